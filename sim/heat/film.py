@@ -139,7 +139,7 @@ def range_notes(
 def _wind_share(
     clock_angle: ArrayLike, ambient: float, wind: float, wind_from_clock: float | None, diameter: float
 ) -> Array | float:
-    """Local over mean forced coefficient, at the ambient's Re so that it stays fixed while a solve iterates."""
+    """Local over mean forced coefficient, at the ambient's Re so that it stays while a solve iterates."""
     if wind_from_clock is None or wind <= 0.0:
         return 1.0
     off_stagnation = np.asarray(clock_angle, dtype=float) - wind_from_clock * (np.pi / 6.0)

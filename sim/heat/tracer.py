@@ -1,0 +1,30 @@
+"""What a tracer gives off in one condition: supply, tolerance and the wall temperature beneath it."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+if TYPE_CHECKING:
+    from sim.case import Condition, Tracer
+
+Array = NDArray[np.float64]
+
+
+def tolerance_factor(tracer: "Tracer", condition: "Condition") -> float:
+    """Share of the stated output: 1 less tolerance, 1, or 1 plus it, for low, nominal, high; 0 if off."""
+    if not tracer.on:
+        return 0.0
+    return 1.0 + {"low": -1.0, "nominal": 0.0, "high": 1.0}[condition.output] * tracer.tolerance
+
+
+def tracer_watts(tracer: "Tracer", condition: "Condition", wall_temperature: ArrayLike) -> Array:
+    """Heat of the tracer, W/m, with the pipe wall beneath it at `wall_temperature` in K; same shape."""
+    watts = tracer.output.watts(np.asarray(wall_temperature, dtype=float), condition.supply)
+    return tolerance_factor(tracer, condition) * np.asarray(watts, dtype=float)
+
+
+def tracer_slope(tracer: "Tracer", condition: "Condition", wall_temperature: ArrayLike) -> Array:
+    """Derivative of `tracer_watts` by the wall temperature, W/(m K); 0 unless self-regulating."""
+    slope = tracer.output.slope(np.asarray(wall_temperature, dtype=float), condition.supply)
+    return tolerance_factor(tracer, condition) * np.asarray(slope, dtype=float)
