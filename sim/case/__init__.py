@@ -1,0 +1,40 @@
+"""What the user writes: schema, units, loading, and the catalogue of pipes, materials and fluids."""
+
+from __future__ import annotations
+
+from .case import Case
+from .covering import Barrier, Insulation, Layer, Outside, Void, Wet
+from .curve import Curve
+from .errors import CaseError
+from .line import Contents, Pipe
+from .load import case_for, load_case, parse_case, with_overrides
+from .materials import Fluid, Solid
+from .operation import Condition, Design, Limits, Sensor
+from .tracing import Foil, Output, Tracer
+
+__all__ = [
+    "Barrier",
+    "Case",
+    "CaseError",
+    "Condition",
+    "Contents",
+    "Curve",
+    "Design",
+    "Fluid",
+    "Foil",
+    "Insulation",
+    "Layer",
+    "Limits",
+    "Output",
+    "Outside",
+    "Pipe",
+    "Sensor",
+    "Solid",
+    "Tracer",
+    "Void",
+    "Wet",
+    "case_for",
+    "load_case",
+    "parse_case",
+    "with_overrides",
+]

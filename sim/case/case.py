@@ -1,0 +1,67 @@
+"""The whole case."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import Field, PrivateAttr
+
+from .covering import Barrier, Insulation, Outside
+from .fields import Table, Text, declared
+from .line import Contents, Pipe
+from .operation import Condition, Design, Limits, Sensor
+from .tracing import Foil, Tracer
+
+
+def _section(factory: type[Table], meaning: str) -> Any:
+    return Field(default_factory=factory, description=meaning, json_schema_extra={"unit": ""})
+
+
+class Case(Table):
+    """One line: its section, its tracers, its conditions, and what it is judged against. SI and kelvin throughout."""
+
+    title: Text = declared("untitled", "what the case is about")
+    pipe: Pipe = declared(..., "the pipe")
+    contents: Contents = _section(Contents, "what is in the bore")
+    tracers: tuple[Tracer, ...] = declared((), "the tracers", alias="tracer")
+    insulation: Insulation = _section(Insulation, "the insulation")
+    foil: Foil | None = declared(None, "a foil over the tracers")
+    barrier: Barrier | None = declared(None, "the weather barrier")
+    outside: Outside = _section(Outside, "the outside surface")
+    conditions: tuple[Condition, ...] = declared(..., "operating states, at least one", alias="condition")
+    sensors: tuple[Sensor, ...] = declared((), "temperature sensors", alias="sensor")
+    limits: Limits = _section(Limits, "limits to judge against")
+    design: Design = _section(Design, "what the simplified design said")
+
+    _raw: dict[str, Any] | None = PrivateAttr(default=None)
+    _source: str = PrivateAttr(default="<dict>")
+    _built: dict[str, Case] = PrivateAttr(default_factory=dict)
+
+    def __eq__(self, other: object) -> bool:
+        """Equal where every key is: where a case was read from makes no difference."""
+        return isinstance(other, Case) and self.__dict__ == other.__dict__
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def model_copy(self, *, update: Any = None, deep: bool = False) -> Case:
+        """A copy; one that is changed forgets the file it was read from, so that nothing stale is rebuilt from it."""
+        copy = super().model_copy(update=update, deep=deep)
+        if update:
+            copy._raw = None
+            copy._built = {}
+        return copy
+
+    def resolved(self) -> dict[str, Any]:
+        """The case with every default filled in, as a plain nested dict of text with units.
+
+        `parse_case` of it gives an equal case. Catalogue entries stand by name.
+        """
+        from .resolve import resolved
+
+        return resolved(self)
+
+    def assumptions(self) -> list[tuple[str, str, str]]:
+        """(key, value, source) of what the case does not give and the program assumed or took from a catalogue."""
+        from .resolve import assumptions
+
+        return assumptions(self)

@@ -1,0 +1,159 @@
+"""Tables of the case for what covers the line: insulation, weather barrier, outside."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from . import catalogue
+from .errors import refuse
+from .fields import (
+    Clock,
+    Coefficient,
+    Conductivity,
+    ConductivityCurve,
+    Density,
+    Length,
+    Share,
+    SpecificHeat,
+    Table,
+    Text,
+    declared,
+    fraction,
+)
+
+_UNSAID = "from memory"
+
+
+class Wet(Table):
+    """A clock sector of a layer in which the insulation is wet."""
+
+    from_clock: Clock = declared(..., "where the wet sector begins", "h")
+    to_clock: Clock = declared(..., "where it ends, going clockwise", "h")
+    factor: Annotated[float, fraction(1e-3, 1e4)] | None = declared(
+        None, "what the layer's conductivity is multiplied by there"
+    )
+    conductivity: Conductivity | None = declared(None, "or its conductivity there", "W/m/K")
+
+    @model_validator(mode="after")
+    def _sector(self) -> Wet:
+        if self.from_clock % 12 == self.to_clock % 12:
+            refuse(
+                f"{self.to_clock:g} is where the sector begins; accepted: a clock position other than from_clock"
+                " (for a layer wet all round, give its conductivity)",
+                "to_clock",
+            )
+        if (self.factor is None) == (self.conductivity is None):
+            refuse("needs exactly one of: factor, conductivity", "factor")
+        return self
+
+
+class Void(Table):
+    """What fills the space beside a tracer."""
+
+    filling: Literal["air"] | None = declared(None, "air: conduction and radiation across the void")
+    conductivity: Conductivity | None = declared(
+        None, "or the conductivity of a heat-transfer compound", "W/m/K"
+    )
+    emissivity: Share = declared(0.9, "emissivity of the surfaces of an air void", assumed=_UNSAID)
+
+    @model_validator(mode="after")
+    def _one_filling(self) -> Void:
+        if self.filling is not None and self.conductivity is not None:
+            refuse('is given beside filling = "air"; accepted: one of filling, conductivity', "conductivity")
+        if self.filling is None and self.conductivity is None:
+            self.assume(filling="air")
+        return self
+
+
+class Layer(Table):
+    """One layer of insulation, inside first."""
+
+    material: Text | None = declared(None, "catalogue name of the insulation")
+    thickness: Length = declared(..., "thickness of the layer", "m")
+    conductivity: ConductivityCurve | None = declared(
+        None, "conductivity: one value, a table over temperature or {polynomial = [...]} over degC", "W/m/K"
+    )
+    density: Density | None = declared(None, "density (matters only over time)", "kg/m3", assumed=_UNSAID)
+    specific_heat: SpecificHeat | None = declared(
+        None, "specific heat (matters only over time)", "J/kg/K", assumed=_UNSAID
+    )
+    wet: Wet | None = declared(None, "a wet sector: {from_clock, to_clock, factor} or {..., conductivity}")
+
+    @model_validator(mode="after")
+    def _properties(self) -> Layer:
+        density, heat = 100.0, 1000.0
+        if self.material is not None and (
+            self.conductivity is None or catalogue.knows_insulation(self.material)
+        ):
+            entry = catalogue.insulation(self.material)
+            density, heat = float(entry.density), float(entry.specific_heat)
+            if self.conductivity is None:
+                self.assume(conductivity=entry.conductivity)
+        if self.conductivity is None:
+            refuse("is missing; accepted: a material of the catalogue, or a conductivity", "conductivity")
+        if self.density is None:
+            self.assume(density=density)
+        if self.specific_heat is None:
+            self.assume(specific_heat=heat)
+        return self
+
+
+class Insulation(Table):
+    """The insulation around pipe and tracers."""
+
+    fit: Literal["snug", "bridged", "oversize"] = declared(
+        "snug",
+        "snug (fills all), bridged (voids beside the tracers), oversize (a hanging shell with a larger bore)",
+    )
+    bore: Length | None = declared(None, "bore diameter of an oversize shell", "m")
+    void: Void = Field(
+        default_factory=Void,
+        description='what fills the voids: {filling = "air"} or {conductivity = "..."}',
+        json_schema_extra={"unit": ""},
+    )
+    layers: tuple[Layer, ...] = declared((), "layers, inside first", alias="layer")
+
+    @property
+    def thickness(self) -> float:
+        """Total thickness of the layers in metres."""
+        return sum(layer.thickness for layer in self.layers)
+
+
+class Barrier(Table):
+    """The weather barrier: a thin sheet around the insulation."""
+
+    thickness: Length = declared(..., "thickness of the sheet", "m")
+    material: Text | None = declared(None, "catalogue name of the barrier material")
+    conductivity: Conductivity | None = declared(None, "conductivity, where no material is given", "W/m/K")
+    emissivity: Share | None = declared(
+        None, "emissivity of its outer face; default that of the material, else 0.9", assumed=_UNSAID
+    )
+
+    @model_validator(mode="after")
+    def _properties(self) -> Barrier:
+        emissivity = 0.9
+        if self.material is not None:
+            entry = catalogue.barrier(self.material)
+            emissivity = entry.emissivity
+            if self.conductivity is None:
+                self.assume(conductivity=entry.conductivity)
+        if self.conductivity is None:
+            refuse(
+                f"is missing; accepted: one of {', '.join(catalogue.BARRIERS)}, or a conductivity", "material"
+            )
+        if self.emissivity is None:
+            self.assume(emissivity=emissivity)
+        return self
+
+
+class Outside(Table):
+    """The outside surface: a given coefficient, or films and radiation from the condition's weather."""
+
+    coefficient: Coefficient | None = declared(
+        None, "one coefficient to the ambient that replaces film and radiation", "W/m2/K"
+    )
+    emissivity: Share = declared(
+        0.9, "emissivity of the bare surface where there is no barrier", assumed=_UNSAID
+    )

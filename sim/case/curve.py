@@ -1,0 +1,100 @@
+"""A property over temperature: one value, a table or a polynomial, held at its ends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any, Literal, overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .units import rounded
+
+ZERO_CELSIUS = 273.15
+GIVEN = "given in the case"
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A property over temperature. Called with kelvin (float or array of any shape), gives SI values.
+
+    kind "constant": `values` has one entry; "table": `values` at `temperatures` (kelvin, increasing), linear between
+    them, or linear in the logarithm where `logarithmic`; "polynomial": `values` are coefficients over degC, lowest
+    power first. Outside [low, high] (kelvin) the value at the end holds. `source` says where the numbers come from.
+    """
+
+    kind: Literal["constant", "table", "polynomial"]
+    values: tuple[float, ...]
+    temperatures: tuple[float, ...] = ()
+    low: float = -math.inf
+    high: float = math.inf
+    logarithmic: bool = False
+    source: str = GIVEN
+    _x: Array = field(init=False, repr=False, compare=False)
+    _y: Array = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        y = np.array(self.values, dtype=float)
+        object.__setattr__(self, "_x", np.array(self.temperatures, dtype=float))
+        object.__setattr__(self, "_y", np.log(y) if self.logarithmic else y)
+
+    @property
+    def is_constant(self) -> bool:
+        """True where the temperature makes no difference."""
+        return len(self.values) == 1
+
+    @overload
+    def __call__(self, temperature: float) -> float: ...
+    @overload
+    def __call__(self, temperature: Array) -> Array: ...
+    def __call__(self, temperature: float | Array) -> float | Array:
+        """Value at a temperature in kelvin; a float gives a float, an array an array of the same shape."""
+        kelvin = np.asarray(temperature, dtype=float)
+        if self.is_constant:
+            result = np.full(kelvin.shape, self.values[0])
+        elif self.kind == "table":
+            result = np.interp(kelvin, self._x, self._y)
+            result = np.exp(result) if self.logarithmic else result
+        else:
+            celsius = np.clip(kelvin, self.low, self.high) - ZERO_CELSIUS
+            result = np.polynomial.polynomial.polyval(celsius, self._y)
+        return result if isinstance(temperature, np.ndarray) else float(result)
+
+    def extremes(self) -> tuple[float, float]:
+        """Smallest and largest value over the range."""
+        if self.kind == "polynomial" and not self.is_constant:
+            sampled = self(np.linspace(self.low, self.high, 101))
+            return float(sampled.min()), float(sampled.max())
+        return min(self.values), max(self.values)
+
+    def in_words(self, unit: str) -> str:
+        """Short description for a report."""
+        if self.is_constant:
+            return f"{self.values[0]:g} {unit}"
+        span = f"{self.low - ZERO_CELSIUS:.0f}..{self.high - ZERO_CELSIUS:.0f} degC"
+        if self.kind == "polynomial":
+            terms = " + ".join(f"{c:g}" + ("", " T", f" T^{n}")[min(n, 2)] for n, c in enumerate(self.values))
+            return f"{terms} {unit} (T in degC, {span})"
+        return f"table of {len(self.values)} points, {self._range_of_values()} {unit} ({span})"
+
+    def _range_of_values(self) -> str:
+        return f"{min(self.values):.3g}..{max(self.values):.3g}"
+
+
+def constant(value: float, source: str = GIVEN) -> Curve:
+    """A property that does not depend on temperature."""
+    return Curve("constant", (float(value),), source=source)
+
+
+def table(celsius: Any, values: Any, source: str, *, logarithmic: bool = False) -> Curve:
+    """A property tabled over degC (increasing)."""
+    kelvin = tuple(rounded(float(t) + ZERO_CELSIUS) for t in celsius)
+    return Curve("table", tuple(float(v) for v in values), kelvin, kelvin[0], kelvin[-1], logarithmic, source)
+
+
+def polynomial(coefficients: Any, low_celsius: float, high_celsius: float, source: str) -> Curve:
+    """A property as a polynomial over degC, lowest power first, held outside the range."""
+    low, high = low_celsius + ZERO_CELSIUS, high_celsius + ZERO_CELSIUS
+    return Curve("polynomial", tuple(float(c) for c in coefficients), low=low, high=high, source=source)

@@ -1,0 +1,269 @@
+"""Field types of the schema: each turns what is written in the file into SI and knows its JSON schema."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable
+from typing import Annotated, Any
+
+import numpy as np
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, WithJsonSchema
+from pydantic.json_schema import GetJsonSchemaHandler, JsonSchemaValue
+from pydantic_core import CoreSchema, core_schema
+
+from .curve import Curve, constant
+from .errors import nearest, refuse
+from .units import KINDS, parse_fraction, parse_number, parse_quantity, rounded, shown
+
+ACCEPTED_CURVE = "one value, a table over temperature [[temperature, value], ...], or {polynomial = [...], range = [low, high]}"
+# Where a polynomial of the user's gives no range of its own.
+POLYNOMIAL_RANGE = (173.15, 773.15)
+
+
+class Table(BaseModel):
+    """Base of every table of the case: immutable, and an unknown key is an error."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+    def assume(self, **values: Any) -> None:
+        """Set values that follow from others, without counting them as given in the case."""
+        self.__dict__.update(values)
+
+
+class Written:
+    """Marks a float (or Curve) field: how its written form becomes SI, and the JSON schema of that form."""
+
+    def __init__(self, parse: Callable[[object], Any], schema: JsonSchemaValue) -> None:
+        self.parse = parse
+        self.schema = schema
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """One plain function: the written form in, the SI value out."""
+        return core_schema.no_info_plain_validator_function(self.parse)
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Schema of the written form."""
+        return dict(self.schema)
+
+
+def _within(value: float, low: float, high: float, unit: str) -> float:
+    if not low <= value <= high:
+        suffix = f" {unit}" if unit else ""
+        refuse(f"{value:g}{suffix} is outside what is accepted: {low:g} to {high:g}{suffix}")
+    return value
+
+
+def quantity(kind: str, low: float, high: float) -> Written:
+    """A quantity with its unit, as an SI float within [low, high]."""
+    unit = KINDS[kind].si.replace("**", "")
+
+    def parse(value: object) -> float:
+        try:
+            number = parse_quantity(value, kind)
+        except ValueError as error:
+            refuse(str(error))
+        return _within(number, low, high, unit)
+
+    names = ", ".join(KINDS[kind].accepted)
+    return Written(
+        parse, {"type": "string", "examples": [KINDS[kind].example], "description": f"{kind}: {names}"}
+    )
+
+
+def _plain(reader: Callable[[object], float], low: float, high: float) -> Callable[[object], float]:
+    def parse(value: object) -> float:
+        try:
+            number = reader(value)
+        except ValueError as error:
+            refuse(f"{error}; accepted: {low:g} to {high:g}")
+        return _within(number, low, high, "")
+
+    return parse
+
+
+def fraction(low: float, high: float) -> Written:
+    """A plain number or a percentage as text, within [low, high]."""
+    plain = {"type": "number", "minimum": low, "maximum": high}
+    return Written(_plain(parse_fraction, low, high), {"anyOf": [plain, {"type": "string", "pattern": "%"}]})
+
+
+def number(low: float, high: float) -> Written:
+    """A plain number within [low, high]."""
+    return Written(_plain(parse_number, low, high), {"type": "number", "minimum": low, "maximum": high})
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        refuse(f"{shown(value)} is not text")
+    if not value.strip():
+        refuse("is empty; accepted: some text")
+    if len(value) > 200:
+        refuse("is longer than 200 characters")
+    return value
+
+
+def _name(value: object) -> str:
+    text = _text(value)
+    bad = [
+        c
+        for c in text
+        if c in '/\\:*?"<>|' or unicodedata.category(c) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")
+    ]
+    if bad or text != text.strip() or text.startswith(".") or text.endswith(".") or len(text) > 60:
+        refuse(
+            f"{shown(text)} cannot be a name (it becomes part of file names); accepted: 1 to 60 characters, without"
+            ' / \\ : * ? " < > | or control characters, not beginning or ending with a blank or a full stop'
+        )
+    return text
+
+
+def _switch(value: object) -> bool:
+    if not isinstance(value, bool):
+        refuse(f"{shown(value)} is not accepted; accepted: true or false")
+    return value
+
+
+_STRING = WithJsonSchema({"type": "string"})
+Text = Annotated[str, BeforeValidator(_text), _STRING]
+Name = Annotated[str, BeforeValidator(_name), _STRING]
+Switch = Annotated[bool, BeforeValidator(_switch), WithJsonSchema({"type": "boolean"})]
+Length = Annotated[float, quantity("length", 1e-6, 10.0)]
+Gap = Annotated[float, quantity("length", 0.0, 10.0)]
+Temperature = Annotated[float, quantity("temperature", 0.01, 2000.0)]
+Power = Annotated[float, quantity("power per length", 0.0, 1e5)]
+Conductivity = Annotated[float, quantity("conductivity", 1e-4, 1e4)]
+Coefficient = Annotated[float, quantity("heat transfer coefficient", 0.0, 1e7)]
+PositiveCoefficient = Annotated[float, quantity("heat transfer coefficient", 1e-3, 1e7)]
+Speed = Annotated[float, quantity("speed", 0.0, 100.0)]
+Density = Annotated[float, quantity("density", 1e-3, 3e4)]
+SpecificHeat = Annotated[float, quantity("specific heat", 10.0, 2e4)]
+Clock = Annotated[float, number(0.0, 12.0)]
+Share = Annotated[float, fraction(0.0, 1.0)]
+
+
+def parse_pairs(value: object, kind: str) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """(kelvin, SI values) of a table [["0 degC", "31 W/m"], ...]; refused unless temperatures strictly increase."""
+    if not isinstance(value, list | tuple):
+        refuse(
+            f'{shown(value)} is not a table; accepted: a list of pairs [["0 degC", "{KINDS[kind].example}"], ...]'
+        )
+    if len(value) < 2:
+        refuse("a table over temperature needs at least two rows")
+    kelvin, values = [], []
+    for row, pair in enumerate(value, start=1):
+        if not isinstance(pair, list | tuple) or len(pair) != 2:
+            refuse(f'row {row} is not a pair; accepted: ["0 degC", "{KINDS[kind].example}"]')
+        try:
+            kelvin.append(parse_quantity(pair[0], "temperature"))
+            values.append(parse_quantity(pair[1], kind))
+        except ValueError as error:
+            refuse(f"row {row}: {error}")
+        if not 0.0 < kelvin[-1] <= 2000.0:
+            refuse(f"row {row}: {kelvin[-1]:g} K is outside what is accepted: 0 to 2000 K")
+        if row > 1 and kelvin[-1] <= kelvin[-2]:
+            refuse(
+                f"row {row}: the temperatures of a table must strictly increase; {shown(pair[0])} does not"
+            )
+    return tuple(kelvin), tuple(values)
+
+
+def parse_curve(value: object, kind: str, low: float, high: float) -> Curve:
+    """A Curve from one value, a table over temperature or a polynomial over degC; its values within [low, high]."""
+    if isinstance(value, Curve):
+        return value
+    if isinstance(value, str):
+        try:
+            curve = constant(parse_quantity(value, kind))
+        except ValueError as error:
+            refuse(str(error))
+    elif isinstance(value, list | tuple):
+        kelvin, values = parse_pairs(value, kind)
+        curve = Curve("table", values, kelvin, kelvin[0], kelvin[-1])
+    elif isinstance(value, dict):
+        curve = _parse_polynomial(value)
+    else:
+        try:
+            parse_quantity(value, kind)
+        except ValueError as error:
+            refuse(f"{error}; or {ACCEPTED_CURVE}")
+    smallest, largest = curve.extremes()
+    if not (low <= smallest and largest <= high):
+        worst, unit = (largest if largest > high else smallest), KINDS[kind].si.replace("**", "")
+        refuse(f"{worst:g} {unit} is outside what is accepted: {low:g} to {high:g} {unit}")
+    return curve
+
+
+def _parse_polynomial(value: dict[str, Any]) -> Curve:
+    for key in value:
+        if key not in ("polynomial", "range"):
+            refuse(f"unknown key{nearest(key, ('polynomial', 'range'))}; accepted: {ACCEPTED_CURVE}", key)
+    coefficients = value.get("polynomial")
+    if not isinstance(coefficients, list | tuple) or not 1 <= len(coefficients) <= 8:
+        refuse("is not a list of 1 to 8 plain numbers (SI over degC, lowest power first)", "polynomial")
+    numbers = []
+    for coefficient in coefficients:
+        try:
+            numbers.append(parse_number(coefficient))
+        except ValueError as error:
+            refuse(
+                f"{error}; accepted: 1 to 8 plain numbers (SI over degC, lowest power first)", "polynomial"
+            )
+    low, high = POLYNOMIAL_RANGE
+    if "range" in value:
+        ends = value["range"]
+        if not isinstance(ends, list | tuple) or len(ends) != 2:
+            refuse('is not a pair of temperatures; accepted: range = ["-50 degC", "200 degC"]', "range")
+        try:
+            low, high = (parse_quantity(end, "temperature") for end in ends)
+        except ValueError as error:
+            refuse(str(error), "range")
+        if not 0.0 < low < high <= 2000.0:
+            refuse("must go from a lower to a higher temperature within 0 to 2000 K", "range")
+    with np.errstate(all="ignore"):
+        return Curve("polynomial", tuple(numbers), low=rounded(low), high=rounded(high))
+
+
+def curve(kind: str, low: float, high: float) -> Written:
+    """A property over temperature, as a Curve."""
+    example = KINDS[kind].example
+    pair = {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2}
+    coefficients = {"type": "array", "items": {"type": "number"}, "minItems": 1, "maxItems": 8}
+    schema = {
+        "anyOf": [
+            {"type": "string", "examples": [example], "description": ", ".join(KINDS[kind].accepted)},
+            {"type": "array", "items": pair, "minItems": 2},
+            {
+                "type": "object",
+                "properties": {"polynomial": coefficients, "range": pair},
+                "required": ["polynomial"],
+                "additionalProperties": False,
+            },
+        ]
+    }
+    return Written(lambda value: parse_curve(value, kind, low, high), schema)
+
+
+ConductivityCurve = Annotated[Curve, curve("conductivity", 1e-4, 1e4)]
+
+
+class OrText:
+    """Marks a table that may also be written as text (a catalogue name, or one quantity) for the JSON schema."""
+
+    def __init__(self, *examples: str) -> None:
+        self.examples = examples
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Text or the table's own schema."""
+        return {"anyOf": [{"type": "string", "examples": list(self.examples)}, handler(core)]}
+
+
+def declared(
+    default: Any, meaning: str, unit: str = "", *, assumed: str = "", alias: str | None = None
+) -> Any:
+    """A key of the case: default, meaning, unit, and the source of the default where it is an assumption."""
+    extra = {"unit": unit} | ({"assumed": assumed} if assumed else {})
+    return Field(default, description=meaning, json_schema_extra=extra, alias=alias)

@@ -1,0 +1,127 @@
+"""Tables of the case for the line itself: the pipe and its contents."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, model_validator
+
+from . import catalogue
+from .catalogue import pipes
+from .errors import nearest, refuse
+from .fields import Coefficient, Length, OrText, Share, Speed, Table, Temperature, Text, declared
+from .materials import Fluid, Solid
+
+
+def _solid(value: object) -> Any:
+    return catalogue.solid(value) if isinstance(value, str) else value
+
+
+def _fluid(value: object) -> Any:
+    return catalogue.fluid(value) if isinstance(value, str) else value
+
+
+def _gas(value: object) -> Any:
+    if isinstance(value, dict):
+        return {"phase": "gas", **value}
+    return _fluid(value)
+
+
+SolidField = Annotated[Solid, BeforeValidator(_solid), OrText(*catalogue.SOLIDS)]
+FluidField = Annotated[Fluid, BeforeValidator(_fluid), OrText(*catalogue.FLUIDS)]
+GasField = Annotated[Fluid, BeforeValidator(_gas), OrText("air", "nitrogen", "methane")]
+
+
+class Pipe(Table):
+    """The pipe: a size and schedule of ASME B36.10M / B36.19M, or an outer diameter and wall."""
+
+    size: Text | None = declared(None, 'nominal size, such as "DN 100" or "NPS 4"; with schedule')
+    schedule: Text | None = declared(None, 'schedule, such as "40", "STD" or "10S"')
+    outer_diameter: Length | None = declared(None, "outer diameter, where no size is given", "m")
+    wall: Length | None = declared(None, "wall thickness, where no size is given", "m")
+    material: SolidField = declared(..., "catalogue name, or {conductivity, density, specific_heat}")
+
+    @model_validator(mode="after")
+    def _dimensions(self) -> Pipe:
+        if self.size is None:
+            if self.schedule is not None:
+                refuse('needs a size beside it, such as size = "DN 100"', "schedule")
+            if self.outer_diameter is None:
+                refuse(
+                    "is missing; accepted: size and schedule, or outer_diameter and wall", "outer_diameter"
+                )
+            if self.wall is None:
+                refuse("is missing; accepted: size and schedule, or outer_diameter and wall", "wall")
+        else:
+            for key in ("outer_diameter", "wall"):
+                if getattr(self, key) is not None:
+                    refuse(
+                        "is given beside size; accepted: either size and schedule, or outer_diameter and wall",
+                        key,
+                    )
+            self._look_up(self.size)
+        if self.wall >= self.outer_diameter / 2:
+            refuse(
+                f"{1e3 * self.wall:g} mm leaves no bore in an outer diameter of {1e3 * self.outer_diameter:g} mm;"
+                f" accepted: less than {500 * self.outer_diameter:g} mm",
+                "wall",
+            )
+        return self
+
+    def _look_up(self, size: str) -> None:
+        nps = pipes.nominal_size(size)
+        schedules = pipes.schedules_of(nps) if nps is not None else []
+        if nps is None or not schedules:
+            refuse(f'"{size[:40]}" is not a pipe size; accepted: {pipes.sizes_in_words()}', "size")
+        if self.schedule is None:
+            refuse(f"is missing; schedules of {size}: {', '.join(schedules)}", "schedule")
+        found = pipes.dimensions(nps, self.schedule)
+        if found is None:
+            hint = nearest(self.schedule, schedules)
+            refuse(
+                f'"{self.schedule[:40]}" is not a schedule of {size}{hint}; schedules of {size}: {", ".join(schedules)}',
+                "schedule",
+            )
+        self.assume(outer_diameter=found[0], wall=found[1])
+
+    @property
+    def outer_radius(self) -> float:
+        """Outer radius in metres."""
+        assert self.outer_diameter is not None
+        return self.outer_diameter / 2
+
+    @property
+    def inner_radius(self) -> float:
+        """Bore radius in metres."""
+        assert self.wall is not None
+        return self.outer_radius - self.wall
+
+
+class Contents(Table):
+    """What is in the bore, and in which state."""
+
+    state: Literal["flowing", "mixed", "still", "empty"] = declared(
+        "still",
+        "flowing (given temperature), mixed (one unknown temperature), still (conduction only), empty (gas)",
+    )
+    fluid: FluidField = declared(
+        "water",
+        "catalogue name, or {conductivity, density, specific_heat, viscosity, expansion}",
+        assumed="no fluid named in the case",
+    )
+    gas: GasField = declared(
+        "air",
+        "gas above the level, or in an empty bore; named as the fluid is",
+        assumed="no gas named in the case",
+    )
+    fill: Share = declared(1.0, "level of the liquid as a share of the bore's height, 0 to 1")
+    temperature: Temperature | None = declared(None, "bulk temperature of flowing contents", "K")
+    velocity: Speed | None = declared(None, "mean velocity of flowing contents", "m/s")
+    film_coefficient: Coefficient | None = declared(
+        None, "film coefficient at the bore; 0 makes it adiabatic and switches its radiation off", "W/m2/K"
+    )
+    emissivity: Share = declared(
+        0.8, "emissivity of the bore's surface", assumed="from memory (oxidised metal)"
+    )
+
+    model_config = Table.model_config | {"validate_default": True}

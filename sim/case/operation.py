@@ -1,0 +1,86 @@
+"""Tables of the case for its operation: conditions, sensors, limits, and what the design said."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, model_validator
+
+from .errors import refuse
+from .fields import Clock, Name, Power, Speed, Table, Temperature, declared, fraction
+
+OVERRIDABLE = (
+    "pipe",
+    "contents",
+    "tracer",
+    "insulation",
+    "foil",
+    "barrier",
+    "outside",
+    "sensor",
+    "limits",
+    "design",
+)
+
+
+class Condition(Table):
+    """One named operating state of the line. Any key of the case may be overridden in it."""
+
+    name: Name = declared(..., "name of the condition")
+    ambient: Temperature = declared(..., "ambient temperature", "K")
+    wind: Speed = declared(0.0, "wind speed", "m/s")
+    wind_from: Clock | None = declared(
+        None, "clock position the wind blows from; without it the film is uniform", "h"
+    )
+    supply: Annotated[float, fraction(0.0, 1.5)] = declared(1.0, "supply voltage as a fraction of nominal")
+    output: Literal["low", "nominal", "high"] = declared(
+        "nominal", "which end of each tracer's tolerance: low, nominal or high"
+    )
+    overrides: dict[str, Any] = Field(default_factory=dict, exclude=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _gather_overrides(cls, data: Any) -> Any:
+        if not isinstance(data, dict):
+            return data
+        for key in ("condition", "title", "overrides"):
+            if key in data:
+                refuse(
+                    f"cannot be overridden in a condition; accepted: keys of {', '.join(OVERRIDABLE)}", key
+                )
+        plain = {key: value for key, value in data.items() if key not in OVERRIDABLE}
+        overrides = {key: value for key, value in data.items() if key in OVERRIDABLE}
+        return plain | {"overrides": overrides}
+
+
+class Sensor(Table):
+    """A temperature sensor on the pipe's outer surface."""
+
+    name: Name = declared(..., "name of the sensor")
+    clock: Clock = declared(..., "clock position on the pipe", "h")
+
+
+class Limits(Table):
+    """Limits to judge against; one that is not given is not judged."""
+
+    contents_min: Temperature | None = declared(
+        None, "lowest temperature allowed anywhere in the contents", "K"
+    )
+    wall_min: Temperature | None = declared(None, "lowest temperature allowed in the pipe wall", "K")
+    wall_max: Temperature | None = declared(None, "highest temperature allowed in the pipe wall", "K")
+    sheath_max: Temperature | None = declared(None, "highest temperature allowed on a tracer's sheath", "K")
+    barrier_max: Temperature | None = declared(
+        None, "highest temperature allowed on the outside surface", "K"
+    )
+
+
+class Design(Table):
+    """What the simplified design said, to be set beside the field's numbers."""
+
+    maintain: Temperature | None = declared(None, "maintain temperature", "K")
+    heat_loss: Power | None = declared(None, "heat loss of the design", "W/m")
+    output: Power | None = declared(None, "tracer output of the design at the maintain temperature", "W/m")
+    sheath: Temperature | None = declared(None, "sheath temperature of the design", "K")
+    margin: Annotated[float, fraction(-1.0, 100.0)] | None = declared(
+        None, "margin of output over loss, a fraction"
+    )

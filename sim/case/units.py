@@ -1,0 +1,285 @@
+"""Quantities as text with units: "50 mm", "-20 degF", "0.3 Btu*in/h/ft2/degF" become SI floats.
+
+The unit algebra is pint's, on a small registry of the units met in this work, so that a slip such as
+"5 mmol" is an error and not a surprise. Each unit text is analysed once and remembered.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+DEFINITIONS = """
+milli- = 1e-3 = m-
+centi- = 1e-2 = c-
+kilo- = 1e3 = k-
+mega- = 1e6 = M-
+micro- = 1e-6 = u-
+meter = [length] = m = metre = meters = metres
+second = [time] = s = sec = seconds
+gram = 1e-3 * kilogram = g
+kilogram = [mass] = kg
+kelvin = [temperature]; offset: 0 = K
+degree_Celsius = kelvin; offset: 273.15 = degC
+degree_Rankine = 5 / 9 * kelvin; offset: 0 = degR
+degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = degF
+radian = [] = rad
+degree = 0.017453292519943295 * radian = deg = degrees
+percent = 0.01 = percent
+inch = 0.0254 * meter = in = inches
+foot = 0.3048 * meter = ft = feet
+mil = 2.54e-5 * meter = mil = mils
+minute = 60 * second = min
+hour = 3600 * second = h = hr = hours
+pound = 0.45359237 * kilogram = lb = lbm
+newton = kilogram * meter / second ** 2 = N
+pascal = newton / meter ** 2 = Pa
+bar = 1e5 * pascal = bar
+poise = 0.1 * pascal * second = P
+joule = newton * meter = J
+watt = joule / second = W
+Btu = 1055.05585262 * joule = Btu = BTU = btu
+calorie = 4.1868 * joule = cal
+mph = 0.44704 * meter / second = mph
+knot = 0.5144444444444445 * meter / second = kn = knots
+fps = 0.3048 * meter / second = fps
+"""
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of quantity: what it is called, its SI unit and the units named when the text is not understood."""
+
+    name: str
+    si: str
+    accepted: tuple[str, ...]
+    example: str
+
+
+KINDS: dict[str, Kind] = {
+    kind.name: kind
+    for kind in (
+        Kind("length", "m", ("mm", "cm", "m", "in", "ft"), "50 mm"),
+        Kind("temperature", "K", ("degC", "degF", "K"), "-29 degC"),
+        Kind("temperature difference", "K", ("K", "delta_degC", "delta_degF"), "5 K"),
+        Kind("power per length", "W/m", ("W/m", "W/ft"), "25 W/m"),
+        Kind("conductivity", "W/m/K", ("W/m/K", "Btu/h/ft/degF", "Btu*in/h/ft2/degF"), "0.04 W/m/K"),
+        Kind("heat transfer coefficient", "W/m**2/K", ("W/m2/K", "Btu/h/ft2/degF"), "400 W/m2/K"),
+        Kind("speed", "m/s", ("m/s", "km/h", "mph", "ft/s"), "9 m/s"),
+        Kind("density", "kg/m**3", ("kg/m3", "g/cm3", "lb/ft3"), "7850 kg/m3"),
+        Kind("specific heat", "J/kg/K", ("J/kg/K", "kJ/kg/K", "Btu/lb/degF"), "480 J/kg/K"),
+        Kind("viscosity", "Pa*s", ("Pa*s", "mPa*s", "cP"), "1.2 mPa*s"),
+        Kind("expansion", "1/K", ("1/K", "1/degC", "1/degF"), "2.1e-4 1/K"),
+        Kind("angle", "rad", ("deg", "rad"), "90 deg"),
+    )
+}
+
+_NUMBER = re.compile(
+    r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>\d+)(?=\s*[^\d\s./])"
+    r"|\s*(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+)
+# Names with an optional one-digit power, and the signs that join them: anything else never reaches pint.
+_UNIT_GRAMMAR = re.compile(r"(?:[A-Za-z_]+(?:\*\*-?\d)?|1(?=/)|[*/()])+")
+_TEMPERATURES = {
+    "degC": "degC",
+    "degF": "degF",
+    "C": "degC",
+    "F": "degF",
+    "K": "K",
+    "kelvin": "K",
+    "degR": "degR",
+}
+_DIFFERENCES = {
+    "degC": "delta_degree_Celsius",
+    "C": "delta_degree_Celsius",
+    "delta_degC": "delta_degree_Celsius",
+    "degF": "delta_degree_Fahrenheit",
+    "F": "delta_degree_Fahrenheit",
+    "delta_degF": "delta_degree_Fahrenheit",
+    "degR": "delta_degree_Fahrenheit",
+}
+
+
+@lru_cache(maxsize=1)
+def registry() -> Any:
+    """The one pint registry of the program, built on first use (pint is imported only then)."""
+    import pint
+
+    return pint.UnitRegistry(DEFINITIONS.strip().splitlines())
+
+
+def accepted(kind: str) -> str:
+    """How to write a quantity of this kind, for messages: 'a length such as "50 mm" (mm, cm, m, in, ft)'."""
+    entry = KINDS[kind]
+    article = "an" if entry.name[0] in "aeiou" else "a"
+    return f'{article} {entry.name} as text with its unit, such as "{entry.example}" ({", ".join(entry.accepted)})'
+
+
+def _spelling(text: str) -> str:
+    """Unit text in plain spelling: powers as **, products as *, no blanks."""
+    for old, new in (("°C", "degC"), ("°F", "degF"), ("℃", "degC"), ("℉", "degF"), ("²", "2"), ("³", "3")):
+        text = text.replace(old, new)
+    for old, new in (
+        ("·", "*"),
+        ("⋅", "*"),
+        ("µ", "u"),
+        ("μ", "u"),
+        ("%", "percent"),
+        ("^", "**"),
+        ('"', "in"),
+    ):
+        text = text.replace(old, new)
+    text = re.sub(r"\bΔ(?=deg)", "delta_", text.strip())
+    text = re.sub(r"\s*([*/()]+)\s*", r"\1", text)
+    text = re.sub(r"(?<=[A-Za-z])(-?\d)", r"**\1", text)
+    text = re.sub(r"\b(m|ft)((?:\*\*\d)?)(?=(?:K|degC|degF|F)\b)", r"\1\2*", text)
+    text = re.sub(r"(?<=[A-Za-z0-9])-(?=[A-Za-z])", "*", text)
+    return re.sub(r"(?<=[\w)])\s+(?=[\w(])", "*", text)
+
+
+def _scale(expression: str, si: str) -> float | None:
+    """Factor from a unit expression to an SI unit, or None where it is no unit of that dimension."""
+    if len(expression) > 60 or not _UNIT_GRAMMAR.fullmatch(expression):
+        return None
+    names = re.sub(r"[A-Za-z_]+", lambda name: _DIFFERENCES.get(name[0], name[0]), expression)
+    try:
+        return rounded(float(registry().Quantity(1.0, names).to(si).magnitude))
+    except Exception:  # pint raises its own, tokenizer and arithmetic errors: each means "no such unit"
+        return None
+
+
+@lru_cache(maxsize=512)
+def unit_conversion(unit: str, kind: str) -> tuple[float, float] | None:
+    """(factor, offset) with SI = value * factor + offset, or None where `unit` does not measure `kind`."""
+    spelled = _spelling(unit)
+    if kind == "temperature":
+        name = _TEMPERATURES.get(spelled)
+        if name is None:
+            return None
+        offset = float(registry().Quantity(0.0, name).to("K").magnitude)
+        factor = _scale("degF" if name in ("degF", "degR") else "K", "K")
+        return (factor, offset) if factor is not None else None
+    if kind == "temperature difference" and spelled not in ("K", "kelvin", "delta_degC", "delta_degF"):
+        return None
+    si = KINDS[kind].si
+    factor = _scale(spelled, si)
+    if factor is None and spelled.count("/") == 1 and "(" not in spelled:
+        # "W/m2 K" and "Btu in/h ft2 F" are read as engineers mean them: all behind the stroke divides.
+        above, below = spelled.split("/")
+        factor = _scale(f"{above}/({below})", si)
+    return None if factor is None else (factor, 0.0)
+
+
+@lru_cache(maxsize=4096)
+def _parse_text(text: str, kind: str) -> float:
+    plain = text.replace("−", "-").strip()
+    match = _NUMBER.match(plain)
+    if match is None:
+        if re.match(r"[+-]?(nan|inf)", plain, re.IGNORECASE):
+            raise ValueError(f'"{text}" is not a finite number; accepted: {accepted(kind)}')
+        raise ValueError(f'"{text}" does not begin with a number; accepted: {accepted(kind)}')
+    unit = plain[match.end() :].strip()
+    if unit.startswith(","):
+        raise ValueError(f'"{text}" has a decimal comma: write a decimal point; accepted: {accepted(kind)}')
+    if not unit:
+        raise ValueError(f'"{text}" has no unit; accepted: {accepted(kind)}')
+    if match["number"] is not None:
+        value = float(match["number"])
+    else:
+        if int(match["bottom"]) == 0:
+            raise ValueError(f'"{text}" divides by zero; accepted: {accepted(kind)}')
+        value = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
+        value = -value if match["sign"] == "-" else value
+    conversion = unit_conversion(unit, kind)
+    if conversion is None:
+        raise ValueError(f'"{text}": "{unit}" is not a unit of {kind}; accepted: {accepted(kind)}')
+    result = value * conversion[0] + conversion[1]
+    if not math.isfinite(result):
+        raise ValueError(f'"{text}" is not a finite number; accepted: {accepted(kind)}')
+    return rounded(result)
+
+
+def rounded(value: float) -> float:
+    """The value to 15 significant digits: -29 degC is 244.15 K, and what is written out reads back the same."""
+    return float(f"{value:.15g}")
+
+
+def parse_quantity(value: object, kind: str) -> float:
+    """SI value (kelvin for a temperature) of a quantity written as text with its unit.
+
+    Raises ValueError with a message that says what is accepted, for a bare number, a missing or foreign unit,
+    a value that is not finite, or anything that is not text.
+    """
+    if isinstance(value, str):
+        return _parse_text(value[:200], kind)
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        raise ValueError(f"{value!r} is a bare number without a unit; accepted: {accepted(kind)}")
+    raise ValueError(f"{shown(value)} is not a quantity; accepted: {accepted(kind)}")
+
+
+def parse_fraction(value: object) -> float:
+    """A plain number, or a percentage as text ("10 %" is 0.1). Raises ValueError with a clear message."""
+    if isinstance(value, str):
+        match = re.fullmatch(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?:%|percent)\s*", value)
+        if match is None:
+            raise ValueError(
+                f'{shown(value)} is not a fraction; accepted: a plain number such as 0.1, or "10 %"'
+            )
+        value = float(match[1]) / 100.0
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f'{shown(value)} is not a fraction; accepted: a plain number such as 0.1, or "10 %"')
+    return finite(value)
+
+
+def parse_number(value: object) -> float:
+    """A plain finite number. Raises ValueError with a clear message."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"{shown(value)} is not a plain number")
+    return finite(value)
+
+
+def finite(value: float) -> float:
+    """The value as a float; ValueError where it is NaN, infinite or too large for one."""
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise ValueError(f"{shown(value)} is not a finite number")
+    return number
+
+
+def shown(value: object) -> str:
+    """A value as it appears in a message: TOML spelling, cut short."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return f'"{value[:60]}"'
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return "a list"
+    return repr(value)[:60]
+
+
+_WRITTEN = {
+    "length": ("mm", 1e-3),
+    "temperature": ("degC", None),
+    "heat transfer coefficient": ("W/m2/K", 1.0),
+    "density": ("kg/m3", 1.0),
+}
+
+
+def write_quantity(value: float, kind: str) -> str:
+    """Text that `parse_quantity` turns back into exactly this SI value, in the unit a reader expects if one does."""
+    unit = _WRITTEN.get(kind, (KINDS[kind].si, 1.0))[0]
+    factor, offset = unit_conversion(unit, kind) or (1.0, 0.0)
+    guess = (value - offset) / factor
+    for digits in range(13):
+        text = f"{round(guess, digits):.{digits}f} {unit}"
+        if parse_quantity(text, kind) == value:
+            return text
+    return f"{value!r} {KINDS[kind].si}"
