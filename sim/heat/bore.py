@@ -114,7 +114,7 @@ def view_factors(face_start: ArrayLike, face_end: ArrayLike) -> tuple[Array, Arr
     for _ in range(100):
         scale = np.sqrt(length / exchange.sum(axis=1))
         exchange *= scale[:, None] * scale[None, :]
-        if np.abs(scale - 1.0).max() < 1e-15:
+        if np.abs(scale - 1.0).max() < 4e-15:
             break
     return exchange / length[:, None], length
 
@@ -149,7 +149,7 @@ def _dent(start: Array, end: Array, length: Array) -> float:
 
 
 def _distance(a: Array, b: Array) -> Array:
-    return np.linalg.norm(a[:, None, :] - b[None, :, :], axis=2)
+    return np.hypot(np.subtract.outer(a[:, 0], b[:, 0]), np.subtract.outer(a[:, 1], b[:, 1]))
 
 
 def _gnielinski(reynolds: float, prandtl: float) -> float:

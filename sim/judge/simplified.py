@@ -12,7 +12,7 @@ taken all round.
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import log, pi
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from scipy.optimize import brentq
 
@@ -22,6 +22,8 @@ from sim.heat.tracer import tracer_watts
 
 if TYPE_CHECKING:
     from sim.case import Case, Tracer
+
+Value = TypeVar("Value")
 
 ROUND_CONTACT = 0.2
 """Contact width of a round tracer over its diameter where the case gives none: assumed."""
@@ -152,33 +154,46 @@ def _pipe_temperature(case: "Case") -> tuple[float | None, str, bool]:
     return None, "", False
 
 
+def _known(value: Value | None, key: str) -> Value:
+    """A value that a checked case always has."""
+    if value is None:
+        raise ValueError(f"the case has no value for {key}")
+    return value
+
+
 def _shells(case: "Case", *, inside: bool) -> list[_Shell]:
     pipe, shells = case.pipe, []
+    diameter = _known(pipe.outer_diameter, "pipe.outer_diameter")
     if inside:
-        shells.append(
-            _Shell("pipe wall", 2.0 * pipe.inner_radius, pipe.outer_diameter, pipe.material.conductivity)
-        )
-    diameter = pipe.outer_diameter
+        shells.append(_Shell("pipe wall", 2.0 * pipe.inner_radius, diameter, pipe.material.conductivity))
     if case.insulation is not None:
-        if case.insulation.fit == "oversize" and case.insulation.bore is not None:
-            diameter = case.insulation.bore
+        if case.insulation.fit == "oversize":
+            diameter = _known(case.insulation.bore, "insulation.bore")
         for number, layer in enumerate(case.insulation.layers, start=1):
             outer = diameter + 2.0 * layer.thickness
-            shells.append(_Shell(f"insulation layer {number}", diameter, outer, layer.conductivity))
+            conductivity = _known(layer.conductivity, "insulation.layer.conductivity")
+            shells.append(_Shell(f"insulation layer {number}", diameter, outer, conductivity))
             diameter = outer
     if case.barrier is not None:
-        barrier = float(case.barrier.conductivity)
+        barrier = float(_known(case.barrier.conductivity, "barrier.conductivity"))
         outer = diameter + 2.0 * case.barrier.thickness
         shells.append(_Shell("barrier", diameter, outer, lambda _: barrier))
     return shells
+
+
+def _surface(case: "Case", shells: list[_Shell]) -> tuple[float, float]:
+    """Diameter in m and emissivity of the outside surface."""
+    diameter = shells[-1].outer if shells else _known(case.pipe.outer_diameter, "pipe.outer_diameter")
+    if case.barrier is not None:
+        return diameter, _known(case.barrier.emissivity, "barrier.emissivity")
+    return diameter, case.outside.emissivity
 
 
 def _loss(case: "Case", temperature: float, shells: list[_Shell]) -> _Balance:
     """Heat loss of the network at one inside temperature, by iteration on the temperatures between."""
     condition = case.conditions[0]
     fall = temperature - condition.ambient
-    diameter = shells[-1].outer if shells else case.pipe.outer_diameter
-    emissivity = case.barrier.emissivity if case.barrier is not None else case.outside.emissivity
+    diameter, emissivity = _surface(case, shells)
     terms: dict[str, float] = {}
     if shells and shells[0].label == "pipe wall":
         coefficient, _ = bore_coefficient(case.contents, shells[0].inner, "liquid")
