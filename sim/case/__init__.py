@@ -6,10 +6,12 @@ from .case import Case
 from .covering import Barrier, Insulation, Layer, Outside, Void, Wet
 from .curve import Curve
 from .errors import CaseError
+from .keys import json_schema, key_table
 from .line import Contents, Pipe
 from .load import case_for, load_case, parse_case, with_overrides
 from .materials import Fluid, Solid
 from .operation import Condition, Design, Limits, Sensor
+from .resolve import to_toml
 from .tracing import Foil, Output, Tracer
 
 __all__ = [
@@ -34,7 +36,10 @@ __all__ = [
     "Void",
     "Wet",
     "case_for",
+    "json_schema",
+    "key_table",
     "load_case",
     "parse_case",
+    "to_toml",
     "with_overrides",
 ]

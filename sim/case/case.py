@@ -18,7 +18,7 @@ def _section(factory: type[Table], meaning: str) -> Any:
 
 
 class Case(Table):
-    """One line: its section, its tracers, its conditions, and what it is judged against. SI and kelvin throughout."""
+    """One line: its section, its conditions, and what it is judged against. SI and kelvin throughout."""
 
     title: Text = declared("untitled", "what the case is about")
     pipe: Pipe = declared(..., "the pipe")
@@ -44,7 +44,7 @@ class Case(Table):
     __hash__ = None  # type: ignore[assignment]
 
     def model_copy(self, *, update: Any = None, deep: bool = False) -> Case:
-        """A copy; one that is changed forgets the file it was read from, so that nothing stale is rebuilt from it."""
+        """A copy; a changed one forgets the file it was read from, so nothing stale is rebuilt from it."""
         copy = super().model_copy(update=update, deep=deep)
         if update:
             copy._raw = None
@@ -61,7 +61,7 @@ class Case(Table):
         return resolved(self)
 
     def assumptions(self) -> list[tuple[str, str, str]]:
-        """(key, value, source) of what the case does not give and the program assumed or took from a catalogue."""
+        """(key, value, source) of what the case does not give: assumed, or taken from the catalogue."""
         from .resolve import assumptions
 
         return assumptions(self)

@@ -1,12 +1,232 @@
-"""Checks across the tables of a case."""
+"""Checks across the tables of a case, by simple formulas and before any geometry is built."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
 from .case import Case
-from .errors import CaseError
+from .errors import CaseError, nearest
+from .placement import Body, bodies, gap, hanging_offset, smallest_bore
+from .tracing import Tracer
+
+LEAST_COVER = 1e-3  # m of insulation over a tracer
+TOUCHING = 1e-9  # m: overlaps below this are rounding
 
 
 def check(case: Case) -> None:
     """Raise CaseError (with its key, without the file) for the first thing that does not fit together."""
     if not case.conditions:
         raise CaseError("is missing; accepted: at least one [[condition]]", key="condition")
+    for key in ("condition", "tracer", "sensor"):
+        _unique_names(key, [entry.name for entry in getattr(case, key + "s")])
+    _contents(case)
+    _limits(case)
+    _covering(case)
+    _stacks(case)
+    placed = bodies(case)
+    _tracer_sizes(case, placed)
+    _overlaps(case, placed)
+    _fit(case, placed)
+
+
+def _unique_names(key: str, names: Sequence[str]) -> None:
+    seen: dict[str, int] = {}
+    for position, name in enumerate(names, start=1):
+        first = seen.setdefault(name.casefold(), position)
+        if first != position:
+            raise CaseError(
+                f'"{name}" is the name of {key}[{first}] already (upper and lower case count as the same);'
+                " accepted: a name of its own",
+                key=f'{key}[{position}] "{name}".name',
+            )
+
+
+def _contents(case: Case) -> None:
+    contents = case.contents
+    if contents.state == "flowing":
+        if contents.temperature is None:
+            raise CaseError(
+                'is missing: flowing contents need their bulk temperature; accepted: such as "40 degC"',
+                key="contents.temperature",
+            )
+        if contents.film_coefficient is None and not contents.velocity:
+            what = "is missing" if contents.velocity is None else "0 m/s is not a flow"
+            raise CaseError(
+                f"{what}: flowing contents need a velocity above 0, or contents.film_coefficient",
+                key="contents.velocity",
+            )
+        if contents.fill == 0.0:
+            raise CaseError(
+                '0 leaves nothing to flow; accepted: above 0, or state = "empty"', key="contents.fill"
+            )
+    if contents.fluid.phase == "gas" and contents.fill < 1.0 and contents.state != "empty":
+        raise CaseError(f"{contents.fluid.name} is a gas and has no level; accepted: 1", key="contents.fill")
+    if contents.gas.phase != "gas":
+        raise CaseError(
+            f"{contents.gas.name} is not a gas; accepted: air, nitrogen, methane", key="contents.gas"
+        )
+
+
+def _limits(case: Case) -> None:
+    limits = case.limits
+    if limits.wall_min is not None and limits.wall_max is not None and limits.wall_min >= limits.wall_max:
+        raise CaseError(
+            "is not above wall_min; accepted: a higher temperature than wall_min", key="limits.wall_max"
+        )
+
+
+def _covering(case: Case) -> None:
+    insulation = case.insulation
+    if insulation.fit == "oversize":
+        if insulation.bore is None:
+            raise CaseError('is missing: fit = "oversize" needs the bore diameter', key="insulation.bore")
+        if insulation.bore <= case.pipe.outer_diameter:
+            raise CaseError(
+                f"{_mm(insulation.bore)} is not larger than the pipe; accepted: more than"
+                f" {_mm(case.pipe.outer_diameter)}",
+                key="insulation.bore",
+            )
+    elif insulation.bore is not None:
+        raise CaseError(
+            f'does not belong to fit = "{insulation.fit}"; accepted: only with fit = "oversize"',
+            key="insulation.bore",
+        )
+    if not insulation.layers:
+        wanting = (
+            (bool(case.tracers), "a line with tracers needs at least one [[insulation.layer]]"),
+            (insulation.fit != "snug", f'fit = "{insulation.fit}" needs at least one [[insulation.layer]]'),
+            (
+                case.barrier is not None,
+                "a weather barrier needs at least one [[insulation.layer]] beneath it",
+            ),
+        )
+        for wrong, message in wanting:
+            if wrong:
+                raise CaseError(f"is missing: {message}", key="insulation.layer")
+    if case.foil is not None and not case.tracers:
+        raise CaseError("covers tracers, and there are none; accepted: a [[tracer]], or no foil", key="foil")
+
+
+def _named(case: Case) -> Iterator[tuple[str, Tracer]]:
+    for position, tracer in enumerate(case.tracers, start=1):
+        yield f'tracer[{position}] "{tracer.name}"', tracer
+
+
+def _stacks(case: Case) -> None:
+    by_name = {tracer.name: tracer for tracer in case.tracers}
+    for key, tracer in _named(case):
+        if tracer.over is None:
+            continue
+        below = by_name.get(tracer.over)
+        others = [name for name in by_name if name != tracer.name]
+        if below is None:
+            known = (
+                f"; accepted: {', '.join(others)}" if others else "; accepted: none, there is no other tracer"
+            )
+            raise CaseError(
+                f'"{tracer.over}" is no tracer{nearest(tracer.over, others)}{known}', key=f"{key}.over"
+            )
+        seen = [tracer.name]
+        while below is not None:
+            if below.name in seen:
+                raise CaseError(
+                    f"the stack {' on '.join([*seen, below.name])} has no lowest tracer;"
+                    " accepted: a stack that ends on the pipe",
+                    key=f"{key}.over",
+                )
+            seen.append(below.name)
+            below = by_name.get(below.over) if below.over is not None else None
+        _on_top(key, tracer, by_name[tracer.over])
+
+
+def _on_top(key: str, tracer: Tracer, below: Tracer) -> None:
+    if tracer.clock % 12 != below.clock % 12:
+        raise CaseError(
+            f'{tracer.clock:g} is not where "{below.name}" below it is; accepted: {below.clock:g}',
+            key=f"{key}.clock",
+        )
+    if tracer.shape == "flat" and below.shape == "round":
+        raise CaseError(
+            f'a flat tracer cannot lie on the round "{below.name}"; accepted: flat below, or round on top',
+            key=f"{key}.over",
+        )
+    if tracer.standoff > 0.0:
+        raise CaseError(
+            "a stacked tracer lies on the one below; accepted: no standoff", key=f"{key}.standoff"
+        )
+    if tracer.shape == "flat" and (tracer.width or 0.0) > (below.width or 0.0):
+        raise CaseError(
+            f'{_mm(tracer.width)} is wider than "{below.name}" below; accepted: at most {_mm(below.width)}',
+            key=f"{key}.width",
+        )
+
+
+def _tracer_sizes(case: Case, placed: dict[str, Body]) -> None:
+    around = 3.141592653589793 * case.pipe.outer_diameter
+    shapes = {tracer.name: tracer for tracer in case.tracers}
+    for key, tracer in _named(case):
+        if tracer.shape == "flat":
+            if tracer.width is not None and tracer.width >= around:
+                raise CaseError(
+                    f"{_mm(tracer.width)} goes around the whole pipe; accepted: less than {_mm(around)}",
+                    key=f"{key}.width",
+                )
+            continue
+        below = shapes[tracer.over] if tracer.over is not None else None
+        limits = [(tracer.diameter or 0.0, "its diameter"), (case.pipe.outer_diameter, "the pipe's diameter")]
+        if below is not None:
+            limits.append(((below.width or below.diameter or 0.0), f'the size of "{below.name}" below'))
+        for limit, what in limits:
+            if tracer.contact_width is not None and tracer.contact_width >= limit:
+                raise CaseError(
+                    f"{_mm(tracer.contact_width)} is not below {what}; accepted: less than {_mm(limit)}",
+                    key=f"{key}.contact_width",
+                )
+
+
+def _overlaps(case: Case, placed: dict[str, Body]) -> None:
+    below = {tracer.name: tracer.over for tracer in case.tracers}
+
+    def stacked(upper: str, lower: str) -> bool:
+        step = below[upper]
+        while step is not None and step != lower:
+            step = below[step]
+        return step == lower
+
+    keys = {tracer.name: key for key, tracer in _named(case)}
+    for first, second in combinations(case.tracers, 2):
+        if stacked(first.name, second.name) or stacked(second.name, first.name):
+            continue
+        between = gap(placed[first.name], placed[second.name])
+        if between < -TOUCHING:
+            raise CaseError(
+                f'{second.clock:g} overlaps with "{first.name}" at {first.clock:g} by {_mm(-between)};'
+                f' accepted: a clock position clear of it, or over = "{first.name}" to stack them',
+                key=f"{keys[second.name]}.clock",
+            )
+
+
+def _fit(case: Case, placed: dict[str, Body]) -> None:
+    if case.insulation.fit == "oversize":
+        if hanging_offset(case) is None:
+            raise CaseError(
+                f"{_mm(case.insulation.bore)} does not take the pipe and its tracers; accepted: at least"
+                f" {_mm(smallest_bore(case), 2)}",
+                key="insulation.bore",
+            )
+        return
+    room = case.insulation.thickness - LEAST_COVER
+    for key, tracer in _named(case):
+        rise = placed[tracer.name].top - case.pipe.outer_radius
+        if rise > room + TOUCHING:
+            size = "diameter" if tracer.shape == "round" else "height"
+            raise CaseError(
+                f"the tracer reaches {_mm(rise)} from the pipe, insulation {_mm(case.insulation.thickness)};"
+                f" accepted: at most {_mm(max(room, 0.0))}, so that 1 mm covers it",
+                key=f"{key}.{size}",
+            )
+
+
+def _mm(length: float | None, digits: int = 4) -> str:
+    return f"{round(1e3 * (length or 0.0), digits):g} mm"

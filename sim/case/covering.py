@@ -40,7 +40,7 @@ class Wet(Table):
     def _sector(self) -> Wet:
         if self.from_clock % 12 == self.to_clock % 12:
             refuse(
-                f"{self.to_clock:g} is where the sector begins; accepted: a clock position other than from_clock"
+                f"{self.to_clock:g} is where the sector begins; accepted: another one than from_clock"
                 " (for a layer wet all round, give its conductivity)",
                 "to_clock",
             )
@@ -72,11 +72,11 @@ class Layer(Table):
 
     material: Text | None = declared(None, "catalogue name of the insulation")
     thickness: Length = declared(..., "thickness of the layer", "m")
-    conductivity: ConductivityCurve | None = declared(
+    conductivity: ConductivityCurve = declared(
         None, "conductivity: one value, a table over temperature or {polynomial = [...]} over degC", "W/m/K"
     )
-    density: Density | None = declared(None, "density (matters only over time)", "kg/m3", assumed=_UNSAID)
-    specific_heat: SpecificHeat | None = declared(
+    density: Density = declared(None, "density (matters only over time)", "kg/m3", assumed=_UNSAID)
+    specific_heat: SpecificHeat = declared(
         None, "specific heat (matters only over time)", "J/kg/K", assumed=_UNSAID
     )
     wet: Wet | None = declared(None, "a wet sector: {from_clock, to_clock, factor} or {..., conductivity}")
@@ -126,8 +126,8 @@ class Barrier(Table):
 
     thickness: Length = declared(..., "thickness of the sheet", "m")
     material: Text | None = declared(None, "catalogue name of the barrier material")
-    conductivity: Conductivity | None = declared(None, "conductivity, where no material is given", "W/m/K")
-    emissivity: Share | None = declared(
+    conductivity: Conductivity = declared(None, "conductivity, where no material is given", "W/m/K")
+    emissivity: Share = declared(
         None, "emissivity of its outer face; default that of the material, else 0.9", assumed=_UNSAID
     )
 

@@ -20,9 +20,10 @@ Array = NDArray[np.float64]
 class Curve:
     """A property over temperature. Called with kelvin (float or array of any shape), gives SI values.
 
-    kind "constant": `values` has one entry; "table": `values` at `temperatures` (kelvin, increasing), linear between
-    them, or linear in the logarithm where `logarithmic`; "polynomial": `values` are coefficients over degC, lowest
-    power first. Outside [low, high] (kelvin) the value at the end holds. `source` says where the numbers come from.
+    kind "constant": `values` has one entry; "table": `values` at `temperatures` (kelvin, increasing), linear
+    between them, or linear in the logarithm where `logarithmic`; "polynomial": `values` are coefficients over
+    degC, lowest power first. Outside [low, high] (kelvin) the value at the end holds. `source` says where the
+    numbers come from.
     """
 
     kind: Literal["constant", "table", "polynomial"]
@@ -75,7 +76,10 @@ class Curve:
             return f"{self.values[0]:g} {unit}"
         span = f"{self.low - ZERO_CELSIUS:.0f}..{self.high - ZERO_CELSIUS:.0f} degC"
         if self.kind == "polynomial":
-            terms = " + ".join(f"{c:g}" + ("", " T", f" T^{n}")[min(n, 2)] for n, c in enumerate(self.values))
+            powers = ("", " T", *(f" T^{n}" for n in range(2, len(self.values))))
+            terms = " + ".join(f"{c:g}{p}" for c, p in zip(self.values, powers, strict=False)).replace(
+                "+ -", "- "
+            )
             return f"{terms} {unit} (T in degC, {span})"
         return f"table of {len(self.values)} points, {self._range_of_values()} {unit} ({span})"
 

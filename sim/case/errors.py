@@ -1,15 +1,21 @@
-"""One clear message for whatever is wrong with a case: which file, which key, what is wrong, what is accepted."""
+"""One clear message for whatever is wrong with a case: the file, the key, what is wrong, what is accepted."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from pydantic_core import PydanticCustomError
 
+from .units import shown
+
 if TYPE_CHECKING:
-    from pydantic import BaseModel, ValidationError
+    from pydantic import ValidationError
+    from pydantic.fields import FieldInfo
+
+    from .fields import Table
 
 
 class CaseError(Exception):
@@ -22,18 +28,19 @@ class CaseError(Exception):
         self.message = message
         self.file = file
         self.key = key
-        super().__init__(": ".join(part for part in (file, key, message) if part))
+        whole = ": ".join(part for part in (file, key, message) if part)
+        super().__init__(re.sub(r"[\x00-\x1f\x7f]+", " ", whole))
 
 
 def refuse(message: str, key: str = "") -> NoReturn:
-    """Raise the validation error that carries `message` unchanged; `key` names a sub-key of the value at hand."""
+    """Raise the validation error that carries `message` unchanged; `key` is a key within it."""
     raise PydanticCustomError("case", "{message}", {"message": message, "key": key})
 
 
 def nearest(word: object, known: Iterable[str]) -> str:
     """'; did you mean "x"?' for the nearest known word, or '' where nothing is near."""
     by_lower = {name.lower(): name for name in known}
-    found = difflib.get_close_matches(str(word).lower(), by_lower, n=1, cutoff=0.55)
+    found = difflib.get_close_matches(str(word)[:80].lower(), by_lower, n=1, cutoff=0.55)
     return f'; did you mean "{by_lower[found[0]]}"?' if found else ""
 
 
@@ -49,71 +56,79 @@ def dotted(location: Iterable[str | int], data: Any) -> str:
     """
     path = ""
     for step in location:
-        inside = data is not None
         if isinstance(step, int):
             path += f"[{step + 1}]"
-            data = data[step] if inside and isinstance(data, list | tuple) and step < len(data) else None
+            data = data[step] if isinstance(data, list | tuple) and step < len(data) else None
             if isinstance(data, dict) and isinstance(data.get("name"), str):
                 path += f' "{data["name"][:40]}"'
         else:
-            path = join_key(path, step)
+            path = join_key(path, step[:60])
             data = data.get(step) if isinstance(data, dict) else None
     return path
 
 
-def known_keys(model: type[BaseModel], location: Iterable[str | int]) -> list[str]:
-    """Keys of the table at a location, from the schema's own declarations; [] where it is not a table of ours."""
-    from pydantic import BaseModel as Base
-
-    current: type[BaseModel] | None = model
+def table_at(model: type[Table], location: Iterable[str | int]) -> type[Table] | None:
+    """The schema's table at a location, or None where the location is not inside one of its tables."""
+    current: type[Table] | None = model
     for step in location:
         if isinstance(step, int):
             continue
-        if current is None:
-            return []
-        field = next((f for n, f in current.model_fields.items() if step in (n, f.alias)), None)
-        current = _table_in(field.annotation, Base) if field is not None else None
-    return [] if current is None else [f.alias or n for n, f in current.model_fields.items() if not f.exclude]
+        field = declaration(current, step) if current is not None else None
+        current = table_in(field.annotation) if field is not None else None
+    return current
 
 
-def _table_in(annotation: Any, base: type) -> Any:
-    """The model class inside an annotation such as tuple[Model, ...] or Model | None."""
-    if isinstance(annotation, type) and issubclass(annotation, base):
+def declaration(model: type[Table], key: str) -> FieldInfo | None:
+    """The declaration of a key of a table."""
+    return next((f for n, f in model.model_fields.items() if key == (f.alias or n)), None)
+
+
+def table_in(annotation: Any) -> type[Table] | None:
+    """The table class inside an annotation such as tuple[Tracer, ...] or Foil | None."""
+    if isinstance(annotation, type) and hasattr(annotation, "model_fields"):
         return annotation
-    for part in getattr(annotation, "__args__", ()):
-        found = _table_in(part, base)
-        if found is not None:
-            return found
-    return None
+    inner = (table_in(part) for part in getattr(annotation, "__args__", ()))
+    return next((found for found in inner if found is not None), None)
 
 
-def case_error(error: ValidationError, model: type[BaseModel], data: Any, source: str) -> CaseError:
-    """The first of pydantic's complaints in our words, and how many more there are."""
+def keys_of(model: type[Table]) -> list[str]:
+    """Keys a table accepts, as they are written."""
+    return [f.alias or n for n, f in model.model_fields.items() if not f.exclude] + list(model.further_keys)
+
+
+def case_error(error: ValidationError, model: type[Table], data: Any, source: str) -> CaseError:
+    """The first complaint of the validation in our words, and how many more there are."""
     details = error.errors(include_url=False)
     first = details[0]
-    location = [step for step in first["loc"] if isinstance(step, str | int)]
-    kind, context = first["type"], first.get("ctx", {})
+    location = list(first["loc"])
     key = dotted(location, data)
-    if kind == "case":
-        key = join_key(key, str(context["key"]))
-        message = str(context["message"])
-    elif kind == "extra_forbidden":
-        keys = known_keys(model, location[:-1])
-        message = f"unknown key{nearest(location[-1], keys)} known here: {', '.join(keys)}".replace(
-            "key known", "key; known"
-        )
-    elif kind == "missing":
-        message = "is missing"
-    elif kind in ("model_type", "model_attributes_type", "dict_type"):
-        message = "is not a table of keys; write it as a [table] or {key = value}"
-    elif kind in ("tuple_type", "list_type"):
-        message = f"is not a list of tables; write [[{key}]]"
-    elif kind == "literal_error":
-        from .units import shown
-
-        message = f"{shown(first['input'])} is not accepted; accepted: {context['expected']}"
-    else:
-        message = first["msg"]
+    if first["type"] == "case":
+        key = join_key(key, str(first["ctx"]["key"]))
+    message = _in_words(first, model, location)
     if len(details) > 1:
         message += f" (and {len(details) - 1} more)"
     return CaseError(message, file=source, key=key or None)
+
+
+def _in_words(first: Any, model: type[Table], location: Sequence[str | int]) -> str:
+    kind = first["type"]
+    if kind == "case":
+        return str(first["ctx"]["message"])
+    table = table_at(model, location[:-1])
+    field = declaration(table, str(location[-1])) if table is not None and location else None
+    if kind == "extra_forbidden":
+        keys = keys_of(table) if table is not None else []
+        return f"unknown key{nearest(location[-1], keys)}; accepted: {', '.join(keys)}"
+    if kind == "missing":
+        meaning = f"; accepted: {field.description}" if field is not None else ""
+        return f"is missing{meaning}"
+    if kind in ("model_type", "model_attributes_type", "dict_type"):
+        return f"{shown(first['input'])} is not a table; accepted: [table] or {{key = value}}"
+    if kind in ("tuple_type", "list_type"):
+        name = location[-1]
+        return f"{shown(first['input'])} is not a list of tables; accepted: [[{name}]]"
+    if kind == "literal_error":
+        expected = first["ctx"]["expected"].replace("'", '"')
+        hint = nearest(first["input"], re.findall(r'"(.*?)"', expected))
+        return f"{shown(first['input'])} is not one of the choices{hint}; accepted: {expected}"
+    return str(first["msg"])

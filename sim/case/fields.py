@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, WithJsonSchema
@@ -13,9 +13,11 @@ from pydantic_core import CoreSchema, core_schema
 
 from .curve import Curve, constant
 from .errors import nearest, refuse
-from .units import KINDS, parse_fraction, parse_number, parse_quantity, rounded, shown
+from .units import KINDS, parse_fraction, parse_number, parse_quantity, rounded, shown, write_quantity
 
-ACCEPTED_CURVE = "one value, a table over temperature [[temperature, value], ...], or {polynomial = [...], range = [low, high]}"
+ACCEPTED_CURVE = (
+    "one value, a table [[temperature, value], ...], or {polynomial = [...], range = [low, high]}"
+)
 # Where a polynomial of the user's gives no range of its own.
 POLYNOMIAL_RANGE = (173.15, 773.15)
 
@@ -24,6 +26,7 @@ class Table(BaseModel):
     """Base of every table of the case: immutable, and an unknown key is an error."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    further_keys: ClassVar[tuple[str, ...]] = ()
 
     def assume(self, **values: Any) -> None:
         """Set values that follow from others, without counting them as given in the case."""
@@ -33,9 +36,12 @@ class Table(BaseModel):
 class Written:
     """Marks a float (or Curve) field: how its written form becomes SI, and the JSON schema of that form."""
 
-    def __init__(self, parse: Callable[[object], Any], schema: JsonSchemaValue) -> None:
+    def __init__(
+        self, parse: Callable[[object], Any], schema: JsonSchemaValue, write: Callable[[Any], Any] = float
+    ) -> None:
         self.parse = parse
         self.schema = schema
+        self.write = write
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """One plain function: the written form in, the SI value out."""
@@ -67,9 +73,8 @@ def quantity(kind: str, low: float, high: float) -> Written:
         return _within(number, low, high, unit)
 
     names = ", ".join(KINDS[kind].accepted)
-    return Written(
-        parse, {"type": "string", "examples": [KINDS[kind].example], "description": f"{kind}: {names}"}
-    )
+    schema = {"type": "string", "examples": [KINDS[kind].example], "description": f"{kind}: {names}"}
+    return Written(parse, schema, lambda value: write_quantity(value, kind))
 
 
 def _plain(reader: Callable[[object], float], low: float, high: float) -> Callable[[object], float]:
@@ -113,8 +118,8 @@ def _name(value: object) -> str:
     ]
     if bad or text != text.strip() or text.startswith(".") or text.endswith(".") or len(text) > 60:
         refuse(
-            f"{shown(text)} cannot be a name (it becomes part of file names); accepted: 1 to 60 characters, without"
-            ' / \\ : * ? " < > | or control characters, not beginning or ending with a blank or a full stop'
+            f"{shown(text)} cannot be a name (it becomes part of file names); accepted: 1 to 60 characters,"
+            ' without / \\ : * ? " < > | or control characters, no blank or full stop at either end'
         )
     return text
 
@@ -144,11 +149,9 @@ Share = Annotated[float, fraction(0.0, 1.0)]
 
 
 def parse_pairs(value: object, kind: str) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """(kelvin, SI values) of a table [["0 degC", "31 W/m"], ...]; refused unless temperatures strictly increase."""
+    """(kelvin, SI values) of a table [["0 degC", "31 W/m"], ...]; temperatures must strictly increase."""
     if not isinstance(value, list | tuple):
-        refuse(
-            f'{shown(value)} is not a table; accepted: a list of pairs [["0 degC", "{KINDS[kind].example}"], ...]'
-        )
+        refuse(f'{shown(value)} is not a table; accepted: pairs [["0 degC", "{KINDS[kind].example}"], ...]')
     if len(value) < 2:
         refuse("a table over temperature needs at least two rows")
     kelvin, values = [], []
@@ -170,7 +173,7 @@ def parse_pairs(value: object, kind: str) -> tuple[tuple[float, ...], tuple[floa
 
 
 def parse_curve(value: object, kind: str, low: float, high: float) -> Curve:
-    """A Curve from one value, a table over temperature or a polynomial over degC; its values within [low, high]."""
+    """A Curve from one value, a table or a polynomial over degC; its values lie within [low, high]."""
     if isinstance(value, Curve):
         return value
     if isinstance(value, str):
@@ -242,14 +245,27 @@ def curve(kind: str, low: float, high: float) -> Written:
             },
         ]
     }
-    return Written(lambda value: parse_curve(value, kind, low, high), schema)
+    return Written(
+        lambda value: parse_curve(value, kind, low, high), schema, lambda value: write_curve(value, kind)
+    )
+
+
+def write_curve(value: Curve, kind: str) -> Any:
+    """The written form of a Curve: text, pairs, or a polynomial with its range."""
+    if value.kind == "constant":
+        return write_quantity(value.values[0], kind)
+    if value.kind == "table":
+        rows = zip(value.temperatures, value.values, strict=True)
+        return [[write_quantity(t, "temperature"), write_quantity(v, kind)] for t, v in rows]
+    ends = [write_quantity(value.low, "temperature"), write_quantity(value.high, "temperature")]
+    return {"polynomial": list(value.values), "range": ends}
 
 
 ConductivityCurve = Annotated[Curve, curve("conductivity", 1e-4, 1e4)]
 
 
 class OrText:
-    """Marks a table that may also be written as text (a catalogue name, or one quantity) for the JSON schema."""
+    """Marks a table that may also be written as text (a catalogue name, a quantity) for the JSON schema."""
 
     def __init__(self, *examples: str) -> None:
         self.examples = examples
@@ -265,5 +281,5 @@ def declared(
     default: Any, meaning: str, unit: str = "", *, assumed: str = "", alias: str | None = None
 ) -> Any:
     """A key of the case: default, meaning, unit, and the source of the default where it is an assumption."""
-    extra = {"unit": unit} | ({"assumed": assumed} if assumed else {})
+    extra: dict[str, Any] = {"unit": unit} | ({"assumed": assumed} if assumed else {})
     return Field(default, description=meaning, json_schema_extra=extra, alias=alias)

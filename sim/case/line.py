@@ -11,14 +11,21 @@ from .catalogue import pipes
 from .errors import nearest, refuse
 from .fields import Coefficient, Length, OrText, Share, Speed, Table, Temperature, Text, declared
 from .materials import Fluid, Solid
+from .units import shown
+
+
+def _table(value: object) -> object:
+    if not isinstance(value, dict | Table):
+        refuse(f"{shown(value)} is neither a catalogue name nor a table of properties")
+    return value
 
 
 def _solid(value: object) -> Any:
-    return catalogue.solid(value) if isinstance(value, str) else value
+    return catalogue.solid(value) if isinstance(value, str) else _table(value)
 
 
 def _fluid(value: object) -> Any:
-    return catalogue.fluid(value) if isinstance(value, str) else value
+    return catalogue.fluid(value) if isinstance(value, str) else _table(value)
 
 
 def _gas(value: object) -> Any:
@@ -37,8 +44,8 @@ class Pipe(Table):
 
     size: Text | None = declared(None, 'nominal size, such as "DN 100" or "NPS 4"; with schedule')
     schedule: Text | None = declared(None, 'schedule, such as "40", "STD" or "10S"')
-    outer_diameter: Length | None = declared(None, "outer diameter, where no size is given", "m")
-    wall: Length | None = declared(None, "wall thickness, where no size is given", "m")
+    outer_diameter: Length = declared(None, "outer diameter, where no size is given", "m")
+    wall: Length = declared(None, "wall thickness, where no size is given", "m")
     material: SolidField = declared(..., "catalogue name, or {conductivity, density, specific_heat}")
 
     @model_validator(mode="after")
@@ -56,14 +63,14 @@ class Pipe(Table):
             for key in ("outer_diameter", "wall"):
                 if getattr(self, key) is not None:
                     refuse(
-                        "is given beside size; accepted: either size and schedule, or outer_diameter and wall",
+                        "is given beside size; accepted: size and schedule, or outer_diameter and wall",
                         key,
                     )
             self._look_up(self.size)
         if self.wall >= self.outer_diameter / 2:
             refuse(
-                f"{1e3 * self.wall:g} mm leaves no bore in an outer diameter of {1e3 * self.outer_diameter:g} mm;"
-                f" accepted: less than {500 * self.outer_diameter:g} mm",
+                f"{1e3 * self.wall:g} mm leaves no bore in an outer diameter of"
+                f" {1e3 * self.outer_diameter:g} mm; accepted: less than {500 * self.outer_diameter:g} mm",
                 "wall",
             )
         return self
@@ -74,12 +81,12 @@ class Pipe(Table):
         if nps is None or not schedules:
             refuse(f'"{size[:40]}" is not a pipe size; accepted: {pipes.sizes_in_words()}', "size")
         if self.schedule is None:
-            refuse(f"is missing; schedules of {size}: {', '.join(schedules)}", "schedule")
+            refuse(f"is missing; accepted for {size}: {', '.join(schedules)}", "schedule")
         found = pipes.dimensions(nps, self.schedule)
         if found is None:
             hint = nearest(self.schedule, schedules)
             refuse(
-                f'"{self.schedule[:40]}" is not a schedule of {size}{hint}; schedules of {size}: {", ".join(schedules)}',
+                f'"{self.schedule[:40]}" is not a schedule of {size}{hint}; accepted: {", ".join(schedules)}',
                 "schedule",
             )
         self.assume(outer_diameter=found[0], wall=found[1])
@@ -87,13 +94,11 @@ class Pipe(Table):
     @property
     def outer_radius(self) -> float:
         """Outer radius in metres."""
-        assert self.outer_diameter is not None
         return self.outer_diameter / 2
 
     @property
     def inner_radius(self) -> float:
         """Bore radius in metres."""
-        assert self.wall is not None
         return self.outer_radius - self.wall
 
 

@@ -18,7 +18,7 @@ LARGEST_FILE = 10_000_000  # bytes; a case is a few kilobytes
 
 
 def load_case(path: str | Path) -> Case:
-    """Read a case file. Raises CaseError with one message naming file, key, what is wrong and what is accepted."""
+    """Read a case file. Raises CaseError: one message with file, key, what is wrong and what is accepted."""
     name = str(path)
     try:
         with open(path, "rb") as file:
@@ -45,12 +45,15 @@ def load_case(path: str | Path) -> Case:
 
 
 def parse_case(raw: dict[str, Any], source: str = "<dict>") -> Case:
-    """A Case from a nested dict as TOML gives it. Raises CaseError; every condition's overrides are tried, too."""
+    """A Case from a nested dict as TOML gives it. Raises CaseError; every condition is built and checked."""
     if not isinstance(raw, dict):
         raise CaseError(
             "is not a table of keys; accepted: a nested dict as a case file gives it", file=source
         )
-    raw = copy.deepcopy(raw)
+    try:
+        raw = copy.deepcopy(raw)
+    except RecursionError:
+        raise CaseError("is nested too deeply", file=source) from None
     case = _read(raw, source)
     case._raw = raw
     case._source = source
@@ -78,7 +81,7 @@ def case_for(case: Case, condition: str) -> Case:
 
 
 def with_overrides(case: Case, overrides: dict[str, Any]) -> Case:
-    """The case with overrides laid over it, written as a condition writes them, e.g. {"tracer": {"T1": {"clock": 4}}}.
+    """The case with overrides laid over it, written as in a condition: {"tracer": {"T1": {"clock": 4}}}.
 
     For studies. Raises CaseError where they fit nowhere or the result is not a valid case.
     """

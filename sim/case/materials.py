@@ -36,7 +36,7 @@ class Solid(Table):
 
 
 class Fluid(Table):
-    """A fluid: conductivity, density, specific heat, dynamic viscosity (Pa s) and expansion (1/K) over temperature."""
+    """A fluid: conductivity, density, specific heat, dynamic viscosity, expansion over temperature (SI)."""
 
     name: Text = declared(GIVEN, "name of the fluid")
     phase: Literal["liquid", "gas"] = declared("liquid", "liquid or gas")
@@ -48,8 +48,3 @@ class Fluid(Table):
         ..., "volumetric thermal expansion; negative for water below 4 degC", "1/K"
     )
     source: Text = declared(GIVEN, "where the properties come from")
-
-    def range_of(self, name: str) -> tuple[float, float]:
-        """Kelvin range over which a property is backed by its source; outside it the value at the end holds."""
-        held: Curve = getattr(self, name)
-        return held.low, held.high

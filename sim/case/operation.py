@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -25,6 +25,8 @@ OVERRIDABLE = (
 
 class Condition(Table):
     """One named operating state of the line. Any key of the case may be overridden in it."""
+
+    further_keys: ClassVar[tuple[str, ...]] = OVERRIDABLE
 
     name: Name = declared(..., "name of the condition")
     ambient: Temperature = declared(..., "ambient temperature", "K")

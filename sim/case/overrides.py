@@ -34,7 +34,7 @@ RIVALS = {
 
 
 def overridden(raw: dict[str, Any], overrides: dict[str, Any]) -> dict[str, Any]:
-    """The raw case with the overrides laid over it. Raises CaseError (key without the condition) where one fits nowhere."""
+    """The raw case with the overrides laid over it. Raises CaseError where an address leads nowhere."""
     return _merged(raw, overrides, "", "")
 
 
@@ -57,7 +57,7 @@ def _merged(base: dict[str, Any], changes: dict[str, Any], name: str, path: str)
 
 
 def _merged_list(base: list[Any], changes: Any, key: str, path: str) -> list[Any]:
-    """A list table with changes addressed by name or by position from 1, or given as a list of partial tables."""
+    """A list table with changes addressed by name or position, or given as a list of partial tables."""
     result = list(base)
     if isinstance(changes, list):
         named = key != "layer" and all(isinstance(change, dict) and "name" in change for change in changes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, overload
 
 import numpy as np
-from pydantic import BeforeValidator, PlainValidator, WithJsonSchema, model_validator
+from pydantic import BeforeValidator, model_validator
 
 from . import catalogue
 from .curve import Array
@@ -21,12 +21,13 @@ from .fields import (
     Power,
     Switch,
     Table,
+    Written,
     declared,
     fraction,
     number,
     parse_pairs,
 )
-from .units import rounded
+from .units import rounded, write_quantity
 
 PRACTICE = "from memory"
 CONTACT_WIDTH = 0.2  # of the diameter: an assumption where the case does not say
@@ -42,15 +43,18 @@ def _output_table(value: object) -> tuple[tuple[float, float], ...]:
     return tuple(zip(kelvin, power, strict=True))
 
 
+def _write_output_table(rows: tuple[tuple[float, float], ...]) -> list[list[str]]:
+    return [[write_quantity(t, "temperature"), write_quantity(q, "power per length")] for t, q in rows]
+
+
 OutputTable = Annotated[
     tuple[tuple[float, float], ...],
-    PlainValidator(_output_table),
-    WithJsonSchema({"type": "array", "items": _PAIR, "minItems": 2}),
+    Written(_output_table, {"type": "array", "items": _PAIR, "minItems": 2}, _write_output_table),
 ]
 
 
 class Output(Table):
-    """Heat output per metre: fixed, scaled with the supply voltage, or a table over the pipe-wall temperature."""
+    """Heat output per metre: fixed, scaled with the voltage, or a table over the pipe-wall temperature."""
 
     power: Power | None = declared(None, "output at nominal voltage, the same at every temperature", "W/m")
     at: OutputTable | None = declared(
@@ -58,7 +62,7 @@ class Output(Table):
     )
     voltage_exponent: Annotated[float, number(0.0, 4.0)] = declared(
         2.0,
-        "output goes with (supply fraction)^exponent; an output written as text does not depend on the voltage",
+        "output ~ (supply fraction)^exponent; an output given as plain text does not depend on voltage",
         assumed="a fixed resistance, P ~ V^2; for a table the cautious choice at low voltage",
     )
 
@@ -93,15 +97,16 @@ class Output(Table):
     @overload
     def watts(self, wall_temperature: Array, supply: float = 1.0) -> Array: ...
     def watts(self, wall_temperature: float | Array, supply: float = 1.0) -> float | Array:
-        """Output in W/m at a wall temperature in kelvin (float or array) and a supply fraction, before tolerance.
+        """Output in W/m at a wall temperature in kelvin (float or array) and a supply, before tolerance.
 
         Outside its range a table holds the value at its end. With supply 0 the output is 0.
         """
         factor = self._voltage_factor(supply)
+        kelvin = np.asarray(wall_temperature, dtype=float)
         if self.power is not None:
-            result = np.full(np.shape(wall_temperature), self.power * factor)
+            result = np.full(kelvin.shape, self.power * factor)
         else:
-            result = factor * np.interp(wall_temperature, self.temperatures, self.powers)
+            result = np.asarray(factor * np.interp(kelvin, self.temperatures, self.powers))
         return result if isinstance(wall_temperature, np.ndarray) else float(result)
 
     def slope(self, wall_temperature: float | Array, supply: float = 1.0) -> float | Array:
@@ -122,8 +127,8 @@ def _output(value: object) -> Any:
         return {"power": value, "voltage_exponent": 0.0}
     if isinstance(value, dict | Output):
         return value
-    refuse(
-        'is not an output; accepted: "25 W/m", {power = "25 W/m", voltage_exponent = 2}, or {at = [[...], ...]}'
+    return refuse(
+        'is not an output; accepted: "25 W/m", {power = "25 W/m"} or {at = [["0 degC", "31 W/m"], ...]}'
     )
 
 

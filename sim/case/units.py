@@ -51,7 +51,7 @@ fps = 0.3048 * meter / second = fps
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of quantity: what it is called, its SI unit and the units named when the text is not understood."""
+    """A kind of quantity: its name, its SI unit, and the units named when a text is not understood."""
 
     name: str
     si: str
@@ -115,7 +115,8 @@ def accepted(kind: str) -> str:
     """How to write a quantity of this kind, for messages: 'a length such as "50 mm" (mm, cm, m, in, ft)'."""
     entry = KINDS[kind]
     article = "an" if entry.name[0] in "aeiou" else "a"
-    return f'{article} {entry.name} as text with its unit, such as "{entry.example}" ({", ".join(entry.accepted)})'
+    units = ", ".join(entry.accepted)
+    return f'{article} {entry.name} as text with its unit, such as "{entry.example}" ({units})'
 
 
 def _spelling(text: str) -> str:
@@ -203,7 +204,7 @@ def _parse_text(text: str, kind: str) -> float:
 
 
 def rounded(value: float) -> float:
-    """The value to 15 significant digits: -29 degC is 244.15 K, and what is written out reads back the same."""
+    """The value to 15 significant digits: -29 degC is 244.15 K, and what is written reads back the same."""
     return float(f"{value:.15g}")
 
 
@@ -274,7 +275,7 @@ _WRITTEN = {
 
 
 def write_quantity(value: float, kind: str) -> str:
-    """Text that `parse_quantity` turns back into exactly this SI value, in the unit a reader expects if one does."""
+    """Text that `parse_quantity` turns back into exactly this SI value, in the unit a reader expects."""
     unit = _WRITTEN.get(kind, (KINDS[kind].si, 1.0))[0]
     factor, offset = unit_conversion(unit, kind) or (1.0, 0.0)
     guess = (value - offset) / factor

@@ -27,7 +27,7 @@ Entry = TypeVar("Entry")
 def _find(
     name: str, entries: Mapping[str, Entry], aliases: Mapping[str, str], what: str, key: str = ""
 ) -> Entry:
-    """The entry of a name or of another word for it, upper and lower case alike; refused with what is known."""
+    """The entry of a name or of another word for it, in any case; refused with what is known."""
     wanted = " ".join(name.lower().split())
     for known, entry in entries.items():
         if known.lower() == wanted:
@@ -36,7 +36,7 @@ def _find(
         if alias.lower() == wanted:
             return entries[known]
     hint = nearest(name, [*entries, *aliases])
-    refuse(f'"{name[:60]}" is not in the catalogue of {what}{hint}; known: {", ".join(entries)}', key)
+    return refuse(f'"{name[:60]}" is not in the catalogue of {what}{hint}; known: {", ".join(entries)}', key)
 
 
 def solid(name: str) -> Solid:

@@ -1,4 +1,4 @@
-"""Contents over temperature. Water and air come from libraries; the others are small tables with their source."""
+"""Contents over temperature. Water and air come from libraries, the others are tables; each has a source."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def _tabled(
 
 
 def water() -> Fluid:
-    """Liquid water by IAPWS-IF97 (and the IAPWS transport formulations of the `iapws` library) at 0.1 MPa, 0..99 degC.
+    """Liquid water by IAPWS-IF97 and the IAPWS transport formulations (`iapws` library), 0.1 MPa, 0..99 degC.
 
     Below 0 degC and above 99 degC the value at the end holds: ice and steam are not modelled here.
     """
@@ -58,7 +58,9 @@ def water() -> Fluid:
     columns = np.array([(s.k, s.rho, s.cp * 1000.0, s.mu, s.alfav) for s in states]).T
     k, density, heat, viscosity, expansion = columns
     source = "IAPWS-IF97 at 0.1 MPa (iapws library)"
-    return _fluid("water", "liquid", _tabled(celsius, k, density, heat, viscosity, expansion, source), source)
+    return _fluid(
+        "water", "liquid", _tabled(celsius.tolist(), k, density, heat, viscosity, expansion, source), source
+    )
 
 
 def _gas(
@@ -68,7 +70,7 @@ def _gas(
     transport: dict[str, Sequence[float]],
     source: str,
 ) -> Fluid:
-    """A gas at atmospheric pressure: given k, viscosity and specific heat; density and expansion of the ideal gas."""
+    """A gas at 101325 Pa: given k, viscosity and specific heat; density and expansion of the ideal gas."""
     kelvin = celsius + 273.15
     density = ATMOSPHERE * molar_mass / (GAS_CONSTANT * kelvin)
     curves = _tabled(
@@ -84,7 +86,7 @@ def _gas(
 
 
 def air() -> Fluid:
-    """Dry air at 101325 Pa, -100..500 degC: k and viscosity of the U.S. Standard Atmosphere 1976 (`fluids` library)."""
+    """Dry air at 101325 Pa, -100..500 degC: k and viscosity of the U.S. Standard Atmosphere 1976."""
     from fluids.atmosphere import ATMOSPHERE_1976 as STANDARD
 
     celsius = np.concatenate([np.arange(-100.0, 100.0, 10.0), np.arange(100.0, 501.0, 25.0)])
@@ -99,8 +101,8 @@ def air() -> Fluid:
         "specific_heat": heat.tolist(),
     }
     source = (
-        "U.S. Standard Atmosphere 1976 (conductivity, viscosity; fluids library); specific heat by CoolProp 8.0.0"
-        " (Lemmon et al. 2000); ideal gas"
+        "U.S. Standard Atmosphere 1976 (conductivity, viscosity; fluids library); specific heat of"
+        " Lemmon et al. 2000 by way of CoolProp 8.0.0; ideal gas"
     )
     return _gas("air", 0.0289652, celsius, transport, source)
 

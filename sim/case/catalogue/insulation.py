@@ -1,7 +1,8 @@
 """Pipe insulations against their mean temperature, and weather barriers.
 
-A specification value is the highest conductivity the standard lets a conforming product have; a product's own
-declared value is lower. Where the source gives one temperature only, the value is held and the source says so.
+A specification value is the highest conductivity the standard lets a conforming product have;
+a product's own declared value is lower. Where the source gives one temperature only, the value is held and
+the source says so.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ MEMORY = "from memory"
 
 @dataclass(frozen=True)
 class Insulation:
-    """An insulation material: conductivity (W/m/K) over mean temperature, density (kg/m3), specific heat (J/kg/K)."""
+    """An insulation: conductivity (W/m/K) over mean temperature, density (kg/m3), specific heat (J/kg/K)."""
 
     name: str
     conductivity: Curve

@@ -1,0 +1,65 @@
+"""The keys of a case for people (a table) and for editors (a JSON schema), from the same declarations."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic.fields import FieldInfo
+from pydantic_core import PydanticUndefined
+
+from .case import Case
+from .errors import join_key, table_in
+from .fields import Table
+from .materials import Fluid, Solid
+from .operation import OVERRIDABLE
+
+
+def key_table() -> list[tuple[str, str, str, str]]:
+    """(key, unit, default, meaning) of every key a case may have, in the order of the schema."""
+    rows: list[tuple[str, str, str, str]] = []
+    _rows(Case, "", rows)
+    return rows
+
+
+def _rows(model: type[Table], path: str, rows: list[tuple[str, str, str, str]]) -> None:
+    for name, field in model.model_fields.items():
+        if field.exclude:
+            continue
+        listed = "[]" if "tuple" in str(field.annotation) and table_in(field.annotation) is not None else ""
+        key = join_key(path, (field.alias or name) + listed)
+        extra = field.json_schema_extra if isinstance(field.json_schema_extra, dict) else {}
+        inner = table_in(field.annotation)
+        rows.append((key, str(extra.get("unit", "")), _default(field, inner), field.description or ""))
+        if inner is not None:
+            _rows(inner, key, rows)
+
+
+def _default(field: FieldInfo, inner: type[Table] | None) -> str:
+    if field.is_required():
+        return "required"
+    if field.default is PydanticUndefined or field.default in (None, ()):
+        return "" if inner is None or inner in (Solid, Fluid) else "optional"
+    if isinstance(field.default, bool):
+        return "true" if field.default else "false"
+    return f"{field.default:g}" if isinstance(field.default, float) else str(field.default)
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON schema of a case file, for editors."""
+    schema = Case.model_json_schema(by_alias=True)
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "coldspot case"
+    condition = schema["$defs"]["Condition"]["properties"]
+    condition.pop("overrides", None)
+    for key in OVERRIDABLE:
+        condition[key] = {
+            "description": f"override of keys of {key} in this condition",
+            "type": ["object", "array"] if key in ("tracer", "sensor") else "object",
+        }
+    for model in schema["$defs"].values():
+        for entry in model.get("properties", {}).values():
+            for internal in ("unit", "assumed"):
+                entry.pop(internal, None)
+            if "default" in entry and not isinstance(entry["default"], str | bool):
+                entry.pop("default")
+    return schema
