@@ -1,0 +1,92 @@
+"""Line elements, matrix entries and a bordered sparse solution for the finite-element check."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix, csc_matrix
+from scipy.sparse.linalg import splu
+
+Array = NDArray[np.float64]
+
+_x, _w = np.polynomial.legendre.leggauss(4)
+_GAUSS, _GAUSS_WEIGHT = (_x + 1) / 2, _w / 2
+_SHAPE = np.stack(
+    [(1 - _GAUSS) * (1 - 2 * _GAUSS), 4 * _GAUSS * (1 - _GAUSS), _GAUSS * (2 * _GAUSS - 1)]
+)  # (3 nodes: end, middle, end; 4 points)
+_SLOPE = np.stack([4 * _GAUSS - 3, 4 - 8 * _GAUSS, 4 * _GAUSS - 1])
+
+
+class Lines:
+    """Quadratic line elements on given nodes (n, 3): integrals along curved lines."""
+
+    def __init__(self, points: Array, nodes: NDArray[np.int64]) -> None:
+        self.nodes = nodes
+        xy = points[:, nodes]
+        self.at = np.einsum("dni,iq->dnq", xy, _SHAPE)  # (2, n, 4)
+        self.speed = np.linalg.norm(np.einsum("dni,iq->dnq", xy, _SLOPE), axis=0)
+        self.weight = self.speed * _GAUSS_WEIGHT  # (n, 4), m
+
+    @property
+    def length(self) -> float:
+        """Metres."""
+        return float(self.weight.sum())
+
+    def values(self, field: Array) -> Array:
+        """Nodal values (n_nodes,) at the integration points (n, 4)."""
+        return field[self.nodes] @ _SHAPE
+
+    def mass(self, coefficient: Array | float) -> Array:
+        """(n, 3, 3) integrals of coefficient times two shape functions."""
+        return np.einsum("nq,iq,jq->nij", coefficient * self.weight, _SHAPE, _SHAPE)
+
+    def stiffness(self, conductance: float) -> Array:
+        """(n, 3, 3) of a thin sheet whose thickness times conductivity is `conductance`, W/K."""
+        return conductance * np.einsum("nq,iq,jq->nij", _GAUSS_WEIGHT / self.speed, _SLOPE, _SLOPE)
+
+    def load(self, coefficient: Array | float) -> Array:
+        """(n, 3) integrals of coefficient times a shape function."""
+        return (coefficient * self.weight) @ _SHAPE.T
+
+    def vector(self, size: int, coefficient: Array | float = 1.0) -> Array:
+        """The load summed into the unknowns (size,)."""
+        total = np.zeros(size)
+        np.add.at(total, self.nodes, self.load(coefficient))
+        return total
+
+    def mean(self, field: Array) -> float:
+        """Mean along the line."""
+        return float((self.values(field) * self.weight).sum() / self.length)
+
+
+class Entries:
+    """Matrix entries collected in triples."""
+
+    def __init__(self) -> None:
+        self.rows: list[NDArray[np.int64]] = []
+        self.columns: list[NDArray[np.int64]] = []
+        self.values: list[Array] = []
+
+    def blocks(self, rows: NDArray[np.int64], columns: NDArray[np.int64], values: Array) -> None:
+        """Add element matrices values (n, i, j) at rows (n, i), columns (n, j)."""
+        self.rows.append(np.broadcast_to(rows[:, :, None], values.shape).ravel())
+        self.columns.append(np.broadcast_to(columns[:, None, :], values.shape).ravel())
+        self.values.append(values.ravel())
+
+    def matrix(self, size: int) -> csc_matrix:
+        """The sum as a sparse matrix."""
+        triples = (np.concatenate(self.values), (np.concatenate(self.rows), np.concatenate(self.columns)))
+        return coo_matrix(triples, shape=(size, size)).tocsc()
+
+
+def solve_bordered(
+    core: csc_matrix, load: Array, columns: Array, rows: Array, corner: Array, own: Array
+) -> Array:
+    """Solve [[core, columns], [rows, corner]] x = [load, own]: a sparse symmetric core and a few full rows.
+
+    Shapes (n, n), (n,), (n, m), (m, n), (m, m), (m,); returns (n + m,).
+    """
+    factor = splu(core, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    inner = factor.solve(np.column_stack([load, columns]))
+    few = np.linalg.solve(corner - rows @ inner[:, 1:], own - rows @ inner[:, 0])
+    return np.concatenate([inner[:, 0] - inner[:, 1:] @ few, few])
