@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from math import ceil, pi
 
 from .case import Case
 from .errors import CaseError, nearest
@@ -163,7 +164,7 @@ def _on_top(key: str, tracer: Tracer, below: Tracer) -> None:
 
 
 def _tracer_sizes(case: Case, placed: dict[str, Body]) -> None:
-    around = 3.141592653589793 * case.pipe.outer_diameter
+    around = pi * case.pipe.outer_diameter
     shapes = {tracer.name: tracer for tracer in case.tracers}
     for key, tracer in _named(case):
         if tracer.shape == "flat":
@@ -212,7 +213,7 @@ def _fit(case: Case, placed: dict[str, Body]) -> None:
         if hanging_offset(case) is None:
             raise CaseError(
                 f"{_mm(case.insulation.bore)} does not take the pipe and its tracers; accepted: at least"
-                f" {_mm(smallest_bore(case), 2)}",
+                f" {ceil(1e5 * smallest_bore(case)) / 100:g} mm",
                 key="insulation.bore",
             )
         return
@@ -228,5 +229,5 @@ def _fit(case: Case, placed: dict[str, Body]) -> None:
             )
 
 
-def _mm(length: float | None, digits: int = 4) -> str:
-    return f"{round(1e3 * (length or 0.0), digits):g} mm"
+def _mm(length: float | None) -> str:
+    return f"{round(1e3 * (length or 0.0), 4):g} mm"

@@ -40,7 +40,9 @@ def load_case(path: str | Path) -> Case:
     try:
         raw = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
-        raise CaseError(f"is not valid TOML: {error or 'nested too deeply'}", file=name) from None
+        end = f"at line {text.count(chr(10)) + 1}, the end of the file"
+        reason = (str(error) or "nested too deeply").replace("at end of document", end)
+        raise CaseError(f"is not valid TOML: {reason}", file=name) from None
     return parse_case(raw, source=name)
 
 
