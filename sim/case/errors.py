@@ -97,9 +97,10 @@ def keys_of(model: type[Table]) -> list[str]:
 
 
 def case_error(error: ValidationError, model: type[Table], data: Any, source: str) -> CaseError:
-    """The first complaint of the validation in our words, and how many more there are."""
+    """The most telling complaint of the validation in our words, and how many more there are."""
     details = error.errors(include_url=False)
-    first = details[0]
+    # A misspelt key is also a missing one: its own complaint says more.
+    first = next((entry for entry in details if entry["type"] == "extra_forbidden"), details[0])
     location = list(first["loc"])
     key = dotted(location, data)
     if first["type"] == "case":

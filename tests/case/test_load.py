@@ -131,6 +131,16 @@ def test_files_that_are_no_cases(tmp_path: Path) -> None:
             load_case(place)
 
 
+def test_a_misspelt_required_key_is_named_and_not_only_missed(plastic: dict[str, Any]) -> None:
+    raw = copy.deepcopy(plastic)
+    raw["condition"][1]["ambiant"] = raw["condition"][1].pop("ambient")
+    with pytest.raises(
+        CaseError, match=r'condition\[2\] "summer-day"\.ambiant: .* did you mean "ambient"'
+    ) as caught:
+        parse_case(raw)
+    assert caught.value.key == 'condition[2] "summer-day".ambiant'
+
+
 def test_not_a_dict() -> None:
     for raw in (None, [], "text", 5):
         with pytest.raises(CaseError):
