@@ -1,0 +1,416 @@
+"""A section as a thermal network: nodes, what joins them, what heats them.
+
+Nodes are the cells that conduct, one node per sheet or surface face, and one per lumped body of contents. All
+joints are `(node, node, conductance)`; a face's conductance is area over the series of its two half resistances
+and the contact between them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.case import Case
+from sim.heat.bore import bore_coefficient, exchange_factors
+from sim.heat.wedge import Wedges, wedges
+from sim.section.gaps import void_width
+from sim.section.layout import Layout, RoundBody, angle_to_clock
+from sim.section.mesh import PlanMesh
+from sim.section.shapes import Array
+
+IntArray = NDArray[np.int64]
+LIQUID_EMISSIVITY = 0.95  # free surface of a liquid, from memory
+
+
+@dataclass(frozen=True)
+class Halves:
+    """Joints between a cell and a node on one of its faces: cell, node, area (m2/m), gap to the face (m)."""
+
+    cell: IntArray
+    node: IntArray
+    area: Array
+    gap: Array
+
+
+@dataclass(frozen=True)
+class Links:
+    """Joints of fixed conductance, W/m/K."""
+
+    a: IntArray
+    b: IntArray
+    conductance: Array
+
+
+@dataclass(frozen=True)
+class Bore:
+    """The bore's surface where the contents are lumped.
+
+    face_node, face_area, face_point (n, 2), film (n,): one per bore face, film conductance in W/m/K;
+    radiation: node, node, exchange area (m2/m) of all pairs of dry faces; liquid, gas, surface: nodes or -1 (the
+    liquid's free surface); surface_film, surface_gas_film: its conductance to either side, W/m/K;
+    liquid_at: given temperature of flowing contents, K, or None.
+    """
+
+    face_node: IntArray
+    face_area: Array
+    face_point: Array
+    radiation: tuple[IntArray, IntArray, Array]
+    liquid: int
+    gas: int
+    liquid_at: float | None
+    surface: int
+    surface_film: float
+    surface_gas_film: float
+    film: Array
+    source: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Network:
+    """One condition's network on one mesh.
+
+    Node numbers: `cell_node` (cells,) is -1 for cells that take no part. Inner faces: cells a, b, area, gap and
+    contact resistance (m2 K/W). heat_share (tracers, nodes): where a tracer's heat goes, rows summing to 1;
+    footprint (tracers, nodes): weights whose sum is 1, the wall beneath each tracer.
+    """
+
+    case: Case
+    mesh: PlanMesh
+    nodes: int
+    cell_node: IntArray
+    face: IntArray
+    resistance: Array
+    halves: Halves
+    links: Links
+    cover_node: IntArray
+    cover_angle: Array
+    foil_face: IntArray
+    bore: Bore | None
+    bore_face: IntArray
+    heat_share: Array
+    footprint: Array
+    void_width: Array
+    wedges: Wedges
+    notes: tuple[str, ...]
+
+    def face_conductance(self, conductivity: Array) -> Array:
+        """Conductance of the inner faces, W/m/K, for given cell conductivities (cells,)."""
+        a, b = self.mesh.face_cells[self.face].T
+        half = 0.5 * self.mesh.face_gap[self.face]
+        return self.mesh.face_length[self.face] / (
+            half / conductivity[a] + half / conductivity[b] + self.resistance
+        )
+
+
+def _kind_of_cells(mesh: PlanMesh) -> tuple[NDArray[np.str_], IntArray]:
+    kinds = np.array([r.kind for r in mesh.layout.regions])
+    index = np.array([r.index for r in mesh.layout.regions])
+    return kinds[mesh.cell_region], index[mesh.cell_region]
+
+
+def _contact_resistance(case: Case, kind: NDArray[np.str_], index: IntArray, cells: IntArray) -> Array:
+    """Resistance on faces between a tracer and what it is pressed on, m2 K/W, shape (m,)."""
+    resistance = np.zeros(len(cells))
+    tracer = kind[cells] == "tracer"
+    solid = tracer | (kind[cells] == "wall")
+    pressed = (
+        solid.all(axis=1)
+        & tracer.any(axis=1)
+        & ~(tracer.all(axis=1) & (index[cells[:, 0]] == index[cells[:, 1]]))
+    )
+    if pressed.any():
+        upper = np.where(tracer, index[cells], -1).max(axis=1)
+        stacked = tracer.all(axis=1)
+        for i, t in enumerate(case.tracers):
+            over = [j for j, other in enumerate(case.tracers) if other.name == t.over]
+            mine = pressed & (upper == i) & ~stacked
+            if over:
+                pair = np.sort(index[cells], axis=1)
+                mine |= pressed & stacked & (pair == sorted((i, over[0]))).all(axis=1)
+            resistance[mine] = 1.0 / t.contact_conductance
+    return resistance
+
+
+def _foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[IntArray]]:
+    """Inner faces on which foil lies, and for each hull their order from foot to foot along the foil."""
+    point = mesh.face_point
+    near = np.zeros(len(point), bool)
+    conducting = np.isin(kind[mesh.face_cells], ("wall",)).any(axis=1)
+    for piece in mesh.pieces:
+        if piece.foil:
+            reach = 0.02 * mesh.face_length + 1e-7
+            gap = piece.curve.distance(point)
+            tangent = piece.curve.normal(np.clip(piece.curve.parameter(point[:, 0], point[:, 1]), 0, 1))
+            step = mesh.site[mesh.face_cells[:, 1]] - mesh.site[mesh.face_cells[:, 0]]
+            across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_gap
+            near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~conducting
+    faces = np.flatnonzero(near)
+    runs = []
+    taken = np.zeros(len(faces), bool)
+    for hull in mesh.layout.hulls:
+        middle = hull.body.clock_angle
+        x, y = point[faces].T
+        turn = np.mod(np.arctan2(x, y) - middle + np.pi, 2 * np.pi) - np.pi
+        r = np.hypot(x, y)
+        foot = np.abs(np.mod(np.arctan2(*np.array(hull.feet[1])) - middle + np.pi, 2 * np.pi) - np.pi)
+        mine = ~taken & (np.abs(turn) <= foot * (1 + 1e-9)) & (r >= mesh.layout.outer_radius)
+        taken |= mine
+        order = np.flatnonzero(mine)
+        runs.append(order[np.argsort(turn[order])])
+    return faces, runs
+
+
+def _chain(nodes: IntArray, points: Array, sheet: float) -> Links:
+    """Links along a run of sheet nodes: conductivity times thickness (W/K) over their distance."""
+    apart = np.hypot(*np.diff(points, axis=0).T)
+    return Links(nodes[:-1], nodes[1:], sheet / np.maximum(apart, 1e-12))
+
+
+def _foot_links(
+    mesh: PlanMesh,
+    kind: NDArray[np.str_],
+    cell_node: IntArray,
+    nodes: IntArray,
+    points: Array,
+    hull_feet: Array,
+    sheet: float,
+) -> list[Links]:
+    """The foil's two ends, bonded to the pipe at the tangent points."""
+    wall = np.flatnonzero((kind == "wall") & (np.hypot(*mesh.site.T) > mesh.layout.inner_radius))
+    links = []
+    for foot in hull_feet:
+        end = int(np.argmin(np.hypot(*(points - foot).T)))
+        cell = wall[np.argmin(np.hypot(*(mesh.site[wall] - foot).T))]
+        apart = float(np.hypot(*(points[end] - foot)))
+        links.append(Links(nodes[[end]], cell_node[[cell]], np.array([sheet / max(apart, 1e-6)])))
+    return links
+
+
+def _join(parts: list[Links]) -> Links:
+    none = Links(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
+    parts = [none, *parts]
+    return Links(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("a", "b", "conductance")))
+
+
+def _bore(
+    case: Case,
+    layout: Layout,
+    node: IntArray,
+    area: Array,
+    start: Array,
+    stop: Array,
+    point: Array,
+    free: int,
+) -> Bore:
+    """Films, radiation and lumped bodies of the contents; `free` is the first unused node number."""
+    contents = case.contents
+    bore = 2 * layout.inner_radius
+    level = -np.inf if contents.state == "empty" else layout.level
+    wet = point[:, 1] < level
+    adiabatic = contents.film_coefficient == 0
+    sources = []
+    film = np.zeros(len(node))
+    liquid = gas = surface = -1
+    surface_film = surface_gas_film = liquid_side = 0.0
+    if wet.any() and not adiabatic:
+        coefficient, source = bore_coefficient(contents, bore, "liquid")
+        film[wet] = coefficient * area[wet]
+        liquid_side = coefficient
+        sources.append(f"bore film, liquid: {coefficient:.4g} W/m2/K ({source})")
+        if contents.state == "mixed":
+            liquid, free = free, free + 1
+    pair = (np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
+    if (~wet).any() and not adiabatic:
+        coefficient, source = bore_coefficient(contents, bore, "gas")
+        film[~wet] = coefficient * area[~wet]
+        sources.append(f"bore film, gas: {coefficient:.4g} W/m2/K ({source})")
+        gas, free = free, free + 1
+        dry = np.flatnonzero(~wet)
+        first, last, emissivity, number = (
+            start[dry],
+            stop[dry],
+            np.full(len(dry), contents.emissivity),
+            node[dry],
+        )
+        if wet.any():
+            half = np.sqrt(max(layout.inner_radius**2 - level**2, 0.0))
+            first = np.concatenate([first, [[half, level]]])
+            last = np.concatenate([last, [[-half, level]]])
+            emissivity = np.append(emissivity, LIQUID_EMISSIVITY)
+            surface, free = free, free + 1
+            number = np.append(number, surface)
+            surface_film, surface_gas_film = 2 * half * liquid_side, 2 * half * coefficient
+        first, last = _closed(first, last)
+        exchange = exchange_factors(first, last, emissivity)
+        i, j = np.triu_indices(len(number), 1)
+        pair = (number[i], number[j], exchange[i, j])
+    given = contents.temperature if contents.state == "flowing" else None
+    return Bore(
+        node,
+        area,
+        point,
+        pair,
+        liquid,
+        gas,
+        given,
+        surface,
+        surface_film,
+        surface_gas_film,
+        film,
+        tuple(sources),
+    )
+
+
+def _closed(start: Array, stop: Array) -> tuple[Array, Array]:
+    """Face ends moved onto common corners, so that the faces close a convex polygon, in order around it."""
+    middle = 0.5 * (start + stop)
+    centre = middle.mean(axis=0)
+    order = np.argsort(np.arctan2(*(middle - centre).T))
+    turned = np.cross(start - centre, stop - centre) > 0
+    a = np.where(turned[:, None], stop, start)[order]
+    b = np.where(turned[:, None], start, stop)[order]
+    corner = 0.5 * (b + np.roll(a, -1, axis=0))
+    first, last = np.empty_like(start), np.empty_like(stop)
+    last[order] = corner
+    first[order] = np.roll(corner, 1, axis=0)
+    return first, last
+
+
+def network(case: Case, mesh: PlanMesh) -> Network:
+    """Build the network of a case narrowed to one condition, on a mesh of its layout."""
+    layout = mesh.layout
+    kind, index = _kind_of_cells(mesh)
+    in_bore = np.isin(kind, ("liquid", "gas"))
+    lumped = case.contents.state != "still"
+    active = ~in_bore if lumped else np.ones(mesh.cells, bool)
+    cell_node = np.where(active, np.cumsum(active) - 1, -1)
+    nodes = int(active.sum())
+    foil_face, runs = _foil_faces(mesh, kind) if case.foil else (np.zeros(0, np.int64), [])
+    pair_in_bore = in_bore[mesh.face_cells]
+    bore_face = np.flatnonzero(pair_in_bore[:, 0] != pair_in_bore[:, 1])
+    plain = active[mesh.face_cells].all(axis=1)
+    plain[foil_face] = False
+    face = np.flatnonzero(plain)
+    halves: list[Halves] = []
+    links: list[Links] = []
+
+    cover_node = nodes + np.arange(len(mesh.cover_cell))
+    nodes += len(cover_node)
+    halves.append(Halves(mesh.cover_cell, cover_node, mesh.cover_length, mesh.cover_gap))
+    centre = np.array([0.0, -layout.drop])
+    cover_angle = np.arctan2(*(mesh.cover_point - centre).T)
+    if case.barrier is not None:
+        assert case.barrier.conductivity is not None
+        around = np.argsort(cover_angle)
+        around = np.append(around, around[0])
+        sheet = case.barrier.conductivity * case.barrier.thickness
+        links.append(_chain(cover_node[around], mesh.cover_point[around], sheet))
+
+    if case.foil is not None and len(foil_face):
+        foil_node = nodes + np.arange(len(foil_face))
+        nodes += len(foil_face)
+        for side in (0, 1):
+            halves.append(
+                Halves(
+                    mesh.face_cells[foil_face, side],
+                    foil_node,
+                    mesh.face_length[foil_face],
+                    0.5 * mesh.face_gap[foil_face],
+                )
+            )
+        sheet = case.foil.conductivity * case.foil.thickness
+        point = mesh.face_point[foil_face]
+        for hull, run in zip(layout.hulls, runs, strict=True):
+            if len(run) > 1:
+                links.append(_chain(foil_node[run], point[run], sheet))
+                links += _foot_links(
+                    mesh, kind, cell_node, foil_node[run], point[run], np.array(hull.feet), sheet
+                )
+
+    bore = None
+    if lumped:
+        cells = mesh.face_cells[bore_face]
+        wall_cell = np.where(pair_in_bore[bore_face, 0], cells[:, 1], cells[:, 0])
+        node = nodes + np.arange(len(bore_face))
+        nodes += len(bore_face)
+        halves.append(Halves(wall_cell, node, mesh.face_length[bore_face], 0.5 * mesh.face_gap[bore_face]))
+        ends = mesh.vertex[mesh.face_ends[bore_face]]
+        bore = _bore(
+            case,
+            layout,
+            node,
+            mesh.face_length[bore_face],
+            ends[:, 0],
+            ends[:, 1],
+            mesh.face_point[bore_face],
+            nodes,
+        )
+        nodes = max(nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
+
+    joined = Halves(
+        *(np.concatenate([getattr(h, n) for h in halves]) for n in ("cell", "node", "area", "gap"))
+    )
+    share = np.zeros((len(case.tracers), nodes))
+    footprint = np.zeros((len(case.tracers), nodes))
+    for i in range(len(case.tracers)):
+        mine = (kind == "tracer") & (index == i)
+        share[i, cell_node[mine]] = mesh.cell_area[mine] / mesh.cell_area[mine].sum()
+        footprint[i] = _footprint(mesh, kind, cell_node, i, nodes)
+    in_void = kind == "void"
+    width = np.zeros(mesh.cells)
+    if in_void.any():
+        width[in_void] = void_width(layout, mesh.pieces, mesh.site[in_void])
+    resistance = _contact_resistance(case, kind, index, mesh.face_cells[face])
+    return Network(
+        case,
+        mesh,
+        nodes,
+        cell_node,
+        face,
+        resistance,
+        joined,
+        _join(links),
+        cover_node,
+        cover_angle,
+        foil_face,
+        bore,
+        bore_face,
+        share,
+        footprint,
+        width,
+        wedges(mesh),
+        bore.source if bore else (),
+    )
+
+
+def _footprint(mesh: PlanMesh, kind: NDArray[np.str_], cell_node: IntArray, tracer: int, nodes: int) -> Array:
+    """Weights of the outermost wall cells beneath a tracer: over its contact, or its width if it does not touch."""
+    layout = mesh.layout
+    body = next(b for b in layout.bodies if b.index == tracer)
+    if isinstance(body, RoundBody):
+        reach = float(np.hypot(body.cx, body.cy))
+        inside = (reach**2 + layout.outer_radius**2 - body.radius**2) / (2 * reach * layout.outer_radius)
+        half = float(np.arccos(inside)) if inside < 1 else body.radius / layout.outer_radius / 4
+    else:
+        half = body.half_angle
+    wall_side = np.sort(
+        np.array([kind[mesh.face_cells[:, 0]] == "wall", kind[mesh.face_cells[:, 1]] == "wall"]), axis=0
+    )
+    outer = (wall_side[0] != wall_side[1]) & (
+        np.hypot(*mesh.face_point.T) > 0.5 * (layout.inner_radius + layout.outer_radius)
+    )
+    faces = np.flatnonzero(outer)
+    x, y = mesh.face_point[faces].T
+    turn = np.abs(np.mod(np.arctan2(x, y) - body.clock_angle + np.pi, 2 * np.pi) - np.pi)
+    under = faces[turn <= half] if (turn <= half).any() else faces[[np.argmin(turn)]]
+    cells = mesh.face_cells[under]
+    wall_cell = np.where(kind[cells[:, 0]] == "wall", cells[:, 0], cells[:, 1])
+    weight = np.bincount(cell_node[wall_cell], mesh.face_length[under], nodes)
+    return weight / weight.sum()
+
+
+def clocks(points: Array) -> Array:
+    """Clock positions of points about the pipe's axis, hours."""
+    return angle_to_clock(np.arctan2(points[:, 0], points[:, 1]))

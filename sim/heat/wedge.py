@@ -1,0 +1,102 @@
+"""The innermost part of the wedge beside a round tracer's contact, below the mesh's smallest cells.
+
+Tracer and pipe part there at a small angle a, with material of conductivity k between them that conducts k / (a r)
+across at distance r from the corner. In the bodies the temperature goes as r^p cos(p phi) on either side, which
+meets that conductance when
+
+    a / k = 1 / (k1 p tan(p b1)) + 1 / (k2 p tan(p b2)),
+
+b1, b2 the bodies' own angles at the corner. p is often so small (0.1 to 0.4) that what flows below any cell size
+is not negligible: a jump dT at distance r passes (k / a) dT / p. The closed form stands in for it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.section.layout import RoundBody
+from sim.section.mesh import IntArray, PlanMesh
+from sim.section.shapes import Array
+
+FIRST_CELL = (
+    2.0  # what the mesh's own innermost cells pass, in units of (k / a) dT: length over gap at its middle
+)
+
+
+@dataclass(frozen=True)
+class Wedges:
+    """Corners of round tracers' contacts: cells (n,) on either side and in the wedge; angle (n,) of the wedge, rad."""
+
+    tracer_cell: IntArray
+    seat_cell: IntArray
+    wedge_cell: IntArray
+    angle: Array
+
+    def conductance(self, conductivity: Array) -> Array:
+        """Conductance from seat to tracer below the mesh's cells, W/m/K, shape (n,)."""
+        k = conductivity[self.wedge_cell]
+        return k / self.angle * np.maximum(1.0 / self._exponent(conductivity) - FIRST_CELL, 0.0)
+
+    def corner_temperature(self, conductivity: Array, temperature: Array) -> Array:
+        """Temperature at the corners, where seat and tracer meet, K, shape (n,), from cells' (cells,) values."""
+        power = self._exponent(conductivity)
+        seat, tracer = temperature[self.seat_cell], temperature[self.tracer_cell]
+        seat_share = 1.0 / (conductivity[self.seat_cell] * np.tan(power * np.pi))
+        tracer_share = 1.0 / (conductivity[self.tracer_cell] * np.tan(power * (np.pi - self.angle)))
+        return seat + (tracer - seat) * seat_share / (seat_share + tracer_share)
+
+    def _exponent(self, conductivity: Array) -> Array:
+        k, k1 = conductivity[self.wedge_cell], conductivity[self.tracer_cell]
+        return exponent(k, self.angle, k1, np.pi - self.angle, conductivity[self.seat_cell])
+
+
+def exponent(k: Array, angle: Array, k1: Array, b1: Array, k2: Array) -> Array:
+    """The least p in (0, 1/2) of the module's equation, with b2 = pi; bisection, all arrays (n,)."""
+    low, high = np.full(np.shape(k), 1e-6), np.full(np.shape(k), 0.5)
+    for _ in range(48):
+        p = 0.5 * (low + high)
+        series = 1.0 / (k1 * p * np.tan(p * b1)) + 1.0 / (k2 * p * np.tan(p * np.pi))
+        too_small = series > angle / k
+        low, high = np.where(too_small, p, low), np.where(too_small, high, p)
+    return 0.5 * (low + high)
+
+
+def wedges(mesh: PlanMesh) -> Wedges:
+    """Find the corners of a mesh: ends of contacts between a round tracer and what it is pressed on."""
+    regions = mesh.layout.regions
+    kind = np.array([r.kind for r in regions])[mesh.cell_region]
+    bodies = {b.index: b for b in mesh.layout.bodies if isinstance(b, RoundBody)}
+    found: list[tuple[int, int, int, float]] = []
+    soft = np.flatnonzero(np.isin(kind, ("layer", "wet", "void")))
+    for piece in mesh.pieces:
+        if piece.left < 0 or piece.right < 0:
+            continue
+        sides = {piece.left, piece.right}
+        if {regions[s].kind for s in sides} - {"wall", "tracer"}:
+            continue
+        # the tracer that is pressed on comes last in the order of placing
+        order = [b.index for b in mesh.layout.bodies]
+        tracers = sorted(
+            (s for s in sides if regions[s].kind == "tracer"), key=lambda s: order.index(regions[s].index)
+        )
+        body = bodies.get(regions[tracers[-1]].index)
+        if body is None:
+            continue
+        seat = next(s for s in sides if s != tracers[-1])
+        half = 0.5 * float(np.hypot(*np.diff(piece.curve.point(np.array([0.0, 1.0])), axis=0)[0]))
+        angle = float(np.arcsin(min(half / body.radius, 1.0)) + np.arcsin(min(half / body.seat_radius, 1.0)))
+        for end in piece.curve.point(np.array([0.0, 1.0])):
+            cells = [
+                np.flatnonzero(mesh.cell_region == tracers[-1]),
+                np.flatnonzero(mesh.cell_region == seat),
+                soft,
+            ]
+            nearest = [int(c[np.argmin(np.hypot(*(mesh.site[c] - end).T))]) for c in cells]
+            found.append((nearest[0], nearest[1], nearest[2], angle))
+    if not found:
+        none = np.zeros(0, np.int64)
+        return Wedges(none, none, none, np.zeros(0))
+    tracer_cell, seat_cell, wedge_cell, angle_at = zip(*found, strict=True)
+    return Wedges(np.array(tracer_cell), np.array(seat_cell), np.array(wedge_cell), np.array(angle_at))

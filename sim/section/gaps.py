@@ -1,0 +1,29 @@
+"""The width of a void at any point of it, for heat radiated across it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.section.layout import Layout
+from sim.section.pieces import Piece
+from sim.section.shapes import Array
+
+
+def void_width(layout: Layout, pieces: tuple[Piece, ...], points: Array) -> Array:
+    """Local width of a void, m, shape (n,): the sum of the distances to the two nearest bodies bounding it.
+
+    Bodies are the pipe, each tracer, and the insulation.
+    """
+    void = layout.number("void")
+    apart: dict[tuple[str, int], Array] = {}
+    for piece in pieces:
+        if void not in (piece.left, piece.right):
+            continue
+        other = layout.regions[piece.right if piece.left == void else piece.left]
+        body = (
+            (other.kind, other.index) if other.kind == "tracer" else (other.kind.replace("wet", "layer"), 0)
+        )
+        distance = piece.curve.distance(points)
+        apart[body] = np.minimum(apart[body], distance) if body in apart else distance
+    nearest = np.sort(np.stack(list(apart.values())), axis=0)
+    return nearest[:2].sum(axis=0)

@@ -1,0 +1,161 @@
+"""The polar grid behind the plan mesh: zones between neighbouring circles, halved where the size field asks.
+
+Every circle is followed by the angle about the pipe's axis, on one dyadic set of angles, so the cells on both
+sides of a thin wall or layer face each other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.section.layout import Layout
+from sim.section.shapes import Array
+from sim.section.sizing import RADIAL_CELLS, SizeField, root_count
+
+CORE = 0.35  # radius, as a part of the bore's, within which rings replace the polar grid
+FACING = 0.7  # a circle whose neighbour is nearer than size / FACING takes the neighbour's angles
+MAX_HALVINGS = 24
+SLACK = 1 + 1e-6  # so that rounding does not halve a cell of just the target size
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A circle about (0, -drop), followed by the angle about the origin."""
+
+    radius: float
+    drop: float = 0.0
+
+    def reach(self, angle: Array) -> Array:
+        """Distance from the origin at clock angles, m."""
+        if self.drop == 0.0:
+            return np.full(np.shape(angle), self.radius)
+        along = -self.drop * np.cos(angle)
+        return along + np.sqrt(self.radius**2 - (self.drop * np.sin(angle)) ** 2)
+
+    def at(self, angle: Array) -> Array:
+        """Points at clock angles, shape (n, 2)."""
+        r = self.reach(angle)
+        return np.stack([r * np.sin(angle), r * np.cos(angle)], axis=-1)
+
+
+@dataclass(frozen=True)
+class Zone:
+    """The area between two circles, with the number of rows before refinement."""
+
+    inner: Circle
+    outer: Circle
+    rows: int
+
+    def thickness(self, angle: Array) -> Array:
+        return self.outer.reach(angle) - self.inner.reach(angle)
+
+
+@dataclass(frozen=True)
+class Grid:
+    """circles: inside out, from the bore; zones[i] lies inside circles[i]; pipe: index of the pipe's outside."""
+
+    circles: tuple[Circle, ...]
+    zones: tuple[Zone, ...]
+    size: SizeField
+    roots: int
+    pipe: int = 1
+
+    def spacing(self, k: int, angle: Array) -> Array:
+        """Target angle between samples of circle k at the given angles, rad."""
+        own = self.size(self.circles[k].at(angle)) / self.circles[k].reach(angle)
+        if k == self.pipe:
+            return own
+        towards_pipe = k + 1 if k < self.pipe else k - 1
+        master = self.spacing(towards_pipe, angle)
+        reach = self.circles[k].reach(angle)
+        gap = np.abs(reach - self.circles[towards_pipe].reach(angle))
+        return np.maximum(master, np.minimum(FACING * gap / reach, own))
+
+    def angles(self, k: int) -> Array:
+        """Dyadic sample angles of circle k in [0, 2 pi], increasing, both ends given."""
+        step = 2 * np.pi / self.roots
+        start, width = np.arange(self.roots) * step, np.full(self.roots, step)
+        for _ in range(MAX_HALVINGS):
+            wide = width > SLACK * self.spacing(k, start + width / 2)
+            if not wide.any():
+                break
+            half = width[wide] / 2
+            start = np.concatenate([start[~wide], start[wide], start[wide] + half])
+            width = np.concatenate([width[~wide], half, half])
+        return np.concatenate([np.sort(start), [2 * np.pi]])
+
+    def row_height(self, k: int, circle: int, angle: Array) -> Array:
+        """Height of the rows of zone k beside one of its circles, at the given angles, m."""
+        zone = self.zones[k]
+        height = zone.thickness(angle) / zone.rows
+        size = self.size(self.circles[circle].at(angle))
+        return height / 2.0 ** np.ceil(
+            np.clip(np.log2(np.maximum(height / size / SLACK, 1e-9)), 0, MAX_HALVINGS)
+        )
+
+    def filling(self) -> tuple[Array, Array]:
+        """Sites of all zones and the core, shape (n, 2), and the smaller side of each one's cell, shape (n,)."""
+        parts = [_zone_sites(zone, self.size, self.roots) for zone in self.zones]
+        parts.append(_core_sites(CORE * self.circles[0].radius, self.size.bore))
+        return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
+
+
+def grid(layout: Layout, size: SizeField) -> Grid:
+    """Circles and zones of a section, inside out: contents, wall, (void,) insulation layers."""
+    first = 0 if layout.oversize else 1
+    circles = [Circle(layout.inner_radius), Circle(layout.outer_radius)]
+    circles += [Circle(radius, layout.drop) for radius in layout.layer_radii[first:]]
+    row = (layout.cover_radius - layout.layer_radii[0]) / RADIAL_CELLS
+    zones = [
+        Zone(Circle(CORE * layout.inner_radius), circles[0], _rows(layout.inner_radius, size.bore, size))
+    ]
+    for inner, outer in zip(circles[:-1], circles[1:], strict=True):
+        zones.append(Zone(inner, outer, _rows(outer.radius - inner.radius, row / size.fineness, size)))
+    return Grid(tuple(circles), tuple(zones), size, root_count(size.fineness))
+
+
+def _rows(thickness: float, target: float, size: SizeField) -> int:
+    return max(2, round(size.fineness), round(thickness / target))
+
+
+def _zone_sites(zone: Zone, size: SizeField, roots: int) -> tuple[Array, Array]:
+    step = 2 * np.pi / roots
+    start, low = (a.ravel() for a in np.meshgrid(np.arange(roots) * step, np.arange(zone.rows) / zone.rows))
+    width, high = np.full(start.size, step), np.full(start.size, 1.0 / zone.rows)
+    done: list[tuple[Array, Array]] = []
+    for _ in range(MAX_HALVINGS + 1):
+        angle, part = start + width / 2, low + high / 2
+        thickness = zone.thickness(angle)
+        r = zone.inner.reach(angle) + part * thickness
+        site = np.stack([r * np.sin(angle), r * np.cos(angle)], axis=-1)
+        target = size(site)
+        wide, tall = r * width > SLACK * target, thickness * high > SLACK * target
+        keep = ~(wide | tall)
+        done.append((site[keep], np.minimum(r * width, thickness * high)[keep]))
+        start, width, low, high, wide, tall = (a[~keep] for a in (start, width, low, high, wide, tall))
+        if not start.size:
+            break
+        width, high = np.where(wide, width / 2, width), np.where(tall, high / 2, high)
+        start = np.concatenate([start, (start + width)[wide]])
+        low = np.concatenate([low, low[wide]])
+        width, high = np.concatenate([width, width[wide]]), np.concatenate([high, high[wide]])
+        tall = np.concatenate([tall, tall[wide]])
+        start, width = np.concatenate([start, start[tall]]), np.concatenate([width, width[tall]])
+        low = np.concatenate([low, (low + high)[tall]])
+        high = np.concatenate([high, high[tall]])
+    return np.concatenate([d[0] for d in done]), np.concatenate([d[1] for d in done])
+
+
+def _core_sites(radius: float, size: float) -> tuple[Array, Array]:
+    """Rings of evenly spaced sites within a radius, their cells about `size`."""
+    rings = max(1, round(radius / size))
+    parts = [np.zeros((1, 2))]
+    for k in range(1, rings):
+        r = radius * k / rings
+        count = max(6, round(2 * np.pi * k))
+        angle = (np.arange(count) + 0.5 * (k % 2)) * 2 * np.pi / count
+        parts.append(np.stack([r * np.sin(angle), r * np.cos(angle)], axis=-1))
+    sites = np.concatenate(parts)
+    return sites, np.full(len(sites), radius / rings)

@@ -1,0 +1,324 @@
+"""Where everything lies in the section plane: placed tracers, hanging shell, hulls, and the region of any point.
+
+Axes as in the model: y up, 12 o'clock is +y, hours clockwise, the pipe's axis at the origin. An angle called
+`clock_angle` is measured from 12 o'clock, clockwise, in radians.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.case import Case
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+OUTSIDE = -1
+
+
+@dataclass(frozen=True)
+class Region:
+    """One material region. kind: liquid, gas, wall, tracer, void, layer, wet; index: of the tracer or layer."""
+
+    kind: str
+    index: int = 0
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class RoundBody:
+    """A round tracer's body: a circle, less what lies inside its seat (pipe or lower tracer)."""
+
+    index: int
+    clock_angle: float
+    cx: float
+    cy: float
+    radius: float
+    seat_radius: float
+
+    def inside(self, x: Array, y: Array) -> NDArray[np.bool_]:
+        return (x - self.cx) ** 2 + (y - self.cy) ** 2 < self.radius**2
+
+    def farthest(self, x0: float, y0: float) -> float:
+        return float(np.hypot(self.cx - x0, self.cy - y0)) + self.radius
+
+
+@dataclass(frozen=True)
+class FlatBody:
+    """A flat tracer's body: a sector of an annulus about the pipe's axis, `half_angle` on either side."""
+
+    index: int
+    clock_angle: float
+    inner: float
+    outer: float
+    half_angle: float
+
+    def inside(self, x: Array, y: Array) -> NDArray[np.bool_]:
+        r = np.hypot(x, y)
+        return (r >= self.inner) & (r < self.outer) & self.within(x, y)
+
+    def within(self, x: Array, y: Array) -> NDArray[np.bool_]:
+        """Between the radial sides, at any radius."""
+        turn = np.mod(np.arctan2(x, y) - self.clock_angle + np.pi, 2 * np.pi) - np.pi
+        return np.abs(turn) < self.half_angle
+
+    def farthest(self, x0: float, y0: float) -> float:
+        a = self.clock_angle + np.linspace(-self.half_angle, self.half_angle, 65)
+        return float(np.hypot(self.outer * np.sin(a) - x0, self.outer * np.cos(a) - y0).max())
+
+
+Body = RoundBody | FlatBody
+
+
+@dataclass(frozen=True)
+class Hull:
+    """The tent over one tracer: tangent points on the pipe and where the tangents leave the tracer.
+
+    `polygon` (n, 2), convex, counter-clockwise: the area between the tangents. `void`: what lies between tracer,
+    pipe and tangents is a void (bridged insulation, or a lifted round tracer); otherwise insulation fills it.
+    """
+
+    body: Body
+    feet: tuple[tuple[float, float], tuple[float, float]]
+    shoulders: tuple[tuple[float, float], tuple[float, float]]
+    polygon: Array
+    void: bool
+
+    def inside(self, x: Array, y: Array) -> NDArray[np.bool_]:
+        p, q = self.polygon, np.roll(self.polygon, -1, axis=0)
+        inside = np.ones(np.shape(x), bool)
+        for (px, py), (qx, qy) in zip(p, q, strict=True):
+            inside &= (qx - px) * (y - py) - (qy - py) * (x - px) >= 0
+        return inside
+
+
+@dataclass(frozen=True)
+class Layout:
+    """The placed section, SI. `layer_radii` are about (0, -drop); the first is the insulation's inner radius.
+
+    `level` is the height of the liquid's surface over the pipe's axis (inf: full bore, -inf: no liquid).
+    `wet` holds (layer, from, to) clock angles; `gaps` the air under lifted flat tracers.
+    """
+
+    inner_radius: float
+    outer_radius: float
+    bodies: tuple[Body, ...]
+    hulls: tuple[Hull, ...]
+    gaps: tuple[FlatBody, ...]
+    drop: float
+    layer_radii: tuple[float, ...]
+    level: float
+    wet: tuple[tuple[int, float, float], ...]
+    regions: tuple[Region, ...]
+    foil: bool
+
+    @property
+    def oversize(self) -> bool:
+        return self.layer_radii[0] > self.outer_radius * (1 + 1e-9)
+
+    @property
+    def cover_radius(self) -> float:
+        return self.layer_radii[-1]
+
+    def number(self, kind: str, index: int = 0) -> int:
+        """Region number of a kind. Raises KeyError if the section has none."""
+        for i, region in enumerate(self.regions):
+            if region.kind == kind and region.index == index:
+                return i
+        raise KeyError(f"no region {kind} {index}")
+
+    def region_of(self, x: Array, y: Array) -> IntArray:
+        """Region number at each point; OUTSIDE (-1) beyond the insulation."""
+        x, y = np.asarray(x, float), np.asarray(y, float)
+        r, r_shell = np.hypot(x, y), np.hypot(x, y + self.drop)
+        region = np.full(np.shape(x), OUTSIDE, dtype=np.int64)
+        for i in range(len(self.layer_radii) - 1):
+            in_layer = (r_shell >= self.layer_radii[i]) & (r_shell < self.layer_radii[i + 1])
+            region[in_layer] = self.number("layer", i)
+            for layer, start, stop in self.wet:
+                if layer == i:
+                    turn = np.mod(np.arctan2(x, y + self.drop) - start, 2 * np.pi)
+                    region[in_layer & (turn < np.mod(stop - start, 2 * np.pi))] = self.number("wet", i)
+        if self.oversize:
+            region[r_shell < self.layer_radii[0]] = self.number("void")
+        for hull in self.hulls:
+            if hull.void:
+                region[hull.inside(x, y) & (r >= self.outer_radius)] = self.number("void")
+        for gap in self.gaps:
+            region[gap.inside(x, y)] = self.number("void")
+        for body in reversed(self.bodies):
+            region[body.inside(x, y)] = self.number("tracer", body.index)
+        region[r < self.outer_radius] = self.number("wall")
+        bore = r < self.inner_radius
+        region[bore] = np.where(y[bore] < self.level, self.number("liquid"), self.number("gas"))
+        return region
+
+
+def clock_to_angle(clock: float) -> float:
+    """Clock hours to radians from 12 o'clock, clockwise."""
+    return float(np.mod(clock, 12.0) / 12.0 * 2 * np.pi)
+
+
+def angle_to_clock(angle: Array | float) -> Array:
+    """Radians from 12 o'clock, clockwise, to clock hours in [0, 12)."""
+    return np.mod(np.asarray(angle) / (2 * np.pi) * 12.0, 12.0)
+
+
+def _direction(angle: float) -> tuple[float, float]:
+    return float(np.sin(angle)), float(np.cos(angle))
+
+
+def _place(case: Case) -> tuple[Body, ...]:
+    """Bodies in an order in which a lower tracer stands before the one stacked on it."""
+    pipe_radius = case.pipe.outer_radius
+    placed: dict[str, Body] = {}
+    waiting = list(enumerate(case.tracers))
+    while waiting:
+        ready = [(i, t) for i, t in waiting if t.over is None or t.over in placed]
+        if not ready:
+            raise ValueError("stacked tracers refer to each other in a circle")
+        for i, tracer in ready:
+            angle = clock_to_angle(tracer.clock)
+            below = placed.get(tracer.over) if tracer.over else None
+            if tracer.shape == "flat":
+                assert tracer.width is not None
+                assert tracer.height is not None
+                seat = below.outer if isinstance(below, FlatBody) else pipe_radius
+                inner = seat + tracer.standoff
+                half = tracer.width / (2 * pipe_radius)
+                placed[tracer.name] = FlatBody(i, angle, inner, inner + tracer.height, half)
+            else:
+                assert tracer.diameter is not None
+                radius = tracer.diameter / 2
+                chord = 0.0 if tracer.standoff > 0 else (tracer.contact_width or 0.0) / 2
+                if isinstance(below, RoundBody):
+                    seat, start = below.radius, float(np.hypot(below.cx, below.cy))
+                else:
+                    seat, start = (below.outer if below else pipe_radius), 0.0
+                reach = start + tracer.standoff + np.sqrt(seat**2 - chord**2) + np.sqrt(radius**2 - chord**2)
+                ux, uy = _direction(angle)
+                placed[tracer.name] = RoundBody(
+                    i, angle, float(reach * ux), float(reach * uy), radius, float(seat)
+                )
+            waiting.remove((i, tracer))
+    return tuple(placed.values())
+
+
+def _hull(body: Body, pipe_radius: float, void: bool) -> Hull:
+    """External tangents from tracer to pipe (round), or from the outer corners to the pipe (flat)."""
+    feet, shoulders = [], []
+    for sign in (-1.0, 1.0):
+        if isinstance(body, RoundBody):
+            reach = float(np.hypot(body.cx, body.cy))
+            turn = float(np.arccos((pipe_radius - body.radius) / reach))
+            ux, uy = _direction(body.clock_angle + sign * turn)
+            feet.append((pipe_radius * ux, pipe_radius * uy))
+            shoulders.append((body.cx + body.radius * ux, body.cy + body.radius * uy))
+        else:
+            side = body.clock_angle + sign * body.half_angle
+            turn = float(np.arccos(pipe_radius / body.outer))
+            ux, uy = _direction(side + sign * turn)
+            vx, vy = _direction(side)
+            feet.append((pipe_radius * ux, pipe_radius * uy))
+            shoulders.append((body.outer * vx, body.outer * vy))
+    corners = [feet[0], shoulders[0], shoulders[1], feet[1]]
+    if isinstance(body, FlatBody):
+        corners = [(0.0, 0.0), feet[0], shoulders[0], shoulders[1], feet[1]]
+    polygon = np.array(corners)[::-1]
+    return Hull(body, (feet[0], feet[1]), (shoulders[0], shoulders[1]), polygon, void)
+
+
+def _drop(bodies: tuple[Body, ...], pipe_radius: float, bore_radius: float) -> float:
+    """How far the shell's centre hangs below the pipe's: as low as pipe and tracers let it.
+
+    Raises ValueError if they do not fit in the bore at any position.
+    """
+    limit = bore_radius - pipe_radius
+
+    def excess(e: float) -> float:
+        return max((b.farthest(0.0, -e) for b in bodies), default=0.0) - bore_radius
+
+    trial = np.linspace(limit, -limit, 801)
+    fits = np.array([excess(float(e)) <= 1e-12 for e in trial])
+    if not fits.any():
+        raise ValueError("pipe and tracers do not fit in the insulation's bore")
+    first = int(np.argmax(fits))
+    if first == 0:
+        return float(limit)
+    inside, beyond = float(trial[first]), float(trial[first - 1])
+    for _ in range(60):
+        middle = 0.5 * (inside + beyond)
+        inside, beyond = (middle, beyond) if excess(middle) <= 0 else (inside, middle)
+    return inside
+
+
+def place(case: Case) -> Layout:
+    """Lay the section out. Raises ValueError if the parts cannot be placed."""
+    pipe_radius, bore = case.pipe.outer_radius, case.insulation.bore
+    bodies = _place(case)
+    oversize = case.insulation.fit == "oversize" and bore is not None
+    drop = _drop(bodies, pipe_radius, bore / 2) if oversize and bore else 0.0
+    radii = [bore / 2 if oversize and bore else pipe_radius]
+    for layer in case.insulation.layers:
+        radii.append(radii[-1] + layer.thickness)
+    bridged = case.insulation.fit == "bridged"
+    lifted = {i for i, t in enumerate(case.tracers) if t.standoff > 0}
+    hulls = tuple(
+        _hull(b, pipe_radius, void)
+        for b in bodies
+        if (void := not oversize and (bridged or (b.index in lifted and isinstance(b, RoundBody))))
+        or case.foil is not None
+    )
+    gaps = tuple(
+        FlatBody(b.index, b.clock_angle, b.inner - case.tracers[b.index].standoff, b.inner, b.half_angle)
+        for b in bodies
+        if isinstance(b, FlatBody) and b.index in lifted
+    )
+    has_void = oversize or (bridged and bool(bodies)) or bool(lifted)
+    fill = case.contents.fill
+    level = np.inf if fill >= 1 else -np.inf if fill <= 0 else (2 * fill - 1) * case.pipe.inner_radius
+    wet = tuple(
+        (i, clock_to_angle(layer.wet.from_clock), clock_to_angle(layer.wet.to_clock))
+        for i, layer in enumerate(case.insulation.layers)
+        if layer.wet is not None
+    )
+    regions = [Region("liquid"), Region("gas"), Region("wall")]
+    regions += [Region("tracer", i, t.name) for i, t in enumerate(case.tracers)]
+    if has_void:
+        regions.append(Region("void"))
+    for i, layer in enumerate(case.insulation.layers):
+        regions.append(Region("layer", i, layer.material or f"layer {i + 1}"))
+        if layer.wet is not None:
+            regions.append(Region("wet", i, f"{layer.material or f'layer {i + 1}'}, wet"))
+    return Layout(
+        case.pipe.inner_radius,
+        pipe_radius,
+        bodies,
+        hulls,
+        gaps,
+        drop,
+        tuple(radii),
+        float(level),
+        wet,
+        tuple(regions),
+        case.foil is not None,
+    )
+
+
+def layout_key(case: Case) -> tuple[object, ...]:
+    """What the layout of a case depends on, hashable: two cases with the same key share their meshes."""
+    insulation = case.insulation
+    return (
+        (case.pipe.outer_diameter, case.pipe.wall, case.contents.fill, case.foil is not None),
+        (insulation.fit, insulation.bore),
+        tuple(
+            (y.thickness, y.material, y.wet and (y.wet.from_clock, y.wet.to_clock)) for y in insulation.layers
+        ),
+        tuple(
+            (t.name, t.clock, t.shape, t.diameter, t.width, t.height, t.contact_width, t.standoff, t.over)
+            for t in case.tracers
+        ),
+    )

@@ -1,0 +1,141 @@
+"""The plan mesh: Voronoi cells of the sites, as arrays of cells and faces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import Delaunay
+
+from sim.section.grid import grid
+from sim.section.layout import OUTSIDE, Layout
+from sim.section.pieces import Piece, exact_areas, interfaces
+from sim.section.shapes import Array
+from sim.section.sites import sites
+from sim.section.sizing import size_field
+
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class PlanMesh:
+    """Voronoi cells of a section, per metre of pipe.
+
+    site (n, 2) m; cell_area (n,) m2; cell_region (n,); inner faces: face_cells (m, 2), face_length (m,),
+    face_gap (m,) distance between the two sites, face_ends (m, 2) vertex numbers; cover faces (on the outside):
+    cover_cell (b,), cover_length, cover_gap (site to face), cover_point (b, 2), cover_ends (b, 2);
+    vertex (v, 2); area_error (n_regions,) relative.
+    """
+
+    layout: Layout
+    pieces: tuple[Piece, ...]
+    fineness: float
+    site: Array
+    cell_area: Array
+    cell_region: IntArray
+    face_cells: IntArray
+    face_length: Array
+    face_gap: Array
+    face_ends: IntArray
+    cover_cell: IntArray
+    cover_length: Array
+    cover_gap: Array
+    cover_point: Array
+    cover_ends: IntArray
+    vertex: Array
+    area_error: Array
+
+    @property
+    def cells(self) -> int:
+        return len(self.site)
+
+    @property
+    def face_point(self) -> Array:
+        """Where the line between a face's two sites crosses it, shape (m, 2)."""
+        return 0.5 * (self.site[self.face_cells[:, 0]] + self.site[self.face_cells[:, 1]])
+
+
+def _circumcentres(points: Array, triangles: IntArray) -> Array:
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+    ab, ac = b - a, c - a
+    cross = 2 * (ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ab2, ac2 = (ab**2).sum(1), (ac**2).sum(1)
+        ux = (ac[:, 1] * ab2 - ab[:, 1] * ac2) / cross
+        uy = (ab[:, 0] * ac2 - ac[:, 0] * ab2) / cross
+    centre = a + np.stack([ux, uy], axis=-1)
+    flat = ~np.isfinite(centre).all(axis=1)
+    centre[flat] = ((a + b + c) / 3)[flat]
+    return centre
+
+
+def voronoi(points: Array) -> tuple[Array, IntArray, IntArray]:
+    """Voronoi faces of bounded length: vertices (v, 2), site pairs (m, 2), vertex pairs (m, 2)."""
+    mesh = Delaunay(points)
+    triangles = mesh.simplices.astype(np.int64)
+    vertex = _circumcentres(points, triangles)
+    own = np.repeat(np.arange(len(triangles)), 3)
+    other = mesh.neighbors.ravel().astype(np.int64)
+    pair = np.stack([triangles[:, [1, 2, 0]].ravel(), triangles[:, [2, 0, 1]].ravel()], axis=-1)
+    once = own < other
+    return vertex, pair[once], np.stack([own[once], other[once]], axis=-1)
+
+
+def plan_mesh(layout: Layout, fineness: float) -> PlanMesh:
+    """Mesh a section at a fineness (1 coarse, 2 the default). Raises ValueError if the mesh is not closed."""
+    pieces = interfaces(layout)
+    size = size_field(layout, pieces, fineness)
+    points = sites(layout, pieces, grid(layout, size))
+    region = layout.region_of(points[:, 0], points[:, 1])
+    vertex, pair, ends = voronoi(points)
+    length = np.hypot(*(vertex[ends[:, 0]] - vertex[ends[:, 1]]).T)
+    gap = np.hypot(*(points[pair[:, 0]] - points[pair[:, 1]]).T)
+    open_face = length > 1e-6 * gap
+    met = np.zeros(len(points), bool)
+    met[pair[open_face]] = True
+    inside = (region != OUTSIDE) & met
+    number = np.cumsum(inside) - 1
+    both = inside[pair].all(axis=1) & open_face
+    cover = (inside[pair].sum(axis=1) == 1) & open_face
+    cell = np.where(inside[pair[cover, 0]], pair[cover, 0], pair[cover, 1])
+    ghost = pair[cover].sum(axis=1) - cell
+    cover_wedge = np.bincount(number[cell], 0.25 * length[cover] * gap[cover], int(inside.sum()))
+    cover_length = np.bincount(number[cell], length[cover], int(inside.sum()))
+    # a cell that also sees a neighbour's mirror image has one cover face all the same, its own
+    widest = np.lexsort((-length[cover], cell))
+    own = widest[np.concatenate([[True], np.diff(cell[widest]) != 0])]
+    cover, cell, ghost = np.flatnonzero(cover)[own], cell[own], ghost[own]
+    site = points[inside]
+    cells = number[pair[both]]
+    wedge = 0.25 * length[both] * gap[both]
+    area = (
+        np.bincount(cells[:, 0], wedge, len(site)) + np.bincount(cells[:, 1], wedge, len(site)) + cover_wedge
+    )
+    exact = exact_areas(layout, pieces)
+    meshed = np.bincount(region[inside], area, len(layout.regions))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        area_error = np.where(exact > 0, (meshed - exact) / exact, 0.0)
+    if abs(meshed.sum() / (np.pi * layout.cover_radius**2) - 1) > 0.02:
+        raise ValueError(
+            "the section's mesh does not close; its parts are too thin or too close to be meshed"
+        )
+    return PlanMesh(
+        layout,
+        pieces,
+        fineness,
+        site,
+        area,
+        region[inside],
+        cells,
+        length[both],
+        gap[both],
+        ends[both],
+        number[cell],
+        cover_length[number[cell]],
+        0.5 * gap[cover],
+        0.5 * (points[cell] + points[ghost]),
+        ends[cover],
+        vertex,
+        area_error,
+    )

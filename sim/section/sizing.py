@@ -1,0 +1,136 @@
+"""How large the cells are, and where: one size field per section, scaled by one number, the fineness.
+
+Three meshes of a convergence study differ in nothing but the fineness, so their refinement is systematic.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.section.layout import FlatBody, Layout, RoundBody
+from sim.section.pieces import OUTLINE, PIPE, Piece
+from sim.section.shapes import Array
+
+FAR_CELLS = 48  # cells around the circumference, far from everything, at fineness 1
+RADIAL_CELLS = 4  # rows through the insulation at fineness 1
+BORE_CELLS = 5  # cells over the bore's radius at fineness 1
+GROWTH = 0.55  # cell size per distance from what it resolves, at fineness 1
+TRACER_CELLS = 5.0  # cells across a tracer's smaller dimension at fineness 1
+WEDGE = 1e-4  # cell size at the end of a round tracer's contact, as a part of the contact's width
+FINEST = 1e-6  # the same as a part of the section's radius: below it rounding spoils the triangulation
+DEEP = 0.15  # within a contact's width of its end, cells grow as the distance to the power 1 - DEEP ...
+STEEPEST = 0.45  # ... up to this size per distance
+JUNCTION = (
+    0.25  # cell size at other meetings of interfaces, as a part of the tracer's cell size, at fineness 1
+)
+
+
+@dataclass(frozen=True)
+class SizeField:
+    """Target cell size at any point, m: the least of `at[k] + growth * distance(points[k])`, bodies and far field.
+
+    points: (n, 2) junctions; at: (n,) sizes there; wedge: (n,) contact width where a wedge ends there, else 0; body_size: (n_bodies,); growth: size per distance; far: angle
+    per cell, rad; bore: cell size in the contents, m. All of them fall as 1 / fineness, but for the innermost
+    part of a wedge, where the temperature goes with so low a power of the distance that depth matters most.
+    """
+
+    layout: Layout
+    fineness: float
+    points: Array
+    at: Array
+    wedge: Array
+    body_size: Array
+    growth: float
+    far: float
+    bore: float
+
+    def __call__(self, points: Array) -> Array:
+        """Target size at each of (n, 2) points, shape (n,)."""
+        x, y = points[:, 0], points[:, 1]
+        r = np.hypot(x, y)
+        size = np.where(r < self.layout.inner_radius, self.bore, r * self.far)
+        for body, body_size in zip(self.layout.bodies, self.body_size, strict=True):
+            size = np.minimum(size, body_size + self.growth * _outside_by(body, x, y))
+        for (px, py), at, wedge in zip(self.points, self.at, self.wedge, strict=True):
+            apart = np.hypot(x - px, y - py)
+            if wedge > 0:
+                deep = np.maximum(wedge / np.maximum(apart, 1e-30), 1.0) ** DEEP
+                size = np.minimum(
+                    size, at + apart * np.minimum(self.growth * deep, max(STEEPEST, self.growth))
+                )
+            else:
+                size = np.minimum(size, at + self.growth * apart)
+        return size
+
+
+def _outside_by(body: RoundBody | FlatBody, x: Array, y: Array) -> Array:
+    """Distance outside a tracer's body (0 inside), m; for a flat one in unrolled coordinates."""
+    if isinstance(body, RoundBody):
+        return np.maximum(np.hypot(x - body.cx, y - body.cy) - body.radius, 0.0)
+    r = np.hypot(x, y)
+    turn = np.abs(np.mod(np.arctan2(x, y) - body.clock_angle + np.pi, 2 * np.pi) - np.pi)
+    aside = np.maximum(turn - body.half_angle, 0.0) * body.inner
+    off = np.maximum(np.maximum(body.inner - r, r - body.outer), 0.0)
+    return np.hypot(aside, off)
+
+
+def size_field(layout: Layout, pieces: tuple[Piece, ...], fineness: float) -> SizeField:
+    """Build the size field of a section.
+
+    Beside the contact of a round tracer the insulation ends in a sharp wedge, across which much of the heat may
+    flow, the more the nearer the corner; there the cells shrink with the distance from it over four decades. Other
+    junctions get a milder refinement.
+    """
+    body_size = np.array([_thickness(b) / TRACER_CELLS for b in layout.bodies])
+    kinds = [r.kind for r in layout.regions]
+    points: list[Array] = []
+    at: list[float] = []
+    wedge: list[float] = []
+    for piece in pieces:
+        if piece.rank not in (PIPE, OUTLINE):
+            continue
+        sides = [n for n in (piece.left, piece.right) if n >= 0]
+        bodies = [layout.regions[n].index for n in sides if kinds[n] == "tracer"]
+        if not bodies:
+            continue
+        contact = all(kinds[n] in ("wall", "tracer") for n in sides) and len(sides) == 2
+        touching = [b for b in layout.bodies if b.index in bodies]
+        wedged = any(isinstance(b, RoundBody) for b in touching)
+        if wedged and not contact:
+            continue
+        width = piece.curve.length if wedged else 0.0
+        finest = max(WEDGE * width, FINEST * layout.cover_radius)
+        size = finest if wedged else JUNCTION * min(_thickness(b) for b in touching) / TRACER_CELLS / fineness
+        for end in piece.curve.point(np.array([0.0, 1.0])):
+            points.append(end)
+            at.append(size)
+            wedge.append(width)
+    corner = np.array(points).reshape(-1, 2)
+    size_at, wedge_at = np.array(at), np.array(wedge)
+    if len(size_at):
+        order = np.lexsort((size_at, np.round(corner[:, 1], 9), np.round(corner[:, 0], 9)))
+        corner, size_at, wedge_at = corner[order], size_at[order], wedge_at[order]
+        first = np.concatenate([[True], np.hypot(*np.diff(corner, axis=0).T) > 1e-8])
+        corner, size_at, wedge_at = corner[first], size_at[first], wedge_at[first]
+    return SizeField(
+        layout,
+        fineness,
+        corner,
+        size_at,
+        wedge_at,
+        body_size / fineness,
+        GROWTH / fineness,
+        2 * np.pi / root_count(fineness),
+        layout.inner_radius / BORE_CELLS / fineness,
+    )
+
+
+def root_count(fineness: float) -> int:
+    """Cells around the circumference before any local refinement."""
+    return round(FAR_CELLS * fineness)
+
+
+def _thickness(body: RoundBody | FlatBody) -> float:
+    return 2 * body.radius if isinstance(body, RoundBody) else body.outer - body.inner

@@ -1,0 +1,193 @@
+"""The numbers an engineer asks of a solved section."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.heat.network import clocks
+from sim.section.layout import angle_to_clock, clock_to_angle
+from sim.section.shapes import Array
+from sim.solve.steady import Solution, cell_temperature
+
+SKEWED = 0.3  # a face shorter than this part of its sites' distance is a corner, not a stretch of boundary
+ABSOLUTE = ("min", "mean", "max", "sheath_max", "reading")  # quantities that are temperatures, K
+
+
+@dataclass(frozen=True)
+class Surface:
+    """Temperatures on the boundary of a group of cells: temperature (n,) K, point (n, 2) m, length (n,) m."""
+
+    temperature: Array
+    point: Array
+    length: Array
+
+
+def boundary(solution: Solution, inside: NDArray[np.bool_]) -> Surface:
+    """The boundary of a group of cells, seen from inside (so a contact's jump is on the other side)."""
+    network, mesh = solution.network, solution.network.mesh
+    cells = cell_temperature(network, solution.temperature)
+    k = solution.conductivity
+    pair = mesh.face_cells[network.face]
+    upright = mesh.face_length[network.face] > SKEWED * mesh.face_gap[network.face]
+    one = (inside[pair[:, 0]] != inside[pair[:, 1]]) & upright
+    face, pair = network.face[one], pair[one]
+    flow = network.face_conductance(k)[one] * (cells[pair[:, 0]] - cells[pair[:, 1]])
+    own_first = inside[pair[:, 0]]
+    own = np.where(own_first, pair[:, 0], pair[:, 1])
+    leaving = np.where(own_first, flow, -flow)
+    value = cells[own] - leaving * 0.5 * mesh.face_gap[face] / (k[own] * mesh.face_length[face])
+    half = network.halves
+    mine = inside[half.cell]
+    away = half_points(solution)[mine]
+    return Surface(
+        np.concatenate([value, solution.temperature[half.node[mine]]]),
+        np.concatenate([mesh.face_point[face], away]),
+        np.concatenate([mesh.face_length[face], half.area[mine]]),
+    )
+
+
+def half_points(solution: Solution) -> Array:
+    """Where the surface nodes lie, in the order of the network's half joints, shape (n, 2)."""
+    network, mesh = solution.network, solution.network.mesh
+    foil = mesh.face_point[network.foil_face]
+    bore = mesh.face_point[network.bore_face] if network.bore is not None else np.zeros((0, 2))
+    return np.concatenate([mesh.cover_point, foil, foil, bore])
+
+
+def wall_surface(solution: Solution) -> tuple[Array, Array]:
+    """Temperature of the pipe's outside around the clock: angle from 12 o'clock in [0, 2 pi), increasing, and K."""
+    layout = solution.network.mesh.layout
+    ring = boundary(solution, region_mask(solution, "wall"))
+    outer = np.hypot(*ring.point.T) > 0.5 * (layout.inner_radius + layout.outer_radius)
+    angle = np.mod(np.arctan2(*ring.point[outer].T), 2 * np.pi)
+    order = np.argsort(angle)
+    return angle[order], ring.temperature[outer][order]
+
+
+def cover_surface(solution: Solution) -> tuple[Array, Array]:
+    """Temperature of the outside around the clock, angle about its own centre: as `wall_surface`."""
+    network = solution.network
+    angle = np.mod(network.cover_angle, 2 * np.pi)
+    order = np.argsort(angle)
+    return angle[order], solution.temperature[network.cover_node][order]
+
+
+def region_mask(solution: Solution, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
+    """Cells whose region is of one of the kinds (and of an index)."""
+    mesh = solution.network.mesh
+    wanted = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
+    return np.array(wanted)[mesh.cell_region]
+
+
+def at_clock(angle: Array, temperature: Array, clock: float) -> float:
+    """Value at a clock position of a curve around the clock (periodic, linear between samples)."""
+    return float(np.interp(clock_to_angle(clock), angle, temperature, period=2 * np.pi))
+
+
+def _extremes(solution: Solution, inside: NDArray[np.bool_]) -> dict[str, float]:
+    mesh = solution.network.mesh
+    cells = cell_temperature(solution.network, solution.temperature)[inside]
+    rim = boundary(solution, inside)
+    value = np.concatenate([cells, rim.temperature])
+    point = np.concatenate([mesh.site[inside], rim.point])
+    corners = solution.network.wedges
+    own = inside[corners.seat_cell]
+    if own.any():
+        every = cell_temperature(solution.network, solution.temperature)
+        value = np.concatenate([value, corners.corner_temperature(solution.conductivity, every)[own]])
+        point = np.concatenate([point, mesh.site[corners.seat_cell[own]]])
+    low, high = int(np.argmin(value)), int(np.argmax(value))
+    return {
+        "min": float(value[low]),
+        "mean": float(np.average(cells, weights=mesh.cell_area[inside])),
+        "max": float(value[high]),
+        "min_clock": float(clocks(point[low : low + 1])[0]),
+        "max_clock": float(clocks(point[high : high + 1])[0]),
+    }
+
+
+def _contents(solution: Solution) -> dict[str, dict[str, float]]:
+    network = solution.network
+    if network.bore is None:
+        found = {"contents": _extremes(solution, region_mask(solution, "liquid", "gas"))}
+        for part in ("liquid", "gas"):
+            inside = region_mask(solution, part)
+            if inside.any() and not region_mask(solution, "liquid", "gas")[~inside].sum() == 0:
+                found[part] = _extremes(solution, inside)
+        return found
+    bore = network.bore
+    parts: dict[str, float] = {}
+    if bore.liquid >= 0:
+        parts["liquid"] = float(solution.temperature[bore.liquid])
+    elif bore.liquid_at is not None and network.case.contents.state == "flowing":
+        parts["liquid"] = bore.liquid_at
+    if bore.gas >= 0:
+        parts["gas"] = float(solution.temperature[bore.gas])
+    if not parts:
+        return {"contents": {k: float("nan") for k in ("min", "mean", "max", "min_clock", "max_clock")}}
+    area = {p: float(network.mesh.cell_area[region_mask(solution, p)].sum()) for p in parts}
+    weight = np.array([area[p] if area[p] > 0 else 1.0 for p in parts])
+    values = np.array(list(parts.values()))
+    everywhere = float("nan")
+    whole = {
+        "min": float(values.min()),
+        "mean": float(np.average(values, weights=weight)),
+        "max": float(values.max()),
+        "min_clock": everywhere,
+        "max_clock": everywhere,
+    }
+    found = {"contents": whole}
+    if len(parts) > 1:
+        found |= {p: {"min": v, "mean": v, "max": v} for p, v in parts.items()}
+    return found
+
+
+def quantities(solution: Solution) -> Mapping[str, float]:
+    """All reported quantities of a solution as {path: value}; temperatures in K, heat in W/m, clocks in hours.
+
+    Contents without a temperature of their own (an adiabatic bore) are NaN.
+    """
+    network, balance = solution.network, solution.balance
+    case, mesh = network.case, network.mesh
+    out: dict[str, float] = {}
+    groups = _contents(solution)
+    groups["wall"] = _extremes(solution, region_mask(solution, "wall"))
+    for group, values in groups.items():
+        out |= {f"{group}.{name}": v for name, v in values.items()}
+    angle, surface = cover_surface(solution)
+    cover = solution.temperature[network.cover_node]
+    out["barrier.min"], out["barrier.max"] = float(cover.min()), float(cover.max())
+    out["barrier.mean"] = float(np.average(cover, weights=mesh.cover_length))
+    out["barrier.max_clock"] = float(angle_to_clock(angle[int(np.argmax(surface))]))
+    for i, tracer in enumerate(case.tracers):
+        body = region_mask(solution, "tracer", index=i)
+        rim = boundary(solution, body)
+        cells = cell_temperature(network, solution.temperature)[body]
+        out[f"tracers.{tracer.name}.sheath_max"] = float(rim.temperature.max())
+        out[f"tracers.{tracer.name}.mean"] = float(np.average(cells, weights=mesh.cell_area[body]))
+        out[f"tracers.{tracer.name}.output"] = float(balance.heat[i])
+    angle, wall = wall_surface(solution)
+    for sensor in case.sensors:
+        out[f"sensors.{sensor.name}.reading"] = at_clock(angle, wall, sensor.clock)
+    out |= _heat(solution)
+    return out
+
+
+def _heat(solution: Solution) -> dict[str, float]:
+    balance = solution.balance
+    flow = balance.to_conductance * (solution.temperature[balance.to_node] - balance.to_temperature)
+    cover = len(balance.slope)
+    heat_out = float(flow[:cover].sum())
+    from_contents = -float(flow[cover:].sum())
+    heat_in = float(balance.heat.sum()) + from_contents
+    scale = max(abs(heat_in), abs(heat_out), float(np.abs(flow).sum()) / 2, 1e-9)
+    return {
+        "heat_in": heat_in,
+        "heat_out": heat_out,
+        "from_contents": from_contents,
+        "closure": abs(heat_in - heat_out) / scale,
+    }

@@ -1,0 +1,114 @@
+"""One condition of a case on three meshes: the field on the finest, and every quantity with its band."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import perf_counter
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from sim.case import Case
+from sim.heat.network import Network, network
+from sim.section.layout import layout_key, place
+from sim.section.mesh import PlanMesh, plan_mesh
+from sim.section.shapes import Array
+from sim.solve.convergence import Banded, banded
+from sim.solve.quantities import quantities
+from sim.solve.steady import Solution, cell_temperature, solve
+
+FINENESS = 3.0  # of the finest mesh
+RATIO = float(np.sqrt(2.0))
+CLOCKS = ("min_clock", "max_clock")
+ROUNDING = 1e-7  # of a quantity, K or W/m: what the solver's tolerance leaves open
+
+
+class MeshStore:
+    """Meshes by layout and fineness, so that conditions of one geometry share them."""
+
+    def __init__(self) -> None:
+        self._meshes: dict[tuple[object, ...], PlanMesh] = {}
+        self.seconds = 0.0
+
+    def get(self, case: Case, fineness: float) -> PlanMesh:
+        """The mesh of a case's layout. Raises ValueError if it cannot be meshed."""
+        key = (*layout_key(case), fineness)
+        if key not in self._meshes:
+            begin = perf_counter()
+            self._meshes[key] = plan_mesh(place(case), fineness)
+            self.seconds += perf_counter() - begin
+        return self._meshes[key]
+
+
+@dataclass(frozen=True)
+class SectionResult:
+    """One condition: solution on the finest mesh, banded quantities by path, cells of each mesh, worst imbalance."""
+
+    case: Case
+    solution: Solution
+    quantities: dict[str, Banded]
+    cells: tuple[int, ...]
+    fineness: tuple[float, ...]
+
+    def value(self, path: str) -> float:
+        return self.quantities[path].value
+
+
+def transfer(solution: Solution, target: Network) -> Array:
+    """Starting temperatures on another mesh of the same section: each node takes its nearest cell's, K."""
+    old, new = solution.network, target.mesh
+    cells = cell_temperature(old, solution.temperature)
+    nearest = cKDTree(old.mesh.site).query(new.site)[1]
+    start = np.full(target.nodes, float(cells.mean()))
+    known = target.cell_node >= 0
+    start[target.cell_node[known]] = cells[nearest[known]]
+    start[target.halves.node] = cells[nearest][target.halves.cell]
+    if old.bore is not None and target.bore is not None:
+        for name in ("liquid", "gas", "surface"):
+            a, b = getattr(old.bore, name), getattr(target.bore, name)
+            if a >= 0 and b >= 0:
+                start[b] = solution.temperature[a]
+    return start
+
+
+def solve_section(
+    case: Case,
+    meshes: MeshStore | None = None,
+    fineness: float = FINENESS,
+    progress: Callable[[str], None] | None = None,
+) -> SectionResult:
+    """Solve a case narrowed to one condition on three meshes.
+
+    Raises NotConverged if a heat balance does not settle, ValueError if the section cannot be meshed.
+    """
+    store = meshes or MeshStore()
+    levels = tuple(fineness / RATIO**k for k in (2, 1, 0))
+    found: list[dict[str, float]] = []
+    cells: list[int] = []
+    solution: Solution | None = None
+    for level in levels:
+        mesh = store.get(case, level)
+        if progress is not None:
+            progress(f"{mesh.cells} cells")
+        net = network(case, mesh)
+        solution = solve(net, None if solution is None else transfer(solution, net))
+        found.append(dict(quantities(solution)))
+        cells.append(mesh.cells)
+    assert solution is not None
+    return SectionResult(case, solution, _bands(found), tuple(cells), levels)
+
+
+def _bands(found: list[dict[str, float]]) -> dict[str, Banded]:
+    bands: dict[str, Banded] = {}
+    for path, fine in found[-1].items():
+        values = tuple(f[path] for f in found)
+        last = path.rsplit(".", 1)[-1]
+        if last in CLOCKS:
+            spread = max(abs((v - fine + 6) % 12 - 6) for v in values)
+            bands[path] = Banded(fine, spread, values, float("nan"), fine, True)
+        elif last == "closure":
+            bands[path] = Banded(fine, 0.0, values, float("nan"), fine, True)
+        else:
+            bands[path] = banded((values[0], values[1], values[2]), RATIO, ROUNDING)
+    return bands

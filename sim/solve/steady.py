@@ -1,0 +1,238 @@
+"""The steady state of a network: a chord iteration on its heat balance, residual in watts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csc_matrix
+from scipy.sparse.linalg import SuperLU, splu
+
+from sim.heat.conductivity import SIGMA, CellConductivity
+from sim.heat.film import outside_coefficient, outside_slope
+from sim.heat.network import IntArray, Network
+from sim.heat.tracer import tracer_slope, tracer_watts
+from sim.section.shapes import Array
+
+TOLERANCE = 1e-9  # imbalance over all nodes, as a part of the heat that flows
+EPSILON = float(np.finfo(float).eps)
+MAX_STEPS = 60
+SLOW = 0.25  # the matrix is factored anew when a step shrinks the imbalance by less than this
+
+
+class NotConverged(RuntimeError):
+    """The heat balance could not be met; the message gives the imbalance reached."""
+
+
+@dataclass(frozen=True)
+class Balance:
+    """One evaluation of a network at given node temperatures.
+
+    a, b (k,) joints between nodes and their conductance; to_node, to_conductance, to_temperature: joints to given
+    temperatures; slope (cover,): derivative of the outside flux by the surface temperature, W/m/K; heat (tracers,).
+    """
+
+    a: IntArray
+    b: IntArray
+    conductance: Array
+    to_node: IntArray
+    to_conductance: Array
+    to_temperature: Array
+    slope: Array
+    heat: Array
+    heat_slope: Array
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Node temperatures (nodes,) K, the balance there, the imbalance in W/m and as a part of the heat, steps."""
+
+    network: Network
+    temperature: Array
+    balance: Balance
+    conductivity: Array
+    imbalance: float
+    relative: float
+    steps: int
+
+
+def cell_temperature(network: Network, temperature: Array) -> Array:
+    """Temperature of every cell, K; contents that are lumped take their lump's (or the bore's mean)."""
+    cells = temperature[np.maximum(network.cell_node, 0)]
+    absent = network.cell_node < 0
+    if absent.any() and network.bore is not None:
+        bore = network.bore
+        default = float(np.average(temperature[bore.face_node], weights=bore.face_area))
+        kinds = np.array([r.kind for r in network.mesh.layout.regions])[network.mesh.cell_region]
+        liquid = default
+        if bore.liquid >= 0:
+            liquid = temperature[bore.liquid]
+        elif bore.liquid_at is not None:
+            liquid = bore.liquid_at
+        gas = temperature[bore.gas] if bore.gas >= 0 else default
+        empty = network.case.contents.state == "empty"
+        cells = np.where(absent, np.where((kinds == "liquid") & (not empty), liquid, gas), cells)
+    return cells
+
+
+def evaluate(network: Network, temperature: Array, law: CellConductivity) -> tuple[Balance, Array]:
+    """All joints of the network at the given node temperatures, and the cells' conductivity."""
+    case, mesh, bore = network.case, network.mesh, network.bore
+    condition = case.conditions[0]
+    conductivity = law(cell_temperature(network, temperature))
+    pairs = network.cell_node[mesh.face_cells[network.face]]
+    halves = network.halves
+    corners = network.wedges
+    a = [pairs[:, 0], network.cell_node[halves.cell], network.links.a, network.cell_node[corners.seat_cell]]
+    b = [pairs[:, 1], halves.node, network.links.b, network.cell_node[corners.tracer_cell]]
+    g = [
+        network.face_conductance(conductivity),
+        conductivity[halves.cell] * halves.area / halves.gap,
+        network.links.conductance,
+        corners.conductance(conductivity),
+    ]
+    surface = temperature[network.cover_node]
+    emissivity = case.barrier.emissivity if case.barrier is not None else case.outside.emissivity
+    film = dict(
+        ambient=condition.ambient,
+        wind=condition.wind,
+        wind_from_clock=condition.wind_from,
+        diameter=2 * mesh.layout.cover_radius,
+        emissivity=emissivity if emissivity is not None else case.outside.emissivity,
+        coefficient=case.outside.coefficient,
+    )
+    to_node = [network.cover_node]
+    to_g = [outside_coefficient(surface, network.cover_angle, **film) * mesh.cover_length]
+    to_t = [np.full(len(surface), condition.ambient)]
+    slope = outside_slope(surface, network.cover_angle, **film) * mesh.cover_length
+    if bore is not None:
+        _add_bore(network, temperature, (a, b, g), (to_node, to_g, to_t))
+    wall = network.footprint @ temperature
+    heat = np.array([float(tracer_watts(t, condition, w)) for t, w in zip(case.tracers, wall, strict=True)])
+    heat_slope = np.array(
+        [float(tracer_slope(t, condition, w)) for t, w in zip(case.tracers, wall, strict=True)]
+    )
+    joints = [np.concatenate(x) for x in (a, b, g, to_node, to_g, to_t)]
+    return Balance(*joints, slope, heat, heat_slope), conductivity
+
+
+def _add_bore(
+    network: Network, temperature: Array, inner: tuple[list, list, list], outer: tuple[list, list, list]
+) -> None:
+    bore = network.bore
+    assert bore is not None
+    a, b, g = inner
+    to_node, to_g, to_t = outer
+    level = -np.inf if network.case.contents.state == "empty" else network.mesh.layout.level
+    wet = bore.face_point[:, 1] < level
+    for mask, lump in ((wet, bore.liquid), (~wet, bore.gas)):
+        if not mask.any():
+            continue
+        if lump >= 0:
+            a.append(bore.face_node[mask])
+            b.append(np.full(int(mask.sum()), lump))
+            g.append(bore.film[mask])
+        elif bore.liquid_at is not None and mask is wet:
+            to_node.append(bore.face_node[mask])
+            to_g.append(bore.film[mask])
+            to_t.append(np.full(int(mask.sum()), bore.liquid_at))
+    i, j, exchange = bore.radiation
+    if len(i):
+        ti, tj = temperature[i], temperature[j]
+        a.append(i)
+        b.append(j)
+        g.append(exchange * SIGMA * (ti**2 + tj**2) * (ti + tj))
+    if bore.surface >= 0:
+        if bore.liquid >= 0:
+            a.append(np.array([bore.surface]))
+            b.append(np.array([bore.liquid]))
+            g.append(np.array([bore.surface_film]))
+        else:
+            assert bore.liquid_at is not None
+            to_node.append(np.array([bore.surface]))
+            to_g.append(np.array([bore.surface_film]))
+            to_t.append(np.array([bore.liquid_at]))
+        a.append(np.array([bore.surface]))
+        b.append(np.array([bore.gas]))
+        g.append(np.array([bore.surface_gas_film]))
+
+
+def residual(network: Network, balance: Balance, temperature: Array) -> Array:
+    """Heat arriving at each node less heat leaving it, W/m, shape (nodes,)."""
+    flow = balance.conductance * (temperature[balance.a] - temperature[balance.b])
+    out = balance.to_conductance * (temperature[balance.to_node] - balance.to_temperature)
+    n = network.nodes
+    return (
+        np.bincount(balance.b, flow, n)
+        - np.bincount(balance.a, flow, n)
+        - np.bincount(balance.to_node, out, n)
+        + balance.heat @ network.heat_share
+    )
+
+
+def _factor(network: Network, balance: Balance) -> SuperLU:
+    """Factor the symmetric matrix of the joints, with the outside's true slope on the diagonal."""
+    n = network.nodes
+    diagonal = np.bincount(balance.a, balance.conductance, n) + np.bincount(balance.b, balance.conductance, n)
+    outside = balance.to_conductance.copy()
+    outside[: len(balance.slope)] = balance.slope
+    diagonal += np.bincount(balance.to_node, outside, n)
+    every = np.arange(n)
+    rows = np.concatenate([balance.a, balance.b, every])
+    cols = np.concatenate([balance.b, balance.a, every])
+    data = np.concatenate([-balance.conductance, -balance.conductance, diagonal])
+    matrix = csc_matrix((data, (rows, cols)), shape=(n, n))
+    try:
+        return splu(
+            matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        )
+    except RuntimeError as error:
+        raise NotConverged(f"the heat balance has no unique solution ({error})") from error
+
+
+def solve(network: Network, start: Array | None = None) -> Solution:
+    """Solve a network to TOLERANCE. start: node temperatures to begin from, K.
+
+    Conductivities, films and radiation are taken at the last temperatures; the matrix is kept while it serves. A
+    self-regulating output enters the step through its slope (rank one per tracer). Raises NotConverged.
+    """
+    case = network.case
+    law = CellConductivity(case, network.mesh, network.void_width)
+    ambient = case.conditions[0].ambient
+    given = case.contents.temperature if case.contents.state == "flowing" else None
+    first = ambient + 20.0 if given is None else given
+    temperature = np.full(network.nodes, first) if start is None else start.copy()
+    factor: SuperLU | None = None
+    sources = np.zeros((network.nodes, 0))
+    before = np.inf
+    for step in range(MAX_STEPS):
+        balance, conductivity = evaluate(network, temperature, law)
+        left = residual(network, balance, temperature)
+        imbalance = float(np.abs(left).sum())
+        scale = max(
+            float(balance.heat.sum()), float(np.abs(_exchanged(balance, temperature)).sum()) / 2, 1e-6
+        )
+        rounding = EPSILON * float(balance.conductance @ np.abs(temperature[balance.a]))
+        if imbalance <= max(TOLERANCE * scale, rounding):
+            return Solution(network, temperature, balance, conductivity, imbalance, imbalance / scale, step)
+        if not np.isfinite(imbalance):
+            break
+        if factor is None or imbalance > SLOW * before:
+            factor = _factor(network, balance)
+            sources = factor.solve(network.heat_share.T) if len(case.tracers) else sources
+        change = factor.solve(left)
+        if np.any(balance.heat_slope):
+            gain = balance.heat_slope[:, None] * network.footprint
+            answer = np.linalg.solve(np.eye(len(gain)) - gain @ sources, gain @ change)
+            change = change + sources @ answer
+        limit = 0.3 * float(temperature.min())
+        temperature = temperature + change * min(1.0, limit / max(float(np.abs(change).max()), 1e-30))
+        before = imbalance
+    raise NotConverged(
+        f"the heat balance did not settle: {imbalance:.3g} W/m left after {MAX_STEPS} steps "
+        f"({imbalance / scale:.1e} of the heat)"
+    )
+
+
+def _exchanged(balance: Balance, temperature: Array) -> Array:
+    return balance.to_conductance * (temperature[balance.to_node] - balance.to_temperature)
