@@ -13,15 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case
-from sim.heat.bore import bore_coefficient, exchange_factors
+from sim.heat.contents import Bore, lumped_contents
 from sim.heat.wedge import Wedges, wedges
 from sim.section.gaps import void_width
-from sim.section.layout import Layout, RoundBody, angle_to_clock
+from sim.section.layout import RoundBody, angle_to_clock
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 
 IntArray = NDArray[np.int64]
-LIQUID_EMISSIVITY = 0.95  # free surface of a liquid, from memory
 
 
 @dataclass(frozen=True)
@@ -41,30 +40,6 @@ class Links:
     a: IntArray
     b: IntArray
     conductance: Array
-
-
-@dataclass(frozen=True)
-class Bore:
-    """The bore's surface where the contents are lumped.
-
-    face_node, face_area, face_point (n, 2), film (n,): one per bore face, film conductance in W/m/K;
-    radiation: node, node, exchange area (m2/m) of all pairs of dry faces; liquid, gas, surface: nodes or -1 (the
-    liquid's free surface); surface_film, surface_gas_film: its conductance to either side, W/m/K;
-    liquid_at: given temperature of flowing contents, K, or None.
-    """
-
-    face_node: IntArray
-    face_area: Array
-    face_point: Array
-    radiation: tuple[IntArray, IntArray, Array]
-    liquid: int
-    gas: int
-    liquid_at: float | None
-    surface: int
-    surface_film: float
-    surface_gas_film: float
-    film: Array
-    source: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -194,90 +169,6 @@ def _join(parts: list[Links]) -> Links:
     return Links(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("a", "b", "conductance")))
 
 
-def _bore(
-    case: Case,
-    layout: Layout,
-    node: IntArray,
-    area: Array,
-    start: Array,
-    stop: Array,
-    point: Array,
-    free: int,
-) -> Bore:
-    """Films, radiation and lumped bodies of the contents; `free` is the first unused node number."""
-    contents = case.contents
-    bore = 2 * layout.inner_radius
-    level = -np.inf if contents.state == "empty" else layout.level
-    wet = point[:, 1] < level
-    adiabatic = contents.film_coefficient == 0
-    sources = []
-    film = np.zeros(len(node))
-    liquid = gas = surface = -1
-    surface_film = surface_gas_film = liquid_side = 0.0
-    if wet.any() and not adiabatic:
-        coefficient, source = bore_coefficient(contents, bore, "liquid")
-        film[wet] = coefficient * area[wet]
-        liquid_side = coefficient
-        sources.append(f"bore film, liquid: {coefficient:.4g} W/m2/K ({source})")
-        if contents.state == "mixed":
-            liquid, free = free, free + 1
-    pair = (np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
-    if (~wet).any() and not adiabatic:
-        coefficient, source = bore_coefficient(contents, bore, "gas")
-        film[~wet] = coefficient * area[~wet]
-        sources.append(f"bore film, gas: {coefficient:.4g} W/m2/K ({source})")
-        gas, free = free, free + 1
-        dry = np.flatnonzero(~wet)
-        first, last, emissivity, number = (
-            start[dry],
-            stop[dry],
-            np.full(len(dry), contents.emissivity),
-            node[dry],
-        )
-        if wet.any():
-            half = np.sqrt(max(layout.inner_radius**2 - level**2, 0.0))
-            first = np.concatenate([first, [[half, level]]])
-            last = np.concatenate([last, [[-half, level]]])
-            emissivity = np.append(emissivity, LIQUID_EMISSIVITY)
-            surface, free = free, free + 1
-            number = np.append(number, surface)
-            surface_film, surface_gas_film = 2 * half * liquid_side, 2 * half * coefficient
-        first, last = _closed(first, last)
-        exchange = exchange_factors(first, last, emissivity)
-        i, j = np.triu_indices(len(number), 1)
-        pair = (number[i], number[j], exchange[i, j])
-    given = contents.temperature if contents.state == "flowing" else None
-    return Bore(
-        node,
-        area,
-        point,
-        pair,
-        liquid,
-        gas,
-        given,
-        surface,
-        surface_film,
-        surface_gas_film,
-        film,
-        tuple(sources),
-    )
-
-
-def _closed(start: Array, stop: Array) -> tuple[Array, Array]:
-    """Face ends moved onto common corners, so that the faces close a convex polygon, in order around it."""
-    middle = 0.5 * (start + stop)
-    centre = middle.mean(axis=0)
-    order = np.argsort(np.arctan2(*(middle - centre).T))
-    turned = np.cross(start - centre, stop - centre) > 0
-    a = np.where(turned[:, None], stop, start)[order]
-    b = np.where(turned[:, None], start, stop)[order]
-    corner = 0.5 * (b + np.roll(a, -1, axis=0))
-    first, last = np.empty_like(start), np.empty_like(stop)
-    last[order] = corner
-    first[order] = np.roll(corner, 1, axis=0)
-    return first, last
-
-
 def network(case: Case, mesh: PlanMesh) -> Network:
     """Build the network of a case narrowed to one condition, on a mesh of its layout."""
     layout = mesh.layout
@@ -336,17 +227,8 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         node = nodes + np.arange(len(bore_face))
         nodes += len(bore_face)
         halves.append(Halves(wall_cell, node, mesh.face_length[bore_face], 0.5 * mesh.face_gap[bore_face]))
-        ends = mesh.vertex[mesh.face_ends[bore_face]]
-        bore = _bore(
-            case,
-            layout,
-            node,
-            mesh.face_length[bore_face],
-            ends[:, 0],
-            ends[:, 1],
-            mesh.face_point[bore_face],
-            nodes,
-        )
+        point, area = mesh.face_point[bore_face], mesh.face_length[bore_face]
+        bore = lumped_contents(case, layout, node, area, point, nodes)
         nodes = max(nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
 
     joined = Halves(

@@ -1,0 +1,115 @@
+"""Contents that are lumped: films on the bore, one temperature for the liquid and one for the gas, radiation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.case import Case
+from sim.heat.bore import bore_coefficient, exchange_factors
+from sim.section.layout import Layout
+from sim.section.shapes import Array
+
+IntArray = NDArray[np.int64]
+LIQUID_EMISSIVITY = 0.95  # free surface of a liquid, from memory
+SLIVER = 0.01  # a bore face shorter than this part of the mean takes no part in the radiation
+
+
+@dataclass(frozen=True)
+class Bore:
+    """The bore's surface where the contents are lumped.
+
+    face_node, face_area, face_point (n, 2), film (n,): one per bore face, film conductance in W/m/K;
+    radiation: node, node, exchange area (m2/m) of all pairs of dry faces; liquid, gas, surface: nodes or -1 (the
+    liquid's free surface); surface_film, surface_gas_film: its conductance to either side, W/m/K;
+    liquid_at: given temperature of flowing contents, K, or None.
+    """
+
+    face_node: IntArray
+    face_area: Array
+    face_point: Array
+    radiation: tuple[IntArray, IntArray, Array]
+    liquid: int
+    gas: int
+    liquid_at: float | None
+    surface: int
+    surface_film: float
+    surface_gas_film: float
+    film: Array
+    source: tuple[str, ...]
+
+
+def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, point: Array, free: int) -> Bore:
+    """Films, radiation and lumped bodies of contents that are flowing, mixed or empty.
+
+    node, area (m2/m), point: the bore's faces; free: the first unused node number. A given film coefficient of 0
+    leaves the bore adiabatic.
+    """
+    contents = case.contents
+    level = -np.inf if contents.state == "empty" else layout.level
+    wet = point[:, 1] < level
+    given = contents.temperature if contents.state == "flowing" else None
+    film = np.zeros(len(node))
+    none = (np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
+    bore = Bore(node, area, point, none, -1, -1, given, -1, 0.0, 0.0, film, ())
+    if contents.film_coefficient == 0:
+        return replace(bore, source=("the bore is adiabatic: a film coefficient of 0 is given",))
+    sources, liquid, gas, surface, on_liquid, on_gas = [], -1, -1, -1, 0.0, 0.0
+    if wet.any():
+        on_liquid, source = bore_coefficient(contents, 2 * layout.inner_radius, "liquid")
+        film[wet] = on_liquid * area[wet]
+        sources.append(f"bore film, liquid: {on_liquid:.4g} W/m2/K ({source})")
+        if contents.state == "mixed":
+            liquid, free = free, free + 1
+    dry = np.flatnonzero(~wet)
+    pair, width = none, 0.0
+    if len(dry):
+        on_gas, source = bore_coefficient(contents, 2 * layout.inner_radius, "gas")
+        film[dry] = on_gas * area[dry]
+        sources.append(f"bore film, gas: {on_gas:.4g} W/m2/K ({source})")
+        gas, free = free, free + 1
+        if wet.any():
+            width = 2 * float(np.sqrt(max(layout.inner_radius**2 - level**2, 0.0)))
+            surface, free = free, free + 1
+        seen = dry[area[dry] > SLIVER * area[dry].mean()]
+        pair = _radiation(layout, level, contents.emissivity, node[seen], point[seen], surface)
+    return Bore(
+        node,
+        area,
+        point,
+        pair,
+        liquid,
+        gas,
+        given,
+        surface,
+        width * on_liquid,
+        width * on_gas,
+        film,
+        tuple(sources),
+    )
+
+
+def _radiation(
+    layout: Layout, level: float, emissivity: float, node: IntArray, point: Array, surface: int
+) -> tuple[IntArray, IntArray, Array]:
+    """Exchange areas between all pairs of dry bore faces (and the liquid's surface): node, node, m2/m."""
+    turn = np.arctan2(point[:, 0], point[:, 1])
+    order = np.argsort(turn)
+    turn, number = turn[order], node[order]
+    between = 0.5 * (turn[1:] + turn[:-1])
+    if surface >= 0:
+        edge = float(np.arccos(np.clip(level / layout.inner_radius, -1.0, 1.0)))
+        bounds = np.concatenate([[-edge], between, [edge]])
+    else:
+        seam = 0.5 * (turn[-1] + turn[0] + 2 * np.pi)
+        bounds = np.concatenate([[seam - 2 * np.pi], between, [seam]])
+    corner = layout.inner_radius * np.stack([np.sin(bounds), np.cos(bounds)], axis=-1)
+    start, stop, grey = corner[:-1], corner[1:], np.full(len(number), emissivity)
+    if surface >= 0:
+        start, stop = np.concatenate([start, corner[-1:]]), np.concatenate([stop, corner[:1]])
+        number, grey = np.append(number, surface), np.append(grey, LIQUID_EMISSIVITY)
+    exchange = exchange_factors(start, stop, grey)
+    i, j = np.triu_indices(len(number), 1)
+    return number[i], number[j], exchange[i, j]

@@ -1,0 +1,121 @@
+"""The whole judgement of a case: every condition solved, limits held, the design set beside the field."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import perf_counter
+
+from sim.case import Case, case_for
+from sim.heat.film import range_notes
+from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
+from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
+from sim.judge.sensors import SensorReading, read_sensors
+from sim.judge.simplified import Simplified, simplified
+from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
+from sim.solve.steady import NotConverged
+
+
+@dataclass(frozen=True)
+class ConditionAnswer:
+    """One condition: its field (None if it did not converge, `failure` says why) and all that is judged from it."""
+
+    name: str
+    case: Case
+    result: SectionResult | None
+    failure: str
+    simplified: Simplified
+    limits: tuple[LimitCheck, ...]
+    sensors: tuple[SensorReading, ...]
+    asymmetries: tuple[str, ...]
+    reasons: tuple[str, ...]
+    notes: tuple[str, ...]
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A checked case. seconds: computing time by part (mesh, solve, total)."""
+
+    case: Case
+    conditions: tuple[ConditionAnswer, ...]
+    verdict: Verdict
+    seconds: dict[str, float]
+
+    @property
+    def exit_code(self) -> int:
+        """0 all pass (or nothing to hold), 1 a limit fails or is too close, 3 a field did not converge."""
+        return {"not converged": 3, "fail": 1, "too close to call": 1}.get(self.verdict, 0)
+
+
+def check(
+    case: Case, *, fineness: float = FINENESS, progress: Callable[[str, str], None] | None = None
+) -> Answer:
+    """Solve and judge every condition of a case.
+
+    fineness: of the finest of the three meshes (3 by default; twice as fine is 4 times the cells).
+    progress: called with (condition, what is being done). Raises ValueError if the section cannot be meshed.
+    """
+    begin = perf_counter()
+    store = MeshStore()
+    answers = []
+    for condition in case.conditions:
+        narrowed = case_for(case, condition.name)
+
+        def tell(what: str, name: str = condition.name) -> None:
+            if progress is not None:
+                progress(name, what)
+
+        result: SectionResult | None = None
+        failure = ""
+        try:
+            result = solve_section(narrowed, store, fineness, tell)
+        except NotConverged as error:
+            failure = str(error)
+        answers.append(_judge(condition.name, narrowed, result, failure))
+    total = perf_counter() - begin
+    seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
+    return Answer(case, tuple(answers), worst([a.verdict for a in answers]), seconds)
+
+
+def _judge(name: str, case: Case, result: SectionResult | None, failure: str) -> ConditionAnswer:
+    limits = check_limits(result) if result is not None else ()
+    asymmetric = asymmetries(case)
+    notes = _notes(case, result) if result is not None else ()
+    if not asymmetric:
+        notes = (*notes, NO_ASYMMETRY)
+    return ConditionAnswer(
+        name,
+        case,
+        result,
+        failure,
+        simplified(case),
+        limits,
+        read_sensors(result) if result is not None else (),
+        asymmetric,
+        reasons(case),
+        notes,
+        "not converged" if result is None else worst([check.verdict for check in limits]),
+    )
+
+
+def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
+    """What a reader must know of this field: ranges of correlations and of property tables, meshed areas."""
+    condition = case.conditions[0]
+    mesh = result.solution.network.mesh
+    notes: list[str] = list(result.solution.network.notes)
+    if case.outside.coefficient is None:
+        surface = result.solution.temperature[result.solution.network.cover_node]
+        notes += range_notes(
+            surface,
+            ambient=condition.ambient,
+            wind=condition.wind,
+            diameter=2 * mesh.layout.cover_radius,
+            wind_from_clock=condition.wind_from,
+        )
+    for region, error in zip(mesh.layout.regions, mesh.area_error, strict=True):
+        if abs(error) > 0.01:
+            notes.append(
+                f"the mesh's {region.kind} is {100 * error:+.1f} % of its true area (parts too thin to mesh)"
+            )
+    return tuple(notes)

@@ -1,0 +1,70 @@
+"""Limits: pass, fail, or too close to call, with the margin in kelvin."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from sim.solve.section import SectionResult
+
+Verdict = Literal["pass", "fail", "too close to call", "not converged", "no limits"]
+_WORST: tuple[Verdict, ...] = ("not converged", "fail", "too close to call", "pass", "no limits")
+
+
+@dataclass(frozen=True)
+class LimitCheck:
+    """One limit in one condition: what is limited, its value, band and limit in K, margin (positive is safe)."""
+
+    limit: str
+    quantity: str
+    value: float
+    band: float
+    allowed: float
+    margin: float
+    verdict: Verdict
+    note: str = ""
+
+
+def verdict_of(margin: float, band: float) -> Verdict:
+    """Pass if the margin clears the band, fail if it misses by it, else too close to call."""
+    if not margin == margin or not band == band:
+        return "too close to call"
+    return "pass" if margin > band else "fail" if margin < -band else "too close to call"
+
+
+def worst(verdicts: list[Verdict]) -> Verdict:
+    """The verdict that decides among several; "no limits" if there is none."""
+    return min(verdicts, key=_WORST.index, default="no limits")
+
+
+def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
+    """Hold every limit of the case against the field.
+
+    The limit on the coldest contents is held against the liquid where the bore is partly filled.
+    """
+    limits, paths = result.case.limits, result.quantities
+    contents = "liquid.min" if "liquid.min" in paths else "contents.min"
+    wanted: list[tuple[str, float | None, str, int]] = [
+        ("contents_min", limits.contents_min, contents, 1),
+        ("wall_min", limits.wall_min, "wall.min", 1),
+        ("wall_max", limits.wall_max, "wall.max", -1),
+        ("barrier_max", limits.barrier_max, "barrier.max", -1),
+    ]
+    wanted += [
+        ("sheath_max", limits.sheath_max, f"tracers.{t.name}.sheath_max", -1) for t in result.case.tracers
+    ]
+    checks = []
+    for name, allowed, path, sign in wanted:
+        if allowed is None:
+            continue
+        found = paths[path]
+        margin = sign * (found.value - allowed)
+        note = "" if found.asymptotic else "band from a safety factor of 3: the order was not reasonable"
+        if found.value != found.value:
+            note = "no temperature: the bore is adiabatic"
+        checks.append(
+            LimitCheck(
+                name, path, found.value, found.band, allowed, margin, verdict_of(margin, found.band), note
+            )
+        )
+    return tuple(checks)

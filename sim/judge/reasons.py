@@ -1,0 +1,50 @@
+"""Why design and field differ, and whether anything in a case makes a clock position matter."""
+
+from __future__ import annotations
+
+from sim.case import Case
+
+NO_ASYMMETRY = (
+    "Nothing in this condition makes the clock position matter: the section is the same all round, so turning the "
+    "tracers turns the field with them. What would matter: layered or partly filled contents, a hanging shell, wind "
+    "from one side, a wet sector, a support, or the place of a sensor."
+)
+
+
+def asymmetries(case: Case) -> tuple[str, ...]:
+    """What in a case narrowed to one condition breaks the symmetry around the clock, in words; empty if nothing."""
+    condition = case.conditions[0]
+    found = []
+    if case.insulation.fit == "oversize":
+        found.append("the shell hangs on the pipe's top and gaps at the bottom")
+    if any(layer.wet is not None for layer in case.insulation.layers):
+        found.append("the insulation is wet over a sector")
+    if 0.0 < case.contents.fill < 1.0 and case.contents.state != "empty":
+        found.append("the bore is partly filled")
+    wind_acts = condition.wind_from is not None and condition.wind > 0 and case.outside.coefficient is None
+    if wind_acts:
+        found.append("the wind comes from one side")
+    if len({t.clock % 12 for t in case.tracers}) > 1:
+        found.append("the tracers' positions relative to each other")
+    return tuple(found)
+
+
+def reasons(case: Case) -> tuple[str, ...]:
+    """What the field counts that the simplified method does not, in this case."""
+    found = []
+    if case.insulation.fit == "oversize":
+        found.append("an oversize shell hangs off centre, with air around the pipe")
+    elif case.insulation.fit == "bridged" and case.tracers:
+        found.append("voids beside the tracers, and a larger outline beneath the insulation")
+    if any(layer.wet is not None for layer in case.insulation.layers):
+        found.append("wet insulation")
+    if case.tracers:
+        found.append(
+            "tracers of finite size and contact, hotter than the pipe and partly losing to the insulation"
+        )
+        found.append("one tracer heats one side: the pipe wall is not at one temperature")
+    if case.outside.coefficient is None:
+        found.append("local films on the outside (forced, free, radiation) instead of one ISO 12241 film")
+    if case.contents.state == "still":
+        found.append("contents that only conduct")
+    return tuple(found)
