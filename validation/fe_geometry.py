@@ -20,7 +20,7 @@ from validation.fe_bodies import Body, bore_centre, direction, place
 from validation.fe_curves import Arc, Piece, Segment, arrange, circle
 
 GRADING = 0.2  # growth of the element size per metre away from a corner
-CORNER = 1e-5  # element size in a singular corner over the size of the part it belongs to
+CORNER = 1e-4  # element size in a singular corner over the size of the part it belongs to
 SLENDER = 2.0  # element length over gap height in a thin gap
 
 Size = Callable[[complex], float]
@@ -131,8 +131,10 @@ def _outline(body: Body, foil_from: float | None) -> tuple[list[Piece], list[Siz
     return pieces, sizes
 
 
-def _touching(case: Any, bodies: list[Body], centre: complex, bore: float) -> tuple[complex, float, complex]:
-    """Which circle the hanging shell rests on: its centre, its radius, and the direction of touch."""
+def _touching(
+    case: Any, bodies: list[Body], centre: complex, bore: float
+) -> tuple[complex, float, complex] | None:
+    """Circle on which the shell rests: centre, radius, direction of touch; None for a flat tracer's edge."""
     for body in bodies:
         c1 = body.centre * body.turn if body.round else 0j
         away = c1 - centre
@@ -141,20 +143,24 @@ def _touching(case: Any, bodies: list[Body], centre: complex, bore: float) -> tu
             if body.round or abs(np.angle(u / body.turn)) < body.half:
                 return c1, body.radius, u
     if abs(bore - case.pipe.outer_radius - abs(centre)) > 1e-9:
-        raise ValueError("the shell rests on a flat tracer's edge: not drawn here")
+        return None
     return 0j, case.pipe.outer_radius, 1j
 
 
 def _hanging_bore(
     case: Any, bodies: list[Body], centre: complex, bore: float, gap: float
 ) -> tuple[list[Piece], list[Size]]:
-    c1, r1, u = _touching(case, bodies, centre, bore)
-    cut = 2 * np.arcsin(np.sqrt(gap * (2 * r1 + gap) / (4 * bore * (bore - r1))))
-    phi = float(np.angle(u))
-    pieces: list[Piece] = [Arc(centre, bore, phi + cut, 2 * np.pi - 2 * cut)]
-    ends = [centre + bore * np.exp(1j * (phi + s * cut)) for s in (-1, 1)]
-    pieces += [Segment(c1 + r1 * (z - c1) / abs(z - c1), z) for z in ends]
-    top, reach = c1 + r1 * u, abs(ends[0] - ends[1]) / 2
+    pieces: list[Piece] = [circle(centre, bore)]
+    ends: list[complex] = []
+    top, reach = 0j, 0.0
+    if (touching := _touching(case, bodies, centre, bore)) is not None:
+        c1, r1, u = touching
+        cut = 2 * np.arcsin(np.sqrt(gap * (2 * r1 + gap) / (4 * bore * (bore - r1))))
+        phi = float(np.angle(u))
+        ends = [centre + bore * np.exp(1j * (phi + s * cut)) for s in (-1, 1)]
+        pieces = [Arc(centre, bore, phi + cut, 2 * np.pi - 2 * cut)]
+        pieces += [Segment(c1 + r1 * (z - c1) / abs(z - c1), z) for z in ends]
+        top, reach = c1 + r1 * u, abs(ends[0] - ends[1]) / 2
     ro = case.pipe.outer_radius
 
     def rule(z: complex) -> float:

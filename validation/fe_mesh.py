@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 
 from validation.fe_curves import SAME_POINT, Arc, Piece
 from validation.fe_geometry import Section
+from validation.fe_sharpen import Triangles, sharpen
 
 MILLI = 1e-3  # gmsh works in millimetres, far above its own tolerance
 
@@ -149,8 +150,6 @@ def build(section: Section, refine: float = 1.0, with_contents: bool = True) -> 
 
     RuntimeError if a curved triangle folds over.
     """
-    from skfem import MeshTri1, MeshTri2
-
     xy, t6, pieces = _generate(section, refine)
     n = xy.shape[1]
     everything = np.concatenate(pieces)
@@ -163,14 +162,30 @@ def build(section: Section, refine: float = 1.0, with_contents: bool = True) -> 
     lines: dict[str, list[NDArray[np.int64]]] = {}
     for piece, nodes in zip([*section.inner, *section.outer], pieces, strict=True):
         if piece.label:
-            lines.setdefault(piece.label, []).append(nodes)
+            lines.setdefault(piece.label, []).append(nodes[:, :2])
     joined = {label: np.concatenate(found) for label, found in lines.items()}
+    triangles = Triangles(xy, t6[:, :3], xy[:, t6[:, 3:]], region, joined)
+    for label in [name for name in joined if name.startswith("contact:")]:
+        for tip in _ends(joined[label]):
+            triangles = sharpen(triangles, tip)
+    return _as_field_mesh(section, triangles)
 
-    corner = t6[:, :3].copy()
+
+def _ends(lines: NDArray[np.int64]) -> list[int]:
+    """Nodes in which a chain of lines begins or ends."""
+    nodes, uses = np.unique(lines, return_counts=True)
+    return [int(node) for node in nodes[uses == 1]]
+
+
+def _as_field_mesh(section: Section, triangles: Triangles) -> FieldMesh:
+    """Double the nodes along contacts and number the unknowns."""
+    from skfem import MeshTri1, MeshTri2
+
+    xy, corner, region, joined = triangles.xy, triangles.corner.copy(), triangles.region, triangles.lines
+    n = xy.shape[1]
     doubles: dict[str, NDArray[np.int64]] = {}
     for label in [name for name in joined if name.startswith("contact:")]:
-        ends = joined[label][:, [0, 1]].ravel()
-        inside, uses = np.unique(ends, return_counts=True)
+        inside, uses = np.unique(joined[label], return_counts=True)
         doubled = inside[uses == 2]
         copy = np.arange(n)
         copy[doubled] = xy.shape[1] + np.arange(len(doubled))
@@ -185,11 +200,9 @@ def build(section: Section, refine: float = 1.0, with_contents: bool = True) -> 
     plain = MeshTri1(xy[:, used], compact.reshape(corner.shape).T, sort_t=False, validate=False)
     mesh = MeshTri2.from_mesh(plain)
     total = len(used)
-    dofs = mesh.dofs.element_dofs
     doflocs = mesh.doflocs.copy()
-    for local, (i, j) in enumerate([(0, 1), (1, 2), (0, 2)]):
-        gmsh_middle = {(0, 1): 3, (1, 2): 4, (0, 2): 5}[(i, j)]
-        doflocs[:, dofs[3 + local]] = xy[:, t6[:, gmsh_middle]]
+    for side in range(3):  # scikit-fem's sides, too, are 0-1, 1-2, 2-0
+        doflocs[:, mesh.dofs.element_dofs[3 + side]] = triangles.middle[:, :, side]
     mesh = MeshTri2(doflocs, mesh.t, sort_t=False)
     if (mesh.mapping().detDF(np.array([[0, 1, 0, 0.5, 0, 0.5], [0, 0, 1, 0, 0.5, 0.5]])) <= 0).any():
         raise RuntimeError("a curved triangle folds over: refine the mesh")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isnan
 from typing import Literal
 
 from sim.solve.section import SectionResult
@@ -27,7 +28,7 @@ class LimitCheck:
 
 def verdict_of(margin: float, band: float) -> Verdict:
     """Pass if the margin clears the band, fail if it misses by it, else too close to call."""
-    if not margin == margin or not band == band:
+    if isnan(margin) or isnan(band):
         return "too close to call"
     return "pass" if margin > band else "fail" if margin < -band else "too close to call"
 
@@ -60,7 +61,7 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
         found = paths[path]
         margin = sign * (found.value - allowed)
         note = "" if found.asymptotic else "band from a safety factor of 3: the order was not reasonable"
-        if found.value != found.value:
+        if isnan(found.value):
             note = "no temperature: the bore is adiabatic"
         checks.append(
             LimitCheck(
