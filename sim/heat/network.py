@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from sim.case import Case
 from sim.heat.contents import Bore, lumped_contents
+from sim.heat.sheets import Links, beneath_foil, chain, foil_faces, foot_links, join
 from sim.heat.wedge import Wedges, wedges
 from sim.section.gaps import void_width
 from sim.section.layout import RoundBody, angle_to_clock
@@ -31,15 +32,6 @@ class Halves:
     node: IntArray
     area: Array
     gap: Array
-
-
-@dataclass(frozen=True)
-class Links:
-    """Joints of fixed conductance, W/m/K."""
-
-    a: IntArray
-    b: IntArray
-    conductance: Array
 
 
 @dataclass(frozen=True)
@@ -108,67 +100,6 @@ def _contact_resistance(case: Case, kind: NDArray[np.str_], index: IntArray, cel
     return resistance
 
 
-def _foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[IntArray]]:
-    """Inner faces on which foil lies, and for each hull their order from foot to foot along the foil."""
-    point = mesh.face_point
-    near = np.zeros(len(point), bool)
-    conducting = np.isin(kind[mesh.face_cells], ("wall",)).any(axis=1)
-    for piece in mesh.pieces:
-        if piece.foil:
-            reach = 0.02 * mesh.face_length + 1e-7
-            gap = piece.curve.distance(point)
-            tangent = piece.curve.normal(np.clip(piece.curve.parameter(point[:, 0], point[:, 1]), 0, 1))
-            step = mesh.site[mesh.face_cells[:, 1]] - mesh.site[mesh.face_cells[:, 0]]
-            across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_gap
-            near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~conducting
-    faces = np.flatnonzero(near)
-    runs = []
-    taken = np.zeros(len(faces), bool)
-    for hull in mesh.layout.hulls:
-        middle = hull.body.clock_angle
-        x, y = point[faces].T
-        turn = np.mod(np.arctan2(x, y) - middle + np.pi, 2 * np.pi) - np.pi
-        r = np.hypot(x, y)
-        foot = np.abs(np.mod(np.arctan2(*np.array(hull.feet[1])) - middle + np.pi, 2 * np.pi) - np.pi)
-        mine = ~taken & (np.abs(turn) <= foot * (1 + 1e-9)) & (r >= mesh.layout.outer_radius)
-        taken |= mine
-        order = np.flatnonzero(mine)
-        runs.append(order[np.argsort(turn[order])])
-    return faces, runs
-
-
-def _chain(nodes: IntArray, points: Array, sheet: float) -> Links:
-    """Links along a run of sheet nodes: conductivity times thickness (W/K) over their distance."""
-    apart = np.hypot(*np.diff(points, axis=0).T)
-    return Links(nodes[:-1], nodes[1:], sheet / np.maximum(apart, 1e-12))
-
-
-def _foot_links(
-    mesh: PlanMesh,
-    kind: NDArray[np.str_],
-    cell_node: IntArray,
-    nodes: IntArray,
-    points: Array,
-    hull_feet: Array,
-    sheet: float,
-) -> list[Links]:
-    """The foil's two ends, bonded to the pipe at the tangent points."""
-    wall = np.flatnonzero((kind == "wall") & (np.hypot(*mesh.site.T) > mesh.layout.inner_radius))
-    links = []
-    for foot in hull_feet:
-        end = int(np.argmin(np.hypot(*(points - foot).T)))
-        cell = wall[np.argmin(np.hypot(*(mesh.site[wall] - foot).T))]
-        apart = float(np.hypot(*(points[end] - foot)))
-        links.append(Links(nodes[[end]], cell_node[[cell]], np.array([sheet / max(apart, 1e-6)])))
-    return links
-
-
-def _join(parts: list[Links]) -> Links:
-    none = Links(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
-    parts = [none, *parts]
-    return Links(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("a", "b", "conductance")))
-
-
 def network(case: Case, mesh: PlanMesh) -> Network:
     """Build the network of a case narrowed to one condition, on a mesh of its layout."""
     layout = mesh.layout
@@ -178,7 +109,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     active = ~in_bore if lumped else np.ones(mesh.cells, bool)
     cell_node = np.where(active, np.cumsum(active) - 1, -1)
     nodes = int(active.sum())
-    foil_face, runs = _foil_faces(mesh, kind) if case.foil else (np.zeros(0, np.int64), [])
+    foil_face, runs = foil_faces(mesh, kind) if case.foil else (np.zeros(0, np.int64), [])
     pair_in_bore = in_bore[mesh.face_cells]
     bore_face = np.flatnonzero(pair_in_bore[:, 0] != pair_in_bore[:, 1])
     plain = active[mesh.face_cells].all(axis=1)
@@ -197,7 +128,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         around = np.argsort(cover_angle)
         around = np.append(around, around[0])
         sheet = case.barrier.conductivity * case.barrier.thickness
-        links.append(_chain(cover_node[around], mesh.cover_point[around], sheet))
+        links.append(chain(cover_node[around], mesh.cover_point[around], sheet))
 
     if case.foil is not None and len(foil_face):
         foil_node = nodes + np.arange(len(foil_face))
@@ -215,10 +146,11 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         point = mesh.face_point[foil_face]
         for hull, run in zip(layout.hulls, runs, strict=True):
             if len(run) > 1:
-                links.append(_chain(foil_node[run], point[run], sheet))
-                links += _foot_links(
-                    mesh, kind, cell_node, foil_node[run], point[run], np.array(hull.feet), sheet
+                links.append(chain(foil_node[run], point[run], sheet))
+                feet = foot_links(
+                    mesh, foil_node[run], point[run], np.array(hull.feet), sheet, beneath_foil(case)
                 )
+                links += [Links(f.a, cell_node[f.b], f.conductance) for f in feet]
 
     bore = None
     if lumped:
@@ -253,7 +185,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         face,
         resistance,
         joined,
-        _join(links),
+        join(links),
         cover_node,
         cover_angle,
         foil_face,

@@ -22,9 +22,8 @@ WEDGE = 1e-4  # cell size at the end of a round tracer's contact, as a part of t
 FINEST = 1e-6  # the same as a part of the section's radius: below it rounding spoils the triangulation
 DEEP = 0.15  # within a contact's width of its end, cells grow as the distance to the power 1 - DEEP ...
 STEEPEST = 0.45  # ... up to this size per distance
-JUNCTION = (
-    0.25  # cell size at other meetings of interfaces, as a part of the tracer's cell size, at fineness 1
-)
+JUNCTION = 0.25  # cell size at other meetings of interfaces, as a part of the tracer's own
+TANGENT = 0.1  # the same where a foil leaves its tracer and where it meets the pipe
 
 
 @dataclass(frozen=True)
@@ -107,6 +106,11 @@ def size_field(layout: Layout, pieces: tuple[Piece, ...], fineness: float) -> Si
             points.append(end)
             at.append(size)
             wedge.append(width)
+    for hull in layout.hulls if layout.foil else ():
+        for tangent_point in (*hull.shoulders, *hull.feet):
+            points.append(np.array(tangent_point))
+            at.append(TANGENT * _thickness(hull.body) / TRACER_CELLS / fineness)
+            wedge.append(0.0)
     corner = np.array(points).reshape(-1, 2)
     size_at, wedge_at = np.array(at), np.array(wedge)
     if len(size_at):

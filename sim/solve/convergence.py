@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 THEORETICAL_ORDER = 2.0
-REASONABLE = (1.0, 3.0)
+REASONABLE = (1.8, 2.5)
 SAFETY, SAFETY_UNSURE = 1.25, 3.0
 
 

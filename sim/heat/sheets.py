@@ -1,0 +1,95 @@
+"""Thin conducting sheets: nodes on faces, joined along the sheet. The weather barrier and the foil."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.case import Case
+from sim.heat import air
+from sim.section.mesh import IntArray, PlanMesh
+from sim.section.shapes import Array
+
+
+@dataclass(frozen=True)
+class Links:
+    """Joints of fixed conductance, W/m/K."""
+
+    a: IntArray
+    b: IntArray
+    conductance: Array
+
+
+def join(parts: list[Links]) -> Links:
+    none = Links(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
+    parts = [none, *parts]
+    return Links(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("a", "b", "conductance")))
+
+
+def foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[IntArray]]:
+    """Inner faces on which foil lies, and for each hull their order from foot to foot along the foil."""
+    point = mesh.face_point
+    near = np.zeros(len(point), bool)
+    conducting = np.isin(kind[mesh.face_cells], ("wall",)).any(axis=1)
+    for piece in mesh.pieces:
+        if piece.foil:
+            reach = 0.02 * mesh.face_length + 1e-7
+            gap = piece.curve.distance(point)
+            tangent = piece.curve.normal(np.clip(piece.curve.parameter(point[:, 0], point[:, 1]), 0, 1))
+            step = mesh.site[mesh.face_cells[:, 1]] - mesh.site[mesh.face_cells[:, 0]]
+            across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_gap
+            near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~conducting
+    faces = np.flatnonzero(near)
+    runs = []
+    taken = np.zeros(len(faces), bool)
+    for hull in mesh.layout.hulls:
+        middle = hull.body.clock_angle
+        x, y = point[faces].T
+        turn = np.mod(np.arctan2(x, y) - middle + np.pi, 2 * np.pi) - np.pi
+        r = np.hypot(x, y)
+        foot = np.abs(np.mod(np.arctan2(*np.array(hull.feet[1])) - middle + np.pi, 2 * np.pi) - np.pi)
+        mine = ~taken & (np.abs(turn) <= foot * (1 + 1e-9)) & (r >= mesh.layout.outer_radius)
+        taken |= mine
+        order = np.flatnonzero(mine)
+        runs.append(order[np.argsort(turn[order])])
+    return faces, runs
+
+
+def chain(nodes: IntArray, points: Array, sheet: float) -> Links:
+    """Links along a run of sheet nodes: conductivity times thickness (W/K) over their distance."""
+    apart = np.hypot(*np.diff(points, axis=0).T)
+    return Links(nodes[:-1], nodes[1:], sheet / np.maximum(apart, 1e-12))
+
+
+def beneath_foil(case: Case) -> float:
+    """Conductivity of what lies beneath the foil's ends, W/m/K: the void's, or the inner layer's, at the ambient."""
+    ambient = case.conditions[0].ambient
+    if case.insulation.fit == "snug":
+        curve = case.insulation.layers[0].conductivity
+        assert curve is not None
+        return float(curve(ambient))
+    given = case.insulation.void.conductivity
+    return float(air.conductivity(ambient)) if given is None else given
+
+
+def foot_links(
+    mesh: PlanMesh, nodes: IntArray, points: Array, feet: Array, sheet: float, beneath: float
+) -> list[Links]:
+    """The foil's two ends, bonded to the pipe at the tangent points; `b` holds wall cells, not nodes.
+
+    From the last sheet node, at x from the foot, the foil is a fin over a gap x^2 / (2 R) of conductivity k:
+    S T'' = 2 R k / x^2 (T - T_pipe), S the sheet's conductance (W/K), so T goes as x^m, m (m - 1) = 2 R k / S, and
+    the conductance to the pipe is S m / x.
+    """
+    kind = np.array([r.kind for r in mesh.layout.regions])[mesh.cell_region]
+    wall = np.flatnonzero((kind == "wall") & (np.hypot(*mesh.site.T) > mesh.layout.inner_radius))
+    power = 0.5 * (1 + np.sqrt(1 + 8 * mesh.layout.outer_radius * beneath / sheet))
+    links = []
+    for foot in feet:
+        end = int(np.argmin(np.hypot(*(points - foot).T)))
+        cell = wall[np.argmin(np.hypot(*(mesh.site[wall] - foot).T))]
+        apart = max(float(np.hypot(*(points[end] - foot))), 1e-6)
+        links.append(Links(nodes[[end]], np.array([cell]), np.array([sheet * power / apart])))
+    return links
