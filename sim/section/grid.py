@@ -14,7 +14,7 @@ from sim.section.layout import Layout
 from sim.section.shapes import Array
 from sim.section.sizing import RADIAL_CELLS, SizeField, root_count
 
-CORE = 0.35  # radius, as a part of the bore's, within which rings replace the polar grid
+CORE = 0.6  # radius, as a part of the bore's, within which rings replace the polar grid
 FACING = 0.7  # a circle whose neighbour is nearer than size / FACING takes the neighbour's angles
 MAX_HALVINGS = 24
 SLACK = 1 + 1e-6  # so that rounding does not halve a cell of just the target size
@@ -97,7 +97,8 @@ class Grid:
 
     def filling(self) -> tuple[Array, Array]:
         """Sites of all zones and the core, shape (n, 2), and the smaller side of each one's cell, shape (n,)."""
-        parts = [_zone_sites(zone, self.size, self.roots) for zone in self.zones]
+        parts = [_zone_sites(self.zones[0], self.size, self.roots // 2)]
+        parts += [_zone_sites(zone, self.size, self.roots) for zone in self.zones[1:]]
         parts.append(_core_sites(CORE * self.circles[0].radius, self.size.bore))
         return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
