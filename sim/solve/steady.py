@@ -8,6 +8,7 @@ import numpy as np
 from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import SuperLU, splu
 
+from sim.case import Case
 from sim.heat.conductivity import SIGMA, CellConductivity
 from sim.heat.film import outside_coefficient, outside_slope
 from sim.heat.network import IntArray, Network
@@ -17,6 +18,7 @@ from sim.section.shapes import Array
 TOLERANCE = 1e-9  # imbalance over all nodes, as a part of the heat that flows
 EPSILON = float(np.finfo(float).eps)
 MAX_STEPS = 60
+SHORTEST = 1e-4  # part of a step towards a self-regulating output below which it is given up
 SLOW = 0.25  # the matrix is factored anew when a step shrinks the imbalance by less than this
 
 
@@ -157,10 +159,13 @@ def _add_bore(
         g.append(np.array([bore.surface_gas_film]))
 
 
-def residual(network: Network, balance: Balance, temperature: Array) -> Array:
-    """Heat arriving at each node less heat leaving it, W/m, shape (nodes,)."""
+def residual(network: Network, balance: Balance, temperature: Array, reference: float = 0.0) -> Array:
+    """Heat arriving at each node less heat leaving it, W/m, shape (nodes,).
+
+    temperature: of the nodes, K over `reference`; near the ambient's, less is lost to rounding.
+    """
     flow = balance.conductance * (temperature[balance.a] - temperature[balance.b])
-    out = balance.to_conductance * (temperature[balance.to_node] - balance.to_temperature)
+    out = balance.to_conductance * (temperature[balance.to_node] - (balance.to_temperature - reference))
     n = network.nodes
     return (
         np.bincount(balance.b, flow, n)
@@ -170,7 +175,7 @@ def residual(network: Network, balance: Balance, temperature: Array) -> Array:
     )
 
 
-def _factor(network: Network, balance: Balance) -> SuperLU:
+def factor_joints(network: Network, balance: Balance) -> SuperLU:
     """Factor the symmetric matrix of the joints, with the outside's true slope on the diagonal."""
     n = network.nodes
     diagonal = np.bincount(balance.a, balance.conductance, n) + np.bincount(balance.b, balance.conductance, n)
@@ -194,44 +199,76 @@ def solve(network: Network, start: Array | None = None) -> Solution:
     """Solve a network to TOLERANCE. start: node temperatures to begin from, K.
 
     Conductivities, films and radiation are taken at the last temperatures; the matrix is kept while it serves. A
-    self-regulating output enters the step through its slope (rank one per tracer). Raises NotConverged.
+    self-regulating output is met within each step. Raises NotConverged.
     """
     case = network.case
     law = CellConductivity(case, network.mesh, network.void_width)
     ambient = case.conditions[0].ambient
     given = case.contents.temperature if case.contents.state == "flowing" else None
-    first = ambient + 20.0 if given is None else given
-    temperature = np.full(network.nodes, first) if start is None else start.copy()
+    first = 20.0 if given is None else given - ambient
+    rise = np.full(network.nodes, first) if start is None else start - ambient
     factor: SuperLU | None = None
     sources = np.zeros((network.nodes, 0))
     before = np.inf
     for step in range(MAX_STEPS):
+        temperature = ambient + rise
         balance, conductivity = evaluate(network, temperature, law)
-        left = residual(network, balance, temperature)
+        left = residual(network, balance, rise, ambient)
         imbalance = float(np.abs(left).sum())
         scale = max(
             float(balance.heat.sum()), float(np.abs(_exchanged(balance, temperature)).sum()) / 2, 1e-6
         )
-        rounding = EPSILON * float(balance.conductance @ np.abs(temperature[balance.a]))
+        rounding = EPSILON * float(balance.conductance @ np.abs(rise[balance.a]))
         if imbalance <= max(TOLERANCE * scale, rounding):
             return Solution(network, temperature, balance, conductivity, imbalance, imbalance / scale, step)
         if not np.isfinite(imbalance):
             break
         if factor is None or imbalance > SLOW * before:
-            factor = _factor(network, balance)
+            factor = factor_joints(network, balance)
             sources = factor.solve(network.heat_share.T) if len(case.tracers) else sources
         change = factor.solve(left)
-        if np.any(balance.heat_slope):
-            gain = balance.heat_slope[:, None] * network.footprint
-            answer = np.linalg.solve(np.eye(len(gain)) - gain @ sources, gain @ change)
-            change = change + sources @ answer
+        if any(t.output.kind == "table" for t in case.tracers):
+            wall, rise = network.footprint @ temperature, network.footprint @ sources
+            change = change + sources @ _regulated(
+                case, wall, wall + network.footprint @ change, rise, balance.heat
+            )
         limit = 0.3 * float(temperature.min())
-        temperature = temperature + change * min(1.0, limit / max(float(np.abs(change).max()), 1e-30))
+        rise = rise + change * min(1.0, limit / max(float(np.abs(change).max()), 1e-30))
         before = imbalance
     raise NotConverged(
         f"the heat balance did not settle: {imbalance:.3g} W/m left after {MAX_STEPS} steps "
         f"({imbalance / scale:.1e} of the heat)"
     )
+
+
+def _regulated(case: Case, wall: Array, unchanged: Array, rise: Array, heat: Array) -> Array:
+    """Change of the outputs to those at the wall temperatures they bring about, W/m, shape (tracers,).
+
+    wall: temperatures beneath the tracers to start from, unchanged: those after the step if the outputs stay at
+    `heat`, K; rise (tracers, tracers): what a change of the outputs adds, K per W/m. Newton with halved steps: at
+    the kinks of a table a whole step may jump to and fro for ever.
+    """
+    condition = case.conditions[0]
+
+    def watts(w: Array) -> Array:
+        return np.array([float(tracer_watts(t, condition, x)) for t, x in zip(case.tracers, w, strict=True)])
+
+    def excess(w: Array) -> Array:
+        return w - unchanged - rise @ (watts(w) - heat)
+
+    left = excess(wall)
+    for _ in range(MAX_STEPS):
+        slope = [float(tracer_slope(t, condition, x)) for t, x in zip(case.tracers, wall, strict=True)]
+        step = np.linalg.solve(np.eye(len(wall)) - rise * np.array(slope), -left)
+        part = 1.0
+        trial = excess(wall + step)
+        while np.abs(trial).max() > (1 - 0.1 * part) * np.abs(left).max() and part > SHORTEST:
+            part *= 0.5
+            trial = excess(wall + part * step)
+        wall, left = wall + part * step, trial
+        if np.abs(left).max() <= 4 * EPSILON * np.abs(wall).max() or part <= SHORTEST:
+            break
+    return watts(wall) - heat
 
 
 def _exchanged(balance: Balance, temperature: Array) -> Array:
