@@ -71,7 +71,7 @@ def wedges(mesh: PlanMesh) -> Wedges:
     found: list[tuple[int, int, int, float]] = []
     soft = np.flatnonzero(np.isin(kind, ("layer", "wet", "void")))
     for piece in mesh.pieces:
-        if piece.left < 0 or piece.right < 0:
+        if piece.left < 0 or piece.right < 0 or piece.left == piece.right:
             continue
         sides = {piece.left, piece.right}
         if {regions[s].kind for s in sides} - {"wall", "tracer"}:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sim.heat.network import clocks
 from sim.section.layout import angle_to_clock, clock_to_angle
 from sim.section.shapes import Array
-from sim.solve.steady import Solution, cell_temperature
+from sim.solve.steady import NO_HEAT, Solution, cell_temperature
 
 SKEWED = 0.3  # a face shorter than this part of its sites' distance is a corner, not a stretch of boundary
 ABSOLUTE = ("min", "mean", "max", "sheath_max", "reading")  # quantities that are temperatures, K
@@ -184,7 +184,7 @@ def _heat(solution: Solution) -> dict[str, float]:
     heat_out = float(flow[:cover].sum())
     from_contents = -float(flow[cover:].sum())
     heat_in = float(balance.heat.sum()) + from_contents
-    scale = max(abs(heat_in), abs(heat_out), float(np.abs(flow).sum()) / 2, 1e-9)
+    scale = max(abs(heat_in), abs(heat_out), float(np.abs(flow).sum()) / 2, NO_HEAT)
     return {
         "heat_in": heat_in,
         "heat_out": heat_out,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.sparse import csc_matrix
@@ -16,6 +17,7 @@ from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.shapes import Array
 
 TOLERANCE = 1e-9  # imbalance over all nodes, as a part of the heat that flows
+NO_HEAT = 1e-3  # W/m: less than this counts as none where an imbalance is set beside the heat that flows
 EPSILON = float(np.finfo(float).eps)
 MAX_STEPS = 60
 SHORTEST = 1e-4  # part of a step towards a self-regulating output below which it is given up
@@ -95,14 +97,14 @@ def evaluate(network: Network, temperature: Array, law: CellConductivity) -> tup
     ]
     surface = temperature[network.cover_node]
     emissivity = case.barrier.emissivity if case.barrier is not None else case.outside.emissivity
-    film = dict(
-        ambient=condition.ambient,
-        wind=condition.wind,
-        wind_from_clock=condition.wind_from,
-        diameter=2 * mesh.layout.cover_radius,
-        emissivity=emissivity if emissivity is not None else case.outside.emissivity,
-        coefficient=case.outside.coefficient,
-    )
+    film: dict[str, Any] = {
+        "ambient": condition.ambient,
+        "wind": condition.wind,
+        "wind_from_clock": condition.wind_from,
+        "diameter": 2 * mesh.layout.cover_radius,
+        "emissivity": emissivity if emissivity is not None else case.outside.emissivity,
+        "coefficient": case.outside.coefficient,
+    }
     to_node = [network.cover_node]
     to_g = [outside_coefficient(surface, network.cover_angle, **film) * mesh.cover_length]
     to_t = [np.full(len(surface), condition.ambient)]
@@ -114,8 +116,13 @@ def evaluate(network: Network, temperature: Array, law: CellConductivity) -> tup
     heat_slope = np.array(
         [float(tracer_slope(t, condition, w)) for t, w in zip(case.tracers, wall, strict=True)]
     )
-    joints = [np.concatenate(x) for x in (a, b, g, to_node, to_g, to_t)]
-    return Balance(*joints, slope, heat, heat_slope), conductivity
+    first, second, conductance, node, to_conductance, to_temperature = (
+        np.concatenate(x) for x in (a, b, g, to_node, to_g, to_t)
+    )
+    return (
+        Balance(first, second, conductance, node, to_conductance, to_temperature, slope, heat, heat_slope),
+        conductivity,
+    )
 
 
 def _add_bore(
@@ -215,9 +222,8 @@ def solve(network: Network, start: Array | None = None) -> Solution:
         balance, conductivity = evaluate(network, temperature, law)
         left = residual(network, balance, rise, ambient)
         imbalance = float(np.abs(left).sum())
-        scale = max(
-            float(balance.heat.sum()), float(np.abs(_exchanged(balance, temperature)).sum()) / 2, 1e-6
-        )
+        exchanged = float(np.abs(_exchanged(balance, temperature)).sum()) / 2
+        scale = max(float(balance.heat.sum()), exchanged, NO_HEAT)
         rounding = EPSILON * float(balance.conductance @ np.abs(rise[balance.a]))
         if imbalance <= max(TOLERANCE * scale, rounding):
             return Solution(network, temperature, balance, conductivity, imbalance, imbalance / scale, step)
@@ -228,10 +234,9 @@ def solve(network: Network, start: Array | None = None) -> Solution:
             sources = factor.solve(network.heat_share.T) if len(case.tracers) else sources
         change = factor.solve(left)
         if any(t.output.kind == "table" for t in case.tracers):
-            wall, rise = network.footprint @ temperature, network.footprint @ sources
-            change = change + sources @ _regulated(
-                case, wall, wall + network.footprint @ change, rise, balance.heat
-            )
+            wall, answer = network.footprint @ temperature, network.footprint @ sources
+            unchanged = wall + network.footprint @ change
+            change = change + sources @ _regulated(case, wall, unchanged, answer, balance.heat)
         limit = 0.3 * float(temperature.min())
         rise = rise + change * min(1.0, limit / max(float(np.abs(change).max()), 1e-30))
         before = imbalance
@@ -241,11 +246,11 @@ def solve(network: Network, start: Array | None = None) -> Solution:
     )
 
 
-def _regulated(case: Case, wall: Array, unchanged: Array, rise: Array, heat: Array) -> Array:
+def _regulated(case: Case, wall: Array, unchanged: Array, answer: Array, heat: Array) -> Array:
     """Change of the outputs to those at the wall temperatures they bring about, W/m, shape (tracers,).
 
     wall: temperatures beneath the tracers to start from, unchanged: those after the step if the outputs stay at
-    `heat`, K; rise (tracers, tracers): what a change of the outputs adds, K per W/m. Newton with halved steps: at
+    `heat`, K; answer (tracers, tracers): what a change of the outputs adds, K per W/m. Newton with halved steps: at
     the kinks of a table a whole step may jump to and fro for ever.
     """
     condition = case.conditions[0]
@@ -254,12 +259,12 @@ def _regulated(case: Case, wall: Array, unchanged: Array, rise: Array, heat: Arr
         return np.array([float(tracer_watts(t, condition, x)) for t, x in zip(case.tracers, w, strict=True)])
 
     def excess(w: Array) -> Array:
-        return w - unchanged - rise @ (watts(w) - heat)
+        return w - unchanged - answer @ (watts(w) - heat)
 
     left = excess(wall)
     for _ in range(MAX_STEPS):
         slope = [float(tracer_slope(t, condition, x)) for t, x in zip(case.tracers, wall, strict=True)]
-        step = np.linalg.solve(np.eye(len(wall)) - rise * np.array(slope), -left)
+        step = np.linalg.solve(np.eye(len(wall)) - answer * np.array(slope), -left)
         part = 1.0
         trial = excess(wall + step)
         while np.abs(trial).max() > (1 - 0.1 * part) * np.abs(left).max() and part > SHORTEST:
