@@ -1,0 +1,158 @@
+"""Where things lie: points placed by hand, the hanging shell, stacked tracers."""
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, ROUND, layout, line
+
+from sim.section.layout import OUTSIDE, Layout, RoundBody, angle_to_clock, clock_to_angle
+
+RO, RI = 57.15e-3, 51.15e-3  # m, pipe of the base line
+
+
+def kind_at(found: Layout, clock: float, radius: float) -> str:
+    """Kind of the region at a clock position and a distance from the pipe's axis (m)."""
+    angle = clock_to_angle(clock)
+    number = int(found.region_of(np.array([radius * np.sin(angle)]), np.array([radius * np.cos(angle)]))[0])
+    return "outside" if number == OUTSIDE else found.regions[number].kind
+
+
+def test_clock_and_angle() -> None:
+    assert clock_to_angle(3.0) == pytest.approx(np.pi / 2)
+    assert clock_to_angle(12.0) == 0.0
+    assert angle_to_clock(np.array([-np.pi / 2, 2 * np.pi])) == pytest.approx([9.0, 0.0])
+
+
+def test_regions_outwards_past_a_flat_tracer() -> None:
+    found = layout(line(FLAT))
+    radii = [
+        0.0,
+        RI - 1e-4,
+        RI + 1e-4,
+        RO - 1e-4,
+        RO + 1e-4,
+        RO + 4.9e-3,
+        RO + 5.1e-3,
+        RO + 49e-3,
+        RO + 51e-3,
+    ]
+    kinds = [kind_at(found, 5.0, r) for r in radii]
+    assert kinds == ["liquid", "liquid", "wall", "wall", "tracer", "tracer", "layer", "layer", "outside"]
+    # half its width of 6 mm on the pipe's surface is 0.1 rad
+    half_hours = 6e-3 / RO / (2 * np.pi) * 12
+    assert kind_at(found, 5.0 + 0.98 * half_hours, RO + 1e-3) == "tracer"
+    assert kind_at(found, 5.0 - 1.02 * half_hours, RO + 1e-3) == "layer"
+
+
+def test_round_tracer_touches_along_its_contact_width() -> None:
+    found = layout(line(ROUND | {"contact_width": "3 mm"}))
+    body = found.bodies[0]
+    assert isinstance(body, RoundBody)
+    assert np.hypot(body.cx, body.cy) == pytest.approx(
+        np.sqrt(RO**2 - 1.5e-3**2) + np.sqrt(5e-3**2 - 1.5e-3**2)
+    )
+    assert angle_to_clock(np.arctan2(body.cx, body.cy)) == pytest.approx(5.0)
+
+
+def test_bridged_void_beside_a_round_tracer_lies_under_the_tangent() -> None:
+    bridged = line(ROUND | {"clock": 12.0}, insulation__fit="bridged")
+    found = layout(bridged)
+    ray = 0.19  # hours: 5.7 mm aside, beyond the tracer's radius
+    assert kind_at(found, ray, RO + 0.3e-3) == "void"
+    assert kind_at(found, 12.0 - ray, RO + 0.3e-3) == "void"
+    assert kind_at(layout(line(ROUND | {"clock": 12.0})), ray, RO + 0.3e-3) == "layer"
+    # the tangent leaves the pipe at arccos((ro - r)/c) from the tracer
+    hull = found.hulls[0]
+    foot = np.arccos((RO - 5e-3) / np.hypot(found.bodies[0].cx, found.bodies[0].cy))
+    assert np.abs(np.arctan2(*np.array(hull.feet).T)) == pytest.approx([foot, foot])
+    # both ends of a tangent lie in the same direction from their centres
+    foot_point, shoulder = np.array(hull.feet[0]), np.array(hull.shoulders[0])
+    centre = np.array([found.bodies[0].cx, found.bodies[0].cy])
+    assert foot_point / RO == pytest.approx((shoulder - centre) / 5e-3)
+
+
+def test_bridged_void_beside_a_flat_tracer_starts_at_its_outer_corner() -> None:
+    found = layout(line(FLAT | {"clock": 0.0}, insulation__fit="bridged"))
+    top = RO + 5e-3
+    foot = 6e-3 / RO + np.arccos(RO / top)
+    assert np.abs(np.arctan2(*np.array(found.hulls[0].feet).T)) == pytest.approx([foot, foot])
+    assert np.hypot(*np.array(found.hulls[0].shoulders).T) == pytest.approx([top, top])
+
+
+def test_lifted_tracers_have_air_beneath() -> None:
+    for tracer in (ROUND, FLAT):
+        found = layout(line(tracer | {"standoff": "2 mm"}))
+        assert kind_at(found, 5.0, RO + 1e-3) == "void"
+        assert kind_at(found, 5.0, RO + 3e-3) == "tracer"
+
+
+def test_stacked_tracers_stand_on_each_other() -> None:
+    flat_on_flat = layout(line(FLAT, FLAT | {"name": "T2", "width": "8 mm", "height": "3 mm", "over": "T1"}))
+    assert flat_on_flat.region_of(np.array([0.0]), np.array([0.0]))[0] == flat_on_flat.number("liquid")
+    angle = clock_to_angle(5.0)
+    r = np.array([RO + 2.5e-3, RO + 6.5e-3, RO + 8.5e-3])
+    names = [
+        flat_on_flat.regions[n].name for n in flat_on_flat.region_of(r * np.sin(angle), r * np.cos(angle))
+    ]
+    assert names[:2] == ["T1", "T2"]
+    upper = ROUND | {"name": "T2", "diameter": "6 mm", "contact_width": "1 mm", "over": "T1"}
+    round_on_round = layout(line(ROUND | {"contact_width": "2 mm"}, upper))
+    lower, top = (np.hypot(b.cx, b.cy) for b in round_on_round.bodies)
+    assert top - lower == pytest.approx(np.sqrt(5e-3**2 - 0.5e-3**2) + np.sqrt(3e-3**2 - 0.5e-3**2))
+
+
+def test_stack_written_upside_down_is_placed_the_same() -> None:
+    lower, upper = ROUND, FLAT | {"name": "T0", "clock": 2.0}
+    top = ROUND | {"name": "T2", "diameter": "5 mm", "over": "T1"}
+    a, b = layout(line(lower, upper, top)), layout(line(top, upper, lower))
+    assert {type(x).__name__ + f"{x.farthest(0, 0):.9f}" for x in a.bodies} == {
+        type(x).__name__ + f"{x.farthest(0, 0):.9f}" for x in b.bodies
+    }
+
+
+def oversize(*tracers: dict, bore: str = "141.3 mm") -> Layout:
+    return layout(line(*tracers, insulation__fit="oversize", insulation__bore=bore))
+
+
+def test_shell_hangs_on_the_pipe() -> None:
+    for found in (oversize(), oversize(ROUND | {"clock": 5.0})):
+        assert found.drop == pytest.approx(141.3e-3 / 2 - RO)
+        assert kind_at(found, 12.0, RO + 1e-4) == "layer"  # it rests on the top
+        assert kind_at(found, 6.0, RO + 26e-3) == "void"
+        assert kind_at(found, 6.0, RO + 28e-3) == "layer"
+
+
+def test_tracer_at_the_top_pushes_the_shell_up_by_its_height() -> None:
+    height = np.sqrt(RO**2 - 1e-3**2) + np.sqrt(5e-3**2 - 1e-3**2) + 5e-3 - RO
+    assert oversize(ROUND | {"clock": 12.0}).drop == pytest.approx(141.3e-3 / 2 - RO - height, abs=1e-9)
+    # a tracer's flat top is an arc about the pipe: its corners meet the wider bore last, its middle first
+    assert oversize(FLAT | {"clock": 12.0}).drop == pytest.approx(141.3e-3 / 2 - RO - 5e-3, abs=1e-9)
+
+
+def test_shell_touches_what_holds_it_and_nothing_sinks_in() -> None:
+    """A tracer at 1 o'clock under a bore hardly wider: pipe and tracer within the bore, one of them touching."""
+    found = oversize(ROUND | {"clock": 1.0}, bore="126 mm")
+    reach = [abs(found.drop) + RO] + [b.farthest(0.0, -found.drop) for b in found.bodies]
+    assert max(reach) == pytest.approx(63e-3, abs=1e-9)
+    assert found.drop < 63e-3 - RO
+
+
+def test_wet_sector_is_clockwise_and_may_pass_twelve() -> None:
+    found = layout(line(layer__wet={"from_clock": 11.0, "to_clock": 1.0, "factor": 3.0}))
+    middle = RO + 25e-3
+    assert [kind_at(found, c, middle) for c in (10.9, 11.1, 12.0, 0.9, 1.1, 6.0)] == [
+        "layer", "wet", "wet", "wet", "layer", "layer",
+    ]  # fmt: skip
+
+
+def test_fill_is_a_share_of_the_bores_height() -> None:
+    found = layout(line(contents__fill=0.25))
+    assert found.level == pytest.approx(-RI / 2)
+    assert kind_at(found, 6.0, 0.51 * RI) == "liquid"
+    assert kind_at(found, 6.0, 0.49 * RI) == "gas"
+    assert kind_at(layout(line(contents__fill=0.0)), 6.0, 0.9 * RI) == "gas"
+    assert kind_at(layout(line(contents__fill=1.0)), 12.0, 0.99 * RI) == "liquid"
+
+
+def test_a_region_that_is_not_there_is_named() -> None:
+    with pytest.raises(KeyError, match="void"):
+        layout(line()).number("void")
