@@ -7,6 +7,7 @@ mesh is included in ours, and in FiPy's (it is handed our cells and needs them t
 
 from __future__ import annotations
 
+import os
 import pickle
 import subprocess
 import sys
@@ -77,8 +78,6 @@ def fipy(solution: Solution) -> tuple[float, float, int, float]:
 
 
 def _environment() -> dict[str, str]:
-    import os
-
     return os.environ | {"PYTHONPATH": str(HERE.parent), "OPENBLAS_NUM_THREADS": "1"}
 
 
@@ -116,10 +115,14 @@ def main() -> None:
     their_mesh, sweeping, sweeps, apart = fipy(solution)
     total, theirs = mesh + solving, mesh + their_mesh + sweeping
     print(f"winter-brine, first condition, {solution.network.mesh.cells} cells")
-    print(f"  ours: mesh {mesh * 1e3:.0f} ms, network and solution {solving * 1e3:.0f} ms, {solution.steps} steps")
+    print(
+        f"  ours: mesh {mesh * 1e3:.0f} ms, network and solution {solving * 1e3:.0f} ms, {solution.steps} steps"
+    )
     print(f"  FiPy: its mesh {their_mesh * 1e3:.0f} ms, {sweeps} sweeps {sweeping * 1e3:.0f} ms")
     print(f"  largest difference of a cell {apart:.3g} K")
-    print(f"  FiPy / ours: {theirs / total:.1f} with the mesh, {(their_mesh + sweeping) / solving:.1f} without")
+    print(
+        f"  FiPy / ours: {theirs / total:.1f} with the mesh, {(their_mesh + sweeping) / solving:.1f} without"
+    )
     for name in ("round_still", "flat_mixed"):
         print(f"{name}, sheath error against a finer finite-element solution")
         for who, seconds, error, unknowns in equal_error(name):

@@ -30,7 +30,13 @@ LEVELS = (FINENESS / RATIO**2, FINENESS / RATIO, FINENESS)
 def cylinder() -> list[Row]:
     """Two layers around a pipe with flowing contents; the loss and the outside's temperature."""
     case = plain_pipe(
-        0.1143, 0.00602, 50.0, [(0.03, 0.04), (0.02, 0.06)], 10.0, contents=flowing(60.0, 500.0), ambient=-20.0
+        0.1143,
+        0.00602,
+        50.0,
+        [(0.03, 0.04), (0.02, 0.06)],
+        10.0,
+        contents=flowing(60.0, 500.0),
+        ambient=-20.0,
     )
     loss, ring = multilayer_cylinder(
         [0.05113, 0.05715, 0.08715, 0.10715], [50.0, 0.04, 0.06], 500.0, 10.0, 60.0, -20.0
@@ -51,7 +57,9 @@ def cylinder() -> list[Row]:
     rows = []
     for name, (exact, value, unit, tolerance, reason) in found.items():
         ours = value.value - (ZERO if unit == "degC" else 0.0)
-        rows.append(Row("multilayer cylinder", source, name, exact, ours, tolerance, reason, unit, value.band))
+        rows.append(
+            Row("multilayer cylinder", source, name, exact, ours, tolerance, reason, unit, value.band)
+        )
     return rows
 
 
@@ -125,7 +133,9 @@ def annulus() -> list[Row]:
     """The heated arc on a two-layer annulus, and the order of accuracy on refined meshes."""
     rows = []
     angle = np.radians([0.0, 45.0, 90.0, 180.0])
-    source = "Fourier series of the two-layer annulus (Carslaw and Jaeger, from memory; written out in fourier.py)"
+    source = (
+        "Fourier series of the two-layer annulus (Carslaw and Jaeger, from memory; written out in fourier.py)"
+    )
     for k in (50.0, 15.0):
         exact = TwoLayerAnnulus(0.05113, 0.05715, 0.10715, k, 0.04, 10.0, 20.0, 0.010)
         case = plain_pipe(0.1143, 0.00602, k, [(0.05, 0.04)], 10.0)

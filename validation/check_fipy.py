@@ -30,6 +30,8 @@ def by_fipy(case: Case, fineness: float) -> tuple[Solution, NDArray[np.float64],
     For still contents, constant conductivities and a given outside coefficient, without sheets. Raises
     subprocess.CalledProcessError if FiPy fails.
     """
+    film = case.outside.coefficient
+    assert film is not None
     mesh = plan_mesh(place(case), fineness)
     net = network(case, mesh)
     ours = solve(net)
@@ -49,7 +51,7 @@ def by_fipy(case: Case, fineness: float) -> tuple[Solution, NDArray[np.float64],
             conductivity=conductivity,
             resistance=resistance,
             heat=heat,
-            film=case.outside.coefficient,
+            film=film,
             ambient=ambient,
         )
         subprocess.run([sys.executable, str(WORKER), str(given), str(found)], check=True, capture_output=True)

@@ -17,7 +17,13 @@ LOSS_TABLE = {  # W/ft by difference in degF, 0.5 in of glass fibre
 
 
 def _loss(
-    diameter: float, thickness: float, conductivity: str, maintain: float, ambient: float, wind: float, emissivity: float
+    diameter: float,
+    thickness: float,
+    conductivity: str,
+    maintain: float,
+    ambient: float,
+    wind: float,
+    emissivity: float,
 ) -> tuple[float, float]:
     """Loss (W/m) and surface temperature (degC) of a plain line by the one-line method."""
     case = {

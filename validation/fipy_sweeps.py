@@ -43,11 +43,15 @@ def main(source: str, target: str) -> None:
         DiffusionTerm(coeff=face) + heat - ImplicitSourceTerm(coeff=loss) + loss * condition.ambient == 0
     )
     cells, volume = plan.cover_cell, np.asarray(mesh.cellVolumes)
-    for sweep in range(1, MOST_SWEEPS + 1):
+    sweeps = 0
+    while sweeps < MOST_SWEEPS:
+        sweeps += 1
         old = temperature.value.copy()
         k = law(old)
         conductivity.setValue(k)
-        series = 1.0 / (1.0 / conductivity.harmonicFaceValue.value[:inner] + given["resistance"] / gap[:inner])
+        series = 1.0 / (
+            1.0 / conductivity.harmonicFaceValue.value[:inner] + given["resistance"] / gap[:inner]
+        )
         face.setValue(np.concatenate([series, np.zeros(len(cells))]))
         inside = plan.cover_gap / k[cells]
         film = given["film"]
@@ -73,7 +77,7 @@ def main(source: str, target: str) -> None:
         if np.abs(temperature.value - old).max() < SETTLED:
             break
     seconds = np.array([meshed - begin, perf_counter() - meshed])
-    np.savez(target, temperature=temperature.value, sweeps=sweep, seconds=seconds)
+    np.savez(target, temperature=temperature.value, sweeps=sweeps, seconds=seconds)
 
 
 if __name__ == "__main__":

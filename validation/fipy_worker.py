@@ -44,7 +44,8 @@ def main(source: str, target: str) -> None:
     loss = CellVariable(mesh=mesh, value=per_volume)
     heat = CellVariable(mesh=mesh, value=given["heat"] / mesh.cellVolumes)
     equation = (
-        DiffusionTerm(coeff=face) + heat - ImplicitSourceTerm(coeff=loss) + loss * float(given["ambient"]) == 0
+        DiffusionTerm(coeff=face) + heat - ImplicitSourceTerm(coeff=loss) + loss * float(given["ambient"])
+        == 0
     )
     assembled = perf_counter()
     equation.solve(var=temperature, solver=LinearLUSolver())
