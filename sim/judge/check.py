@@ -8,6 +8,7 @@ from time import perf_counter
 
 from sim.case import Case, case_for
 from sim.heat.film import range_notes
+from sim.judge.gaps import gap_note
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
@@ -113,6 +114,9 @@ def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
             diameter=2 * mesh.layout.cover_radius,
             wind_from_clock=condition.wind_from,
         )
+    stirring = gap_note(result.solution)
+    if stirring is not None:
+        notes.append(stirring)
     for region, error in zip(mesh.layout.regions, mesh.area_error, strict=True):
         if abs(error) > 0.01:
             notes.append(
