@@ -1,0 +1,201 @@
+"""The command `coldspot`. Everything heavy is imported inside the commands, so that help answers at once."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+from sim import __version__
+
+if TYPE_CHECKING:
+    from sim.judge.check import Answer
+
+INTERRUPTED = 130
+BAD_INPUT = 2
+
+app = typer.Typer(
+    name="coldspot",
+    help="The temperature field of an electrically heat-traced pipe, beside the design's numbers. "
+    "Evidence for an engineer, not a certificate.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+@app.callback(invoke_without_command=True)
+def _program(
+    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
+) -> None:
+    if version:
+        print(f"coldspot {__version__}")
+        raise typer.Exit
+
+
+def fail(message: str) -> NoReturn:
+    """One message on standard error, exit code 2."""
+    print(f"coldspot: {message}", file=sys.stderr)
+    raise typer.Exit(BAD_INPUT)
+
+
+@contextmanager
+def plain_ends(subject: str) -> Iterator[None]:
+    """Turn what can go wrong with an input or an output into one line and an exit code, never a traceback."""
+    from sim.case import CaseError
+    from sim.report.folder import OutputError
+
+    try:
+        yield
+    except CaseError as error:
+        fail(str(error))
+    except OutputError as error:
+        fail(f"--out: {error}")
+    except ValueError as error:
+        fail(f"{subject}: {error}")
+    except MemoryError:
+        fail(f"{subject}: not enough memory; accepted: a smaller --fineness")
+    except KeyboardInterrupt:
+        print("coldspot: interrupted, nothing was written", file=sys.stderr)
+        raise typer.Exit(INTERRUPTED) from None
+
+
+@contextmanager
+def progress_line() -> Iterator[Callable[[str, str], None]]:
+    """A line that says what is being done, on a terminal only; it leaves nothing behind."""
+    stream = sys.stderr
+    live = stream.isatty() and os.environ.get("TERM") != "dumb"
+
+    def tell(condition: str, what: str) -> None:
+        if live:
+            line = f"{condition}: {what}"
+            print(f"\r{line[:100]}\x1b[K", end="", file=stream, flush=True)
+
+    try:
+        yield tell
+    finally:
+        if live:
+            print("\r\x1b[K", end="", file=stream, flush=True)
+
+
+@app.command()
+def check(
+    case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Write results, report, pictures and fields into this folder."),
+    ] = None,
+    fineness: Annotated[
+        float,
+        typer.Option(
+            metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes; cells grow as F^2."
+        ),
+    ] = 3.0,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")] = False,
+) -> None:
+    """Solve every condition of a case, hold its limits, and set the design beside the field.
+
+    Exit code: 0 pass, 1 a limit fails or is too close to call, 2 bad input, 3 a field did not converge.
+    """
+    with plain_ends(str(case)):
+        answer = _checked(case, out, fineness)
+        if not quiet:
+            from sim.report.terminal import show
+
+            _to_stdout(lambda: show(answer))
+            if out is not None:
+                _to_stdout(lambda: print(f"Written: {out / 'report.html'}", flush=True))
+    raise typer.Exit(answer.exit_code)
+
+
+def _checked(path: Path, out: Path | None, fineness: float) -> Answer:
+    """Load, check, and write the output folder if one is wanted."""
+    from sim.case import load_case
+
+    case = load_case(path)
+    if out is None:
+        from sim.judge.check import check as judge
+
+        with progress_line() as tell:
+            return judge(case, fineness=fineness, progress=tell)
+    from sim.report.folder import written_folder
+    from sim.report.painter import Painter
+
+    with written_folder(out) as work, Painter() as painter, progress_line() as tell:
+        from sim.judge.check import check as judge
+        from sim.report.output import write_all
+
+        answer = judge(case, fineness=fineness, progress=tell)
+        tell("report", "pictures and fields")
+        write_all(answer, work, painter)
+    return answer
+
+
+def _to_stdout(write: Callable[[], None]) -> None:
+    """Write to standard output; a reader that has gone is no error."""
+    try:
+        write()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON schema of a case file, for editors."""
+    import json
+
+    from sim.case import json_schema
+
+    text = json.dumps(json_schema(), indent=1, ensure_ascii=True)
+    _to_stdout(lambda: print(text, flush=True))
+
+
+@app.command()
+def keys() -> None:
+    """Print every key of a case file with its unit, default and meaning."""
+    from sim.report.listing import show_keys
+
+    _to_stdout(show_keys)
+
+
+@app.command()
+def catalogue(
+    kind: Annotated[
+        str,
+        typer.Argument(
+            metavar="[pipes|solids|insulations|barriers|fluids]", help="Which list; all without it."
+        ),
+    ] = "all",
+) -> None:
+    """Print what the program knows by name, with the source of each."""
+    from sim.report.listing import KINDS, show_catalogue
+
+    if kind != "all" and kind not in KINDS:
+        fail(f'catalogue: "{kind[:40]}" is not a list; accepted: {", ".join(KINDS)}')
+    _to_stdout(lambda: show_catalogue(kind))
+
+
+def _stop(number: int, frame: FrameType | None) -> None:
+    raise SystemExit(128 + number)
+
+
+def main() -> None:
+    """Entry point of the command."""
+    signal.signal(signal.SIGTERM, _stop)
+    try:
+        app()
+    except KeyboardInterrupt:
+        print("coldspot: interrupted, nothing was written", file=sys.stderr)
+        sys.exit(INTERRUPTED)
+
+
+if __name__ == "__main__":
+    main()

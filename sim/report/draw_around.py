@@ -1,0 +1,132 @@
+"""The picture around the clock: pipe wall and outside surface, with tracers, sensors and limits."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from sim.report.scene import Scene
+from sim.report.style import COLOURS, FAINT, INK, PALE, drawable, figure, save
+from sim.report.words import LIMIT_WORDS
+from sim.section.shapes import Array
+
+NEAR = 1.2
+"""A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
+
+
+def draw_around(scene: Scene, path: Path) -> None:
+    """Write the picture of one condition."""
+    made = figure(10.4, 4.6)
+    made.text(0.012, 0.95, drawable(scene.name), fontsize=11, fontweight="bold", va="center")
+    made.text(0.012, 0.905, f"{scene.weather}; around the clock", fontsize=8, color=FAINT, va="center")
+    wall = made.add_axes((0.075, 0.50, 0.90, 0.34))
+    cover = made.add_axes((0.075, 0.10, 0.90, 0.30))
+    _panel(wall, scene, scene.wall, scene.wall_band, "wall", "pipe's outside, degC")
+    _panel(cover, scene, scene.cover, scene.cover_band, "cover", "outside surface, degC")
+    wall.set_xticklabels([])
+    cover.set_xlabel("clock position, hours (12 at the top, 6 at the bottom)", labelpad=2)
+    save(made, path)
+
+
+def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, which: str, label: str) -> None:
+    hours = np.mod(curve[0] / (2 * np.pi) * 12, 12)
+    order = np.argsort(hours)
+    x, y = hours[order], curve[1][order]
+    x = np.concatenate([x[-1:] - 12, x, x[:1] + 12])
+    y = np.concatenate([y[-1:], y, y[:1]])
+    low, high = float(y.min()), float(y.max())
+    if np.isfinite(band):
+        axes.fill_between(x, y - band, y + band, color=COLOURS["contents"], alpha=0.22, lw=0)
+        low, high = low - band, high + band
+    axes.plot(x, y, color=COLOURS["contents"], lw=1.4)
+    span = max(high - low, 0.05)
+    far_limits = []
+    bottom, top = low, high
+    for name, wanted, value in scene.limits:
+        if wanted != which:
+            continue
+        if low - NEAR * span <= value <= high + NEAR * span:
+            axes.axhline(value, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
+            axes.text(
+                11.95,
+                value,
+                f" {LIMIT_WORDS[name]} {value:g}",
+                fontsize=7,
+                ha="right",
+                va="bottom",
+                color=COLOURS["sheath"],
+            )
+            bottom, top = min(bottom, value), max(top, value)
+        else:
+            far_limits.append(f"{LIMIT_WORDS[name]} {value:g}")
+    room = top - bottom if top - bottom > 0.05 else 0.05
+    axes.set_xlim(0, 12)
+    axes.set_ylim(bottom - 0.12 * room, top + (0.34 if which == "wall" else 0.14) * room)
+    if far_limits:
+        text = "limits off this scale: " + "; ".join(far_limits) + " degC"
+        axes.text(
+            0.995,
+            1.03,
+            text,
+            transform=axes.transAxes,
+            fontsize=7,
+            ha="right",
+            va="bottom",
+            color=COLOURS["sheath"],
+        )
+    _tracers(axes, scene, named=which == "wall")
+    if which == "wall":
+        _sensors(axes, scene)
+    axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))])
+    axes.set_ylabel(label, fontsize=8)
+    axes.ticklabel_format(axis="y", useOffset=False)
+    axes.grid(color=PALE, lw=0.5)
+    axes.tick_params(labelsize=7.5, length=2)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+
+
+def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
+    taken: list[float] = []
+    for name, angle, half in scene.tracers:
+        middle, width = angle / (2 * np.pi) * 12, half / (2 * np.pi) * 12
+        for shift in (-12.0, 0.0, 12.0):
+            if middle + shift + width < 0 or middle + shift - width > 12:
+                continue
+            axes.axvspan(
+                middle + shift - width, middle + shift + width, color=COLOURS["sheath"], alpha=0.13, lw=0
+            )
+        if named:
+            crowd = sum(abs(middle - t) < 0.7 for t in taken)
+            taken.append(middle)
+            place = min(max(middle, 0.02), 11.98)
+            side = "left" if middle < 0.4 else "right" if middle > 11.6 else "center"
+            axes.text(
+                place,
+                0.985 - 0.09 * crowd,
+                drawable(name)[:16],
+                transform=axes.get_xaxis_transform(),
+                ha=side,
+                va="top",
+                fontsize=7.5,
+                color=COLOURS["sheath"],
+            )
+
+
+def _sensors(axes: Axes, scene: Scene) -> None:
+    for name, angle, value in scene.sensors:
+        hour = angle / (2 * np.pi) * 12
+        axes.plot([hour], [value], "o", ms=4.5, mfc="white", mec=INK, mew=1.1, clip_on=False, zorder=5)
+        side = "right" if hour > 11.4 else "left"
+        axes.annotate(
+            drawable(name)[:16],
+            (hour, value),
+            xytext=(5 if side == "left" else -5, 5),
+            textcoords="offset points",
+            ha=side,
+            va="bottom",
+            fontsize=7.5,
+            color=INK,
+        )

@@ -1,0 +1,262 @@
+"""The picture of a section: its regions to scale, the field with isotherms, and where it is coldest and hottest."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Circle
+from matplotlib.tri import Triangulation
+from scipy.spatial import Delaunay
+
+from sim.report.scene import Scene
+from sim.report.style import (
+    COLOURS,
+    FAINT,
+    FIELD,
+    INK,
+    MARKERS,
+    PALE,
+    curves,
+    drawable,
+    figure,
+    halo,
+    hours,
+    levels,
+    on_circle,
+    plane,
+    save,
+    scale_bar,
+)
+from sim.section.shapes import Array
+
+COLUMNS = 3  # of the legend
+
+LEAST_SPAN = 1e-3
+"""A narrower range of temperature is drawn as if it were this wide, K."""
+
+
+def draw_section(scene: Scene, path: Path) -> None:
+    """Write the picture of one condition: the whole section, and the pipe with its own scale."""
+    rows = -(-len(scene.marks) // COLUMNS)
+    bottom, height = 0.18 * rows + 0.12, 4.75
+    made = figure(10.4, bottom + height + 0.4)
+    size = made.get_figheight()
+    whole = made.add_axes((0.005, bottom / size, 0.445, height / size))
+    pipe = made.add_axes((0.515, bottom / size, 0.41, height / size))
+    top = 1 - 0.16 / size
+    made.text(0.012, top, drawable(scene.name), fontsize=11, fontweight="bold", va="center")
+    made.text(0.012, top - 0.22 / size, scene.weather, fontsize=8, color=FAINT, va="center")
+    made.text(0.515, top, "Pipe and contents, on their own scale", fontsize=9, va="center")
+    _whole(made, whole, scene)
+    _pipe(made, pipe, scene)
+    _legend(made, scene)
+    save(made, path)
+
+
+def _triangles(point: Array) -> Triangulation:
+    found = Delaunay(point).simplices
+    return Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], found)
+
+
+def _inside(scene: Scene) -> tuple[Array, Array]:
+    """Points and values of contents and wall, with the wall's own outside temperatures on its edge."""
+    angle, rim = scene.wall
+    radius = scene.layout.outer_radius
+    edge = radius * np.stack([np.sin(angle), np.cos(angle)], axis=-1)
+    return np.concatenate([scene.point[scene.inner], edge]), np.concatenate([scene.value[scene.inner], rim])
+
+
+def _range(values: Array) -> tuple[float, float]:
+    low, high = float(values.min()), float(values.max())
+    return (low, high) if high - low > LEAST_SPAN else (low - LEAST_SPAN, high + LEAST_SPAN)
+
+
+def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
+    layout = scene.layout
+    shell, drop = 1e3 * layout.cover_radius, 1e3 * layout.drop
+    reach = (1.3 if scene.wind_from is not None else 1.13) * shell
+    plane(axes, reach, 0.0, -drop)
+    triangles = _triangles(scene.point)
+    low, high = _range(scene.value)
+    field = axes.tripcolor(triangles, scene.value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
+    lines = levels(low, high, 11)
+    axes.tricontour(
+        triangles, scene.value, levels=lines, colors="white", linewidths=0.55, linestyles="solid", alpha=0.85
+    )
+    _label_isotherms(axes, scene, lines)
+    _bore(axes, scene)
+    curves(axes, scene.curves, 0.7)
+    hours(axes, 1.02 * shell, drop)
+    _marks(axes, scene, 5.5, sensors=False)
+    _wind(axes, scene, shell, drop)
+    scale_bar(axes, shell, -0.98 * reach, -drop - 0.98 * reach)
+    _bar(made, field, 0.452)
+
+
+def _label_isotherms(axes: Axes, scene: Scene, lines: Array) -> None:
+    """Numbers along two rays through the insulation, away from the tracers."""
+    layout = scene.layout
+    angle = _quiet_angle(scene)
+    x0, y0 = 0.0, -1e3 * layout.drop
+    radius = 1e3 * np.hypot(scene.point[:, 0], scene.point[:, 1] + layout.drop)
+    turn = np.arctan2(scene.point[:, 0], scene.point[:, 1] + layout.drop)
+    room = 1e3 * (layout.cover_radius - layout.outer_radius)
+    last = np.inf
+    for side, start in ((0, angle - 0.13), (1, angle + 0.13)):
+        near = (np.abs(np.mod(turn - start + np.pi, 2 * np.pi) - np.pi) < 0.06) & (
+            radius > 1e3 * layout.outer_radius
+        )
+        order = np.argsort(radius[near])
+        r, t = radius[near][order], scene.value[near][order]
+        if len(r) < 4:
+            continue
+        last = np.inf
+        for level in lines[side::2]:
+            crossing = np.flatnonzero((t[:-1] - level) * (t[1:] - level) <= 0)
+            if not len(crossing):
+                continue
+            at = float(r[crossing[0]])
+            if abs(at - last) < 0.07 * room:
+                continue
+            last = at
+            axes.text(
+                x0 + at * np.sin(start),
+                y0 + at * np.cos(start),
+                f"{level:g}",
+                fontsize=6.3,
+                ha="center",
+                va="center",
+                color=INK,
+                path_effects=halo(1.8),
+            )
+
+
+def _quiet_angle(scene: Scene) -> float:
+    """A direction far from tracers and wet sectors, rad."""
+    trial = np.linspace(0, 2 * np.pi, 48, endpoint=False) + 0.13
+    busy = [a for _, a, _ in scene.tracers]
+    for _, start, stop in scene.layout.wet:
+        busy += list(start + np.linspace(0, 1, 7) * np.mod(stop - start, 2 * np.pi))
+    if not busy:
+        return 0.8
+    apart = np.abs(np.mod(trial[:, None] - np.array(busy)[None] + np.pi, 2 * np.pi) - np.pi).min(axis=1)
+    return float(trial[np.argmax(np.minimum(apart, 1.3) - 0.05 * np.abs(np.sin(trial - 0.8)))])
+
+
+def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
+    layout = scene.layout
+    radius = 1e3 * layout.outer_radius
+    far = max([radius, *(1e3 * b.farthest(0.0, 0.0) for b in layout.bodies)])
+    plane(axes, 1.3 * far)
+    point, value = _inside(scene)
+    triangles = _triangles(point)
+    low, high = _range(value)
+    field = axes.tripcolor(triangles, value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
+    lines = levels(low, high, 9)
+    drawn = axes.tricontour(
+        triangles, value, levels=lines, colors="white", linewidths=0.7, linestyles="solid"
+    )
+    _bore(axes, scene)
+    around = [c for c in scene.curves if np.hypot(*c.T).max() < 1.02e-3 * far]
+    curves(axes, tuple(around), 0.8)
+    for text in axes.clabel(drawn, fontsize=6.5, inline_spacing=2, fmt="%g", colors=INK):
+        text.set_path_effects(halo(1.8))
+    hours(axes, 1.03 * far, 0.0, 7.0, 0.055)
+    _marks(axes, scene, 7.0, sensors=True)
+    for name, angle, _ in scene.tracers:
+        _name(axes, name, angle, 1.2 * far, COLOURS["sheath"])
+    for mark in scene.marks:
+        if mark.kind == "sensor":
+            angle = float(np.arctan2(mark.x, mark.y))
+            taken = any(abs((angle - a + np.pi) % (2 * np.pi) - np.pi) < 0.12 for _, a, _ in scene.tracers)
+            _name(axes, mark.short, angle, (1.29 if taken else 1.18) * far, COLOURS["sensor"])
+    _bar(made, field, 0.935)
+
+
+def _name(axes: Axes, name: str, angle: float, radius: float, colour: str) -> None:
+    x, y = radius * float(np.sin(angle)), radius * float(np.cos(angle))
+    side = "left" if x > 0.3 * radius else "right" if x < -0.3 * radius else "center"
+    shown = drawable(name)
+    axes.text(
+        x, y, shown if len(shown) < 14 else shown[:12] + "…", ha=side, va="center", fontsize=8, color=colour
+    )
+
+
+def _bore(axes: Axes, scene: Scene) -> None:
+    if not scene.bore_known:
+        axes.add_patch(
+            Circle(
+                (0, 0), 1e3 * scene.layout.inner_radius, fc="white", ec=PALE, hatch="///", lw=0, zorder=1.5
+            )
+        )
+
+
+def _marks(axes: Axes, scene: Scene, size: float, *, sensors: bool) -> None:
+    for mark in scene.marks:
+        if mark.kind == "sensor" and not sensors:
+            continue
+        axes.plot(
+            [1e3 * mark.x],
+            [1e3 * mark.y],
+            MARKERS[mark.kind],
+            ms=size * (0.75 if mark.kind in ("sensor", "wall") else 1.0),
+            mfc="white" if mark.kind in ("sensor", "wall") else COLOURS[mark.kind],
+            mec=COLOURS[mark.kind] if mark.kind in ("sensor", "wall") else "white",
+            mew=1.2 if mark.kind in ("sensor", "wall") else 0.8,
+            zorder=6,
+        )
+
+
+def _wind(axes: Axes, scene: Scene, shell: float, drop: float) -> None:
+    if scene.wind_from is None:
+        return
+    axes.annotate(
+        "",
+        xy=on_circle(scene.wind_from, 1.13 * shell, drop),
+        xytext=on_circle(scene.wind_from, 1.29 * shell, drop),
+        arrowprops={"arrowstyle": "-|>", "color": COLOURS["contents"], "lw": 1.8, "shrinkA": 0, "shrinkB": 0},
+        annotation_clip=False,
+        zorder=7,
+    )
+    x, y = on_circle(scene.wind_from + 0.12, 1.2 * shell, drop)
+    axes.text(x, y, "wind", fontsize=7.5, color=COLOURS["contents"], ha="center", va="center")
+
+
+def _bar(made: Figure, field: object, left: float) -> None:
+    bar = made.colorbar(field, cax=made.add_axes((left, 0.26, 0.011, 0.5)))  # type: ignore[arg-type]
+    bar.ax.tick_params(labelsize=7, length=2)
+    bar.outline.set_linewidth(0.4)
+    bar.ax.set_title("degC", fontsize=7.5, pad=5)
+
+
+def _legend(made: Figure, scene: Scene) -> None:
+    handles = []
+    for mark in scene.marks:
+        hollow = mark.kind in ("sensor", "wall")
+        handles.append(
+            Line2D(
+                [],
+                [],
+                ls="",
+                marker=MARKERS[mark.kind],
+                ms=5.5,
+                mfc="white" if hollow else COLOURS[mark.kind],
+                mec=COLOURS[mark.kind],
+                label=drawable(mark.label),
+            )
+        )
+    made.legend(
+        handles=handles,
+        loc="lower left",
+        bbox_to_anchor=(0.005, 0.0),
+        ncols=COLUMNS,
+        frameon=False,
+        fontsize=7.4,
+        handletextpad=0.3,
+        columnspacing=1.4,
+        labelspacing=0.35,
+    )

@@ -1,0 +1,61 @@
+"""Everything in an output folder, in the order that keeps two processes busy."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+from sim.case import to_toml
+from sim.judge.check import Answer
+from sim.report.field import write_field
+from sim.report.names import file_names
+from sim.report.painter import Job, Painter, draw
+from sim.report.results import as_json, mesh_rows, results
+from sim.report.scene import mesh_scene, scene
+
+
+def write_all(answer: Answer, folder: Path, painter: Painter) -> None:
+    """Write all files of an answer into an empty folder. Raises OSError if one cannot be written."""
+    from sim.report.page import page
+
+    solved = [c for c in answer.conditions if c.result is not None]
+    names = file_names([c.name for c in answer.conditions])
+    scenes = {c.name: scene(c) for c in solved}
+    there: list[Job] = [("section", s, str(folder / f"section_{names[n]}.png")) for n, s in scenes.items()]
+    here: list[Job] = [("around", s, str(folder / f"around_{names[n]}.png")) for n, s in scenes.items()]
+    if solved:
+        here.insert(0, ("mesh", mesh_scene(solved[0]), str(folder / "mesh.png")))
+    if not painter.begin(there):
+        here, there = here + there, []
+    for condition in solved:
+        assert condition.result is not None
+        write_field(condition.result.solution, folder / f"field_{names[condition.name]}.vtu")
+    _text(folder / "resolved.toml", to_toml(answer.case))
+    _text(folder / "three_meshes.csv", three_meshes(answer))
+    draw(here)
+    if there:
+        painter.finish(there)
+    _text(folder / "report.html", page(answer, folder, names))
+    tree = results(answer)
+    tree["files"] = sorted([*(entry.name for entry in folder.iterdir()), "results.json"])
+    _text(folder / "results.json", as_json(tree))
+
+
+def three_meshes(answer: Answer) -> str:
+    """The three-mesh table as CSV: every quantity of every condition."""
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(
+        ["condition", "quantity", "coarse", "middle", "fine", "order", "extrapolated", "band", "asymptotic"]
+    )
+    for condition in answer.conditions:
+        for row in mesh_rows(condition):
+            numbers = [*row["values"], row["order"], row["extrapolated"], row["band"]]
+            texts = ["" if x is None else f"{x:.9g}" for x in numbers]
+            table.writerow([condition.name, row["quantity"], *texts, "yes" if row["asymptotic"] else "no"])
+    return out.getvalue()
+
+
+def _text(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")

@@ -1,0 +1,202 @@
+"""The report as one HTML page that holds its pictures."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from sim import __version__
+from sim.case import to_toml
+from sim.judge.check import Answer, ConditionAnswer
+from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
+from sim.report.results import is_temperature
+from sim.report.summary import beside, condition_row
+from sim.report.words import LIMIT_WORDS, ZERO, celsius, clock, number, signed, with_band
+from sim.solve.convergence import Banded
+
+VERDICT_WORDS = {
+    "pass": "All limits are met in every condition, each by more than its numerical band.",
+    "fail": "At least one limit is missed.",
+    "too close to call": "At least one limit lies within the numerical band of its value.",
+    "not converged": "At least one field did not converge; it has no numbers.",
+    "no limits": "The case holds no limits, so nothing was judged.",
+}
+
+
+def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
+    """The whole page. `folder` holds the pictures, `names` the conditions' parts of their file names."""
+    conditions = [_condition(c, folder, names[c.name]) for c in answer.conditions]
+    solved = [c for c in answer.conditions if c.result is not None]
+    return _template().render(
+        title=answer.case.title,
+        css=(Path(__file__).with_name("report.css")).read_text(encoding="utf-8"),
+        verdict=answer.verdict,
+        verdict_words=VERDICT_WORDS[answer.verdict],
+        cautions=CAUTIONS,
+        rows=[condition_row(c) for c in answer.conditions],
+        conditions=conditions,
+        mesh_picture=_picture(folder / "mesh.png") if solved else "",
+        mesh_levels=_levels(solved[0]) if solved else [],
+        areas=_areas(solved),
+        resolved=to_toml(answer.case),
+        assumptions=answer.case.assumptions(),
+        sources=_sources(answer),
+        method=METHOD,
+        left_out=LEFT_OUT,
+        references=REFERENCES,
+        version=__version__,
+        seconds=answer.seconds,
+    )
+
+
+@lru_cache(maxsize=1)
+def _template() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    env = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return env.get_template("report.html.jinja")
+
+
+def _picture(path: Path) -> str:
+    return "data:image/png;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
+
+
+def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, Any]:
+    condition = answer.case.conditions[0]
+    wind = f"wind {number(condition.wind, 1)} m/s" if condition.wind > 0 else "still air"
+    if condition.wind > 0 and condition.wind_from is not None:
+        wind += f" from {clock(condition.wind_from)}"
+    found = {
+        "name": answer.name,
+        "verdict": answer.verdict,
+        "failure": answer.failure,
+        "setting": [
+            f"ambient {number(condition.ambient - ZERO, 1)} degC",
+            wind,
+            f"supply {100 * condition.supply:g} %",
+            f"tracer output {condition.output}",
+            f"contents {answer.case.contents.state}",
+            f"fill {answer.case.contents.fill:g}",
+        ],
+        "beside": beside(answer),
+        "reasons": answer.reasons,
+        "simplified_notes": answer.simplified.notes,
+        "asymmetries": answer.asymmetries,
+        "notes": answer.notes,
+        "limits": [],
+        "sensors": [],
+        "balance": [],
+        "meshes": [],
+        "quantities": [],
+        "pictures": [],
+    }
+    if answer.result is None:
+        return found
+    found["pictures"] = [
+        ("Section, to scale. Isotherms in degC.", _picture(folder / f"section_{name}.png")),
+        (
+            "Around the clock: the pipe's outside and the outside surface. Shaded: tracers, and the numerical band.",
+            _picture(folder / f"around_{name}.png"),
+        ),
+    ]
+    found["limits"] = [
+        (
+            LIMIT_WORDS[held.limit],
+            number(held.allowed - ZERO, 1),
+            held.quantity.removeprefix("tracers.").removesuffix(".sheath_max"),
+            with_band(held.value - ZERO, held.band),
+            signed(held.margin, 2),
+            held.verdict,
+            held.note,
+        )
+        for held in answer.limits
+    ]
+    found["sensors"] = [
+        (
+            sensor.name,
+            clock(sensor.clock),
+            celsius(sensor.reading),
+            signed(sensor.above_contents),
+            signed(sensor.above_wall),
+            f"{sensor.nearest_tracer}, {30 * sensor.hours_away:.0f} degrees"
+            if sensor.nearest_tracer
+            else "–",
+            "yes" if sensor.keeps_distance else "no",
+        )
+        for sensor in answer.sensors
+    ]
+    found["balance"] = _balance(answer)
+    found["meshes"] = [f"{cells:,}" for cells in answer.result.cells]
+    found["quantities"] = [
+        _mesh_row(path, q) for path, q in answer.result.quantities.items() if path != "closure"
+    ]
+    return found
+
+
+def _balance(answer: ConditionAnswer) -> list[tuple[str, str]]:
+    assert answer.result is not None
+    found, solution = answer.result.quantities, answer.result.solution
+    rows = [
+        (f"tracer {t.name}", number(found[f"tracers.{t.name}.output"].value, 3)) for t in answer.case.tracers
+    ]
+    rows.append(("from the contents", number(found["from_contents"].value, 3)))
+    rows.append(("heat in", number(found["heat_in"].value, 3)))
+    rows.append(("heat out through the outside", number(found["heat_out"].value, 3)))
+    rows.append(("imbalance over all nodes", f"{solution.imbalance:.1e}"))
+    return rows
+
+
+def _mesh_row(path: str, found: Banded) -> tuple[str, ...]:
+    kelvin = is_temperature(path)
+    shift = ZERO if kelvin else 0.0
+    last = path.rsplit(".", 1)[-1]
+    unit = "degC" if kelvin else "h" if last.endswith("_clock") else "W/m"
+    values = [number(v - shift, 3) for v in found.values]
+    return (
+        path,
+        unit,
+        *values,
+        number(found.order, 1),
+        number(found.extrapolated - shift, 3),
+        number(found.band, 4),
+        "yes" if found.asymptotic else "no",
+    )
+
+
+def _levels(answer: ConditionAnswer) -> list[str]:
+    assert answer.result is not None
+    return [f"{n:,}" for n in answer.result.cells]
+
+
+def _areas(solved: list[ConditionAnswer]) -> list[tuple[str, str]]:
+    """Error of each region's area on the finest mesh of the first solved condition."""
+    if not solved or solved[0].result is None:
+        return []
+    mesh = solved[0].result.solution.network.mesh
+    rows = []
+    for number_, (region, error) in enumerate(zip(mesh.layout.regions, mesh.area_error, strict=True)):
+        if (mesh.cell_region == number_).any():
+            words = {"layer": region.name, "wet": region.name, "tracer": f"tracer {region.name}"}
+            rows.append((words.get(region.kind, region.kind), f"{100 * error:+.3f} %"))
+    return rows
+
+
+def _sources(answer: Answer) -> list[tuple[str, str]]:
+    """(what, source) of every property the case uses, without repeats."""
+    case = answer.case
+    rows = [(f"pipe: {case.pipe.material.name}", case.pipe.material.source)]
+    rows.append((f"contents: {case.contents.fluid.name}", case.contents.fluid.source))
+    rows.append((f"gas: {case.contents.gas.name}", case.contents.gas.source))
+    for i, layer in enumerate(case.insulation.layers, start=1):
+        rows.append((f"insulation layer {i}: {layer.material or 'given'}", layer.conductivity.source))
+    rows.append(("air outside and in voids", "U.S. Standard Atmosphere 1976 (conductivity, viscosity)"))
+    return rows

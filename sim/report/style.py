@@ -1,0 +1,135 @@
+"""How every picture looks: sizes, colours, text that a font can draw, and writing the file. Imports matplotlib."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from sim.section.shapes import Array
+
+INK, FAINT, PALE = "#1d2733", "#6a7480", "#d5dade"
+DOTS = 125
+COLOURS = {"contents": "#00639c", "wall": "#00639c", "sheath": "#b3261e", "sensor": "#111111"}
+MARKERS = {"contents": "v", "wall": "s", "sheath": "^", "sensor": "o"}
+FIELD, INSIDE = "cividis", "cividis"
+
+matplotlib.rcParams.update(
+    {
+        "font.family": ["DejaVu Sans"],
+        "font.size": 8.0,
+        "text.parse_math": False,
+        "text.color": INK,
+        "axes.edgecolor": FAINT,
+        "axes.labelcolor": INK,
+        "axes.linewidth": 0.6,
+        "xtick.color": INK,
+        "ytick.color": INK,
+        "xtick.major.width": 0.6,
+        "ytick.major.width": 0.6,
+    }
+)
+
+
+def figure(width: float, height: float) -> Figure:
+    """A figure in inches that draws without a display."""
+    made = Figure(figsize=(width, height), dpi=DOTS, facecolor="white")
+    FigureCanvasAgg(made)
+    return made
+
+
+def save(made: Figure, path: Path) -> None:
+    """Write a PNG."""
+    made.savefig(path, format="png", dpi=DOTS, metadata={"Software": "coldspot"})
+
+
+@lru_cache(maxsize=1)
+def _glyphs() -> frozenset[int]:
+    from matplotlib import font_manager
+    from matplotlib.ft2font import FT2Font
+
+    return frozenset(FT2Font(font_manager.findfont("DejaVu Sans")).get_charmap())
+
+
+def drawable(text: str, instead: str = "?") -> str:
+    """The text with every run of characters the font lacks replaced, so that no picture shows empty boxes."""
+    out: list[str] = []
+    for c in text:
+        if ord(c) in _glyphs():
+            out.append(c)
+        elif not out or out[-1] != instead:
+            out.append(instead)
+    return "".join(out)
+
+
+def plane(axes: Axes, reach: float, x: float = 0.0, y: float = 0.0) -> None:
+    """A section plane without axes: equal scales, a square of half width `reach` in mm about (x, y)."""
+    axes.set_xlim(x - reach, x + reach)
+    axes.set_ylim(y - reach, y + reach)
+    axes.set_aspect("equal")
+    axes.set_axis_off()
+
+
+def hours(axes: Axes, radius: float, drop: float = 0.0, size: float = 7.5, reach: float = 0.07) -> None:
+    """Twelve ticks and numbers in the directions of the hours from the pipe's axis.
+
+    They stand on a circle of a radius in mm whose centre lies `drop` mm below the axis.
+    """
+    for hour in range(1, 13):
+        a = hour / 12 * 2 * np.pi
+        near = on_circle(a, radius, drop)
+        end = on_circle(a, radius * (1 + 0.28 * reach), drop)
+        far = on_circle(a, radius * (1 + reach), drop)
+        axes.plot([near[0], end[0]], [near[1], end[1]], color=FAINT, lw=0.7)
+        axes.text(*far, str(hour), ha="center", va="center", fontsize=size, color=FAINT)
+
+
+def on_circle(angle: float, radius: float, drop: float) -> tuple[float, float]:
+    """Where a ray from the pipe's axis at an angle from 12 o'clock meets a circle centred `drop` below it."""
+    ux, uy = float(np.sin(angle)), float(np.cos(angle))
+    along = -uy * drop + float(np.sqrt(radius**2 - (ux * drop) ** 2))
+    return along * ux, along * uy
+
+
+def scale_bar(axes: Axes, reach: float, x: float, y: float) -> None:
+    """A scale bar of a round length near a fifth of the width, its left end at (x, y) in mm."""
+    length = nice(0.4 * reach)
+    axes.plot([x, x + length], [y, y], color=INK, lw=1.4, solid_capstyle="butt")
+    axes.text(x + length / 2, y + 0.025 * reach, f"{length:g} mm", ha="center", va="bottom", fontsize=7)
+
+
+def nice(value: float) -> float:
+    """The nearest of 1, 2, 5 times a power of ten at or below a positive value."""
+    power = 10.0 ** np.floor(np.log10(value))
+    return float(power * max(m for m in (1, 2, 5) if m <= value / power * (1 + 1e-9)))
+
+
+def levels(low: float, high: float, about: int) -> Array:
+    """Round temperatures between two values, about so many; never empty."""
+    if not high - low > 1e-9:
+        return np.array([low])
+    step = nice((high - low) / about * 1.4)
+    inside = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+    return inside[(inside > low) & (inside < high)] if len(inside) else np.array([0.5 * (low + high)])
+
+
+def curves(axes: Axes, lines: tuple[Array, ...], width: float, colour: str = INK) -> None:
+    """Interfaces, given in m, drawn in mm."""
+    from matplotlib.collections import LineCollection
+
+    axes.add_collection(
+        LineCollection([1e3 * c for c in lines], colors=colour, linewidths=width), autolim=False
+    )
+
+
+def halo(width: float = 1.6, colour: str = "white") -> list[Any]:
+    """A light edge around text or lines over a field."""
+    from matplotlib.patheffects import withStroke
+
+    return [withStroke(linewidth=width, foreground=colour)]

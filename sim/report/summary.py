@@ -1,0 +1,150 @@
+"""The rows a reader needs first: one a condition, and the design's numbers beside the field's."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isfinite
+
+from sim.judge.check import ConditionAnswer
+from sim.report.words import NONE, ZERO, celsius, clock, number, plain, signed
+
+LEAST_FALL = 0.5
+"""A pipe nearer to ambient than this has no loss per kelvin worth the name, K."""
+
+
+@dataclass(frozen=True)
+class ConditionRow:
+    """One condition in ten seconds; every cell a text and a smaller text below it."""
+
+    name: str
+    contents: tuple[str, str]
+    wall: tuple[str, str]
+    sheath: tuple[str, str]
+    loss: tuple[str, str]
+    simplified: tuple[str, str]
+    verdict: str
+    failure: str
+
+
+@dataclass(frozen=True)
+class BesideRow:
+    """One quantity as the design states it, as the simplified method gives it, and as the field has it."""
+
+    quantity: str
+    stated: str
+    simplified: str
+    field: str
+    from_stated: str
+    from_simplified: str
+
+
+def hottest_tracer(answer: ConditionAnswer) -> str | None:
+    """Name of the tracer whose sheath is hottest; None without tracers or without a field."""
+    if answer.result is None or not answer.case.tracers:
+        return None
+    found = answer.result
+    return max((t.name for t in answer.case.tracers), key=lambda n: found.value(f"tracers.{n}.sheath_max"))
+
+
+def condition_row(answer: ConditionAnswer) -> ConditionRow:
+    """The ten-second row of a condition."""
+    said = answer.simplified
+    simple = (number(said.heat_loss), f"pipe at {number(said.pipe_temperature - ZERO, 1)}")
+    if answer.result is None:
+        empty = (NONE, "")
+        return ConditionRow(answer.name, empty, empty, empty, empty, simple, answer.verdict, answer.failure)
+    found = answer.result.quantities
+    part = "liquid" if "liquid.min" in found else "contents"
+    at = clock(found[f"{part}.min_clock"].value) if f"{part}.min_clock" in found else NONE
+    isothermal = "" if isfinite(found[f"{part}.min"].value) else "adiabatic bore"
+    where = isothermal or ("one temperature" if at == NONE else f"at {at}")
+    if part == "liquid":
+        where = f"liquid, {where}"
+    tracer = hottest_tracer(answer)
+    return ConditionRow(
+        answer.name,
+        (celsius(found[f"{part}.min"]), where),
+        (celsius(found["wall.min"]), f"at {clock(found['wall.min_clock'].value)}"),
+        (celsius(found[f"tracers.{tracer}.sheath_max"]), tracer) if tracer else (NONE, "no tracer"),
+        (plain(found["heat_out"]), f"wall mean {number(found['wall.mean'].value - ZERO, 1)}"),
+        simple,
+        answer.verdict,
+        "",
+    )
+
+
+def beside(answer: ConditionAnswer) -> list[BesideRow]:
+    """Design beside field for one condition; a row only where there is something to compare."""
+    said, design = answer.simplified, answer.case.design
+    field = _field_numbers(answer)
+    pipe = f"pipe at {number(said.pipe_temperature - ZERO, 1)} degC"
+    sheaths = [t for t in said.sheath.values() if t is not None]
+    rows = [_heat(f"heat loss, {pipe}", design.heat_loss, said.heat_loss, field["loss"])]
+    if answer.case.tracers:
+        rows.append(_heat(f"tracer output, {pipe}", design.output, said.tracer_output, None))
+        margin = _over(said.tracer_output, said.heat_loss)
+        rows.append(
+            _share(
+                f"output over loss, {pipe}", design.margin, margin, _over(said.tracer_output, field["loss"])
+            )
+        )
+        rows.append(
+            _temperature(
+                "sheath, tracers left on", design.sheath, max(sheaths, default=None), field["sheath"]
+            )
+        )
+        settled = said.pipe_temperature_uncontrolled
+        if answer.case.contents.state != "flowing":
+            rows.append(_temperature("mean wall, tracers left on", None, settled, field["wall"]))
+    return [r for r in rows if (r.stated, r.simplified, r.field) != (NONE, NONE, NONE)]
+
+
+def _field_numbers(answer: ConditionAnswer) -> dict[str, float | None]:
+    """The field's loss at the simplified method's pipe temperature (W/m), hottest sheath and mean wall (K)."""
+    if answer.result is None:
+        return {"loss": None, "sheath": None, "wall": None}
+    found, said = answer.result, answer.simplified
+    ambient = answer.case.conditions[0].ambient
+    flowing = answer.case.contents.state == "flowing" and "film in the bore" in said.terms
+    own = found.value("contents.mean") if flowing else found.value("wall.mean")
+    loss = None
+    if abs(own - ambient) > LEAST_FALL:
+        loss = found.value("heat_out") / (own - ambient) * (said.pipe_temperature - ambient)
+    tracer = hottest_tracer(answer)
+    sheath = found.value(f"tracers.{tracer}.sheath_max") if tracer else None
+    return {"loss": loss, "sheath": sheath, "wall": found.value("wall.mean")}
+
+
+def _over(output: float, loss: float | None) -> float | None:
+    return output / loss - 1.0 if loss is not None and loss > 0.0 else None
+
+
+def _part(value: float | None, base: float | None) -> str:
+    if value is None or base is None or abs(base) < 1e-6:
+        return NONE
+    return signed(100.0 * (value / base - 1.0), 1, "%")
+
+
+def _heat(name: str, stated: float | None, simple: float | None, field: float | None) -> BesideRow:
+    unit = f"{name}, W/m"
+    return BesideRow(
+        unit, number(stated), number(simple), number(field), _part(field, stated), _part(field, simple)
+    )
+
+
+def _share(name: str, stated: float | None, simple: float | None, field: float | None) -> BesideRow:
+    def text(share: float | None) -> str:
+        return NONE if share is None else f"{100 * share:.0f} %"
+
+    return BesideRow(name, text(stated), text(simple), text(field), NONE, NONE)
+
+
+def _temperature(name: str, stated: float | None, simple: float | None, field: float | None) -> BesideRow:
+    def less(base: float | None) -> str:
+        return signed(field - base, 1, "K") if field is not None and base is not None else NONE
+
+    def text(kelvin: float | None) -> str:
+        return NONE if kelvin is None else number(kelvin - ZERO, 1)
+
+    unit = f"{name}, degC"
+    return BesideRow(unit, text(stated), text(simple), text(field), less(stated), less(simple))

@@ -1,0 +1,69 @@
+"""Numbers and clock positions as text, the same on the terminal and in the report."""
+
+from __future__ import annotations
+
+from math import ceil, floor, isfinite, log10
+
+from sim.solve.convergence import Banded
+
+ZERO = 273.15  # degC in K
+NONE = "–"
+
+LIMIT_WORDS = {
+    "contents_min": "contents not below",
+    "wall_min": "wall not below",
+    "wall_max": "wall not above",
+    "sheath_max": "sheath not above",
+    "barrier_max": "outside surface not above",
+}
+
+
+def decimals_for(band: float) -> int:
+    """Decimals at which a band of that size shows one or two digits, 1 to 3."""
+    if not isfinite(band) or band <= 0.0:
+        return 2
+    return min(3, max(1, -floor(log10(band))))
+
+
+def number(value: float | None, decimals: int = 2) -> str:
+    """A number with fixed decimals and no negative zero; a dash where there is none."""
+    if value is None or not isfinite(value):
+        return NONE
+    text = f"{value:.{decimals}f}"
+    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
+
+
+def with_band(value: float, band: float) -> str:
+    """Value and band: "29.31 ± 0.04"; the band is rounded up, so it never looks smaller than it is."""
+    if not isfinite(value):
+        return NONE
+    if not isfinite(band):
+        return f"{number(value)} (no band)"
+    decimals = min(2, decimals_for(band))
+    shown = ceil(band * 10**decimals - 1e-9) / 10**decimals
+    return f"{number(value, decimals)} ± {number(max(shown, 10**-decimals), decimals)}"
+
+
+def celsius(found: Banded) -> str:
+    """A banded temperature in degC, with its band in K."""
+    return with_band(found.value - ZERO, found.band)
+
+
+def plain(found: Banded) -> str:
+    """A banded value in its own unit."""
+    return with_band(found.value, found.band)
+
+
+def clock(hours: float | None) -> str:
+    """A clock position to a tenth of an hour: "5.2 h"; a dash where there is none."""
+    if hours is None or not isfinite(hours):
+        return NONE
+    tenth = round(hours, 1) % 12
+    return f"{12.0 if tenth == 0 else tenth:g} h"
+
+
+def signed(value: float | None, decimals: int = 2, unit: str = "") -> str:
+    """A number with its sign, or a dash."""
+    if value is None or not isfinite(value):
+        return NONE
+    return f"{value:+.{decimals}f}{' ' + unit if unit else ''}"
