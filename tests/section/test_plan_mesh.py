@@ -1,0 +1,169 @@
+"""The plan mesh: admissible for two-point fluxes, closed, and its regions as large as they should be."""
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, ROUND, layout, line, mesh
+from random_cases import random_case
+
+from sim.case import case_for
+from sim.section.gaps import void_width
+from sim.section.layout import place
+from sim.section.mesh import plan_mesh, voronoi
+from sim.section.pieces import PIPE, exact_areas
+
+RO, RI = 57.15e-3, 51.15e-3
+
+LINES = {
+    "plain": line(),
+    "round": line(ROUND),
+    "flat": line(FLAT),
+    "bridged": line(ROUND, FLAT | {"name": "T2", "clock": 9.0}, insulation__fit="bridged"),
+    "oversize": line(ROUND, insulation__fit="oversize", insulation__bore="140 mm"),
+    "wet and part full": line(
+        FLAT, contents__fill=0.3, layer__wet={"from_clock": 4.0, "to_clock": 8.0, "factor": 2.0}
+    ),
+    "foil": line(ROUND, foil={"thickness": "0.1 mm"}),
+}
+everywhere = pytest.mark.parametrize("raw", LINES.values(), ids=LINES)
+
+
+@everywhere
+def test_faces_are_perpendicular_to_the_line_between_their_sites_and_midway(raw: dict) -> None:
+    found = mesh(raw)
+    ends = found.vertex[found.face_ends]
+    a, b = (found.site[found.face_cells[:, i]] for i in (0, 1))
+    along = ends[:, 1] - ends[:, 0]
+    across = b - a
+    cosine = (along * across).sum(1) / np.hypot(*along.T) / np.hypot(*across.T)
+    long = found.face_length > 1e-3 * found.face_gap  # the direction of a point is rounding
+    assert np.abs(cosine[long]).max() < 1e-6
+    middle = ends.mean(1)
+    off = np.hypot(*(middle - a).T) - np.hypot(*(middle - b).T)
+    assert np.abs(off).max() < 1e-6 * found.face_gap.max()
+    assert found.face_gap == pytest.approx(np.hypot(*across.T))
+    assert found.face_length == pytest.approx(np.hypot(*along.T))
+
+
+@everywhere
+def test_every_cell_is_the_polygon_of_its_faces(raw: dict) -> None:
+    """Gauss: over a closed cell the outward normals times lengths add up to nothing."""
+    found = mesh(raw)
+    a, b = found.face_cells.T
+    normal = (found.site[b] - found.site[a]) / found.face_gap[:, None] * found.face_length[:, None]
+    total = np.zeros((found.cells, 2))
+    for i in (0, 1):
+        total[:, i] = np.bincount(a, normal[:, i], found.cells) - np.bincount(b, normal[:, i], found.cells)
+    inner = np.ones(found.cells, bool)
+    inner[found.cover_cell] = False
+    size = np.sqrt(found.cell_area)
+    # in the corners of a contact, cells of a millionth of the radius are at the triangulation's own rounding
+    inner &= size > 1e-5 * found.layout.cover_radius
+    assert (np.hypot(*total.T)[inner] / size[inner]).max() < 1e-4
+
+
+@everywhere
+def test_areas_fill_the_cover(raw: dict) -> None:
+    found = mesh(raw, 3.0)
+    radius = found.layout.cover_radius
+    assert found.cell_area.min() > 0
+    assert found.cell_area.sum() == pytest.approx(np.pi * radius**2, rel=1e-5)
+    # the cover's polygon is tangent at each face: as long as the circle to second order
+    assert found.cover_length.sum() == pytest.approx(2 * np.pi * radius, rel=5e-4)
+    centre = np.array([0.0, -found.layout.drop])
+    assert np.hypot(*(found.cover_point - centre).T) == pytest.approx(radius, rel=2e-3)
+
+
+@everywhere
+def test_regions_have_their_areas(raw: dict) -> None:
+    """To 1 % on the default's finest mesh; on its coarsest the thin end of a void may be missed, but little area."""
+    assert np.abs(mesh(raw, 3.0).area_error).max() < 0.01
+    coarse = mesh(raw, 1.5)
+    missed = np.abs(coarse.area_error) * exact_areas(coarse.layout, coarse.pieces)
+    assert missed.sum() < 2e-3 * np.pi * coarse.layout.cover_radius**2
+
+
+def test_area_errors_shrink_with_the_cells() -> None:
+    worst = [max(np.abs(mesh(raw, f).area_error).sum() for raw in LINES.values()) for f in (1.0, 3.0)]
+    assert worst[1] < 0.5 * worst[0]
+    cells = [mesh(LINES["round"], f).cells for f in (1.0, 1.5, 3.0)]
+    assert cells[0] < cells[1] < cells[2]
+
+
+@everywhere
+def test_joined_pairs_are_all_different_and_the_mesh_is_one(raw: dict) -> None:
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    found = mesh(raw)
+    pairs = np.sort(found.face_cells, axis=1)
+    assert (pairs[:, 0] != pairs[:, 1]).all()
+    assert len(np.unique(pairs, axis=0)) == len(pairs)
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), (found.cells, found.cells))
+    assert connected_components(graph, directed=False)[0] == 1
+    assert len(np.unique(found.cover_cell)) == len(found.cover_cell)
+
+
+@everywhere
+def test_a_cell_has_the_region_of_its_site(raw: dict) -> None:
+    found = mesh(raw)
+    assert (found.layout.region_of(*found.site.T) == found.cell_region).all()
+
+
+@everywhere
+def test_faces_between_wall_and_outside_lie_on_the_pipe(raw: dict) -> None:
+    found = mesh(raw)
+    wall = found.cell_region == found.layout.number("wall")
+    pair = wall[found.face_cells]
+    edge = pair[:, 0] != pair[:, 1]
+    r = np.hypot(*found.face_point[edge].T)
+    on = np.minimum(np.abs(r - RO), np.abs(r - RI))
+    share = found.face_length[edge][on < 2e-3 * RO].sum() / found.face_length[edge].sum()
+    assert share > 0.98
+    assert found.face_length[edge].sum() == pytest.approx(2 * np.pi * (RO + RI), rel=0.01)
+
+
+def test_contact_faces_are_as_long_as_the_contact() -> None:
+    for tracer, width in ((ROUND | {"contact_width": "3 mm"}, 3e-3), (FLAT, 12e-3)):
+        found = mesh(line(tracer))
+        kind = np.array([r.kind for r in found.layout.regions])[found.cell_region][found.face_cells]
+        touching = (kind == "tracer").any(1) & (kind == "wall").any(1)
+        assert found.face_length[touching].sum() == pytest.approx(width, rel=0.02)
+
+
+def test_voronoi_of_a_lattice_is_squares() -> None:
+    x, y = np.meshgrid(np.arange(8.0), np.arange(8.0))
+    points = np.stack([x.ravel(), y.ravel()], -1)
+    points += 1e-9 * np.random.default_rng(0).random(points.shape)  # no four on one circle
+    vertex, pair, ends = voronoi(points)
+    length = np.hypot(*(vertex[ends[:, 0]] - vertex[ends[:, 1]]).T)
+    gap = np.hypot(*(points[pair[:, 0]] - points[pair[:, 1]]).T)
+    inner = (points[pair] > 0.5).all((1, 2)) & (points[pair] < 6.5).all((1, 2))
+    straight = inner & (gap < 1.1)
+    assert length[straight] == pytest.approx(1.0, abs=1e-6)
+    assert length[inner & (gap > 1.1)] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_same_layout_same_mesh_and_turned_layout_as_many_cells() -> None:
+    a, b = (plan_mesh(layout(LINES["flat"]), 1.0) for _ in range(2))
+    assert (a.site == b.site).all()
+    quarter = mesh(line(FLAT | {"clock": 8.0}), 1.0)
+    assert quarter.cells == pytest.approx(a.cells, rel=0.05)
+
+
+def test_width_of_an_annular_void_is_the_gap() -> None:
+    """A wide bore: under the pipe the void is twice the slack, at the top nothing."""
+    found = mesh(line(insulation__fit="oversize", insulation__bore="134.3 mm"))
+    at = np.array([[0.0, -RO - 4e-3], [0.0, -RO - 15e-3]])
+    width = void_width(found.layout, found.pieces, at)
+    assert width == pytest.approx([20e-3, 20e-3], rel=1e-6)
+
+
+def test_pipe_is_the_interface_that_gives_way_to_none() -> None:
+    assert min(p.rank for p in mesh(LINES["round"]).pieces) == PIPE
+
+
+@pytest.mark.parametrize("seed", range(0, 60, 3))
+def test_random_sections_close(seed: int) -> None:
+    found = plan_mesh(place(case_for(random_case(seed), "now")), 1.0)
+    assert found.cell_area.min() > 0
+    assert found.cell_area.sum() == pytest.approx(np.pi * found.layout.cover_radius**2, rel=0.01)
