@@ -1,0 +1,109 @@
+"""Lumped contents: films, lumps and radiation of a bore."""
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, ROUND, line, numbers, solution
+
+from sim.heat.contents import Bore
+
+RI = 51.15e-3
+
+
+def bore(**contents: object) -> Bore:
+    found = solution(line(FLAT, **{f"contents__{k}": v for k, v in contents.items()}), 1.0).network.bore
+    assert found is not None
+    return found
+
+
+def test_flowing_full_bore_has_no_unknown() -> None:
+    found = bore(state="flowing", temperature="60 degC", film_coefficient="300 W/m2/K")
+    assert (found.liquid, found.gas, found.surface) == (-1, -1, -1)
+    assert found.liquid_at == pytest.approx(333.15)
+    assert found.film.sum() == pytest.approx(300.0 * 2 * np.pi * RI, rel=2e-3)
+
+
+def test_half_full_mixed_bore_has_liquid_gas_and_surface() -> None:
+    found = bore(state="mixed", fill=0.5, film_coefficient="80 W/m2/K")
+    nodes = {found.liquid, found.gas, found.surface}
+    assert len(nodes) == 3
+    assert min(nodes) > found.face_node.max()
+    wet = found.face_point[:, 1] < 0
+    assert found.film[wet].sum() == pytest.approx(80.0 * np.pi * RI, rel=0.02)
+    assert found.surface_film == pytest.approx(80.0 * 2 * RI, rel=1e-6)
+    # radiation: the dry half sees itself and the surface; what the surface takes is at most its own width
+    i, j, exchange = found.radiation
+    seen = np.isin(found.face_node, np.concatenate([i, j]))
+    assert not (seen & wet).any()
+    assert found.face_area[seen].sum() > 0.999 * found.face_area[~wet].sum()
+    to_surface = exchange[(i == found.surface) | (j == found.surface)].sum()
+    assert 0.5 * 2 * RI < to_surface < 2 * RI
+
+
+def test_an_adiabatic_bore_is_cut_off() -> None:
+    found = bore(state="empty", film_coefficient="0 W/m2/K")
+    assert not found.film.any()
+    assert len(found.radiation[0]) == 0
+    assert (found.liquid, found.gas) == (-1, -1)
+    assert "adiabatic" in found.source[0]
+    result = numbers(line(FLAT, contents__state="empty", contents__film_coefficient="0 W/m2/K"), 1.0)
+    assert np.isnan(result["contents.min"])
+    assert np.isfinite(result["wall.min"])
+
+
+def test_empty_bore_ignores_the_fill() -> None:
+    a = numbers(line(FLAT, contents__state="empty", contents__fill=0.3), 1.0)
+    b = numbers(line(FLAT, contents__state="empty", contents__fill=1.0), 1.0)
+    assert a["wall.min"] == pytest.approx(b["wall.min"], abs=0.02)
+    assert a["contents.min"] == a["contents.max"]
+
+
+def test_radiation_evens_out_the_wall_of_an_empty_bore() -> None:
+    thin = {"outer_diameter": "114.3 mm", "wall": "2 mm", "material": "stainless steel"}
+    spread = []
+    for emissivity in (0.0, 0.3, 0.9):
+        found = numbers(line(ROUND, pipe=thin, contents__state="empty", contents__emissivity=emissivity))
+        spread.append(found["wall.max"] - found["wall.min"])
+    assert spread[0] > 1.05 * spread[1] > 1.05 * spread[2]
+
+
+def test_huge_film_holds_the_wall_at_the_fluids_temperature() -> None:
+    raw = line(
+        FLAT,
+        contents__state="flowing",
+        contents__temperature="50 degC",
+        contents__film_coefficient="1e7 W/m2/K",
+        pipe__material="copper",
+    )
+    found = numbers(raw)
+    assert found["wall.min"] == pytest.approx(323.15, abs=0.05)
+    assert found["contents.min"] == found["contents.max"] == pytest.approx(323.15)
+
+
+def test_mixed_contents_take_up_no_net_heat() -> None:
+    found = solution(line(ROUND, contents__state="mixed", contents__film_coefficient="60 W/m2/K"))
+    bore_now = found.network.bore
+    assert bore_now is not None
+    wall = found.temperature[bore_now.face_node]
+    mean = np.average(wall, weights=bore_now.film)
+    assert found.temperature[bore_now.liquid] == pytest.approx(mean, abs=1e-6)
+
+
+def test_stronger_films_bring_mixed_contents_and_wall_together() -> None:
+    spread = []
+    for film in ("5 W/m2/K", "50 W/m2/K", "5000 W/m2/K"):
+        found = numbers(line(ROUND, contents__state="mixed", contents__film_coefficient=film))
+        spread.append(found["wall.max"] - found["wall.min"])
+    assert spread == sorted(spread, reverse=True)
+
+
+def test_flowing_contents_give_the_heat_the_tracer_does_not() -> None:
+    raw = line(
+        ROUND,
+        contents__state="flowing",
+        contents__temperature="60 degC",
+        contents__film_coefficient="300 W/m2/K",
+    )
+    found = numbers(raw)
+    assert found["from_contents"] + 20.0 == pytest.approx(found["heat_out"], rel=1e-8)
+    off = numbers(raw | {"tracer": [raw["tracer"][0] | {"on": False}]})
+    assert off["from_contents"] > found["from_contents"]

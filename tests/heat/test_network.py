@@ -1,0 +1,159 @@
+"""The network: symmetric, positive, with contacts and sheets where they belong and nowhere else."""
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, ROUND, line, mesh, only, solution
+
+from sim.heat.conductivity import CellConductivity
+from sim.heat.network import Network, network
+from sim.solve.steady import evaluate, residual
+
+LINES = {
+    "plain": line(),
+    "round": line(ROUND),
+    "two flat, bridged, foil": line(
+        FLAT, FLAT | {"name": "T2", "clock": 9.0}, insulation__fit="bridged", foil={"thickness": "0.1 mm"}
+    ),
+    "oversize": line(ROUND, insulation__fit="oversize", insulation__bore="140 mm"),
+    "stacked": line(FLAT, ROUND | {"name": "T2", "diameter": "6 mm", "over": "T1"}),
+    "half full, mixed": line(FLAT, contents__state="mixed", contents__fill=0.5),
+    "barrier": line(ROUND, barrier={"thickness": "0.6 mm", "material": "aluminium"}),
+}
+everywhere = pytest.mark.parametrize("raw", LINES.values(), ids=LINES)
+
+
+def built(raw: dict, fineness: float = 1.0) -> Network:
+    return network(only(raw), mesh(raw, fineness))
+
+
+def kinds(found: Network) -> np.ndarray:
+    return np.array([r.kind for r in found.mesh.layout.regions])[found.mesh.cell_region]
+
+
+@everywhere
+def test_joints_are_positive_and_between_nodes_that_are(raw: dict) -> None:
+    found = built(raw)
+    balance, k = evaluate(
+        found, np.full(found.nodes, 290.0), CellConductivity(found.case, found.mesh, found.void_width)
+    )
+    assert (k > 0).all()
+    assert (balance.conductance >= 0).all()
+    assert np.isfinite(balance.conductance).all()
+    assert (balance.to_conductance > 0).all()
+    assert (balance.a != balance.b).all()
+    for end in (balance.a, balance.b, balance.to_node):
+        assert end.min() >= 0
+        assert end.max() < found.nodes
+    touched = np.concatenate([balance.a, balance.b, balance.to_node])
+    assert len(np.unique(touched)) == found.nodes
+
+
+@everywhere
+def test_matrix_is_symmetric_and_an_m_matrix(raw: dict) -> None:
+    """Taken from the residual itself: -dr/dT column by column at frozen conductances."""
+    found = built(raw)
+    law = CellConductivity(found.case, found.mesh, found.void_width)
+    balance, _ = evaluate(found, np.full(found.nodes, 290.0), law)
+    rng = np.random.default_rng(3)
+    zero = residual(found, balance, np.zeros(found.nodes))
+    u, v = rng.random(found.nodes), rng.random(found.nodes)
+    au, av = (zero - residual(found, balance, x) for x in (u, v))
+    assert u @ av == pytest.approx(v @ au, rel=1e-9)
+    assert u @ au > 0
+    every = zero - residual(
+        found, balance, np.ones(found.nodes)
+    )  # row sums: what leads to given temperatures
+    outward = np.bincount(balance.to_node, balance.to_conductance, found.nodes)
+    assert every == pytest.approx(outward, abs=1e-7 * balance.conductance.max())
+
+
+@everywhere
+def test_heat_is_shared_over_the_bodies_and_footprints_lie_on_the_wall(raw: dict) -> None:
+    found = built(raw)
+    assert found.heat_share.sum(axis=1) == pytest.approx(np.ones(len(found.case.tracers)))
+    assert found.footprint.sum(axis=1) == pytest.approx(np.ones(len(found.case.tracers)))
+    wall_nodes = set(found.cell_node[kinds(found) == "wall"])
+    for i in range(len(found.case.tracers)):
+        body = found.cell_node[found.mesh.cell_region == found.mesh.layout.number("tracer", i)]
+        assert set(np.flatnonzero(found.heat_share[i])) == set(body)
+        assert set(np.flatnonzero(found.footprint[i])) <= wall_nodes
+
+
+def test_contact_resistance_only_between_a_tracer_and_its_seat() -> None:
+    raw = line(
+        FLAT | {"contact_conductance": "200 W/m2/K"},
+        ROUND | {"name": "T2", "diameter": "6 mm", "over": "T1", "contact_conductance": "500 W/m2/K"},
+        FLAT | {"name": "T3", "clock": 9.0, "contact_conductance": "1000 W/m2/K"},
+    )
+    found = built(raw)
+    pairs = np.sort(kinds(found)[found.mesh.face_cells[found.face]], axis=1)
+    region = found.mesh.cell_region[found.mesh.face_cells[found.face]]
+    pressed = np.isin(pairs, ("tracer", "wall")).all(1) & (region[:, 0] != region[:, 1])
+    assert (found.resistance[~pressed] == 0).all()
+    number = found.mesh.layout.number
+    for upper, seat, conductance in (
+        (number("tracer", 0), number("wall"), 200.0),
+        (number("tracer", 1), number("tracer", 0), 500.0),
+        (number("tracer", 2), number("wall"), 1000.0),
+    ):
+        mine = (np.sort(region, axis=1) == sorted((upper, seat))).all(1)
+        assert mine.any()
+        assert found.resistance[mine] == pytest.approx(1 / conductance)
+
+
+def test_face_conductance_is_a_series_of_two_halves_and_the_contact() -> None:
+    found = built(LINES["round"])
+    k = np.linspace(0.01, 50.0, found.mesh.cells)
+    i = int(np.flatnonzero(found.resistance)[0])
+    a, b = found.mesh.face_cells[found.face[i]]
+    length, gap = found.mesh.face_length[found.face[i]], found.mesh.face_gap[found.face[i]]
+    by_hand = length / (gap / 2 / k[a] + 1 / 400.0 + gap / 2 / k[b])
+    assert found.face_conductance(k)[i] == pytest.approx(by_hand)
+
+
+def test_barrier_is_a_closed_ring() -> None:
+    found = built(LINES["barrier"])
+    links = found.links
+    ring = np.isin(links.a, found.cover_node) & np.isin(links.b, found.cover_node)
+    assert ring.sum() == len(found.cover_node)
+    assert set(np.bincount(np.concatenate([links.a[ring], links.b[ring]]))[found.cover_node]) == {2}
+    # in series around: 1/G = length/(k t) of the polygon through the nodes
+    assert (1 / links.conductance[ring]).sum() == pytest.approx(
+        2 * np.pi * 0.10715 / (237.0 * 0.6e-3), rel=0.15
+    )
+    assert len(built(LINES["round"]).links.a) == 0
+
+
+def test_foil_joins_the_pipe_at_its_two_feet() -> None:
+    found = built(LINES["two flat, bridged, foil"], 1.5)
+    kind = kinds(found)
+    wall_nodes = found.cell_node[kind == "wall"]
+    feet = np.isin(found.links.b, wall_nodes) | np.isin(found.links.a, wall_nodes)
+    assert feet.sum() == 4
+
+
+def test_a_lumped_bore_has_no_cells_inside() -> None:
+    found = built(LINES["half full, mixed"])
+    in_bore = np.isin(kinds(found), ("liquid", "gas"))
+    assert (found.cell_node[in_bore] == -1).all()
+    assert (found.cell_node[~in_bore] >= 0).all()
+    assert found.bore is not None
+    assert found.bore.face_area.sum() == pytest.approx(2 * np.pi * 0.05115, rel=2e-3)
+    assert built(LINES["plain"]).bore is None
+
+
+def test_balance_of_a_uniform_field_at_ambient_is_the_tracers_heat() -> None:
+    found = built(LINES["round"])
+    ambient = np.full(found.nodes, 263.15)
+    law = CellConductivity(found.case, found.mesh, found.void_width)
+    balance, _ = evaluate(found, ambient, law)
+    left = residual(found, balance, ambient)
+    assert left.sum() == pytest.approx(20.0)
+    assert set(np.flatnonzero(np.abs(left) > 1e-12)) == set(np.flatnonzero(found.heat_share[0]))
+
+
+def test_self_regulating_output_follows_the_wall_beneath() -> None:
+    table = {"at": [["-20 degC", "40 W/m"], ["80 degC", "0 W/m"]], "voltage_exponent": 1.0}
+    found = solution(line(FLAT | {"output": table}, condition__supply=0.9))
+    beneath = float(found.network.footprint[0] @ found.temperature) - 273.15
+    assert found.balance.heat[0] == pytest.approx(0.9 * (80 - beneath) * 0.4, rel=1e-6)
