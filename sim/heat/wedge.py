@@ -36,6 +36,8 @@ class Wedges:
 
     def conductance(self, conductivity: Array) -> Array:
         """Conductance from seat to tracer below the mesh's cells, W/m/K, shape (n,)."""
+        if not len(self.angle):
+            return np.zeros(0)
         k = conductivity[self.wedge_cell]
         return k / self.angle * np.maximum(1.0 / self._exponent(conductivity) - FIRST_CELL, 0.0)
 

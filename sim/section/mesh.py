@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,7 +51,7 @@ class PlanMesh:
     def cells(self) -> int:
         return len(self.site)
 
-    @property
+    @cached_property
     def face_point(self) -> Array:
         """Where the line between a face's two sites crosses it, shape (m, 2)."""
         return 0.5 * (self.site[self.face_cells[:, 0]] + self.site[self.face_cells[:, 1]])
