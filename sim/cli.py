@@ -118,24 +118,26 @@ def check(
 
 def _checked(path: Path, out: Path | None, fineness: float) -> Answer:
     """Load, check, and write the output folder if one is wanted."""
-    from sim.case import load_case
-
-    case = load_case(path)
     if out is None:
+        from sim.case import load_case
         from sim.judge.check import check as judge
 
         with progress_line() as tell:
-            return judge(case, fineness=fineness, progress=tell)
+            return judge(load_case(path), fineness=fineness, progress=tell)
     from sim.report.folder import written_folder
     from sim.report.painter import Painter
 
-    with written_folder(out) as work, Painter() as painter, progress_line() as tell:
+    with Painter() as painter:
+        from sim.case import load_case
         from sim.judge.check import check as judge
         from sim.report.output import write_all
 
-        answer = judge(case, fineness=fineness, progress=tell)
-        tell("report", "pictures and fields")
-        write_all(answer, work, painter)
+        case = load_case(path)
+        # the painter stops before an unfinished folder is removed
+        with written_folder(out) as work, painter, progress_line() as tell:
+            answer = judge(case, fineness=fineness, progress=tell)
+            tell("report", "pictures and fields")
+            write_all(answer, work, painter)
     return answer
 
 

@@ -7,10 +7,8 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 
-from sim.report.scene import Scene
+from sim.report.stage import Array, Scene
 from sim.report.style import COLOURS, FAINT, INK, PALE, drawable, figure, save
-from sim.report.words import LIMIT_WORDS
-from sim.section.shapes import Array
 
 NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
@@ -52,7 +50,7 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
             axes.text(
                 11.95,
                 value,
-                f" {LIMIT_WORDS[name]} {value:g}",
+                f" {name} {value:g}",
                 fontsize=7,
                 ha="right",
                 va="bottom",
@@ -60,7 +58,7 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
             )
             bottom, top = min(bottom, value), max(top, value)
         else:
-            far_limits.append(f"{LIMIT_WORDS[name]} {value:g}")
+            far_limits.append(f"{name} {value:g}")
     room = top - bottom if top - bottom > 0.05 else 0.05
     axes.set_xlim(0, 12)
     axes.set_ylim(bottom - 0.12 * room, top + (0.34 if which == "wall" else 0.14) * room)
@@ -99,13 +97,13 @@ def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
                 middle + shift - width, middle + shift + width, color=COLOURS["sheath"], alpha=0.13, lw=0
             )
         if named:
-            crowd = sum(abs(middle - t) < 0.7 for t in taken)
+            crowd = sum(abs((middle - t + 6) % 12 - 6) < 1.3 for t in taken)
             taken.append(middle)
             place = min(max(middle, 0.02), 11.98)
             side = "left" if middle < 0.4 else "right" if middle > 11.6 else "center"
             axes.text(
                 place,
-                0.985 - 0.09 * crowd,
+                0.985 - 0.11 * crowd,
                 drawable(name)[:16],
                 transform=axes.get_xaxis_transform(),
                 ha=side,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -10,9 +11,10 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 from matplotlib.tri import Triangulation
+from numpy.typing import NDArray
 from scipy.spatial import Delaunay
 
-from sim.report.scene import Scene
+from sim.report.stage import Array, Scene
 from sim.report.style import (
     COLOURS,
     FAINT,
@@ -31,7 +33,6 @@ from sim.report.style import (
     save,
     scale_bar,
 )
-from sim.section.shapes import Array
 
 COLUMNS = 3  # of the legend
 
@@ -57,15 +58,29 @@ def draw_section(scene: Scene, path: Path) -> None:
     save(made, path)
 
 
-def _triangles(point: Array) -> Triangulation:
-    found = Delaunay(point).simplices
-    return Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], found)
+def _triangles(point: Array, hollow: float) -> Triangulation:
+    """Triangles between the points, in mm; none across a bore that has no temperature."""
+    made = Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], _simplices(point.tobytes()))
+    if hollow > 0:
+        made.set_mask(np.hypot(*point[made.triangles].mean(axis=1).T) < hollow)
+    return made
+
+
+@lru_cache(maxsize=8)
+def _simplices(point: bytes) -> NDArray[np.int32]:
+    """Triangles between points; conditions of one mesh share them."""
+    found: NDArray[np.int32] = Delaunay(np.frombuffer(point).reshape(-1, 2)).simplices
+    return found
+
+
+def _hollow(scene: Scene) -> float:
+    return 0.0 if scene.bore_known else scene.outline.inner_radius
 
 
 def _inside(scene: Scene) -> tuple[Array, Array]:
     """Points and values of contents and wall, with the wall's own outside temperatures on its edge."""
     angle, rim = scene.wall
-    radius = scene.layout.outer_radius
+    radius = scene.outline.outer_radius
     edge = radius * np.stack([np.sin(angle), np.cos(angle)], axis=-1)
     return np.concatenate([scene.point[scene.inner], edge]), np.concatenate([scene.value[scene.inner], rim])
 
@@ -76,11 +91,11 @@ def _range(values: Array) -> tuple[float, float]:
 
 
 def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
-    layout = scene.layout
-    shell, drop = 1e3 * layout.cover_radius, 1e3 * layout.drop
+    outline = scene.outline
+    shell, drop = 1e3 * outline.cover_radius, 1e3 * outline.drop
     reach = (1.3 if scene.wind_from is not None else 1.13) * shell
     plane(axes, reach, 0.0, -drop)
-    triangles = _triangles(scene.point)
+    triangles = _triangles(scene.point, _hollow(scene))
     low, high = _range(scene.value)
     field = axes.tripcolor(triangles, scene.value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
     lines = levels(low, high, 11)
@@ -99,16 +114,16 @@ def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
 
 def _label_isotherms(axes: Axes, scene: Scene, lines: Array) -> None:
     """Numbers along two rays through the insulation, away from the tracers."""
-    layout = scene.layout
+    outline = scene.outline
     angle = _quiet_angle(scene)
-    x0, y0 = 0.0, -1e3 * layout.drop
-    radius = 1e3 * np.hypot(scene.point[:, 0], scene.point[:, 1] + layout.drop)
-    turn = np.arctan2(scene.point[:, 0], scene.point[:, 1] + layout.drop)
-    room = 1e3 * (layout.cover_radius - layout.outer_radius)
+    x0, y0 = 0.0, -1e3 * outline.drop
+    radius = 1e3 * np.hypot(scene.point[:, 0], scene.point[:, 1] + outline.drop)
+    turn = np.arctan2(scene.point[:, 0], scene.point[:, 1] + outline.drop)
+    room = 1e3 * (outline.cover_radius - outline.outer_radius)
     last = np.inf
     for side, start in ((0, angle - 0.13), (1, angle + 0.13)):
         near = (np.abs(np.mod(turn - start + np.pi, 2 * np.pi) - np.pi) < 0.06) & (
-            radius > 1e3 * layout.outer_radius
+            radius > 1e3 * outline.outer_radius
         )
         order = np.argsort(radius[near])
         r, t = radius[near][order], scene.value[near][order]
@@ -139,7 +154,7 @@ def _quiet_angle(scene: Scene) -> float:
     """A direction far from tracers and wet sectors, rad."""
     trial = np.linspace(0, 2 * np.pi, 48, endpoint=False) + 0.13
     busy = [a for _, a, _ in scene.tracers]
-    for _, start, stop in scene.layout.wet:
+    for start, stop in scene.wet:
         busy += list(start + np.linspace(0, 1, 7) * np.mod(stop - start, 2 * np.pi))
     if not busy:
         return 0.8
@@ -148,12 +163,11 @@ def _quiet_angle(scene: Scene) -> float:
 
 
 def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
-    layout = scene.layout
-    radius = 1e3 * layout.outer_radius
-    far = max([radius, *(1e3 * b.farthest(0.0, 0.0) for b in layout.bodies)])
+    outline = scene.outline
+    far = 1e3 * outline.tracer_reach
     plane(axes, 1.3 * far)
     point, value = _inside(scene)
-    triangles = _triangles(point)
+    triangles = _triangles(point, _hollow(scene))
     low, high = _range(value)
     field = axes.tripcolor(triangles, value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
     lines = levels(low, high, 9)
@@ -190,7 +204,7 @@ def _bore(axes: Axes, scene: Scene) -> None:
     if not scene.bore_known:
         axes.add_patch(
             Circle(
-                (0, 0), 1e3 * scene.layout.inner_radius, fc="white", ec=PALE, hatch="///", lw=0, zorder=1.5
+                (0, 0), 1e3 * scene.outline.inner_radius, fc="white", ec=PALE, hatch="///", lw=0, zorder=1.5
             )
         )
 

@@ -8,7 +8,7 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from sim.report.terminal import console_for
+from sim.report.terminal import console_for, put
 
 KINDS = ("pipes", "solids", "insulations", "barriers", "fluids")
 
@@ -24,10 +24,7 @@ def _show(title: str, columns: tuple[str, ...], rows: list[tuple[str, ...]]) -> 
         if title:
             console.print(Text(title, style="bold"))
         console.print(table)
-    text = capture.get()
-    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
-    sys.stdout.flush()
+    put(capture.get(), sys.stdout)
 
 
 def show_keys() -> None:

@@ -10,7 +10,7 @@ from sim.case import to_toml
 from sim.judge.check import Answer
 from sim.report.field import write_field
 from sim.report.names import file_names
-from sim.report.painter import Job, Painter, draw
+from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
 
@@ -21,21 +21,18 @@ def write_all(answer: Answer, folder: Path, painter: Painter) -> None:
 
     solved = [c for c in answer.conditions if c.result is not None]
     names = file_names([c.name for c in answer.conditions])
-    scenes = {c.name: scene(c) for c in solved}
-    there: list[Job] = [("section", s, str(folder / f"section_{names[n]}.png")) for n, s in scenes.items()]
-    here: list[Job] = [("around", s, str(folder / f"around_{names[n]}.png")) for n, s in scenes.items()]
+    for condition in solved:
+        shown, name = scene(condition), names[condition.name]
+        painter.add((shown, "section", str(folder / f"section_{name}.png")))
+        painter.add((shown, "around", str(folder / f"around_{name}.png")))
     if solved:
-        here.insert(0, ("mesh", mesh_scene(solved[0]), str(folder / "mesh.png")))
-    if not painter.begin(there):
-        here, there = here + there, []
+        painter.add((mesh_scene(solved[0]), "mesh", str(folder / "mesh.png")))
     for condition in solved:
         assert condition.result is not None
         write_field(condition.result.solution, folder / f"field_{names[condition.name]}.vtu")
     _text(folder / "resolved.toml", to_toml(answer.case))
     _text(folder / "three_meshes.csv", three_meshes(answer))
-    draw(here)
-    if there:
-        painter.finish(there)
+    painter.finish()
     _text(folder / "report.html", page(answer, folder, names))
     tree = results(answer)
     tree["files"] = sorted([*(entry.name for entry in folder.iterdir()), "results.json"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Mapping
 from functools import lru_cache
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from sim.solve.convergence import Banded
 VERDICT_WORDS = {
     "pass": "All limits are met in every condition, each by more than its numerical band.",
     "fail": "At least one limit is missed.",
-    "too close to call": "At least one limit lies within the numerical band of its value.",
+    "too close to call": "At least one limit lies within the numerical band of its value, or has no value.",
     "not converged": "At least one field did not converge; it has no numbers.",
     "no limits": "The case holds no limits, so nothing was judged.",
 }
@@ -137,7 +138,9 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
     found["balance"] = _balance(answer)
     found["meshes"] = [f"{cells:,}" for cells in answer.result.cells]
     found["quantities"] = [
-        _mesh_row(path, q) for path, q in answer.result.quantities.items() if path != "closure"
+        _mesh_row(path, q)
+        for path, q in answer.result.quantities.items()
+        if path != "closure" and isfinite(q.value)
     ]
     return found
 
@@ -168,7 +171,7 @@ def _mesh_row(path: str, found: Banded) -> tuple[str, ...]:
         number(found.order, 1),
         number(found.extrapolated - shift, 3),
         number(found.band, 4),
-        "yes" if found.asymptotic else "no",
+        "–" if unit == "h" else "yes" if found.asymptotic else "no",
     )
 
 

@@ -1,35 +1,34 @@
-"""Draws pictures, here or in a second process that starts while the fields are still being solved.
+"""Draws pictures, here or in a second process that warms up while the fields are still being solved.
 
-The second process runs this module (`python -m sim.report.painter`), reads one pickled list of jobs from its
-standard input, draws them, and ends with code 0. Whatever it did not do is drawn here.
+The second process runs this module (`python -m sim.report.painter`), reads pickled jobs from its standard input
+until that ends, draws them, and ends with code 0. Whatever goes wrong there is drawn again here.
 """
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
+import queue
 import signal
 import subprocess
 import sys
-from collections.abc import Sequence
+import threading
+from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 
-from sim.report.scene import MeshScene, Scene
-
-Job = tuple[str, Scene | MeshScene, str]
-"""("section" | "around" | "mesh", what to draw, path of the picture)."""
+from sim.report.stage import Job, MeshScene
 
 
-def draw(jobs: Sequence[Job]) -> None:
+def draw(jobs: Iterable[Job]) -> None:
     """Draw pictures in this process. Raises OSError if one cannot be written."""
     from sim.report.draw_around import draw_around
     from sim.report.draw_mesh import draw_mesh
     from sim.report.draw_section import draw_section
 
-    for kind, what, path in jobs:
+    for what, kind, path in jobs:
         if isinstance(what, MeshScene):
             draw_mesh(what, Path(path))
         elif kind == "section":
@@ -38,63 +37,79 @@ def draw(jobs: Sequence[Job]) -> None:
             draw_around(what, Path(path))
 
 
-@dataclass
 class Painter:
-    """A second process that is warming up; a context manager that never leaves it behind."""
+    """A second process that draws. As a context manager it leaves no process behind."""
 
-    process: subprocess.Popen[bytes] | None = None
+    def __init__(self) -> None:
+        self._jobs: list[Job] = []
+        self._process: subprocess.Popen[bytes] | None = None
+        if (os.cpu_count() or 1) > 1 and sys.executable:
+            root = str(Path(__file__).parents[2])
+            path = os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])
+            with suppress(OSError):
+                self._process = subprocess.Popen(
+                    [sys.executable, "-m", "sim.report.painter"],
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.DEVNULL,
+                    stderr=subprocess.DEVNULL,
+                    env={**os.environ, "PYTHONPATH": path, "OPENBLAS_NUM_THREADS": "1"},
+                )
 
     def __enter__(self) -> Painter:
-        if (os.cpu_count() or 1) > 1 and sys.executable:
-            command = [sys.executable, "-m", "sim.report.painter"]
-            path = [str(Path(__file__).parents[2]), *filter(None, [os.environ.get("PYTHONPATH")])]
-            environment = {**os.environ, "PYTHONPATH": os.pathsep.join(path), "OPENBLAS_NUM_THREADS": "1"}
-            quiet = subprocess.DEVNULL
-            try:
-                self.process = subprocess.Popen(
-                    command, stdin=subprocess.PIPE, stdout=quiet, stderr=quiet, env=environment
-                )
-            except OSError:
-                self.process = None
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        if self.process is not None:
-            if self.process.stdin is not None:
-                with suppress(OSError):
-                    self.process.stdin.close()
-            if self.process.poll() is None:
-                self.process.kill()
-            self.process.wait()
+        self.stop()
 
-    def begin(self, jobs: Sequence[Job]) -> bool:
-        """Hand jobs over; False if there is no second process to take them."""
-        if self.process is None or self.process.stdin is None:
-            return False
-        try:
-            pickle.dump(list(jobs), self.process.stdin, protocol=pickle.HIGHEST_PROTOCOL)
-            self.process.stdin.close()
-        except OSError:
-            return False
-        return True
+    def add(self, job: Job) -> None:
+        """Hand a job over; it is begun at once where there is a second process."""
+        self._jobs.append(job)
+        if self._process is not None and self._process.stdin is not None:
+            try:
+                pickle.dump(job, self._process.stdin, protocol=pickle.HIGHEST_PROTOCOL)
+                self._process.stdin.flush()
+            except OSError:
+                self.stop()
 
-    def finish(self, jobs: Sequence[Job]) -> None:
-        """Wait for the jobs that were handed over; draw here what was not drawn."""
-        if self.process is not None and self.process.wait() == 0:
-            return
+    def finish(self) -> None:
+        """Wait until every picture is drawn. Raises OSError if one cannot be written."""
+        jobs, process, self._jobs = self._jobs, self._process, []
+        if process is not None and process.stdin is not None:
+            with suppress(OSError):
+                process.stdin.close()
+            if process.wait() == 0:
+                return
         draw(jobs)
+
+    def stop(self) -> None:
+        """End the second process, whatever it is doing."""
+        process, self._process = self._process, None
+        if process is not None:
+            process.kill()
+            with suppress(OSError):
+                if process.stdin is not None:
+                    process.stdin.close()
+            process.wait()
 
 
 def main() -> None:
-    """The second process."""
+    """The second process: a thread takes the jobs in, so that the sender never waits for the imports."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    from sim.report import draw_around, draw_mesh, draw_section  # noqa: F401  warm before the jobs arrive
+    waiting: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
 
-    data = sys.stdin.buffer.read()
-    if data:
-        draw(pickle.loads(data))
+    def take_in() -> None:
+        with suppress(EOFError):
+            while True:
+                waiting.put(pickle.load(sys.stdin.buffer))
+        waiting.put(None)
+
+    threading.Thread(target=take_in, daemon=True).start()
+    from sim.report import draw_around, draw_mesh, draw_section  # noqa: F401  ready before the first job
+
+    gc.disable()
+    draw(iter(waiting.get, None))
 
 
 if __name__ == "__main__":

@@ -12,17 +12,26 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from sim.section.shapes import Array
+from sim.report.stage import Array
 
 INK, FAINT, PALE = "#1d2733", "#6a7480", "#d5dade"
 DOTS = 125
 COLOURS = {"contents": "#00639c", "wall": "#00639c", "sheath": "#b3261e", "sensor": "#111111"}
 MARKERS = {"contents": "v", "wall": "s", "sheath": "^", "sensor": "o"}
-FIELD, INSIDE = "cividis", "cividis"
+FIELD = "cividis"
+FONT = "DejaVu Sans"
+OTHER_FONTS = (
+    "Noto Sans CJK SC",
+    "Noto Sans CJK JP",
+    "WenQuanYi Zen Hei",
+    "Microsoft YaHei",
+    "PingFang SC",
+    "Noto Sans",
+)
 
 matplotlib.rcParams.update(
     {
-        "font.family": ["DejaVu Sans"],
+        "font.family": [FONT],
         "font.size": 8.0,
         "text.parse_math": False,
         "text.color": INK,
@@ -46,22 +55,36 @@ def figure(width: float, height: float) -> Figure:
 
 def save(made: Figure, path: Path) -> None:
     """Write a PNG."""
-    made.savefig(path, format="png", dpi=DOTS, metadata={"Software": "coldspot"})
+    made.savefig(
+        path, format="png", dpi=DOTS, metadata={"Software": "coldspot"}, pil_kwargs={"compress_level": 4}
+    )
 
 
 @lru_cache(maxsize=1)
-def _glyphs() -> frozenset[int]:
-    from matplotlib import font_manager
+def _fallbacks() -> tuple[str, ...]:
+    """Fonts of this machine with the letters of more languages."""
+    from matplotlib.font_manager import fontManager
+
+    present = {entry.name for entry in fontManager.ttflist}
+    return tuple(name for name in OTHER_FONTS if name in present)
+
+
+@lru_cache(maxsize=16)
+def _glyphs(font: str) -> frozenset[int]:
+    from matplotlib.font_manager import findfont
     from matplotlib.ft2font import FT2Font
 
-    return frozenset(FT2Font(font_manager.findfont("DejaVu Sans")).get_charmap())
+    return frozenset(FT2Font(findfont(font)).get_charmap())
 
 
 def drawable(text: str, instead: str = "?") -> str:
-    """The text with every run of characters the font lacks replaced, so that no picture shows empty boxes."""
+    """The text with every run of characters that no font here has replaced, so that no picture shows empty boxes."""
+    if all(ord(c) in _glyphs(FONT) for c in text):
+        return text
+    matplotlib.rcParams["font.family"] = [FONT, *_fallbacks()]
     out: list[str] = []
     for c in text:
-        if ord(c) in _glyphs():
+        if any(ord(c) in _glyphs(font) for font in (FONT, *_fallbacks())):
             out.append(c)
         elif not out or out[-1] != instead:
             out.append(instead)
@@ -115,7 +138,7 @@ def levels(low: float, high: float, about: int) -> Array:
     if not high - low > 1e-9:
         return np.array([low])
     step = nice((high - low) / about * 1.4)
-    inside = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+    inside = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step + 0.0
     return inside[(inside > low) & (inside < high)] if len(inside) else np.array([0.5 * (low + high)])
 
 

@@ -77,25 +77,19 @@ def beside(answer: ConditionAnswer) -> list[BesideRow]:
     """Design beside field for one condition; a row only where there is something to compare."""
     said, design = answer.simplified, answer.case.design
     field = _field_numbers(answer)
-    pipe = f"pipe at {number(said.pipe_temperature - ZERO, 1)} degC"
+    pipe = f"at {number(said.pipe_temperature - ZERO, 1)} degC"
     sheaths = [t for t in said.sheath.values() if t is not None]
-    rows = [_heat(f"heat loss, {pipe}", design.heat_loss, said.heat_loss, field["loss"])]
+    rows = [_heat(f"heat loss {pipe}", design.heat_loss, said.heat_loss, field["loss"])]
     if answer.case.tracers:
-        rows.append(_heat(f"tracer output, {pipe}", design.output, said.tracer_output, None))
+        rows.append(_heat(f"output {pipe}", design.output, said.tracer_output, None))
         margin = _over(said.tracer_output, said.heat_loss)
+        rows.append(_share(f"margin {pipe}", design.margin, margin, _over(said.tracer_output, field["loss"])))
         rows.append(
-            _share(
-                f"output over loss, {pipe}", design.margin, margin, _over(said.tracer_output, field["loss"])
-            )
-        )
-        rows.append(
-            _temperature(
-                "sheath, tracers left on", design.sheath, max(sheaths, default=None), field["sheath"]
-            )
+            _temperature("sheath, tracers on", design.sheath, max(sheaths, default=None), field["sheath"])
         )
         settled = said.pipe_temperature_uncontrolled
         if answer.case.contents.state != "flowing":
-            rows.append(_temperature("mean wall, tracers left on", None, settled, field["wall"]))
+            rows.append(_temperature("mean wall, tracers on", None, settled, field["wall"]))
     return [r for r in rows if (r.stated, r.simplified, r.field) != (NONE, NONE, NONE)]
 
 
@@ -120,7 +114,7 @@ def _over(output: float, loss: float | None) -> float | None:
 
 
 def _part(value: float | None, base: float | None) -> str:
-    if value is None or base is None or abs(base) < 1e-6:
+    if value is None or base is None or min(value, base) <= 0.0:
         return NONE
     return signed(100.0 * (value / base - 1.0), 1, "%")
 

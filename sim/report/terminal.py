@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
-from typing import TextIO
+from typing import IO
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -23,16 +23,19 @@ COLOURS = {
     "not converged": "bold red",
     "no limits": "default",
 }
-LEAST_WIDTH = 118
-"""Width to which tables are set where the output is not a terminal."""
+WIDE = 100
+"""From this width on the ten-second table has all its columns."""
+
+PIPED = 120
+"""Width where the output is not a terminal."""
 
 
-def console_for(stream: TextIO) -> Console:
+def console_for(stream: IO[str]) -> Console:
     """A console that colours only a terminal, and honours NO_COLOR."""
     tty = stream.isatty()
     return Console(
         file=stream,
-        width=None if tty else LEAST_WIDTH,
+        width=None if tty else PIPED,
         highlight=False,
         markup=False,
         emoji=False,
@@ -41,24 +44,34 @@ def console_for(stream: TextIO) -> Console:
     )
 
 
-def show(answer: Answer, stream: TextIO | None = None) -> None:
+def put(text: str, stream: IO[str]) -> None:
+    """Write text in what the stream can encode; words in other letters become question marks there."""
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    if not encoding.lower().startswith("utf"):
+        text = text.replace("±", "+/-").replace("–", "-")
+    stream.write(text.encode(encoding, "replace").decode(encoding))
+    stream.flush()
+
+
+def show(answer: Answer, stream: IO[str] | None = None) -> None:
     """Print an answer. Raises BrokenPipeError if the reader has gone."""
     console = console_for(stream or sys.stdout)
     with console.capture() as capture:
         _print(console, answer)
-    text = capture.get()
-    encoding = getattr(console.file, "encoding", None) or "utf-8"
-    console.file.write(text.encode(encoding, "replace").decode(encoding))
-    console.file.flush()
+    put(capture.get(), console.file)
 
 
 def _print(console: Console, answer: Answer) -> None:
     console.print(Text(answer.case.title, style="bold"), soft_wrap=True)
-    console.print(_summary(answer, console))
+    console.print()
+    console.print(_summary(answer, wide=console.width >= WIDE))
+    console.print()
     held = [c for c in answer.conditions if c.limits]
     if held:
         console.print(_limits(held))
+        console.print()
     console.print(_beside(answer.conditions))
+    console.print()
     for remark in _remarks(answer.conditions):
         console.print(remark)
     seconds = answer.seconds
@@ -71,51 +84,47 @@ def _print(console: Console, answer: Answer) -> None:
     console.print(Text.assemble("Verdict: ", (answer.verdict, COLOURS[answer.verdict])))
 
 
-def _table(*columns: tuple[str, str]) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
-    for name, side in columns:
-        table.add_column(name, justify="right" if side == "right" else "left", overflow="fold")
+def _table(first: str, *numbers: str) -> Table:
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    table.add_column(first, overflow="fold")
+    for name in numbers:
+        table.add_column(name, justify="right", no_wrap=True)
     return table
 
 
-def _summary(answer: Answer, console: Console) -> Table:
-    table = _table(
-        ("condition", "left"),
-        ("coldest contents\ndegC", "right"),
-        ("coldest wall\ndegC", "right"),
-        ("hottest sheath\ndegC", "right"),
-        ("heat loss\nW/m", "right"),
-        ("simplified\nW/m", "right"),
-        ("verdict", "left"),
+def _summary(answer: Answer, *, wide: bool) -> Table:
+    simplified = ("simplified\nW/m",) if wide else ()
+    heads = (
+        "coldest contents" if wide else "contents",
+        "coldest wall",
+        "hottest sheath" if wide else "sheath",
     )
+    table = _table("condition", *(f"{head}\ndegC" for head in heads), "heat loss\nW/m", *simplified)
+    table.add_column("verdict", overflow="fold")
     for condition in answer.conditions:
         row = condition_row(condition)
         cells = [
             Text.assemble(first, *([("\n" + second, "dim")] if second else []))
             for first, second in (row.contents, row.wall, row.sheath, row.loss, row.simplified)
         ]
-        table.add_row(Text(row.name), *cells, Text(row.verdict, style=COLOURS[row.verdict]))
+        shown = cells if wide else cells[:-1]
+        table.add_row(Text(row.name), *shown, Text(row.verdict, style=COLOURS[row.verdict]))
     return table
 
 
 def _limits(conditions: Iterable[ConditionAnswer]) -> Table:
-    table = _table(
-        ("condition", "left"),
-        ("limit", "left"),
-        ("degC", "right"),
-        ("held against", "left"),
-        ("value, degC", "right"),
-        ("margin, K", "right"),
-        ("", "left"),
-    )
+    table = _table("limit", "degC", "value, degC", "margin, K")
+    table.add_column("")
     for condition in conditions:
-        for i, held in enumerate(condition.limits):
-            what = held.quantity.removeprefix("tracers.").removesuffix(".sheath_max")
+        table.add_row(Text(condition.name, style="bold"))
+        for held in condition.limits:
+            words = LIMIT_WORDS[held.limit]
+            if held.limit == "sheath_max":
+                tracer = held.quantity.removeprefix("tracers.").removesuffix(".sheath_max")
+                words = words.replace("sheath", f"sheath of {tracer}")
             table.add_row(
-                Text(condition.name if i == 0 else ""),
-                LIMIT_WORDS[held.limit],
+                Text(f"  {words}"),
                 number(held.allowed - ZERO, 1),
-                Text(what),
                 with_band(held.value - ZERO, held.band),
                 signed(held.margin),
                 Text(held.verdict, style=COLOURS[held.verdict]),
@@ -125,26 +134,13 @@ def _limits(conditions: Iterable[ConditionAnswer]) -> Table:
 
 def _beside(conditions: Iterable[ConditionAnswer]) -> Table:
     table = _table(
-        ("condition", "left"),
-        ("design beside field", "left"),
-        ("stated", "right"),
-        ("simplified", "right"),
-        ("field", "right"),
-        ("field less stated", "right"),
-        ("less simplified", "right"),
+        "design beside field", "stated", "simplified", "field", "field less\nstated", "field less\nsimplified"
     )
     for condition in conditions:
-        for i, row in enumerate(beside(condition)):
-            name = Text(condition.name if i == 0 else "")
-            table.add_row(
-                name,
-                row.quantity,
-                row.stated,
-                row.simplified,
-                row.field,
-                row.from_stated,
-                row.from_simplified,
-            )
+        table.add_row(Text(condition.name, style="bold"))
+        for row in beside(condition):
+            numbers = (row.stated, row.simplified, row.field, row.from_stated, row.from_simplified)
+            table.add_row(Text(f"  {row.quantity}"), *numbers)
     return table
 
 

@@ -1,0 +1,84 @@
+"""What the pictures are drawn from: plain arrays, so that the process that draws needs none of the model.
+
+Lengths in m, temperatures in degC, angles clockwise from 12 o'clock in rad.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A marked point. kind: contents, wall, sheath, sensor; label: its line in the legend; short: beside the point."""
+
+    kind: str
+    label: str
+    short: str
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Outline:
+    """Sizes of a section: bore and pipe radius, farthest point of a tracer, outside radius, how low the shell hangs."""
+
+    inner_radius: float
+    outer_radius: float
+    tracer_reach: float
+    cover_radius: float
+    drop: float
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One condition's field.
+
+    point (n, 2), value (n,), inner (n,) whether the point is of wall or contents; curves: interfaces as polylines;
+    wall, cover: (angle, temperature) around the clock; tracers: (name, angle, half the angle it covers);
+    sensors: (name, angle, reading); limits: (words, "wall" or "cover", temperature); wet: (from, to).
+    """
+
+    name: str
+    weather: str
+    outline: Outline
+    point: Array
+    value: Array
+    inner: NDArray[np.bool_]
+    curves: tuple[Array, ...]
+    marks: tuple[Mark, ...]
+    wall: tuple[Array, Array]
+    cover: tuple[Array, Array]
+    wall_band: float
+    cover_band: float
+    tracers: tuple[tuple[str, float, float], ...]
+    sensors: tuple[tuple[str, float, float], ...]
+    limits: tuple[tuple[str, str, float], ...]
+    wet: tuple[tuple[float, float], ...]
+    wind_from: float | None
+    bore_known: bool
+
+
+@dataclass(frozen=True)
+class MeshScene:
+    """One mesh: faces as pairs of points (m, 2, 2), interfaces, fills in the order to paint, where to look closer.
+
+    fills: (kind of region, number of layer, outline (n, 2)); names: (kind, number of layer, name) for the key.
+    """
+
+    outline: Outline
+    cells: int
+    faces: Array
+    curves: tuple[Array, ...]
+    fills: tuple[tuple[str, int, Array], ...]
+    names: tuple[tuple[str, int, str], ...]
+    closer: tuple[float, float, float]
+
+
+Job = tuple[Scene | MeshScene, str, str]
+"""What to draw, as what ("section", "around" or "mesh"), and the path of the picture."""
