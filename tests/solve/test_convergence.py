@@ -1,0 +1,86 @@
+"""Bands on made-up sequences whose exact value is known."""
+
+import math
+
+import numpy as np
+import pytest
+
+from sim.solve.convergence import SAFETY, SAFETY_UNSURE, banded
+
+RATIO = math.sqrt(2.0)
+
+
+def sequence(order: float, factor: float = 1.0, exact: float = 10.0) -> tuple[float, float, float]:
+    return tuple(exact + factor * h**order for h in (2.0, 2.0 / RATIO, 1.0))  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize("factor", [1.0, -0.3, 1e-4])
+@pytest.mark.parametrize("order", [1.9, 2.0, 2.2])
+def test_order_is_recovered_and_the_band_holds_the_exact_value(order: float, factor: float) -> None:
+    found = banded(sequence(order, factor), RATIO)
+    assert found.asymptotic
+    assert found.order == pytest.approx(order, abs=1e-6)
+    assert abs(found.value - 10.0) <= found.band
+    assert found.band < 2 * SAFETY * abs(found.value - 10.0)  # and is not idle
+
+
+def test_second_order_is_extrapolated_exactly() -> None:
+    found = banded(sequence(2.0), RATIO)
+    assert found.extrapolated == pytest.approx(10.0, abs=1e-12)
+    assert found.band == pytest.approx(SAFETY * abs(found.value - 10.0))
+
+
+@pytest.mark.parametrize("order", [0.6, 1.0, 1.5])
+def test_low_orders_get_the_wider_band(order: float) -> None:
+    found = banded(sequence(order), RATIO)
+    assert not found.asymptotic
+    if order >= 1.0:
+        assert abs(found.value - 10.0) <= found.band
+    newest = abs(found.values[1] - found.values[2])
+    assert found.band >= SAFETY_UNSURE * newest / (RATIO**2 - 1) * (1 - 1e-12)
+
+
+def test_oscillation_rests_on_the_larger_change() -> None:
+    found = banded((10.0, 10.4, 10.1), RATIO)
+    assert math.isnan(found.order)
+    assert not found.asymptotic
+    assert found.band == pytest.approx(SAFETY_UNSURE * 0.3)
+    wild = banded((9.0, 10.1, 10.0), RATIO)
+    assert wild.band == pytest.approx(SAFETY_UNSURE * 1.1 / RATIO**2)
+
+
+def test_divergence_is_not_called_asymptotic() -> None:
+    found = banded((10.0, 10.1, 10.4), RATIO)
+    assert not found.asymptotic
+    assert found.band >= 0.3 * SAFETY_UNSURE * (1 - 1e-12)
+
+
+def test_equal_values_are_left_to_rounding() -> None:
+    found = banded((5.0, 5.0, 5.0), RATIO, rounding=1e-7)
+    assert found.band == pytest.approx(1e-7)
+    assert found.asymptotic
+
+
+def test_rounding_is_added() -> None:
+    assert banded(sequence(2.0), RATIO, 0.5).band == pytest.approx(banded(sequence(2.0), RATIO).band + 0.5)
+
+
+@pytest.mark.parametrize("where", [0, 1, 2])
+def test_not_a_number_stays_one(where: int) -> None:
+    values = [10.0, 10.1, 10.2]
+    values[where] = float("nan")
+    found = banded(tuple(values), RATIO)  # type: ignore[arg-type]
+    assert math.isnan(found.band)
+    assert not found.asymptotic
+
+
+def test_scattered_second_order_is_mostly_inside() -> None:
+    """Second order with scatter of a tenth of the finest error, as on meshes that are not similar."""
+    rng = np.random.default_rng(5)
+    hits = []
+    for _ in range(400):
+        noise = 1 + 0.1 * rng.standard_normal(3)
+        values = tuple(10.0 + h**2 * n for h, n in zip((2.0, 2.0 / RATIO, 1.0), noise, strict=True))
+        found = banded(values, RATIO)
+        hits.append(abs(found.value - 10.0) <= found.band)
+    assert np.mean(hits) > 0.9
