@@ -1,0 +1,202 @@
+"""What must hold whatever the numbers: symmetry, scaling, order of better and worse."""
+
+import copy
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, ROUND, line, numbers, only
+
+from sim.solve.section import MeshStore, SectionResult, solve_section
+
+TEMPERATURES = (
+    "contents.min",
+    "contents.max",
+    "wall.min",
+    "wall.max",
+    "barrier.max",
+    "tracers.T1.sheath_max",
+)
+WINTER = {
+    "outside": {},
+    "condition": [{"name": "now", "ambient": "-20 degC", "wind": "6 m/s"}],
+    "barrier": {"thickness": "0.6 mm", "material": "aluminium"},
+}
+
+
+def result(raw: dict, fineness: float = 2.0) -> SectionResult:
+    return solve_section(only(raw), MeshStore(), fineness)
+
+
+def agree(a: SectionResult, b: SectionResult, paths: tuple[str, ...] = TEMPERATURES) -> None:
+    """Two results of the same physics differ by no more than their bands together."""
+    for path in paths:
+        one, other = a.quantities[path], b.quantities[path]
+        assert abs(one.value - other.value) <= one.band + other.band, path
+
+
+@pytest.mark.parametrize("tracer", [ROUND, FLAT])
+@pytest.mark.parametrize("clock", [0.0, 3.3, 8.37])
+def test_turning_a_symmetric_line_turns_the_field(tracer: dict, clock: float) -> None:
+    a = result(line(tracer, **WINTER))
+    b = result(line(tracer | {"clock": clock}, **WINTER))
+    agree(a, b)
+    assert b.value("heat_out") == pytest.approx(a.value("heat_out"), rel=1e-6)
+    turned = (b.value("wall.min_clock") - a.value("wall.min_clock") - (clock - 5.0) + 6) % 12 - 6
+    assert abs(turned) < 0.3
+
+
+@pytest.mark.parametrize("fit", ["bridged", "oversize"])
+def test_mirrored_lines_have_mirrored_fields(fit: str) -> None:
+    changes = {"insulation__fit": fit, "contents__fill": 0.6} | WINTER
+    if fit == "oversize":
+        changes["insulation__bore"] = "140 mm"
+    a = result(line(ROUND | {"clock": 4.0}, **changes), 1.5)
+    b = result(line(ROUND | {"clock": 8.0}, **changes), 1.5)
+    agree(a, b)
+    assert (a.value("wall.min_clock") + b.value("wall.min_clock")) % 12 == pytest.approx(0, abs=0.4) or (
+        a.value("wall.min_clock") + b.value("wall.min_clock")
+    ) % 12 == pytest.approx(12, abs=0.4)
+
+
+def test_wind_from_either_side_mirrors() -> None:
+    a = numbers(line(FLAT | {"clock": 6.0}, **WINTER, condition__wind_from=3.0), 1.5)
+    b = numbers(line(FLAT | {"clock": 6.0}, **WINTER, condition__wind_from=9.0), 1.5)
+    for path in TEMPERATURES:
+        assert a[path] == pytest.approx(b[path], abs=0.02)
+
+
+def test_rise_is_linear_in_the_output_under_fixed_films() -> None:
+    single, triple = (numbers(line(ROUND | {"output": f"{q} W/m"})) for q in (10, 30))
+    for path in TEMPERATURES:
+        assert triple[path] - 263.15 == pytest.approx(3 * (single[path] - 263.15), rel=1e-7)
+
+
+def test_fields_of_two_tracers_add_up() -> None:
+    both = [ROUND, FLAT | {"name": "T2", "clock": 9.0}]
+    off = {"output": "0 W/m"}
+    together = numbers(line(*both))
+    first = numbers(line(both[0], both[1] | off))
+    second = numbers(line(both[0] | off, both[1]))
+    for path in ("wall.mean", "contents.mean", "tracers.T1.mean", "tracers.T2.mean", "heat_out"):
+        zero = 0.0 if path == "heat_out" else 263.15
+        assert together[path] - zero == pytest.approx(first[path] + second[path] - 2 * zero, rel=1e-7)
+
+
+def test_tracers_influence_each_other_alike() -> None:
+    """Reciprocity: the mean rise of one body by a watt in the other is the same both ways."""
+    both = [ROUND, FLAT | {"name": "T2", "clock": 8.0}]
+    off = {"output": "0 W/m"}
+    first = numbers(line(both[0], both[1] | off))
+    second = numbers(line(both[0] | off, both[1]))
+    assert first["tracers.T2.mean"] == pytest.approx(second["tracers.T1.mean"], abs=1e-7)
+
+
+def test_ambient_only_shifts_a_linear_line() -> None:
+    a, b = (numbers(line(ROUND, condition__ambient=t)) for t in ("-30 degC", "25 degC"))
+    for path in TEMPERATURES:
+        assert b[path] - a[path] == pytest.approx(55.0, abs=1e-7)
+
+
+@pytest.mark.parametrize("tracer", [ROUND, FLAT])
+def test_more_insulation_is_never_colder(tracer: dict) -> None:
+    by_thickness = [numbers(line(tracer, layer__thickness=f"{t} mm", **WINTER)) for t in (20, 35, 50, 80)]
+    by_quality = [
+        numbers(line(tracer, layer__conductivity=f"{k} W/m/K", **WINTER)) for k in (0.08, 0.05, 0.03, 0.02)
+    ]
+    for series in (by_thickness, by_quality):
+        for path in ("contents.min", "wall.min", "wall.mean"):
+            assert (np.diff([q[path] for q in series]) > 0).all()
+
+
+def test_better_contact_is_cooler() -> None:
+    sheath = [
+        numbers(line(FLAT | {"contact_conductance": f"{h} W/m2/K"}))["tracers.T1.sheath_max"]
+        for h in (30, 100, 400, 3000)
+    ]
+    assert (np.diff(sheath) < 0).all()
+    wide = [
+        numbers(line(ROUND | {"contact_width": f"{w} mm"}))["tracers.T1.sheath_max"] for w in (0.5, 1, 2, 5)
+    ]
+    assert (np.diff(wide) < 0).all()
+
+
+def test_contact_drop_is_flux_over_conductance() -> None:
+    """A flat tracer that can lose heat only to the pipe: q'/(w h_c) and half the body's own resistance."""
+    raw = line(
+        FLAT | {"contact_conductance": "200 W/m2/K", "body_conductivity": "50 W/m/K"},
+        pipe__material={"conductivity": "5000 W/m/K", "density": "1 kg/m3", "specific_heat": "500 J/kg/K"},
+        layer__conductivity="0.001 W/m/K",
+        contents__state="flowing",
+        contents__temperature="30 degC",
+        contents__film_coefficient="1e6 W/m2/K",
+    )
+    rise = numbers(raw)["tracers.T1.mean"] - 303.15
+    assert rise == pytest.approx(20.0 / (12e-3 * 200.0), rel=0.01)
+
+
+def test_supply_cut_means_no_heat() -> None:
+    found = numbers(line(ROUND, condition__supply=0.0))
+    assert found["tracers.T1.output"] == 0.0
+    assert found["wall.max"] == pytest.approx(263.15, abs=1e-9)
+
+
+def test_wet_bottom_makes_the_bottom_colder() -> None:
+    dry = numbers(line(FLAT | {"clock": 12.0}, contents__state="empty"))
+    wet_sector = {"from_clock": 4.0, "to_clock": 8.0, "factor": 10.0}
+    wet = numbers(line(FLAT | {"clock": 12.0}, contents__state="empty", layer__wet=wet_sector))
+    assert wet["wall.min"] < dry["wall.min"] - 1.0
+    assert wet["barrier.max"] > dry["barrier.max"]
+
+
+def test_wet_by_a_factor_of_one_is_dry() -> None:
+    raw = line(ROUND)
+    wet = copy.deepcopy(raw)
+    wet["insulation"]["layer"][0]["wet"] = {"from_clock": 1.0, "to_clock": 7.0, "factor": 1.0}
+    agree(result(raw, 1.5), result(wet, 1.5))
+
+
+def test_splitting_a_layer_changes_nothing() -> None:
+    layer = {"conductivity": "0.04 W/m/K"}
+    halves = {"fit": "snug", "layer": [layer | {"thickness": "20 mm"}, layer | {"thickness": "30 mm"}]}
+    agree(result(line(ROUND), 1.5), result(line(ROUND, insulation=halves), 1.5))
+
+
+def test_void_of_the_insulations_conductivity_is_snug() -> None:
+    filled = line(FLAT, insulation__fit="bridged", insulation__void={"conductivity": "0.04 W/m/K"})
+    agree(result(line(FLAT), 1.5), result(filled, 1.5))
+
+
+def test_foil_of_no_conductance_is_no_foil() -> None:
+    nothing = line(FLAT, foil={"thickness": "0.001 mm", "conductivity": "0.01 W/m/K"})
+    agree(result(line(FLAT), 1.5), result(nothing, 1.5))
+
+
+def test_foil_spreads_heat() -> None:
+    bare = numbers(line(FLAT | {"contact_conductance": "50 W/m2/K"}))
+    foil = numbers(line(FLAT | {"contact_conductance": "50 W/m2/K"}, foil={"thickness": "0.1 mm"}))
+    assert foil["tracers.T1.sheath_max"] < bare["tracers.T1.sheath_max"] - 5.0
+    assert foil["wall.mean"] > bare["wall.mean"]
+
+
+def test_barrier_evens_out_the_surface() -> None:
+    spread = []
+    for k in ("0.15 W/m/K", "16 W/m/K", "200 W/m/K"):
+        raw = line(ROUND, **WINTER) | {
+            "barrier": {"thickness": "0.8 mm", "conductivity": k, "emissivity": 0.5}
+        }
+        found = numbers(raw)
+        spread.append(found["barrier.max"] - found["barrier.min"])
+    assert spread[0] > spread[1] > spread[2]
+
+
+def test_air_in_a_hanging_shell_insulates_better_than_a_pipe_that_fills_it() -> None:
+    flowing = {
+        "contents__state": "flowing",
+        "contents__temperature": "60 degC",
+        "contents__film_coefficient": "1000 W/m2/K",
+    }
+    loss = [
+        numbers(line(**flowing, insulation__fit="oversize", insulation__bore="126 mm"))["heat_out"],
+        numbers(line(**flowing, pipe__outer_diameter="126 mm"))["heat_out"],
+    ]
+    assert loss[0] < loss[1]
