@@ -1,0 +1,114 @@
+"""A whole case: every condition answered for, and what the exit code says."""
+
+import pytest
+from plain_lines import FLAT, line
+
+from sim.case import parse_case
+from sim.judge import check as module
+from sim.judge.check import Answer, check
+from sim.judge.reasons import NO_ASYMMETRY
+from sim.solve.steady import NotConverged
+
+CONDITIONS = [
+    {"name": "cold", "ambient": "-20 degC"},
+    {"name": "mild", "ambient": "5 degC", "contents": {"state": "mixed"}},
+]
+
+
+def answer(**changes: object) -> Answer:
+    return check(parse_case(line(FLAT, condition=CONDITIONS, **changes)), fineness=1.2)
+
+
+@pytest.mark.parametrize(
+    ("limits", "verdict", "code"),
+    [
+        ({"contents_min": "-19 degC"}, "pass", 0),
+        ({"contents_min": "150 degC"}, "fail", 1),
+        ({}, "no limits", 0),
+    ],
+)
+def test_verdict_and_exit_code(limits: dict, verdict: str, code: int) -> None:
+    found = answer(limits=limits)
+    assert found.verdict == verdict
+    assert found.exit_code == code
+    assert [c.name for c in found.conditions] == ["cold", "mild"]
+
+
+def test_too_close_to_call_is_not_a_pass() -> None:
+    cold = answer().conditions[0].result
+    assert cold is not None
+    celsius = cold.value("contents.min") - 273.15
+    found = answer(limits={"contents_min": f"{celsius:.6f} degC"})
+    assert found.conditions[0].verdict == "too close to call"
+    assert found.exit_code == 1
+
+
+def test_conditions_override_and_keep_apart() -> None:
+    cold, mild = answer().conditions
+    assert cold.case.contents.state == "still"
+    assert mild.case.contents.state == "mixed"
+    assert cold.result is not None
+    assert mild.result is not None
+    assert mild.result.value("wall.min") > cold.result.value("wall.min") + 20
+
+
+def test_one_condition_that_does_not_settle_fails_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    real = module.solve_section
+
+    def stubborn(case, *rest, **named):  # type: ignore[no-untyped-def]
+        if case.conditions[0].name == "cold":
+            raise NotConverged("the heat balance did not settle: 3 W/m left")
+        return real(case, *rest, **named)
+
+    monkeypatch.setattr(module, "solve_section", stubborn)
+    found = answer(limits={"contents_min": "-19 degC"})
+    assert found.verdict == "not converged"
+    assert found.exit_code == 3
+    failed, solved = found.conditions
+    assert failed.result is None
+    assert "3 W/m left" in failed.failure
+    assert failed.limits == ()
+    assert failed.sensors == ()
+    assert solved.verdict == "pass"
+
+
+def test_symmetry_is_said() -> None:
+    lone = answer()
+    assert all(NO_ASYMMETRY in c.notes for c in lone.conditions)
+    layered = answer(contents__fill=0.5)
+    assert not any(NO_ASYMMETRY in c.notes for c in layered.conditions)
+    assert any("partly filled" in a for a in layered.conditions[0].asymmetries)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"layer__wet": {"from_clock": 5.0, "to_clock": 7.0, "factor": 2.0}},
+        {"insulation__fit": "oversize", "insulation__bore": "140 mm"},
+        {"contents__fill": 0.4},
+    ],
+)
+def test_what_is_said_to_break_the_symmetry_does(changes: dict) -> None:
+    """Turning the tracer changes the wall where the program says it may, here by more than 0.1 K."""
+    wall = []
+    for clock in (1.0, 6.0):
+        raw = line(FLAT | {"clock": clock}, condition=CONDITIONS[:1], **changes)
+        found = check(parse_case(raw), fineness=1.2).conditions[0]
+        assert found.asymmetries
+        assert found.result is not None
+        wall.append([found.result.value(f"wall.{v}") for v in ("min", "max")])
+    assert max(abs(a - b) for a, b in zip(*wall, strict=True)) > 0.1
+
+
+def test_progress_is_told_by_condition() -> None:
+    seen: list[tuple[str, str]] = []
+    check(
+        parse_case(line(FLAT, condition=CONDITIONS)), fineness=1.0, progress=lambda *told: seen.append(told)
+    )
+    assert {name for name, _ in seen} == {"cold", "mild"}
+
+
+def test_seconds_add_up() -> None:
+    seconds = answer().seconds
+    assert seconds["mesh"] + seconds["solve"] == pytest.approx(seconds["total"])
+    assert seconds["mesh"] > 0

@@ -1,0 +1,110 @@
+"""Limits: pass, fail and too close to call at their boundaries."""
+
+import math
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from plain_lines import FLAT, ROUND, line, only
+
+from sim.judge.limits import LimitCheck, check_limits, verdict_of, worst
+from sim.solve.convergence import Banded
+from sim.solve.section import MeshStore, solve_section
+
+
+@pytest.mark.parametrize(
+    ("margin", "band", "verdict"),
+    [
+        (1.0, 0.5, "pass"),
+        (-1.0, 0.5, "fail"),
+        (0.4, 0.5, "too close to call"),
+        (-0.4, 0.5, "too close to call"),
+        (0.5, 0.5, "too close to call"),
+        (-0.5, 0.5, "too close to call"),
+        (0.0, 0.0, "too close to call"),
+        (1e-12, 0.0, "pass"),
+        (-1e-12, 0.0, "fail"),
+        (math.inf, 0.5, "pass"),
+        (math.nan, 0.5, "too close to call"),
+        (5.0, math.nan, "too close to call"),
+        (-5.0, math.nan, "too close to call"),
+        (5.0, math.inf, "too close to call"),
+    ],
+)
+def test_verdicts(margin: float, band: float, verdict: str) -> None:
+    assert verdict_of(margin, band) == verdict
+
+
+def test_the_worst_decides() -> None:
+    assert worst([]) == "no limits"
+    assert worst(["pass", "no limits"]) == "pass"
+    assert worst(["pass", "too close to call", "pass"]) == "too close to call"
+    assert worst(["pass", "too close to call", "fail"]) == "fail"
+    assert worst(["fail", "not converged"]) == "not converged"
+
+
+def held(
+    limits: dict[str, float], values: dict[str, tuple[float, float]], tracers: tuple[str, ...] = ()
+) -> Any:
+    """Check limits (K) against made-up values: path to (value, band), K."""
+    names = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
+    result = SimpleNamespace(
+        case=SimpleNamespace(
+            limits=SimpleNamespace(**{n: limits.get(n) for n in names}),
+            tracers=[SimpleNamespace(name=t) for t in tracers],
+        ),
+        quantities={p: Banded(v, b, (v, v, v), 2.0, v, True) for p, (v, b) in values.items()},
+    )
+    return check_limits(result)  # type: ignore[arg-type]
+
+
+def test_margins_are_positive_on_the_safe_side() -> None:
+    values = {
+        "contents.min": (280.0, 0.1),
+        "wall.min": (279.0, 0.1),
+        "wall.max": (330.0, 0.1),
+        "barrier.max": (300.0, 0.1),
+    }
+    limits = {"contents_min": 278.0, "wall_min": 278.0, "wall_max": 333.0, "barrier_max": 299.0}
+    checks: dict[str, LimitCheck] = {c.limit: c for c in held(limits, values)}
+    assert {n: c.margin for n, c in checks.items()} == pytest.approx(
+        {"contents_min": 2.0, "wall_min": 1.0, "wall_max": 3.0, "barrier_max": -1.0}
+    )
+    assert checks["barrier_max"].verdict == "fail"
+    assert {checks[n].verdict for n in ("contents_min", "wall_min", "wall_max")} == {"pass"}
+
+
+def test_every_tracer_is_held_to_the_sheaths_limit() -> None:
+    values = {
+        "contents.min": (280.0, 0.0),
+        "tracers.A.sheath_max": (350.0, 1.0),
+        "tracers.B.sheath_max": (352.5, 1.0),
+    }
+    checks = held({"sheath_max": 352.0}, values, ("A", "B"))
+    assert [c.verdict for c in checks] == ["pass", "too close to call"]
+
+
+def test_part_full_contents_are_held_at_the_liquid() -> None:
+    values = {"contents.min": (270.0, 0.1), "liquid.min": (280.0, 0.1)}
+    (check,) = held({"contents_min": 278.0}, values)
+    assert (check.quantity, check.verdict) == ("liquid.min", "pass")
+
+
+def test_contents_without_a_temperature_never_pass() -> None:
+    (check,) = held({"contents_min": 278.0}, {"contents.min": (math.nan, math.nan)})
+    assert check.verdict == "too close to call"
+    assert "adiabatic" in check.note
+
+
+def test_no_limit_no_check() -> None:
+    assert held({}, {"contents.min": (280.0, 0.1)}) == ()
+
+
+def test_a_band_that_rests_on_no_order_is_said_to() -> None:
+    result = solve_section(
+        only(line(FLAT, ROUND | {"name": "T2", "clock": 9.0}, limits={"wall_min": "0 degC"})),
+        MeshStore(),
+        1.2,
+    )
+    for check in check_limits(result):
+        assert bool(check.note) != result.quantities[check.quantity].asymptotic
