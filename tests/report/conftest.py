@@ -1,0 +1,44 @@
+"""A small invented case, solved once on coarse meshes."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from sim.case import parse_case
+from sim.judge.check import Answer, check
+
+SMALL: dict[str, Any] = {
+    "title": "Small line (invented)",
+    "pipe": {"size": "DN 50", "schedule": "40", "material": "carbon steel"},
+    "contents": {"fluid": "water", "state": "still"},
+    "tracer": [
+        {"name": "T.1", "clock": 5, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "15 W/m"}
+    ],
+    "insulation": {"fit": "snug", "layer": [{"conductivity": "0.04 W/m/K", "thickness": "30 mm"}]},
+    "barrier": {"material": "aluminium", "thickness": "0.6 mm"},
+    "condition": [{"name": "cold", "ambient": "-10 degC", "wind": "3 m/s", "wind_from": 9}],
+    "sensor": [{"name": "S.1", "clock": 12}, {"name": "S2", "clock": 4}],
+    "limits": {"contents_min": "5 degC", "sheath_max": "150 degC"},
+    "design": {"maintain": "5 degC", "heat_loss": "6 W/m", "margin": 0.2},
+}
+
+
+def _small(**changes: Any) -> dict[str, Any]:
+    raw = copy.deepcopy(SMALL) | changes
+    return {key: value for key, value in raw.items() if value is not None}
+
+
+@pytest.fixture(scope="session")
+def small() -> Callable[..., dict[str, Any]]:
+    """The small case as a dict, with top-level keys replaced; None removes a key."""
+    return _small
+
+
+@pytest.fixture(scope="session")
+def answer() -> Answer:
+    """The small case checked."""
+    return check(parse_case(_small()), fineness=1.0)

@@ -1,0 +1,214 @@
+"""The command, end to end."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from sim.cli import app
+from sim.judge import check as judging
+from sim.solve.steady import NotConverged
+
+CASE = """
+title = "Small line (invented)"
+pipe = { size = "DN 50", schedule = "40", material = "carbon steel" }
+contents = { state = "still" }
+barrier = { material = "aluminium", thickness = "0.6 mm" }
+[[tracer]]
+name = "T1"
+clock = 5
+shape = "flat"
+width = "12 mm"
+height = "5 mm"
+output = "15 W/m"
+[insulation]
+fit = "snug"
+[[insulation.layer]]
+conductivity = "0.04 W/m/K"
+thickness = "30 mm"
+[[condition]]
+name = "cold"
+ambient = "-10 degC"
+wind = "3 m/s"
+[limits]
+contents_min = "5 degC"
+"""
+
+runner = CliRunner()
+
+
+def run(*words: str) -> tuple[int, str, str]:
+    result = runner.invoke(app, list(words))
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result.exit_code, result.stdout, result.stderr
+
+
+@pytest.fixture
+def case(tmp_path: Path) -> Path:
+    path = tmp_path / "case.toml"
+    path.write_text(CASE)
+    return path
+
+
+def edited(case: Path, old: str, new: str) -> str:
+    text = case.read_text()
+    assert old in text
+    case.write_text(text.replace(old, new))
+    return str(case)
+
+
+def test_pass_is_0_and_all_files_are_there(case: Path, tmp_path: Path) -> None:
+    code, out, err = run("check", str(case), "--out", str(tmp_path / "out"), "--fineness", "1")
+    assert (code, err) == (0, "")
+    assert "Verdict: pass" in out
+    assert "electric shock" in out
+    assert "not a certificate" in out
+    assert not any(ord(c) < 32 and c != "\n" for c in out)
+    tree = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
+    assert sorted(tree["files"]) == sorted(os.listdir(tmp_path / "out"))
+    wanted = {
+        "report.html",
+        "resolved.toml",
+        "three_meshes.csv",
+        "mesh.png",
+        "section_cold.png",
+        "field_cold.vtu",
+    }
+    assert wanted <= set(tree["files"])
+    again = run("check", str(tmp_path / "out" / "resolved.toml"), "--fineness", "1", "--quiet")
+    assert again == (0, "", "")
+
+
+def test_missed_limit_is_1(case: Path) -> None:
+    code, out, _ = run("check", edited(case, '"5 degC"', '"45 degC"'), "--fineness", "1")
+    assert code == 1
+    assert "Verdict: fail" in out
+
+
+def test_not_converged_is_3(case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*_: object) -> None:
+        raise NotConverged("the heat balance did not settle: 3 W/m left")
+
+    monkeypatch.setattr(judging, "solve_section", never)
+    code, out, _ = run("check", str(case))
+    assert code == 3
+    assert "did not settle: 3 W/m left" in out
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        ('schedule = "40"', 'schedule = "41"', "schedule"),
+        ('ambient = "-10 degC"', "ambient = -10", "ambient"),
+        ('ambient = "-10 degC"', 'ambient = "nan degC"', "ambient"),
+        ('thickness = "30 mm"', 'thickness = "-30 mm"', "thickness"),
+        ("clock = 5", "clocks = 5", "clock"),
+        ('width = "12 mm"', 'width = "400 mm"', "tracer"),
+        ("[limits]", "[limits", "TOML"),
+        ('fit = "snug"', 'fit = "oversize"\nbore = "66 mm"', "bore"),
+    ],
+)
+def test_bad_case_is_2_with_one_line(case: Path, tmp_path: Path, old: str, new: str, key: str) -> None:
+    code, out, err = run("check", edited(case, old, new), "--out", str(tmp_path / "out"))
+    assert (code, out) == (2, "")
+    assert err.count("\n") == 1
+    assert str(case) in err
+    assert key in err
+    assert not (tmp_path / "out").exists()
+    assert os.listdir(tmp_path) == ["case.toml"]
+
+
+def test_unreadable_and_unwritable_are_2(case: Path, tmp_path: Path) -> None:
+    code, _, err = run("check", str(tmp_path / "absent.toml"))
+    assert code == 2
+    assert "absent.toml" in err
+    code, _, err = run("check", str(case), "--out", str(case / "below"))
+    assert code == 2
+    assert "--out" in err
+    assert "cannot be written" in err
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "notes.txt").write_text("x")
+    code, _, err = run("check", str(case), "--out", str(tmp_path / "mine"))
+    assert code == 2
+    assert "notes.txt" in err
+
+
+def test_a_full_disk_leaves_the_old_folder(
+    case: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = ("check", str(case), "--out", str(tmp_path / "out"), "--fineness", "1")
+    assert run(*words)[0] == 0
+    before = (tmp_path / "out" / "results.json").read_bytes()
+    write = Path.write_text
+
+    def full(self: Path, *args: object, **kwargs: object) -> int:
+        if self.name == "report.html":
+            raise OSError(28, "No space left on device")
+        return write(self, *args, **kwargs)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Path, "write_text", full)
+    code, _, err = run(*words)
+    assert code == 2
+    assert "No space left on device" in err
+    assert (tmp_path / "out" / "results.json").read_bytes() == before
+    assert sorted(os.listdir(tmp_path)) == ["case.toml", "out"]
+
+
+def test_wrong_use_is_2() -> None:
+    assert run("check")[0] == 2
+    assert run("chekc")[0] == 2
+    assert run("catalogue", "pumps")[0] == 2
+
+
+def test_lists() -> None:
+    schema = json.loads(run("schema")[1])
+    assert "pipe" in schema["properties"]
+    assert "insulation.layer[].thickness" in run("keys")[1]
+    assert "ASME B36.10M" in run("catalogue", "pipes")[1]
+    assert "ASTM C552" in run("catalogue", "insulations")[1]
+
+
+def test_help_imports_nothing_heavy() -> None:
+    script = "import sys, sim.cli; print([m for m in ('numpy', 'scipy', 'pydantic', 'matplotlib') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_interrupt_is_130_and_leaves_nothing(case: Path, tmp_path: Path) -> None:
+    command = [
+        sys.executable,
+        "-m",
+        "sim.cli",
+        "check",
+        str(case),
+        "--out",
+        str(tmp_path / "out"),
+        "--fineness",
+        "9",
+    ]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    deadline = time.monotonic() + 20
+    while len(os.listdir(tmp_path)) < 2 and time.monotonic() < deadline and process.poll() is None:
+        time.sleep(0.02)
+    time.sleep(0.1)
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=30)
+    assert process.returncode == 130
+    assert out == ""
+    assert err.strip() == "coldspot: interrupted, nothing was written"
+    assert os.listdir(tmp_path) == ["case.toml"]
+
+
+def test_a_reader_that_has_gone_is_no_error(case: Path) -> None:
+    command = f'"{sys.executable}" -m sim.cli check "{case}" --fineness 1 | true; exit ${{PIPESTATUS[0]}}'
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
+    assert done.returncode == 0
+    assert done.stderr == ""
