@@ -50,19 +50,20 @@ def fail(message: str) -> NoReturn:
 @contextmanager
 def plain_ends(subject: str) -> Iterator[None]:
     """Turn what can go wrong with an input or an output into one line and an exit code, never a traceback."""
-    from sim.case import CaseError
-    from sim.report.folder import OutputError
-
     try:
-        yield
-    except CaseError as error:
-        fail(str(error))
-    except OutputError as error:
-        fail(f"--out: {error}")
-    except ValueError as error:
-        fail(f"{subject}: {error}")
-    except MemoryError:
-        fail(f"{subject}: not enough memory; accepted: a smaller --fineness")
+        from sim.case import CaseError
+        from sim.report.folder import OutputError
+
+        try:
+            yield
+        except CaseError as error:
+            fail(str(error))
+        except OutputError as error:
+            fail(f"--out: {error}")
+        except ValueError as error:
+            fail(f"{subject}: {error}")
+        except MemoryError:
+            fail(f"{subject}: not enough memory; accepted: a smaller --fineness")
     except KeyboardInterrupt:
         print("coldspot: interrupted, nothing was written", file=sys.stderr)
         raise typer.Exit(INTERRUPTED) from None

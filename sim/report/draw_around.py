@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from sim.report.stage import Array, Scene
-from sim.report.style import COLOURS, FAINT, INK, PALE, drawable, figure, save
+from sim.report.style import COLOURS, FAINT, INK, PALE, drawable, figure, halo, save
 
 NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
@@ -42,23 +42,25 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
     span = max(high - low, 0.05)
     far_limits = []
     bottom, top = low, high
-    for name, wanted, value in scene.limits:
-        if wanted != which:
+    for value, words in _by_value(scene, which).items():
+        if not low - NEAR * span <= value <= high + NEAR * span:
+            far_limits.append(f"{words} {value:g}")
             continue
-        if low - NEAR * span <= value <= high + NEAR * span:
-            axes.axhline(value, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
-            axes.text(
-                11.95,
-                value,
-                f" {name} {value:g}",
-                fontsize=7,
-                ha="right",
-                va="bottom",
-                color=COLOURS["sheath"],
-            )
-            bottom, top = min(bottom, value), max(top, value)
-        else:
-            far_limits.append(f"{name} {value:g}")
+        below = value <= 0.5 * (low + high)
+        axes.axhline(value, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
+        axes.annotate(
+            f"{words} {value:g}",
+            (11.95, value),
+            xytext=(0, -2 if below else 2),
+            textcoords="offset points",
+            fontsize=7,
+            ha="right",
+            va="top" if below else "bottom",
+            color=COLOURS["sheath"],
+            path_effects=halo(2.0),
+        )
+        bottom = min(bottom, value - 0.12 * span if below else value)
+        top = max(top, value if below else value + 0.12 * span)
     room = top - bottom if top - bottom > 0.05 else 0.05
     axes.set_xlim(0, 12)
     axes.set_ylim(bottom - 0.12 * room, top + (0.34 if which == "wall" else 0.14) * room)
@@ -84,6 +86,15 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
     axes.tick_params(labelsize=7.5, length=2)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
+
+
+def _by_value(scene: Scene, which: str) -> dict[float, str]:
+    """Limits of a curve by their temperature; those of one temperature share their words."""
+    found: dict[float, list[str]] = {}
+    for words, curve, value in scene.limits:
+        if curve == which:
+            found.setdefault(value, []).append(words)
+    return {value: ", ".join(words) for value, words in found.items()}
 
 
 def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:

@@ -60,9 +60,10 @@ def written_folder(out: Path) -> Iterator[Path]:
     Raises OutputError where `out` may not be replaced or its parent cannot be written. On any error inside the
     block the new folder is removed and the old one stays as it was.
     """
-    target = target_of(out)
-    made = _missing_parents(target)
+    made: list[Path] = []
     try:
+        target = target_of(out)
+        made = _missing_parents(target)
         target.parent.mkdir(parents=True, exist_ok=True)
         work = Path(tempfile.mkdtemp(prefix=f".{target.name[:60]}.", suffix=".part", dir=target.parent))
     except OSError as error:
@@ -92,8 +93,9 @@ def _take_place(work: Path, target: Path) -> None:
         target.rename(old)
         try:
             work.rename(target)
-        except OSError:
-            old.rename(target)
+        except BaseException:
+            if not target.exists():
+                old.rename(target)
             raise
     finally:
         shutil.rmtree(aside, ignore_errors=True)

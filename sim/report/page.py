@@ -94,6 +94,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
         "asymmetries": answer.asymmetries,
         "notes": answer.notes,
         "limits": [],
+        "limit_notes": [],
         "sensors": [],
         "balance": [],
         "meshes": [],
@@ -109,6 +110,8 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
             _picture(folder / f"around_{name}.png"),
         ),
     ]
+    notes = list(dict.fromkeys(held.note for held in answer.limits if held.note))
+    found["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
     found["limits"] = [
         (
             LIMIT_WORDS[held.limit],
@@ -117,7 +120,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
             with_band(held.value - ZERO, held.band),
             signed(held.margin, 2),
             held.verdict,
-            held.note,
+            "*" * (notes.index(held.note) + 1) if held.note else "",
         )
         for held in answer.limits
     ]
