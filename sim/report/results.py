@@ -39,7 +39,7 @@ def shown_value(path: str, value: float) -> float | None:
 
 def finite(value: float | None) -> float | None:
     """A number, or None for NaN and infinities: strict JSON has none."""
-    return float(value) if value is not None and isfinite(value) else None
+    return float(value) + 0.0 if value is not None and isfinite(value) else None
 
 
 def steps_of(path: str) -> tuple[str, ...]:
