@@ -9,7 +9,7 @@ import numpy as np
 from sim.case import Case, Void
 from sim.heat import air
 from sim.section.layout import Region
-from sim.section.mesh import PlanMesh
+from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 
 SIGMA = 5.670374419e-8
@@ -66,7 +66,7 @@ class CellConductivity:
     """Conductivity of the cells of a mesh, W/m/K, as a function of their temperatures (cells,) K."""
 
     def __init__(self, case: Case, mesh: PlanMesh, void_width: Array) -> None:
-        self.parts: list[tuple[Array, Callable[[Array], Array]]] = []
+        self.parts: list[tuple[IntArray, Callable[[Array], Array]]] = []
         for number, region in enumerate(mesh.layout.regions):
             cells = np.flatnonzero(mesh.cell_region == number)
             if len(cells):

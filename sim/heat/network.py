@@ -112,7 +112,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     foil_face, runs = foil_faces(mesh, kind) if case.foil else (np.zeros(0, np.int64), [])
     pair_in_bore = in_bore[mesh.face_cells]
     bore_face = np.flatnonzero(pair_in_bore[:, 0] != pair_in_bore[:, 1])
-    plain = active[mesh.face_cells].all(axis=1)
+    plain = np.asarray(active[mesh.face_cells].all(axis=1))
     plain[foil_face] = False
     face = np.flatnonzero(plain)
     halves: list[Halves] = []

@@ -7,6 +7,7 @@ sides of a thin wall or layer face each other.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -108,11 +109,11 @@ def grid(layout: Layout, size: SizeField) -> Grid:
     first = 0 if layout.oversize else 1
     circles = [Circle(layout.inner_radius), Circle(layout.outer_radius)]
     circles += [Circle(radius, layout.drop) for radius in layout.layer_radii[first:]]
-    row = (layout.cover_radius - layout.layer_radii[0]) / RADIAL_CELLS
-    zones = [
-        Zone(Circle(CORE * layout.inner_radius), circles[0], _rows(layout.inner_radius, size.bore, size))
-    ]
-    for inner, outer in zip(circles[:-1], circles[1:], strict=True):
+    covering = layout.cover_radius - layout.layer_radii[0]
+    row = (covering if covering > 0 else layout.outer_radius) / RADIAL_CELLS
+    core = CORE * layout.inner_radius
+    zones = [Zone(Circle(core), circles[0], _rows(layout.inner_radius - core, size.bore, size))]
+    for inner, outer in pairwise(circles):
         zones.append(Zone(inner, outer, _rows(outer.radius - inner.radius, row / size.fineness, size)))
     return Grid(tuple(circles), tuple(zones), size, root_count(size.fineness))
 

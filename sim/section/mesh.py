@@ -110,9 +110,9 @@ def plan_mesh(layout: Layout, fineness: float) -> PlanMesh:
     site = points[inside]
     cells = number[pair[both]]
     wedge = 0.25 * length[both] * gap[both]
-    area = (
-        np.bincount(cells[:, 0], wedge, len(site)) + np.bincount(cells[:, 1], wedge, len(site)) + cover_wedge
-    )
+    area = cover_wedge.astype(float)
+    for side in (0, 1):
+        area += np.bincount(cells[:, side], wedge, len(site))
     exact = exact_areas(layout, pieces)
     meshed = np.bincount(region[inside], area, len(layout.regions))
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -6,6 +6,7 @@ A curve is directed; `side` +1 is to its left. Angles are mathematical (from +x,
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -192,4 +193,4 @@ def split(curve: Curve, points: list[tuple[float, float]]) -> list[Curve]:
         if c - bounds[-1] > slack and 1 - c > slack:
             bounds.append(c)
     bounds.append(1.0)
-    return [curve.part(a, b) for a, b in zip(bounds[:-1], bounds[1:], strict=True)]
+    return [curve.part(a, b) for a, b in pairwise(bounds)]

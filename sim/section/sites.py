@@ -61,7 +61,7 @@ def _bounds(piece: Piece, grid: Grid) -> Array:
             points = _seen_from_axis(curve, grid.angles(grid.pipe)[:-1])
         t = np.sort(curve.parameter(*points.T))
         t = np.concatenate([[0.0], t[(t > 1e-9) & (t < 1 - 1e-9)], [1.0]])
-        if isinstance(curve, Arc) and curve.closed or len(t) < 3:
+        if (isinstance(curve, Arc) and curve.closed) or len(t) < 3:
             return t
         keep = np.ones(len(t), bool)
         keep[1] = t[1] > 0.5 * (t[2] - t[1])

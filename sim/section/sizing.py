@@ -30,9 +30,10 @@ TANGENT = 0.1  # the same where a foil leaves its tracer and where it meets the 
 class SizeField:
     """Target cell size at any point, m: the least of `at[k] + growth * distance(points[k])`, bodies and far field.
 
-    points: (n, 2) junctions; at: (n,) sizes there; wedge: (n,) contact width where a wedge ends there, else 0; body_size: (n_bodies,); growth: size per distance; far: angle
-    per cell, rad; bore: cell size in the contents, m. All of them fall as 1 / fineness, but for the innermost
-    part of a wedge, where the temperature goes with so low a power of the distance that depth matters most.
+    points: (n, 2) junctions; at: (n,) sizes there; wedge: (n,) contact width where a wedge ends there, else 0;
+    body_size: (n_bodies,); growth: size per distance; far: angle per cell, rad; bore: cell size in the contents, m.
+    All of them fall as 1 / fineness, but for the innermost part of a wedge, where the temperature goes with so low
+    a power of the distance that depth matters most.
     """
 
     layout: Layout
@@ -49,7 +50,10 @@ class SizeField:
         """Target size at each of (n, 2) points, shape (n,)."""
         x, y = points[:, 0], points[:, 1]
         r = np.hypot(x, y)
-        size = np.where(r < self.layout.inner_radius, self.bore, r * self.far)
+        in_bore = r < self.layout.inner_radius * (
+            1 - 1e-9
+        )  # the bore's own circle counts as wall, whatever rounding
+        size = np.where(in_bore, self.bore, r * self.far)
         for body, body_size in zip(self.layout.bodies, self.body_size, strict=True):
             size = np.minimum(size, body_size + self.growth * _outside_by(body, x, y))
         for (px, py), at, wedge in zip(self.points, self.at, self.wedge, strict=True):

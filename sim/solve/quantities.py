@@ -114,10 +114,9 @@ def _contents(solution: Solution) -> dict[str, dict[str, float]]:
     network = solution.network
     if network.bore is None:
         found = {"contents": _extremes(solution, region_mask(solution, "liquid", "gas"))}
-        for part in ("liquid", "gas"):
-            inside = region_mask(solution, part)
-            if inside.any() and not region_mask(solution, "liquid", "gas")[~inside].sum() == 0:
-                found[part] = _extremes(solution, inside)
+        masks = {part: region_mask(solution, part) for part in ("liquid", "gas")}
+        if all(inside.any() for inside in masks.values()):
+            found |= {part: _extremes(solution, inside) for part, inside in masks.items()}
         return found
     bore = network.bore
     parts: dict[str, float] = {}

@@ -66,14 +66,14 @@ def hold(case: Case, found: Solution) -> None:
         assert low - ROUNDING <= mean <= high + ROUNDING
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(SEEDS)
 def test_balance_and_maximum_principle(seed: int) -> None:
     case = narrowed(random_raw(seed))
     hold(case, solved(case))
 
 
-@settings(max_examples=12)
+@settings(max_examples=6)
 @given(SEEDS)
 def test_unpowered_lines_stay_between_what_is_given(seed: int) -> None:
     raw = random_raw(seed)
@@ -84,7 +84,7 @@ def test_unpowered_lines_stay_between_what_is_given(seed: int) -> None:
     hold(case, found)
 
 
-@settings(max_examples=12)
+@settings(max_examples=6)
 @given(SEEDS, st.floats(0.1, 5.0))
 def test_linear_in_the_output_under_fixed_films(seed: int, factor: float) -> None:
     """Constant conductivities, one given outside coefficient, no radiation, no flow: rises scale with the heat."""
@@ -114,7 +114,7 @@ def test_linear_in_the_output_under_fixed_films(seed: int, factor: float) -> Non
     assert rises[1] == pytest.approx(factor * rises[0], rel=1e-6, abs=1e-9)
 
 
-@settings(max_examples=12)
+@settings(max_examples=6)
 @given(SEEDS, st.floats(1.05, 3.0))
 def test_insulation_that_conducts_more_is_never_warmer(seed: int, factor: float) -> None:
     """Warmer everywhere inside needs a line that is warmer than the ambient and outputs that fall with temperature."""
@@ -133,7 +133,7 @@ def test_insulation_that_conducts_more_is_never_warmer(seed: int, factor: float)
     assert coldest[1][1] <= coldest[0][1] + 1e-7
 
 
-@settings(max_examples=8)
+@settings(max_examples=4)
 @given(SEEDS, st.floats(0.0, 12.0))
 def test_turning_a_symmetric_line_stays_within_bands(seed: int, turn: float) -> None:
     """Snug or bridged, full, dry, wind without a side: turning all tracers turns the field with them."""
