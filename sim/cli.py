@@ -131,14 +131,15 @@ def _checked(path: Path, out: Path | None, fineness: float) -> Answer:
     with Painter() as painter:
         from sim.case import load_case
         from sim.judge.check import check as judge
-        from sim.report.output import write_all
+        from sim.report.output import drawn_while_solving, write_all
 
         case = load_case(path)
         # the painter stops before an unfinished folder is removed
         with written_folder(out) as work, painter, progress_line() as tell:
-            answer = judge(case, fineness=fineness, progress=tell)
+            draw = drawn_while_solving(case, work, painter)
+            answer = judge(case, fineness=fineness, progress=tell, done=draw)
             tell("report", "pictures and fields")
-            write_all(answer, work, painter)
+            write_all(answer, work, painter, drawn=True)
     return answer
 
 

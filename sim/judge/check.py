@@ -50,12 +50,17 @@ class Answer:
 
 
 def check(
-    case: Case, *, fineness: float = FINENESS, progress: Callable[[str, str], None] | None = None
+    case: Case,
+    *,
+    fineness: float = FINENESS,
+    progress: Callable[[str, str], None] | None = None,
+    done: Callable[[ConditionAnswer], None] | None = None,
 ) -> Answer:
     """Solve and judge every condition of a case.
 
     fineness: of the finest of the three meshes (3 by default; twice as fine is 4 times the cells).
-    progress: called with (condition, what is being done). Raises ValueError if the section cannot be meshed.
+    progress: called with (condition, what is being done); done: with every condition as it is judged.
+    Raises ValueError if the section cannot be meshed.
     """
     begin = perf_counter()
     store = MeshStore()
@@ -74,6 +79,8 @@ def check(
         except NotConverged as error:
             failure = str(error)
         answers.append(_judge(condition.name, narrowed, result, failure))
+        if done is not None:
+            done(answers[-1])
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
     return Answer(case, tuple(answers), worst([a.verdict for a in answers]), seconds)

@@ -4,29 +4,59 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Callable
 from pathlib import Path
 
-from sim.case import to_toml
-from sim.judge.check import Answer
+from sim.case import Case, to_toml
+from sim.judge.check import Answer, ConditionAnswer
 from sim.report.field import write_field
 from sim.report.names import file_names
 from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
+from sim.report.stage import Job
 
 
-def write_all(answer: Answer, folder: Path, painter: Painter) -> None:
-    """Write all files of an answer into an empty folder. Raises OSError if one cannot be written."""
+def picture_jobs(
+    condition: ConditionAnswer, names: dict[str, str], folder: Path, with_mesh: bool
+) -> list[Job]:
+    """What to draw of one condition, as soon as it is solved; `with_mesh` adds the one picture of the mesh."""
+    if condition.result is None:
+        return []
+    shown, name = scene(condition), names[condition.name]
+    jobs: list[Job] = [(shown, what, str(folder / f"{what}_{name}.png")) for what in ("section", "around")]
+    if with_mesh:
+        jobs.append((mesh_scene(condition), "mesh", str(folder / "mesh.png")))
+    return jobs
+
+
+def drawn_while_solving(case: Case, folder: Path, painter: Painter) -> Callable[[ConditionAnswer], None]:
+    """A listener for `check` that hands every solved condition to the painter at once."""
+    names = file_names([c.name for c in case.conditions])
+    meshed = False
+
+    def draw(condition: ConditionAnswer) -> None:
+        nonlocal meshed
+        for job in picture_jobs(condition, names, folder, with_mesh=not meshed):
+            painter.add(job)
+            meshed = True
+
+    return draw
+
+
+def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = False) -> None:
+    """Write all files of an answer into an empty folder; `drawn`: the pictures are already with the painter.
+
+    Raises OSError if one cannot be written.
+    """
     from sim.report.page import page
 
     solved = [c for c in answer.conditions if c.result is not None]
     names = file_names([c.name for c in answer.conditions])
-    for condition in solved:
-        shown, name = scene(condition), names[condition.name]
-        painter.add((shown, "section", str(folder / f"section_{name}.png")))
-        painter.add((shown, "around", str(folder / f"around_{name}.png")))
-    if solved:
-        painter.add((mesh_scene(solved[0]), "mesh", str(folder / "mesh.png")))
+    if not drawn:
+        draw = drawn_while_solving(answer.case, folder, painter)
+        for condition in solved:
+            draw(condition)
     for condition in solved:
         assert condition.result is not None
         write_field(condition.result.solution, folder / f"field_{names[condition.name]}.vtu")
