@@ -18,10 +18,10 @@ SIGMA = 5.670374419e-8
 def air_void(temperature: Array, width: Array, emissivity: float) -> Array:
     """Air that conducts and radiates across a gap between grey walls, W/m/K: k_air + 4 sigma e T^3 L.
 
-    temperature (n,) K, width L (n,) m; e = 1 / (2 / emissivity - 1), two parallel grey surfaces. Free convection in
-    the gap is left out.
+    temperature (n,) K, width L (n,) m; e = emissivity / (2 - emissivity), two parallel grey surfaces. Free
+    convection in the gap is left out.
     """
-    effective = 1.0 / (2.0 / emissivity - 1.0)
+    effective = emissivity / (2.0 - emissivity)
     return air.conductivity(temperature) + 4 * SIGMA * effective * temperature**3 * width
 
 

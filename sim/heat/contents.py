@@ -98,13 +98,14 @@ def _radiation(
     turn = np.arctan2(point[:, 0], point[:, 1])
     order = np.argsort(turn)
     turn, number = turn[order], node[order]
-    between = 0.5 * (turn[1:] + turn[:-1])
     if surface >= 0:
         edge = float(np.arccos(np.clip(level / layout.inner_radius, -1.0, 1.0)))
-        bounds = np.concatenate([[-edge], between, [edge]])
+        bounds = _shared_out(turn, edge)
+        wide = np.diff(bounds) > SLIVER * np.diff(bounds).mean()
+        number, bounds = number[wide], _shared_out(turn[wide], edge)
     else:
         seam = 0.5 * (turn[-1] + turn[0] + 2 * np.pi)
-        bounds = np.concatenate([[seam - 2 * np.pi], between, [seam]])
+        bounds = np.concatenate([[seam - 2 * np.pi], 0.5 * (turn[1:] + turn[:-1]), [seam]])
     corner = layout.inner_radius * np.stack([np.sin(bounds), np.cos(bounds)], axis=-1)
     start, stop, grey = corner[:-1], corner[1:], np.full(len(number), emissivity)
     if surface >= 0:
@@ -113,3 +114,9 @@ def _radiation(
     exchange = exchange_factors(start, stop, grey)
     i, j = np.triu_indices(len(number), 1)
     return number[i], number[j], exchange[i, j]
+
+
+def _shared_out(turn: Array, edge: float) -> Array:
+    """Bounds (n + 1,) of faces at increasing angles (n,) that share the arc from -edge to edge."""
+    between = np.clip(0.5 * (turn[1:] + turn[:-1]), -edge, edge)
+    return np.concatenate([[-edge], between, [edge]])

@@ -17,6 +17,7 @@ from sim.section.sizing import RADIAL_CELLS, SizeField, root_count
 
 CORE = 0.6  # radius, as a part of the bore's, within which rings replace the polar grid
 FACING = 0.7  # a circle whose neighbour is nearer than size / FACING takes the neighbour's angles
+MOST_ROWS = 5 * RADIAL_CELLS  # rows through any zone at fineness 1, however thin the insulation beside it
 MAX_HALVINGS = 24
 SLACK = 1 + 1e-6  # so that rounding does not halve a cell of just the target size
 
@@ -119,7 +120,8 @@ def grid(layout: Layout, size: SizeField) -> Grid:
 
 
 def _rows(thickness: float, target: float, size: SizeField) -> int:
-    return max(2, round(size.fineness), round(thickness / target))
+    rows = min(round(thickness / target), round(MOST_ROWS * size.fineness))
+    return max(2, round(size.fineness), rows)
 
 
 def _zone_sites(zone: Zone, size: SizeField, roots: int) -> tuple[Array, Array]:

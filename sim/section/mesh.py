@@ -17,6 +17,7 @@ from sim.section.sites import sites
 from sim.section.sizing import size_field
 
 IntArray = NDArray[np.int64]
+LOST = 0.3  # error of a solid part's area from which the mesh is refused
 
 
 @dataclass(frozen=True)
@@ -99,6 +100,8 @@ def plan_mesh(layout: Layout, fineness: float) -> PlanMesh:
     number = np.cumsum(inside) - 1
     both = inside[pair].all(axis=1) & open_face
     cover = (inside[pair].sum(axis=1) == 1) & open_face
+    if not cover.any():
+        raise ValueError("the section's mesh has no outside; its insulation is too thin to be meshed")
     cell = np.where(inside[pair[cover, 0]], pair[cover, 0], pair[cover, 1])
     ghost = pair[cover].sum(axis=1) - cell
     cover_wedge = np.bincount(number[cell], 0.25 * length[cover] * gap[cover], int(inside.sum()))
@@ -121,6 +124,12 @@ def plan_mesh(layout: Layout, fineness: float) -> PlanMesh:
         raise ValueError(
             "the section's mesh does not close; its parts are too thin or too close to be meshed"
         )
+    for part, error in zip(layout.regions, area_error, strict=True):
+        if part.kind in ("wall", "tracer") and abs(error) > LOST:
+            raise ValueError(
+                f"the mesh's {part.name or 'pipe wall'} has {1 + error:.2g} of its true area; it is too thin"
+                " or too close to another part to be meshed"
+            )
     return PlanMesh(
         layout,
         pieces,
