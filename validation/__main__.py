@@ -15,7 +15,7 @@ from time import perf_counter
 from sim import __version__
 from validation.rows import Row
 
-QUICK = ("check_closed_forms", "check_films", "check_simplified")
+QUICK = ("check_conduction", "check_closed_forms", "check_films", "check_simplified")
 FULL = (*QUICK, "check_fipy", "check_shipped", "check_sections")
 NEEDS = {"check_fipy": ("fipy",), "check_shipped": ("skfem", "gmsh"), "check_sections": ("skfem", "gmsh")}
 HEAD = """# What the field was checked against
