@@ -97,7 +97,7 @@ class Field:
 
 
 def solve_box(cells: Box, coefficient: Array, outside: Array) -> Field:
-    """Steady field with a film (W/m2/K, 0 for adiabatic, inf for a given temperature) and a temperature per outer face."""
+    """Steady field; per outer face a film (W/m2/K; 0 adiabatic, inf a given temperature) and a temperature outside."""
     k = cells.conductivity
     a, b = cells.pair.T
     half = 0.5 * cells.gap
