@@ -107,3 +107,20 @@ def test_flowing_contents_give_the_heat_the_tracer_does_not() -> None:
     assert found["from_contents"] + 20.0 == pytest.approx(found["heat_out"], rel=1e-8)
     off = numbers(raw | {"tracer": [raw["tracer"][0] | {"on": False}]})
     assert off["from_contents"] > found["from_contents"]
+
+
+@pytest.mark.parametrize("state", ["mixed", "flowing"])
+@pytest.mark.parametrize("fill", [1e-6, 0.001, 0.005, 0.05, 0.95, 0.995, 0.999, 1 - 1e-6])
+def test_a_level_near_top_or_bottom_still_radiates_and_closes(state: str, fill: float) -> None:
+    given = {"contents__temperature": "60 degC"} if state == "flowing" else {}
+    raw = line(
+        FLAT, contents__state=state, contents__fill=fill, contents__film_coefficient="50 W/m2/K", **given
+    )
+    found = numbers(raw, 1.06)
+    assert found["closure"] < 1e-8
+    assert np.isfinite(found["wall.min"])
+
+
+def test_a_nearly_full_bore_is_nearly_a_full_one() -> None:
+    full, nearly = (numbers(line(FLAT, contents__state="mixed", contents__fill=f), 1.5) for f in (1.0, 0.999))
+    assert nearly["liquid.min"] == pytest.approx(full["contents.min"], abs=0.2)
