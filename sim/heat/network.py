@@ -144,13 +144,11 @@ def network(case: Case, mesh: PlanMesh) -> Network:
             )
         sheet = case.foil.conductivity * case.foil.thickness
         point = mesh.face_point[foil_face]
-        for hull, run in zip(layout.hulls, runs, strict=True):
+        for run, feet in runs:
             if len(run) > 1:
                 links.append(chain(foil_node[run], point[run], sheet))
-                feet = foot_links(
-                    mesh, foil_node[run], point[run], np.array(hull.feet), sheet, beneath_foil(case)
-                )
-                links += [Links(f.a, cell_node[f.b], f.conductance) for f in feet]
+                bonds = foot_links(mesh, foil_node[run], point[run], feet, sheet, beneath_foil(case))
+                links += [Links(f.a, cell_node[f.b], f.conductance) for f in bonds]
 
     bore = None
     if lumped:

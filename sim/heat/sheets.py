@@ -9,8 +9,11 @@ from numpy.typing import NDArray
 
 from sim.case import Case
 from sim.heat import air
+from sim.section.layout import Layout
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
+
+TURN = 2 * np.pi
 
 
 @dataclass(frozen=True)
@@ -28,8 +31,11 @@ def join(parts: list[Links]) -> Links:
     return Links(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("a", "b", "conductance")))
 
 
-def foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[IntArray]]:
-    """Inner faces on which foil lies, and for each hull their order from foot to foot along the foil."""
+def foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[tuple[IntArray, Array]]]:
+    """Inner faces on which foil lies, and its runs: their order along the foil, and the two feet it ends at (2, 2).
+
+    A run goes over all hulls that overlap; one that closes around the pipe has no feet (0, 2) and ends at its start.
+    """
     point = mesh.face_point
     near = np.zeros(len(point), bool)
     conducting = np.isin(kind[mesh.face_cells], ("wall",)).any(axis=1)
@@ -42,19 +48,49 @@ def foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[I
             across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_gap
             near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~conducting
     faces = np.flatnonzero(near)
+    x, y = point[faces].T
+    beyond = np.hypot(x, y) >= mesh.layout.outer_radius
     runs = []
-    taken = np.zeros(len(faces), bool)
-    for hull in mesh.layout.hulls:
-        middle = hull.body.clock_angle
-        x, y = point[faces].T
-        turn = np.mod(np.arctan2(x, y) - middle + np.pi, 2 * np.pi) - np.pi
-        r = np.hypot(x, y)
-        foot = np.abs(np.mod(np.arctan2(*np.array(hull.feet[1])) - middle + np.pi, 2 * np.pi) - np.pi)
-        mine = ~taken & (np.abs(turn) <= foot * (1 + 1e-9)) & (r >= mesh.layout.outer_radius)
-        taken |= mine
-        order = np.flatnonzero(mine)
-        runs.append(order[np.argsort(turn[order])])
+    for start, width, feet in foil_spans(mesh.layout):
+        turn = np.mod(np.arctan2(x, y) - start, TURN)
+        order = np.flatnonzero(beyond & (turn <= width * (1 + 1e-9)))
+        order = order[np.argsort(turn[order])]
+        runs.append((order if len(feet) else np.append(order, order[:1]), feet))
     return faces, runs
+
+
+def foil_spans(layout: Layout) -> list[tuple[float, float, Array]]:
+    """Spans of overlapping hulls: clock angle at the start, width (rad), and the two outermost feet (2, 2).
+
+    The outside of hulls that overlap has one point at each angle about the pipe's axis. A span of a full turn has
+    no feet (0, 2).
+    """
+    spans = []
+    for hull in layout.hulls:
+        feet = np.array(hull.feet)
+        first, last = np.mod(np.arctan2(*feet.T), TURN)
+        spans.append((float(first), float(np.mod(last - first, TURN)), feet))
+    spans.sort(key=lambda span: span[0])
+    merged: list[tuple[float, float, Array]] = []
+    for span in spans:
+        if merged and span[0] <= merged[-1][0] + merged[-1][1]:
+            merged[-1] = _united(merged[-1], span)
+        else:
+            merged.append(span)
+    while len(merged) > 1 and merged[-1][0] + merged[-1][1] >= merged[0][0] + TURN:
+        start, width, feet = merged.pop(0)
+        merged[-1] = _united(merged[-1], (start + TURN, width, feet))
+    return [
+        (start, width, feet) if width < TURN else (start, TURN, feet[:0]) for start, width, feet in merged
+    ]
+
+
+def _united(one: tuple[float, float, Array], next_: tuple[float, float, Array]) -> tuple[float, float, Array]:
+    """Two spans that overlap, the second one starting within the first, as one."""
+    width = next_[0] + next_[1] - one[0]
+    if width <= one[1]:
+        return one
+    return one[0], width, np.stack([one[2][0], next_[2][1]])
 
 
 def chain(nodes: IntArray, points: Array, sheet: float) -> Links:

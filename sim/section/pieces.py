@@ -90,10 +90,16 @@ def _without_repeats(curves: list[tuple[Curve, int, bool]]) -> list[tuple[Curve,
     return kept
 
 
-def _on_foil(layout: Layout, point: Array, reach: float) -> bool:
-    """Whether a point of an interface is on a foil: along a tangent, or on a tracer's face between its shoulders."""
+def _on_foil(layout: Layout, point: Array, sides: Array, reach: float) -> bool:
+    """Whether a point of an interface is on a foil: along a tangent, or on a tracer's face between its shoulders.
+
+    sides (2, 2): points just beside it. Where hulls overlap the foil lies on their common outside.
+    """
     x, y = point[0]
-    for hull in layout.hulls:
+    covered = [hull.inside(*sides.T) | hull.body.inside(*sides.T) for hull in layout.hulls]
+    for i, hull in enumerate(layout.hulls):
+        if any(c.all() for j, c in enumerate(covered) if j != i):
+            continue
         for (px, py), (qx, qy) in zip(hull.feet, hull.shoulders, strict=True):
             if Segment(px, py, qx, qy).distance(point)[0] < reach:
                 return True
@@ -124,11 +130,11 @@ def interfaces(layout: Layout) -> tuple[Piece, ...]:
     probe = 1e-7
     middle = np.array([c.point(np.array(0.5)) for c, _, _ in candidates])
     normal = np.array([c.normal(np.array(0.5)) for c, _, _ in candidates])
-    left = layout.region_of(*(middle + probe * normal).T)
-    right = layout.region_of(*(middle - probe * normal).T)
+    sides = np.stack([middle + probe * normal, middle - probe * normal], axis=1)
+    left, right = (layout.region_of(*sides[:, i].T) for i in (0, 1))
     pieces = []
     for k, (curve, rank, around) in enumerate(candidates):
-        foil = layout.foil and rank in (HULL, OUTLINE) and _on_foil(layout, middle[k : k + 1], 1e-8)
+        foil = layout.foil and rank in (HULL, OUTLINE) and _on_foil(layout, middle[k : k + 1], sides[k], 1e-8)
         foil = foil and not any(layout.regions[n].kind == "wall" for n in (left[k], right[k]) if n >= 0)
         if left[k] != right[k] or foil:
             pieces.append(Piece(curve, int(left[k]), int(right[k]), rank, foil, around))

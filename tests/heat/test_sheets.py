@@ -1,0 +1,86 @@
+"""Foil: where it lies when hulls overlap, and that its answer settles with the mesh."""
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, ROUND, layout, line, mesh, numbers, only
+
+from sim.heat.network import network
+from sim.heat.sheets import foil_spans
+from sim.section.pieces import interfaces
+
+FOIL = {"thickness": "0.1 mm"}
+SMALL = ROUND | {"name": "T2", "diameter": "6 mm", "contact_width": "1 mm"}
+STACKED = line(FLAT, SMALL | {"over": "T1"}, foil=FOIL)
+BESIDE = line(ROUND, SMALL | {"clock": 5.5}, foil=FOIL, insulation__fit="bridged")
+APART = line(ROUND, SMALL | {"clock": 9.0}, foil=FOIL)
+
+
+@pytest.mark.parametrize(("raw", "spans"), [(STACKED, 1), (BESIDE, 1), (APART, 2)])
+def test_overlapping_hulls_share_one_foil(raw: dict, spans: int) -> None:
+    found = layout(raw)
+    spanned = foil_spans(found)
+    assert len(spanned) == spans
+    for start, width, feet in spanned:
+        angle = np.mod(np.arctan2(*feet.T) - start, 2 * np.pi)
+        assert np.sort(angle) == pytest.approx([0.0, width], abs=1e-9)
+        assert np.hypot(*feet.T) == pytest.approx(found.outer_radius)
+
+
+def test_hulls_may_overlap_across_twelve_and_close_around_the_pipe() -> None:
+    across = layout(line(ROUND | {"clock": 11.8}, SMALL | {"clock": 0.4}, foil=FOIL))
+    ((start, width, _),) = foil_spans(across)
+    assert start > np.pi
+    assert start + width > 2 * np.pi
+    ring = [ROUND | {"name": f"T{i}", "clock": 2.0 * i} for i in range(6)]
+    small = {"outer_diameter": "30 mm", "wall": "2 mm", "material": "copper"}
+    closed = line(*ring, pipe=small, foil=FOIL)
+    ((start, width, feet),) = foil_spans(layout(closed))
+    assert width == pytest.approx(2 * np.pi)
+    assert len(feet) == 0
+    found = numbers(closed)
+    assert found["closure"] < 1e-8
+    assert found["tracers.T0.sheath_max"] == pytest.approx(found["tracers.T3.sheath_max"], abs=0.1)
+
+
+@pytest.mark.parametrize("raw", [STACKED, BESIDE, APART])
+def test_foil_is_seen_once_from_the_axis_and_never_inside_a_tracer(raw: dict) -> None:
+    found = layout(raw)
+    pieces = [p for p in interfaces(found) if p.foil]
+    for p in pieces:
+        assert not (p.left == p.right and found.regions[p.left].kind == "tracer")
+    for direction in np.linspace(0.05, 2 * np.pi, 200):
+        crossed = 0
+        for p in pieces:
+            angle = np.arctan2(*p.curve.point(np.array([0.0, 1.0])).T) - direction
+            start, stop = np.mod(angle + np.pi, 2 * np.pi) - np.pi
+            crossed += start * stop < 0 and abs(start - stop) < np.pi
+        assert crossed <= 1
+
+
+@pytest.mark.parametrize("raw", [STACKED, BESIDE])
+def test_the_answer_settles_with_the_mesh(raw: dict) -> None:
+    coarse, fine = numbers(raw, 1.5), numbers(raw, 3.0)
+    span = fine["tracers.T2.sheath_max"] - 263.15
+    for path in ("tracers.T1.sheath_max", "tracers.T2.sheath_max", "wall.max", "wall.min"):
+        assert coarse[path] == pytest.approx(fine[path], abs=0.01 * span), path
+
+
+def test_foil_of_no_conductance_over_a_stack_is_no_foil() -> None:
+    nothing = numbers(
+        line(FLAT, SMALL | {"over": "T1"}, foil={"thickness": "0.001 mm", "conductivity": "0.01 W/m/K"})
+    )
+    bare = numbers(line(FLAT, SMALL | {"over": "T1"}))
+    for path in ("tracers.T1.sheath_max", "tracers.T2.sheath_max", "wall.max", "wall.min"):
+        assert nothing[path] == pytest.approx(bare[path], abs=0.3), path
+
+
+def test_a_run_goes_along_the_foil_without_a_jump() -> None:
+    """Neighbours in the chain are about a face apart: their links add up to the foil's own resistance."""
+    for raw in (STACKED, BESIDE, APART):
+        found = network(only(raw), mesh(raw, 2.0))
+        length = sum(p.curve.length for p in found.mesh.pieces if p.foil)
+        wall = found.cell_node[found.mesh.cell_region == found.mesh.layout.number("wall")]
+        links = found.links
+        along = ~(np.isin(links.a, wall) | np.isin(links.b, wall))
+        sheet = found.case.foil.conductivity * found.case.foil.thickness
+        assert (sheet / links.conductance[along]).sum() == pytest.approx(length, rel=0.05)
