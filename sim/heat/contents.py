@@ -50,6 +50,8 @@ def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, poi
     contents = case.contents
     level = -np.inf if contents.state == "empty" else layout.level
     wet = point[:, 1] < level
+    # a level need not fall between two faces: what they pass is held to the true wetted and dry lengths
+    wetted = 2 * layout.inner_radius * float(np.arccos(np.clip(-level / layout.inner_radius, -1.0, 1.0)))
     given = contents.temperature if contents.state == "flowing" else None
     film = np.zeros(len(node))
     none = (np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
@@ -59,7 +61,7 @@ def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, poi
     sources, liquid, gas, surface, on_liquid, on_gas = [], -1, -1, -1, 0.0, 0.0
     if wet.any():
         on_liquid, source = bore_coefficient(contents, 2 * layout.inner_radius, "liquid")
-        film[wet] = on_liquid * area[wet]
+        film[wet] = on_liquid * area[wet] * (wetted / area[wet].sum())
         sources.append(f"bore film, liquid: {on_liquid:.4g} W/m2/K ({source})")
         if contents.state == "mixed":
             liquid, free = free, free + 1
@@ -67,7 +69,7 @@ def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, poi
     pair, width = none, 0.0
     if len(dry):
         on_gas, source = bore_coefficient(contents, 2 * layout.inner_radius, "gas")
-        film[dry] = on_gas * area[dry]
+        film[dry] = on_gas * area[dry] * ((2 * np.pi * layout.inner_radius - wetted) / area[dry].sum())
         sources.append(f"bore film, gas: {on_gas:.4g} W/m2/K ({source})")
         gas, free = free, free + 1
         if wet.any():

@@ -124,3 +124,28 @@ def test_a_level_near_top_or_bottom_still_radiates_and_closes(state: str, fill: 
 def test_a_nearly_full_bore_is_nearly_a_full_one() -> None:
     full, nearly = (numbers(line(FLAT, contents__state="mixed", contents__fill=f), 1.5) for f in (1.0, 0.999))
     assert nearly["liquid.min"] == pytest.approx(full["contents.min"], abs=0.2)
+
+
+@pytest.mark.parametrize("fill", [0.013, 0.2413, 0.5, 0.77])
+@pytest.mark.parametrize("fineness", [1.0, 1.5])
+def test_films_act_on_the_true_wetted_and_dry_lengths(fill: float, fineness: float) -> None:
+    raw = line(FLAT, contents__state="mixed", contents__fill=fill, contents__film_coefficient="80 W/m2/K")
+    found = solution(raw, fineness).network.bore
+    assert found is not None
+    wet = found.face_point[:, 1] < (2 * fill - 1) * RI
+    half = np.arccos(1 - 2 * fill)
+    assert found.film[wet].sum() == pytest.approx(80.0 * 2 * RI * half, rel=1e-9)
+    assert found.film[~wet].sum() == pytest.approx(5.0 * 2 * RI * (np.pi - half), rel=1e-9)
+
+
+def test_loss_of_a_part_full_flowing_bore_settles_with_the_mesh() -> None:
+    raw = line(
+        FLAT,
+        contents__state="flowing",
+        contents__fill=0.04,
+        contents__temperature="60 degC",
+        contents__film_coefficient="300 W/m2/K",
+        contents__emissivity=0.0,
+    )
+    loss = [numbers(raw, f)["heat_out"] for f in (1.0, 1.3, 1.5, 2.0)]
+    assert max(loss) - min(loss) < 5e-3 * loss[-1]
