@@ -1,0 +1,224 @@
+"""What the axes of a study say, in words: what a result does along an axis, and which limits hold where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.case import Case, CaseError, case_for, parse_case
+from sim.judge.reasons import NO_ASYMMETRY, asymmetries
+
+from .axes import Line
+from .band import Bands, limit_path
+from .edit import edited
+from .frame import Frame
+from .variants import Base, Variant
+from .words import LIMIT_WORDS, amount, band_unit, displayed, is_temperature, number, of_list, spoken, unit
+
+MOST_SERIES = 24  # combinations of the other axes that are spoken about
+
+
+@dataclass(frozen=True)
+class Series:
+    """Rows along one axis with all other axes held: their places in the frame, in the axis' order."""
+
+    axis: Line
+    held: dict[str, str]
+    rows: list[int]
+
+    def label(self) -> str:
+        return ", ".join(f"{name} {text}" for name, text in self.held.items())
+
+
+@dataclass(frozen=True)
+class Statement:
+    """One sentence. kind: "change", "none" (inside the band), "limit", "why" or "note"."""
+
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Within:
+    """A result that does not change along an axis beyond its numerical band: its name, largest change, band, unit."""
+
+    name: str
+    size: float
+    band: float
+    unit: str
+
+
+def series(frame: Frame, axis: Line, lines: tuple[Line, ...]) -> list[Series]:
+    """The rows of a study sorted into lines along one axis; paired axes move with it."""
+    paired = {e.name for e in lines if e.pair is not None and e.pair == axis.pair}
+    others = [e for e in lines if e is not axis and e.name not in paired]
+    order = {point.text: n for n, point in enumerate(axis.points)}
+    found: dict[tuple[str, ...], list[int]] = {}
+    for i in range(len(frame)):
+        found.setdefault(tuple(frame.texts[e.name][i] for e in others), []).append(i)
+    return [
+        Series(
+            axis,
+            {e.name: t for e, t in zip(others, held, strict=True)},
+            sorted(rows, key=lambda i: order[frame.texts[axis.name][i]]),
+        )
+        for held, rows in found.items()
+    ]
+
+
+def statements(frame: Frame, bands: Bands, lines: tuple[Line, ...], paths: list[str], base: Base) -> list[Statement]:
+    """Everything the axes say, shortest first where something is to be said of the whole study."""
+    said = limit_statements(frame, bands)
+    for axis in lines:
+        if len(axis.points) < 2 or any(axis.pair and axis.pair == e.pair for e in lines[: lines.index(axis)]):
+            continue
+        every = series(frame, axis, lines)
+        for condition in frame.conditions:
+            for one in every[:MOST_SERIES]:
+                changes = [change(frame, bands, one, condition, path) for path in paths]
+                said += [c for c in changes if isinstance(c, Statement)]
+                said += unchanged(one, condition, [c for c in changes if isinstance(c, Within)])
+        if len(every) > MOST_SERIES:
+            rest = len(every) - MOST_SERIES
+            said.append(Statement("note", f"{axis.name}: {rest} more combinations of the other axes are in the table."))
+        said += why(frame, axis, base)
+    return said
+
+
+def unchanged(one: Series, condition: str, within: list[Within]) -> list[Statement]:
+    """All results that do not change beyond their bands, in one sentence."""
+    if not within:
+        return []
+    where = ", ".join(part for part in (condition, one.label()) if part)
+    sizes = [f"{w.name} {number(w.size, 3)} ({number(w.band, 3)}) {w.unit}" for w in within]
+    text = (
+        f"{where}: along {one.axis.name} no change beyond the numerical band. "
+        f"Largest change (band) of: {of_list(sizes, 20)}."
+    )
+    return [Statement("none", text)]
+
+
+def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -> Statement | Within | None:
+    """What a result does along one axis, in words; None where it is not there."""
+    column = frame.values[condition].get(path)
+    rows = [i for i in one.rows if column is not None and np.isfinite(column[i])]
+    if column is None or len(rows) < 2:
+        return None
+    values = column[rows]
+    low, high = rows[int(np.argmin(values))], rows[int(np.argmax(values))]
+    first, last = rows[0], rows[-1]
+    steps = np.diff(values)
+    monotone = bool((steps >= 0).all() or (steps <= 0).all())
+    where = ", ".join(part for part in (condition, one.label()) if part)
+    name, of = spoken(path), band_unit(path)
+    at = frame.texts[one.axis.name]
+
+    def place(i: int) -> str:
+        return f"{at[i]} o'clock" if one.axis.is_clock else at[i]
+
+    band = bands.difference(condition, path, low, high)
+    size = float(column[high] - column[low])
+    if size <= band:
+        return Within(name, size, band, of)
+    if monotone or len(rows) == 2:
+        word = "falls" if column[last] < column[first] else "rises"
+        text = (
+            f"{where}: from {place(first)} to {place(last)} of {one.axis.name} the {name} {word} by "
+            f"{amount(size, band)} {of}, from {shown(path, column[first])} to {shown(path, column[last])}."
+        )
+    else:
+        text = (
+            f"{where}: along {one.axis.name} the {name} is lowest at {place(low)} ({shown(path, column[low])}) and "
+            f"highest at {place(high)} ({shown(path, column[high])}), {amount(size, band)} {of} apart."
+        )
+    return Statement("change", text)
+
+
+def shown(path: str, value: float) -> str:
+    """A stored value with its unit: "19.5 degC"."""
+    symbol = "°C" if is_temperature(path) else unit(path)
+    return f"{number(displayed(path, value), 1 if is_temperature(path) else 2)} {symbol}"
+
+
+def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
+    """Which limits hold, fail or are too close to call, over all variants and conditions."""
+    said = []
+    limits = list(dict.fromkeys(name for by_limit in frame.margins.values() for name in by_limit))
+    for limit in limits:
+        failing, close, held, without = [], [], 0, 0
+        worst: tuple[float, str] | None = None
+        for condition, by_limit in frame.margins.items():
+            if limit not in by_limit:
+                continue
+            path = limit_path(limit, frame.values[condition])
+            for i in np.flatnonzero(frame.ok):
+                margin, band = float(by_limit[limit][i]), bands.of(condition, path, int(i))
+                if not margin == margin:
+                    without += 1
+                    continue
+                label = place_words(frame, int(i), condition)
+                if worst is None or margin < worst[0]:
+                    worst = (margin, f"{label}: margin {amount(margin, band)} K")
+                if not band == band or abs(margin) <= band:
+                    close.append(label)
+                elif margin < 0:
+                    failing.append(label)
+                else:
+                    held += 1
+        total = held + len(failing) + len(close)
+        if worst is None:
+            continue
+        name = f"The limit on the {LIMIT_WORDS[limit]}"
+        if not failing and not close:
+            text = f"{name} holds in all {total} variants and conditions; least margin at {worst[1]}."
+        elif len(failing) == total:
+            text = f"{name} is missed in all {total} variants and conditions; worst at {worst[1]}."
+        else:
+            parts = [f"holds in {held} of {total}"]
+            parts += [f"is missed in {len(failing)} ({of_list(failing)})"] if failing else []
+            parts += [f"is too close to call in {len(close)} ({of_list(close)})"] if close else []
+            text = f"{name} {', '.join(parts)}; worst at {worst[1]}."
+        if without:
+            text += f" {without} have no temperature to judge (an adiabatic bore)."
+        said.append(Statement("limit", text))
+    return said
+
+
+def place_words(frame: Frame, i: int, condition: str) -> str:
+    """Which variant and condition: "winter-night, clock 5"."""
+    return ", ".join([condition, *(f"{name} {texts[i]}" for name, texts in frame.texts.items())])
+
+
+def why(frame: Frame, axis: Line, base: Base) -> list[Statement]:
+    """For an axis of clock positions: why it matters, or why it cannot."""
+    if not axis.is_clock:
+        return []
+    try:
+        case = parse_case(edited(base.raw, axis.points[0].changes))
+    except CaseError:
+        return []
+    by_text: dict[str, list[str]] = {}
+    for name in base.conditions:
+        reasons = asymmetries(case_for(case, name))
+        text = f"the clock position matters because {of_list(list(reasons), 9)}." if reasons else NO_ASYMMETRY
+        by_text.setdefault(text, []).append(name)
+    return [Statement("why", f"{of_list(names, 9)}: {text}") for text, names in by_text.items()]
+
+
+def overruled(case: Case, base: Base, variant: Variant) -> list[Statement]:
+    """Conditions that set a varied key themselves, so that the axis does not act in them."""
+    said = []
+    for condition in case.conditions:
+        if condition.name not in base.conditions:
+            continue
+        for path, _ in variant.changes:
+            inner: object = condition.overrides
+            for step in path:
+                inner = inner.get(step) if isinstance(inner, dict) else None
+            if inner is not None:
+                key = ".".join(path)
+                said.append(
+                    Statement("note", f"{condition.name} sets {key} itself: what the study varies does not act in it.")
+                )
+    return said

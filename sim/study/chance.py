@@ -1,0 +1,249 @@
+"""What uncertain inputs say: how likely each limit holds, how far a result spreads, and which input drives it.
+
+Intervals are Clopper and Pearson's (Biometrika 26 (1934) 404), from scipy.stats. They are meant for independent
+samples; Latin hypercube and Sobol samples scatter less, so for them the interval is on the wide side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .band import Bands, limit_path
+from .frame import Array, Frame
+from .sampling import Input, problem, salib
+from .schema import Sampling
+from .words import LIMIT_WORDS, band_unit, displayed, number, spoken
+
+Rows = NDArray[np.int64]
+ALL = "all limits"
+FEW = 8  # samples below which nothing is said of what drives a result
+
+
+@dataclass(frozen=True)
+class Chance:
+    """How likely a limit holds. holds, close, n: samples that clear it by their band, that are too near to say (or
+    could not be computed), all; low, high: confidence interval, too near ones counted against and for."""
+
+    condition: str
+    limit: str
+    holds: int
+    close: int
+    n: int
+    probability: float
+    low: float
+    high: float
+
+    def in_words(self) -> str:
+        text = (
+            f"{100 * self.probability:.1f} % ({100 * self.low:.1f} to {100 * self.high:.1f} %; "
+            f"{self.holds} of {self.n} hold"
+        )
+        return text + (f", {self.close} too close to call)" if self.close else ")")
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How a result scatters, in the unit it is shown in."""
+
+    condition: str
+    path: str
+    mean: float
+    deviation: float
+    percentiles: tuple[float, float, float]  # 5, 50, 95 %
+
+
+@dataclass(frozen=True)
+class Driver:
+    """How strongly an input drives a result. method: "total Sobol index" or "rank correlation"; band: half width."""
+
+    condition: str
+    path: str
+    name: str
+    method: str
+    value: float
+    band: float
+    first: float | None = None
+
+
+def groups(frame: Frame, samples: int) -> list[Rows]:
+    """Rows of each point of the axes: one group of `samples` where nothing but the inputs vary."""
+    by_point: dict[int, list[int]] = {}
+    for i, n in enumerate(frame.number):
+        by_point.setdefault(int(n) // samples, []).append(i)
+    return [np.array(rows) for _, rows in sorted(by_point.items())]
+
+
+def independent(rows: Rows, numbers: NDArray[np.int64], sampling: Sampling, inputs: int, samples: int) -> Rows:
+    """Of the pairs for Sobol indices, those that are plain samples of the inputs; else all."""
+    if sampling.method != "saltelli":
+        return rows
+    within = (numbers[rows] % samples) % (inputs + 2)
+    return rows[(within == 0) | (within == inputs + 1)]
+
+
+def chances(frame: Frame, bands: Bands, rows: Rows, confidence: float) -> list[Chance]:
+    """Chance of each limit in each condition over some rows, and of all together last."""
+    found = []
+    every_sure, every_open = np.ones(len(rows), bool), np.zeros(len(rows), bool)
+    every_missed = np.zeros(len(rows), bool)
+    for condition, by_limit in frame.margins.items():
+        for limit, column in by_limit.items():
+            path = limit_path(limit, frame.values[condition])
+            margin = column[rows]
+            band = np.array([bands.of(condition, path, int(i)) for i in rows])
+            sure, missed = margin > band, margin < -band
+            unsure = ~sure & ~missed
+            every_sure &= sure
+            every_missed |= missed
+            every_open |= unsure
+            found.append(_chance(condition, limit, sure, unsure, margin > 0, confidence))
+    if len(found) > 1:
+        positive = frame.least_margin()[rows] > 0
+        found.append(_chance("all conditions", ALL, every_sure, every_open & ~every_missed, positive, confidence))
+    return found
+
+
+def _chance(
+    condition: str, limit: str, sure: NDArray[np.bool_], unsure: NDArray[np.bool_], positive: NDArray[np.bool_], level: float
+) -> Chance:
+    k, close, n = int(sure.sum()), int(unsure.sum()), len(sure)
+    return Chance(
+        condition, limit, k, close, n, float(positive.mean()), interval(k, n, level)[0], interval(k + close, n, level)[1]
+    )
+
+
+def interval(k: int, n: int, confidence: float) -> tuple[float, float]:
+    """Clopper-Pearson interval of a probability of which k of n samples were seen."""
+    from scipy.stats import binomtest
+
+    found = binomtest(k, n).proportion_ci(confidence_level=confidence, method="exact")
+    return float(found.low), float(found.high)
+
+
+def spreads(frame: Frame, rows: Rows, paths: list[str]) -> list[Spread]:
+    """Scatter of each result shown, in each condition."""
+    found = []
+    for condition, by_path in frame.values.items():
+        for path in paths:
+            column = by_path.get(path)
+            known = column[rows][np.isfinite(column[rows])] if column is not None else np.zeros(0)
+            if len(known) < 2:
+                continue
+            low, middle, high = (displayed(path, float(v)) for v in np.percentile(known, [5, 50, 95]))
+            mean = displayed(path, float(known.mean()))
+            found.append(Spread(condition, path, mean, float(known.std(ddof=1)), (low, middle, high)))
+    return found
+
+
+def drivers(
+    frame: Frame, rows: Rows, paths: list[str], inputs: tuple[Input, ...], sampling: Sampling
+) -> list[Driver]:
+    """Which input drives each result: total Sobol indices where the sample is made for them, else rank correlation."""
+    names = tuple(entry.name for entry in inputs)
+    found = []
+    for condition, by_path in frame.values.items():
+        for path in paths:
+            column = by_path.get(path)
+            if column is None or len(rows) < FEW:
+                continue
+            values = column[rows]
+            known = np.isfinite(values)
+            if known.sum() < FEW or np.ptp(values[known]) < 1e-9:
+                continue
+            if sampling.method == "saltelli" and known.all():
+                found += _sobol(condition, path, names, values, sampling)
+            else:
+                found += _ranked(condition, path, names, frame, rows[known], values[known], sampling.confidence)
+    return found
+
+
+def _sobol(condition: str, path: str, names: tuple[str, ...], values: Array, sampling: Sampling) -> list[Driver]:
+    """Saltelli's estimators, from SALib (Sobol 2001; Saltelli et al., Comput. Phys. Commun. 181 (2010) 259)."""
+    index = salib().analyze.sobol.analyze(
+        problem(names),
+        values - values.mean(),
+        calc_second_order=False,
+        conf_level=sampling.confidence,
+        seed=sampling.seed,
+    )
+    return [
+        Driver(condition, path, n, "total Sobol index", float(t), float(c), float(f))
+        for n, t, c, f in zip(names, index["ST"], index["ST_conf"], index["S1"], strict=True)
+    ]
+
+
+def _ranked(
+    condition: str, path: str, names: tuple[str, ...], frame: Frame, rows: Rows, values: Array, confidence: float
+) -> list[Driver]:
+    """Spearman's rank correlation; half width of its interval by Fisher's transform (Fieller et al. 1957)."""
+    from scipy.stats import norm, spearmanr
+
+    found = []
+    for name in names:
+        correlation = float(spearmanr(frame.inputs[name][rows], values).statistic)
+        width = float(norm.ppf(0.5 + confidence / 2)) * 1.03 / np.sqrt(max(len(rows) - 3, 1))
+        z = np.arctanh(np.clip(correlation, -0.999999, 0.999999))
+        band = float(np.tanh(z + width) - np.tanh(z - width)) / 2
+        found.append(Driver(condition, path, name, "rank correlation", correlation, band))
+    return found
+
+
+def statements(
+    found: list[Chance], spread: list[Spread], drive: list[Driver], label: str, confidence: float
+) -> list[str]:
+    """The chances, the spread and the input whose better knowledge pays most, in words."""
+    start = f"{label}: " if label else ""
+    said = []
+    for chance in found:
+        what = ALL if chance.limit == ALL else f"the limit on the {LIMIT_WORDS[chance.limit]}"
+        verb = "hold" if chance.limit == ALL else "holds"
+        said.append(
+            f"{start}{chance.condition}: {what} {verb} with a probability of {chance.in_words()}, "
+            f"{100 * confidence:g} % confidence."
+        )
+    for s in spread:
+        symbol = "°C" if band_unit(s.path) == "K" else band_unit(s.path)
+        low, middle, high = (number(v, 1) for v in s.percentiles)
+        said.append(
+            f"{start}{s.condition}: the {spoken(s.path)} lies between {low} and {high} {symbol} in nine of ten "
+            f"(median {middle} {symbol}, standard deviation {number(s.deviation, 2)} {band_unit(s.path)})."
+        )
+    return said + [start + text for text in _pays(found, drive)]
+
+
+def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
+    """The input that drives the limit that is least sure; no claim where the first two cannot be told apart."""
+    single = [c for c in found if c.limit != ALL]
+    if not single or not drive:
+        return []
+    weakest = min(single, key=lambda c: c.probability)
+    paths = {d.path for d in drive if d.condition == weakest.condition}
+    wanted = next((p for p in _paths_of(weakest.limit) if p in paths), None)
+    ranked = sorted(
+        (d for d in drive if d.condition == weakest.condition and d.path == wanted), key=lambda d: -abs(d.value)
+    )
+    if not ranked:
+        return []
+    top = ranked[0]
+    if top.band >= abs(top.value):
+        return [f"No input stands out as the driver of the {spoken(top.path)} in {top.condition}: more samples are needed."]
+    text = (
+        f"In {top.condition} the {spoken(top.path)} (the least sure limit) is driven most by {top.name} "
+        f"({top.method} {top.value:.2f} ± {top.band:.2f}): better knowledge of it pays most."
+    )
+    if len(ranked) > 1 and abs(ranked[1].value) + ranked[1].band > abs(top.value) - top.band:
+        text += f" {ranked[1].name} ({ranked[1].value:.2f} ± {ranked[1].band:.2f}) cannot be told from it with these samples."
+    return [text]
+
+
+def _paths_of(limit: str) -> tuple[str, ...]:
+    return {
+        "contents_min": ("liquid.min", "contents.min"),
+        "wall_min": ("wall.min",),
+        "wall_max": ("wall.max",),
+        "sheath_max": ("tracers.sheath_max",),
+        "barrier_max": ("barrier.max",),
+    }[limit]

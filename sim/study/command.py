@@ -1,0 +1,155 @@
+"""`coldspot study FILE`: run a study, go on with one that was stopped, and write its answers."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from .conduct import Answers
+    from .variants import Study
+
+HELP = "Run a study: many variants of one case as one question."
+
+
+def study(
+    file: Annotated[Path, typer.Argument(help="study file (TOML)")],
+    out: Annotated[
+        Path | None, typer.Option("--out", help="folder for the results; default study-NAME here")
+    ] = None,
+    processes: Annotated[
+        int | None, typer.Option("--processes", "-p", min=1, max=512, help="local processes; default all cores")
+    ] = None,
+    cluster: Annotated[
+        str | None, typer.Option("--cluster", help="address of a Dask scheduler, such as tcp://127.0.0.1:8786")
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="run a very large study without asking")] = False,
+    retry_failed: Annotated[bool, typer.Option("--retry-failed", help="try variants again that failed")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="only the answers")] = False,
+) -> None:
+    """Run a study: many variants of one case as one question. Stopped at any moment, run it again to go on.
+
+    Exit code 0: answered; 2: bad input; 3: some variants could not be computed; 130: stopped from the keyboard.
+    """
+    from .pool import pin_threads
+
+    pin_threads()
+    from rich.console import Console
+
+    from sim.case import CaseError
+
+    console, errors = Console(soft_wrap=True), Console(stderr=True, soft_wrap=True)
+    try:
+        code = _run(file, out, processes, cluster, yes, retry_failed, quiet, console)
+    except CaseError as error:
+        errors.print(str(error), style="red", highlight=False, markup=False)
+        code = 2
+    except KeyboardInterrupt:
+        errors.print("stopped; what is finished is stored. Run the same command again to go on.", style="yellow")
+        code = 130
+    raise typer.Exit(code)
+
+
+def _run(
+    file: Path,
+    out: Path | None,
+    processes: int | None,
+    address: str | None,
+    yes: bool,
+    retry: bool,
+    quiet: bool,
+    console: Console,
+) -> int:
+    import os
+
+    from .conduct import STUDY, conduct
+    from .pool import cluster, local
+    from .schema import MANY
+    from .store import Store
+    from .terminal import Terminal
+    from .variants import load_study, program_version
+
+    laid = load_study(file, most=None if yes else MANY)
+    folder = out if out is not None else Path(f"study-{file.stem}")
+    if address is not None:
+        executor, count = cluster(address, program=program_version())
+        where = f"Dask cluster at {address}, {count} threads"
+    else:
+        count = processes or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else processes or 1
+        executor, where = local(count), f"{count} local process{'es' if count > 1 else ''}"
+    with Store(folder / "study.sqlite", program_version()) as store:
+        from sim.case import to_toml
+
+        store.begin_run(where, file.read_text(encoding="utf-8-sig"), to_toml(laid.case))
+        if retry:
+            store.forget_failures(STUDY)
+        if not quiet:
+            console.print(f"{laid.file.title}: {_size(laid)}, {where}", highlight=False, markup=False)
+        answers = conduct(laid, store, executor, Terminal(console, quiet=quiet))
+    notes = write_outputs(answers, folder)
+    _tell(answers, notes, folder, console)
+    return 3 if answers.failed else 0
+
+
+def _size(laid: Study) -> str:
+    what = "a search" if laid.file.search is not None else f"{laid.size:,} variants"
+    names = ", ".join(laid.base.conditions)
+    return f"{what} in {len(laid.base.conditions)} condition{'s' if len(laid.base.conditions) > 1 else ''} ({names})"
+
+
+def write_outputs(answers: Answers, folder: Path) -> list[str]:
+    """Write CSV, Parquet, charts and the page beside the database; returns notes on what was left out."""
+    from sim.case import CaseError
+
+    from .charts import draw
+    from .page import write_page
+    from .tables import write_csv, write_parquet
+
+    notes: list[str] = []
+    try:
+        write_csv(answers, folder / "table.csv")
+        if not write_parquet(answers, folder / "table.parquet"):
+            notes.append("No Parquet file: it needs pyarrow (pip install 'coldspot[study]').")
+        charts = draw(answers, folder / "charts") if any(answers.frame.ok) else []
+        if answers.others:
+            notes.append(
+                f"The database also holds {answers.others} rows of another case, study or program version; "
+                "they are not mixed in."
+            )
+        write_page(answers, charts, notes, folder / "study.html")
+    except OSError as error:
+        raise CaseError(f"cannot be written: {error.strerror or error}", file=str(folder)) from None
+    return notes
+
+
+def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) -> None:
+    def say(text: str, style: str | None = None) -> None:
+        console.print(text, highlight=False, markup=False, style=style)
+
+    say("")
+    if answers.found is not None:
+        say(answers.found.in_words(), "bold")
+        for n, step in enumerate(answers.found.path, start=1):
+            say(f"  {n}. {step.point.text}: {'met' if step.met else 'not met'}; {step.words}")
+    order = {"limit": 0, "change": 1, "none": 2, "why": 3, "note": 4}
+    for statement in sorted(answers.said, key=lambda s: order[s.kind]):
+        say(f"- {statement.text}")
+    for group in answers.groups:
+        for text in group.statements:
+            say(f"- {text}")
+    for i in answers.failed[:5]:
+        say(f"- variant {int(answers.frame.number[i])} could not be computed: {answers.frame.reasons[i]}", "yellow")
+    if len(answers.failed) > 5:
+        say(f"- {len(answers.failed) - 5} more could not be computed; see the page", "yellow")
+    for text in [answers.bands.in_words(answers.study.base.fineness), *notes]:
+        say(text)
+    say("Evidence for an engineer, never a certificate.")
+    say(f"{answers.computed} computed now; results in {folder / 'study.html'}, table.csv, study.sqlite")
+
+
+app = typer.Typer(add_completion=False)
+app.command(help=HELP)(study)

@@ -1,0 +1,206 @@
+"""A study from its file to its answer: what is missing is computed, then everything is answered from what is stored."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import partial
+from typing import Protocol
+
+
+from . import answer, chance
+from .axes import Point
+from .band import Bands, bands, choose_references
+from .frame import Frame, frame
+from .pool import Executor
+from .run import Row, run_variant
+from .search import Found, Step, bisect, judged, space, variants_at
+from .store import Store
+from .variants import Study, Variant, refined, variants
+from .words import kept
+
+STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE = "study", "reference", "search", "search reference"
+STEP_REFERENCES = 2  # of a search with uncertain inputs, for each value tried
+
+
+class Watcher(Protocol):
+    """Someone who is told how a run gets on."""
+
+    def begin(self, total: int, stored: int, what: str) -> None: ...
+    def row(self, variant: Variant, row: Row) -> None: ...
+    def end(self) -> None: ...
+
+
+class Silent:
+    """Nobody is told."""
+
+    def begin(self, total: int, stored: int, what: str) -> None:
+        return
+
+    def row(self, variant: Variant, row: Row) -> None:
+        return
+
+    def end(self) -> None:
+        return
+
+
+@dataclass(frozen=True)
+class Group:
+    """The answer for one point of the axes of an uncertain study."""
+
+    label: str
+    rows: chance.Rows
+    chances: list[chance.Chance]
+    spreads: list[chance.Spread]
+    drivers: list[chance.Driver]
+    statements: list[str]
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Everything a study says. paths: the results shown; said: statements about axes; groups: uncertain inputs."""
+
+    study: Study
+    frame: Frame
+    bands: Bands
+    paths: list[str]
+    said: list[answer.Statement]
+    groups: list[Group]
+    found: Found | None
+    computed: int
+    others: int
+
+    @property
+    def failed(self) -> list[int]:
+        return [i for i, ok in enumerate(self.frame.ok) if not ok]
+
+
+def conduct(study: Study, store: Store, executor: Executor, watcher: Watcher | None = None) -> Answers:
+    """Run what is missing of a study and answer it."""
+    watcher = watcher or Silent()
+    if study.file.search is not None:
+        return _search(study, store, executor, watcher)
+    store.plan(STUDY, variants(study))
+    store.drop_plan((SEARCH, SEARCH_REFERENCE, REFERENCE))
+    computed = compute(study, store, executor, variants(study), watcher, study.size, "variants")
+    table = frame(store.stored(STUDY), study.base.conditions)
+    paths = kept(table.paths(), study.file.keep)
+    fine: Frame | None = None
+    if study.base.meshes == 1:
+        chosen = {int(table.number[i]) for i in choose_references(table, paths, study.file.references)}
+        wanted = [refined(study, v) for v in variants(study) if v.number in chosen]
+        store.plan(REFERENCE, wanted)
+        computed += compute(study, store, executor, wanted, watcher, len(wanted), "reference variants on three meshes")
+        fine = frame(store.stored(REFERENCE), study.base.conditions)
+    band = bands(table, fine)
+    said = _axis_statements(study, table, band, paths)
+    groups = _groups(study, table, band, paths)
+    return Answers(study, table, band, paths, said, groups, None, computed, store.others())
+
+
+def compute(
+    study: Study,
+    store: Store,
+    executor: Executor,
+    wanted: Iterable[Variant],
+    watcher: Watcher,
+    total: int,
+    what: str,
+) -> int:
+    """Compute those variants that are not stored yet, each stored as soon as it is there; returns how many."""
+    have = store.keys()
+    listed = list(wanted) if total <= 1000 else wanted
+    stored = sum(v.key in have for v in listed) if isinstance(listed, list) else 0
+    count = 0
+
+    def missing() -> Iterable[Variant]:
+        for variant in listed:
+            if variant.key not in have:
+                have.add(variant.key)  # two variants that are the same case are computed once
+                yield variant
+
+    watcher.begin(total, stored, what)
+    try:
+        for variant, row, reason in executor(partial(run_variant, study.base), missing()):
+            finished = row if row is not None else Row(variant.key, "failed", reason, {}, 0.0, 0.0)
+            store.put(finished)
+            count += 1
+            watcher.row(variant, finished)
+    finally:
+        watcher.end()
+    return count
+
+
+def _axis_statements(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[answer.Statement]:
+    first = next(variants(study), None)
+    said = answer.overruled(study.case, study.base, first) if first is not None else []
+    if not study.inputs:
+        said += answer.statements(table, band, study.lines, paths, study.base)
+    return said
+
+
+def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[Group]:
+    if not study.inputs:
+        return []
+    found = []
+    plan, samples = study.file.sampling, len(study.sample)
+    for rows in chance.groups(table, samples):
+        label = ", ".join(f"{e.name} {table.texts[e.name][int(rows[0])]}" for e in study.lines)
+        plain = chance.independent(rows, table.number, plan, len(study.inputs), samples)
+        likely = chance.chances(table, band, plain, plan.confidence)
+        spread = chance.spreads(table, plain, paths)
+        drive = chance.drivers(table, rows, paths, study.inputs, plan)
+        said = chance.statements(likely, spread, drive, label, plan.confidence)
+        found.append(Group(label, rows, likely, spread, drive, said))
+    return found
+
+
+def _search(study: Study, store: Store, executor: Executor, watcher: Watcher) -> Answers:
+    search = study.file.search
+    assert search is not None
+    place = space(study)
+    store.drop_plan((STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE))
+    counted = [0]
+    tried: list[Variant] = []
+
+    def judge(point: Point) -> Step:
+        wanted = variants_at(study, point, len(tried))
+        tried.extend(wanted)
+        for each in wanted:
+            store.add_to_plan(SEARCH, each)
+        counted[0] += compute(study, store, executor, wanted, watcher, len(wanted), f"{place.name} {point.text}")
+        numbers = {each.number for each in wanted}
+        table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.conditions)
+        return judged(study, point, table, _step_bands(study, store, executor, watcher, wanted, table, counted))
+
+    if search.probability is not None:
+        meant = f"all limits in all conditions with a probability of {100 * search.probability:g} %"
+    else:
+        meant = f"all limits in all conditions by {search.margin} beyond the numerical band"
+    found = bisect(place, judge, meant)
+    whole = frame(store.stored(SEARCH), study.base.conditions)
+    fine = None if not study.inputs else frame(store.stored(SEARCH_REFERENCE), study.base.conditions)
+    paths = kept(whole.paths(), study.file.keep)
+    return Answers(study, whole, bands(whole, fine), paths, [], [], found, counted[0], store.others())
+
+
+def _step_bands(
+    study: Study,
+    store: Store,
+    executor: Executor,
+    watcher: Watcher,
+    wanted: list[Variant],
+    table: Frame,
+    counted: list[int],
+) -> Bands:
+    if not study.inputs or study.base.meshes == 3:
+        return bands(table, None)
+    numbers = {int(table.number[i]) for i in choose_references(table, [], STEP_REFERENCES)}
+    better = [refined(study, v) for v in wanted if v.number in numbers]
+    for each in better:
+        store.add_to_plan(SEARCH_REFERENCE, each)
+    counted[0] += compute(study, store, executor, better, watcher, len(better), "reference variants on three meshes")
+    fine = frame((s for s in store.stored(SEARCH_REFERENCE) if s.number in numbers), study.base.conditions)
+    return bands(table, fine)
+
+

@@ -1,0 +1,220 @@
+"""Changes to a case as it is written: any key, by its dotted path, over one or all entries of a list table."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from sim.case import Case, CaseError, Curve, Output
+from sim.case.errors import case_error, declaration, nearest
+from sim.case.overrides import LIST_TABLES, overridden
+
+Path = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Relative:
+    """A change of the case's own value: times a factor, plus a shift in SI."""
+
+    factor: float = 1.0
+    shift: float = 0.0
+
+
+Change = tuple[Path, Any]  # the value as a case writes it, or Relative
+COUNT: Path = ("tracer", "count")
+EVERY = "*"
+# Units of the schema that stand for a quantity written with its unit; other keys are plain numbers.
+_UNITS = ("m", "K", "W/m", "W/m/K", "W/m2/K", "m/s", "kg/m3", "J/kg/K", "Pa s", "1/K")
+
+
+def path_of(key: str) -> Path:
+    """Steps of a dotted key, read as TOML reads it (quotes around a name with a full stop). Raises ValueError."""
+    if key == "" or "\n" in key or "=" in key:
+        raise ValueError("is not a key")
+    quoted = ".".join('"*"' if part.strip() == EVERY else part for part in key.split("."))
+    try:
+        nested = tomllib.loads(f"{quoted} = 0")
+    except tomllib.TOMLDecodeError:
+        raise ValueError("is not a key: steps of letters, digits, - and _ joined by full stops") from None
+    steps: list[str] = []
+    inner: Any = nested
+    while isinstance(inner, dict):
+        step, inner = next(iter(inner.items()))
+        steps.append(step)
+    return tuple(steps)
+
+
+def flattened(nested: dict[str, Any], before: Path = ()) -> list[Change]:
+    """Changes of a nested dict; keys may themselves be dotted."""
+    changes: list[Change] = []
+    for key, value in nested.items():
+        path = before + path_of(key)
+        whole = path[-1] in ("output", "conductivity", "material", "fluid", "gas", "wet", "void")
+        if isinstance(value, dict) and not whole:
+            changes += flattened(value, path)
+        else:
+            changes.append((path, value))
+    return changes
+
+
+def edited(raw: dict[str, Any], changes: Iterable[Change]) -> dict[str, Any]:
+    """The raw case with changes laid over it; relative ones act on what the others have set.
+
+    Raises CaseError where an address leads nowhere, or where what a relative change acts on is not valid.
+    """
+    changes = list(changes)
+    result = _set(raw, [c for c in changes if not isinstance(c[1], Relative)])
+    relative = _gathered([c for c in changes if isinstance(c[1], Relative)])
+    if not relative:
+        return result
+    try:
+        case = Case.model_validate(result)
+        moved = [
+            (single, changed(value, unit, factor=by.factor, shift=by.shift))
+            for path, by in relative.items()
+            for single, value, unit in own_values(case, path)
+        ]
+    except ValidationError as error:
+        raise case_error(error, Case, result, "") from None
+    except ValueError as error:
+        raise CaseError(str(error)) from None
+    return _set(result, moved)
+
+
+def _gathered(changes: list[Change]) -> dict[Path, Relative]:
+    gathered: dict[Path, Relative] = {}
+    for path, by in changes:
+        before = gathered.get(path, Relative())
+        gathered[path] = Relative(before.factor * by.factor, before.shift + by.shift)
+    return gathered
+
+
+def _set(raw: dict[str, Any], changes: list[Change]) -> dict[str, Any]:
+    nested: dict[str, Any] = {}
+    result = raw
+    for path, value in sorted(changes, key=lambda change: change[0] != COUNT):
+        if path == COUNT:
+            result = with_tracers(result, value)
+        elif path[0] == "condition":
+            result = _in_condition(result, path, value)
+        else:
+            for single in _expanded(result, path):
+                inner = nested
+                for step in single[:-1]:
+                    inner = inner.setdefault(step, {})
+                inner[single[-1]] = value
+    return overridden(result, nested) if nested else result
+
+
+def with_tracers(raw: dict[str, Any], clocks: list[float]) -> dict[str, Any]:
+    """The raw case with one copy of its first tracer at each clock position, called T1, T2, ..."""
+    tracers = raw.get("tracer")
+    if not isinstance(tracers, list) or not tracers or not isinstance(tracers[0], dict):
+        raise CaseError("the case has no tracer to multiply", key="tracer")
+    first = {k: v for k, v in tracers[0].items() if k != "over"}
+    copies = [copy.deepcopy(first) | {"name": f"T{n}", "clock": c} for n, c in enumerate(clocks, start=1)]
+    return {**raw, "tracer": copies}
+
+
+def spread_clocks(count: int) -> list[float]:
+    """Clock positions of `count` tracers evenly around the pipe, in mirrored pairs about 6 o'clock."""
+    return [round((6.0 + 12.0 / count * (k - (count - 1) / 2)) % 12.0, 9) for k in range(count)]
+
+
+def _expanded(raw: dict[str, Any], path: Path) -> list[Path]:
+    if EVERY not in path:
+        return [path]
+    at = path.index(EVERY)
+    table: Any = raw
+    for step in path[:at]:
+        table = table.get(step) if isinstance(table, dict) else None
+    if at == 0 or path[at - 1] not in LIST_TABLES or not isinstance(table, list) or not table:
+        raise CaseError("there is no list of tables at *", key=".".join(path))
+    spread = [path[:at] + (str(n),) + path[at + 1 :] for n in range(1, len(table) + 1)]
+    return [single for each in spread for single in _expanded(raw, each)]
+
+
+def _in_condition(raw: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
+    conditions = [dict(entry) for entry in raw.get("condition", [])]
+    names = [str(entry.get("name")) for entry in conditions]
+    if len(path) < 3:
+        raise CaseError("is not a key of a condition; accepted: condition.<name or *>.<key>", key=".".join(path))
+    if path[1] != EVERY and path[1] not in names:
+        message = f"there is no such condition{nearest(path[1], names)}; accepted: *, {', '.join(names)}"
+        raise CaseError(message, key=".".join(path))
+    for entry, name in zip(conditions, names, strict=True):
+        if path[1] in (EVERY, name):
+            inner = entry
+            for step in path[2:-1]:
+                below = inner.get(step)
+                inner[step] = dict(below) if isinstance(below, dict) else {}
+                inner = inner[step]
+            inner[path[-1]] = value
+    return {**raw, "condition": conditions}
+
+
+def own_values(case: Case, path: Path) -> list[tuple[Path, Any, str]]:
+    """(single path, value in SI, unit) of a key in a case, one for each entry where the path has *.
+
+    Raises ValueError where the case has no such value to scale or shift.
+    """
+    found: list[tuple[Path, Any, str]] = [((), case, "")]
+    for step in path:
+        found = [inner for entry in found for inner in _below(*entry, step)]
+    for single, value, _ in found:
+        if isinstance(value, bool) or not isinstance(value, int | float | Curve | Output):
+            raise ValueError(f"{'.'.join(single)} has no number of its own in the case to scale or shift")
+    return found
+
+
+def _below(single: Path, value: Any, unit: str, step: str) -> list[tuple[Path, Any, str]]:
+    if isinstance(value, tuple):
+        names = [str(getattr(entry, "name", "")) for entry in value]
+        if step == EVERY:
+            return [
+                ((*single, n if single[-1] == "condition" else str(i)), v, "")
+                for i, (n, v) in enumerate(zip(names, value, strict=True), start=1)
+            ]
+        index = names.index(step) if step in names else int(step) - 1 if step.isdecimal() else -1
+        if not 0 <= index < len(value):
+            raise ValueError(f"there is no {'.'.join(single)} {step}{nearest(step, names)}")
+        return [((*single, step), value[index], "")]
+    model = type(value)
+    if not hasattr(model, "model_fields") or declaration(model, step) is None:
+        known = [f.alias or n for n, f in getattr(model, "model_fields", {}).items() if not f.exclude]
+        raise ValueError(f"unknown key{nearest(step, known)}; accepted: {', '.join(known)}")
+    name = next(n for n, f in model.model_fields.items() if step == (f.alias or n))
+    extra = model.model_fields[name].json_schema_extra
+    return [((*single, step), getattr(value, name), str(extra.get("unit", "")) if isinstance(extra, dict) else "")]
+
+
+def changed(value: Any, unit: str, *, factor: float = 1.0, shift: float = 0.0) -> Any:
+    """A value of the case times a factor plus a shift (SI), as the case writes it: numbers, curves and outputs."""
+
+    def text(number: float, of: str = unit) -> Any:
+        return f"{number!r} {of}" if of in _UNITS else number
+
+    if isinstance(value, Output):
+        exponent = {"voltage_exponent": value.voltage_exponent}
+        if value.power is not None:
+            return {"power": text(value.power * factor + shift, "W/m")} | exponent
+        rows = zip(value.temperatures, value.powers, strict=True)
+        return {"at": [[text(t, "K"), text(max(q * factor + shift, 0.0), "W/m")] for t, q in rows]} | exponent
+    if isinstance(value, Curve):
+        if value.kind == "constant":
+            return text(value.values[0] * factor + shift)
+        if value.kind == "table":
+            rows = zip(value.temperatures, value.values, strict=True)
+            return [[text(t, "K"), text(v * factor + shift)] for t, v in rows]
+        scaled = [v * factor for v in value.values]
+        return {
+            "polynomial": [scaled[0] + shift, *scaled[1:]],
+            "range": [text(value.low, "K"), text(value.high, "K")],
+        }
+    moved = float(value) * factor + shift
+    return moved % 12.0 if unit == "h" else text(moved)

@@ -1,0 +1,92 @@
+"""Finished rows as columns of numbers, by condition: what answers, charts and tables are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .store import Stored
+
+Array = NDArray[np.float64]
+PARTS = ("values", "bands", "margins", "limits")
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Columns over the variants, by their number; NaN where a variant has no such number.
+
+    number (n,): of the variant; texts, inputs: by axis or input name; ok (n,): computed; reasons: of failures;
+    values, bands, margins, limits: by condition, then path or limit, each (n,). Temperatures in K, heat in W/m.
+    """
+
+    number: NDArray[np.int64]
+    texts: dict[str, list[str]]
+    inputs: dict[str, Array]
+    ok: NDArray[np.bool_]
+    reasons: list[str]
+    keys: list[str]
+    values: dict[str, dict[str, Array]]
+    bands: dict[str, dict[str, Array]]
+    margins: dict[str, dict[str, Array]]
+    limits: dict[str, dict[str, Array]]
+    seconds: Array
+    cpu: Array
+
+    def __len__(self) -> int:
+        return len(self.number)
+
+    @property
+    def conditions(self) -> list[str]:
+        return list(self.values)
+
+    def paths(self) -> list[str]:
+        """Every result that any variant has, in order of appearance."""
+        return list(dict.fromkeys(p for by_path in self.values.values() for p in by_path))
+
+    def least_margin(self) -> Array:
+        """The smallest margin of each variant over all limits and conditions, (n,); NaN where there is none."""
+        every = [column for by_limit in self.margins.values() for column in by_limit.values()]
+        if not every:
+            return np.full(len(self), np.nan)
+        stacked = np.array(every)
+        none = np.isnan(stacked).all(axis=0)
+        return np.where(none, np.nan, np.nanmin(np.where(none, 0.0, stacked), axis=0))
+
+
+def frame(stored: Iterable[Stored], conditions: Iterable[str]) -> Frame:
+    """Gather finished rows in columns."""
+    rows = list(stored)
+    n = len(rows)
+    columns: dict[str, dict[str, dict[str, Array]]] = {p: {c: {} for c in conditions} for p in PARTS}
+    inputs: dict[str, Array] = {}
+    texts: dict[str, list[str]] = {}
+    for i, entry in enumerate(rows):
+        for name, value in entry.numbers.items():
+            inputs.setdefault(name, np.full(n, np.nan))[i] = np.nan if value is None else value
+        for name, text in entry.texts.items():
+            texts.setdefault(name, [""] * n)[i] = text
+        for condition, parts in entry.row.results.items():
+            for part in PARTS:
+                into = columns[part].setdefault(condition, {})
+                for path, value in parts.get(part, {}).items():
+                    if path not in into:
+                        into[path] = np.full(n, np.nan)
+                    if value is not None:
+                        into[path][i] = value
+    return Frame(
+        np.array([entry.number for entry in rows], dtype=np.int64),
+        texts,
+        inputs,
+        np.array([entry.row.status == "done" for entry in rows], dtype=bool),
+        [entry.row.reason for entry in rows],
+        [entry.row.key for entry in rows],
+        columns["values"],
+        columns["bands"],
+        columns["margins"],
+        columns["limits"],
+        np.array([entry.row.seconds for entry in rows]),
+        np.array([entry.row.cpu for entry in rows]),
+    )

@@ -1,0 +1,115 @@
+"""The page of a study: statements, charts, failures and the table, in one HTML file that needs nothing else."""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from .conduct import Answers
+from .tables import replace, rows
+from .variants import Base, program_version
+from .words import LIMIT_WORDS, spoken
+
+MOST_ROWS = 400
+CAUTION = (
+    "A result is evidence for an engineer, never a certificate. Wrong answers here can burn, set on fire or shock "
+    "people, or freeze a line that must not freeze: judge inputs, assumptions and bands before you rely on it, and "
+    "follow the standards that hold for your site, above all in hazardous areas."
+)
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart inside the page: its caption and its data URI."""
+
+    caption: str
+    uri: str
+
+
+def write_page(answers: Answers, charts: list[tuple[str, Path]], notes: list[str], path: Path) -> None:
+    """Write the page."""
+    text = render(answers, charts, notes)
+    replace(path, lambda beside: Path(beside).write_text(text, encoding="utf-8"))
+
+
+def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -> str:
+    """The page as text."""
+    from jinja2 import Environment, FileSystemLoader
+
+    folder = Path(__file__).parent
+    environment = Environment(loader=FileSystemLoader(folder), autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    table = list(rows(answers, MOST_ROWS))
+    frame, study = answers.frame, answers.study
+    return environment.get_template("page.jinja").render(
+        title=study.file.title,
+        caution=CAUTION,
+        answers=answers,
+        limits=[s.text for s in answers.said if s.kind == "limit"],
+        changes=[s.text for s in answers.said if s.kind == "change"],
+        within=[s.text for s in answers.said if s.kind == "none"],
+        why=[s.text for s in answers.said if s.kind == "why"],
+        notes=[s.text for s in answers.said if s.kind == "note"] + notes,
+        charts=[Chart(caption, _uri(file)) for caption, file in charts],
+        head=table[0],
+        body=table[1:],
+        left=len(frame) * len(frame.conditions) - len(table) + 1,
+        failures=[(int(frame.number[i]), _where(answers, i), frame.reasons[i]) for i in answers.failed],
+        bands=answers.bands.in_words(study.base.fineness),
+        setup=_setup(study.base, answers),
+        varied=_varied(answers),
+        limit_words=LIMIT_WORDS,
+        spoken=spoken,
+    )
+
+
+def _uri(path: Path) -> str:
+    return "data:image/svg+xml;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
+
+
+def _where(answers: Answers, i: int) -> str:
+    return ", ".join(f"{name} {texts[i]}" for name, texts in answers.frame.texts.items())
+
+
+def _setup(base: Base, answers: Answers) -> list[tuple[str, str]]:
+    study, frame = answers.study, answers.frame
+    meshes = "three meshes a variant" if base.meshes == 3 else "one mesh a variant"
+    shown = [
+        ("Case", f"{study.case.title} ({Path(base.source).name})"),
+        ("Conditions", ", ".join(base.conditions)),
+        ("Variants", f"{len(frame)}, of which {len(answers.failed)} could not be computed"),
+        ("Meshes", f"{meshes}, fineness {base.fineness:g}"),
+        ("Computing", f"{frame.cpu.sum():.1f} s of processor time, {1000 * frame.cpu.mean():.0f} ms a variant")
+        if len(frame)
+        else ("Computing", "nothing"),
+        ("Program", program_version()),
+    ]
+    if answers.study.inputs:
+        plan = study.file.sampling
+        shown.insert(3, ("Sample", f"{plan.method}, {len(study.sample)} variants, seed {plan.seed}"))
+    return shown
+
+
+def _varied(answers: Answers) -> list[tuple[str, str, str]]:
+    """(what, key, values) of everything that is varied."""
+    study = answers.study
+    out: list[tuple[str, str, str]] = []
+    for entry, given in zip(study.lines, study.file.axes, strict=True):
+        words = [p.text for p in entry.points]
+        some = ", ".join(words if len(words) <= 12 else [*words[:5], "...", *words[-2:]])
+        paired = f" (with {given.pair})" if given.pair else ""
+        mode = "" if given.mode == "value" else f", as {given.mode}"
+        out.append((entry.name, (given.key or "choices") + mode + paired, some))
+    for source in study.inputs:
+        law = ", ".join(f"{k} {v:g}" for k, v in source.parameters.items())
+        unit = f" {source.unit}" if source.unit else ""
+        mode = "" if source.entry.mode == "value" else f", as {source.entry.mode}"
+        out.append((source.name, source.entry.key + mode, f"{source.entry.distribution}: {law}{unit}"))
+    for together in study.file.correlations:
+        out.append((" and ".join(together.between), "correlation", f"rank correlation {together.rank:g}"))
+    search = study.file.search
+    if search is not None:
+        span: Any = search.values or search.clocks or f"{search.low} to {search.high}, within {search.within}"
+        out.append((search.name or search.key, search.key, f"search over {span}"))
+    return out

@@ -1,0 +1,221 @@
+"""Where variants are computed: in this process, in local processes, or on a Dask cluster. Nothing else changes.
+
+An executor takes a function and items and yields (item, result, reason) as they are finished, in any order; result is
+None where the item could not be computed because its process was lost, and reason says so. Only a few items wait at a
+time, so that a study of any length needs the same memory.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from functools import partial
+from typing import Any, TypeVar
+
+from sim.case import CaseError
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+Finished = tuple[Item, Result | None, str]
+Executor = Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[tuple[Any, Any, str]]]
+
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS")
+LIVES = 3  # processes that one item may take with it before it is given up
+WAITING = 3  # items handed over for each process, done and to come
+LOST = "the process that computed it was lost {n} times (killed, or out of memory)"
+
+
+def pin_threads() -> None:
+    """One thread for linear algebra, here and in processes started from here: parallelism is many variants.
+
+    Acts on libraries loaded later; on those already loaded where threadpoolctl is installed.
+    """
+    for name in ONE_THREAD:
+        os.environ[name] = "1"
+    try:
+        import threadpoolctl
+    except ImportError:
+        return
+    threadpoolctl.threadpool_limits(1)
+
+
+def serial(work: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Finished[Item, Result]]:
+    """One after the other in this process."""
+    pin_threads()
+    for item in items:
+        yield item, work(item), ""
+
+
+def processes(
+    work: Callable[[Item], Result], items: Iterable[Item], *, count: int
+) -> Iterator[Finished[Item, Result]]:
+    """In `count` local processes, each with one thread. A process that dies is replaced."""
+    pin_threads()
+    source = iter(items)
+    suspects: list[Item] = []  # at work when a process died: run one at a time, so that the guilty one is known
+    deaths = 0
+    while True:
+        alone = bool(suspects)
+        running: dict[Future[Result], Item] = {}
+        pool = _pool(1 if alone else count)
+        try:
+            yield from _through(pool, work, iter(suspects[:1]) if alone else source, running, WAITING * count)
+        except BrokenProcessPool:
+            deaths += 1
+            if not alone:
+                suspects, deaths = list(running.values()), 1
+            elif deaths >= LIVES:
+                yield suspects.pop(0), None, LOST.format(n=deaths)
+                deaths = 1
+            continue
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+        if not alone:
+            return
+        suspects, deaths = suspects[1:], 1
+
+
+def _through(
+    pool: ProcessPoolExecutor,
+    work: Callable[[Item], Result],
+    feed: Iterator[Item],
+    running: dict[Future[Result], Item],
+    most: int,
+) -> Iterator[Finished[Item, Result]]:
+    """Hand items to a pool, `most` at a time; what is in `running` when it breaks was not finished."""
+    while True:
+        while len(running) < most:
+            item = next(feed, _END)
+            if item is _END:
+                break
+            try:
+                running[pool.submit(work, item)] = item
+            except BrokenProcessPool:
+                running[Future()] = item
+                raise
+        if not running:
+            return
+        ready, _ = wait(running, return_when=FIRST_COMPLETED)
+        broken: BrokenProcessPool | None = None
+        for future in ready:
+            try:
+                result = future.result()
+            except BrokenProcessPool as error:
+                broken = error
+                continue
+            yield running.pop(future), result, ""
+        if broken is not None:
+            raise broken
+
+
+_END: Any = object()
+
+
+def _pool(count: int) -> ProcessPoolExecutor:
+    from multiprocessing import get_context
+
+    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_watch_parent)
+
+
+def _watch_parent() -> None:
+    """In a worker: end with the parent, however that ends, and leave the keyboard's interrupt to it."""
+    import signal
+    from multiprocessing import parent_process
+    from multiprocessing.connection import wait as wait_for
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = parent_process()
+    if parent is None:
+        return
+
+    def end() -> None:
+        wait_for([parent.sentinel])
+        os._exit(1)
+
+    threading.Thread(target=end, daemon=True).start()
+
+
+def local(count: int) -> Executor:
+    """The executor for `count` processes on this machine; 1 is this process itself."""
+    return serial if count == 1 else partial(processes, count=count)
+
+
+def cluster(address: str, *, program: str, patience: float = 10.0) -> tuple[Executor, int]:
+    """The executor for the Dask cluster at an address, and its number of threads.
+
+    Raises CaseError where distributed is not installed, nothing answers, no worker is there, or a worker has another
+    version of the program (its rows would not be the same).
+    """
+    try:
+        from distributed import Client
+    except ImportError:
+        message = "a cluster needs the library distributed: pip install 'coldspot[cluster]'"
+        raise CaseError(message, key="--cluster") from None
+    try:
+        client = Client(address, timeout=patience, set_as_default=False)
+    except (OSError, ValueError, TimeoutError) as error:
+        first = str(error).splitlines()[0] if str(error) else type(error).__name__
+        message = f"no scheduler answers at {address} ({first[:200]}); accepted: such as tcp://127.0.0.1:8786"
+        raise CaseError(message, key="--cluster") from None
+    try:
+        threads = _checked_workers(client, address, program)
+    except BaseException:
+        client.close()
+        raise
+    return partial(_on_cluster, client, threads), threads
+
+
+def _checked_workers(client: Any, address: str, program: str) -> int:
+    from .variants import program_version
+
+    threads = sum(int(n) for n in client.nthreads().values())
+    if not threads:
+        raise CaseError(f"the scheduler at {address} has no worker", key="--cluster")
+    try:
+        theirs = client.run(program_version)
+    except Exception as error:
+        message = f"the workers at {address} cannot run this program: {type(error).__name__}: {error}"
+        raise CaseError(message, key="--cluster") from None
+    for worker, version in theirs.items():
+        if version != program:
+            message = f"worker {worker} has the program as {version}, here it is {program}"
+            raise CaseError(message, key="--cluster")
+    return threads
+
+
+def _on_cluster(
+    client: Any, threads: int, work: Callable[[Item], Result], items: Iterable[Item]
+) -> Iterator[Finished[Item, Result]]:
+    """On a Dask cluster; the scheduler hands the work of a lost worker to another."""
+    from distributed import wait as wait_for
+    from distributed.scheduler import KilledWorker
+
+    source = iter(items)
+    running: dict[Any, Item] = {}
+    while True:
+        while len(running) < WAITING * threads:
+            item = next(source, _END)
+            if item is _END:
+                break
+            running[client.submit(work, item, pure=False)] = item
+        if not running:
+            return
+        try:
+            ready = wait_for(list(running), timeout=5.0, return_when="FIRST_COMPLETED").done
+        except TimeoutError:
+            if client.status != "running":
+                raise CaseError("the scheduler was lost; run the study again to go on", key="--cluster") from None
+            continue
+        for future in ready:
+            item = running.pop(future)
+            if future.status == "cancelled":
+                raise CaseError("the scheduler was lost; run the study again to go on", key="--cluster")
+            try:
+                result = future.result()
+            except KilledWorker as error:
+                yield item, None, f"the workers that computed it were lost: {error}"[:300]
+                continue
+            yield item, result, ""

@@ -1,0 +1,196 @@
+"""The variants of a study: what each changes, its key in the store, and the study as it is laid out on its case."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import ValidationError
+
+from sim.case import Case, CaseError, load_case
+from sim.case.errors import case_error, nearest
+
+from .axes import Line, combinations, lines, size
+from .edit import Change, Relative
+from .sampling import Array, Input, inputs, sample, sample_size
+from .schema import StudyFile
+from .words import check_keep
+
+ROOMS = ("case", "section", "heat", "solve", "judge")  # of the package: what a row depends on
+
+
+@dataclass(frozen=True)
+class Base:
+    """What all variants of a study share: the raw case (only the conditions that are run), meshes, fineness."""
+
+    raw: dict[str, Any]
+    source: str
+    conditions: tuple[str, ...]
+    meshes: int
+    fineness: float
+    digest: str = field(default="")
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One variant: its number in the study, its place on each axis as written and as a number, and its changes."""
+
+    number: int
+    texts: dict[str, str]
+    numbers: dict[str, float | None]
+    changes: tuple[Change, ...]
+    key: str
+    meshes: int | None = None  # None: as the base says
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study laid out on its case. sample: in the inputs' units, shape (samples, inputs)."""
+
+    file: StudyFile
+    source: str
+    case: Case
+    base: Base
+    lines: tuple[Line, ...]
+    inputs: tuple[Input, ...]
+    sample: Array
+
+    @property
+    def size(self) -> int:
+        """Number of variants."""
+        return size(self.lines) * len(self.sample)
+
+
+def load_study(path: str | FilePath, *, most: int | None = None) -> Study:
+    """Read a study file and its case, and lay it out. Raises CaseError: one message with file and key.
+
+    most: refuse a study of more variants than this, before anything is drawn or listed.
+    """
+    name = str(path)
+    file = parse_study(_read_toml(name), name)
+    case_path = FilePath(name).parent / file.case
+    if not case_path.is_file():
+        raise CaseError(f'there is no case file "{file.case}" beside the study', file=name, key="case")
+    case = load_case(case_path)
+    return lay_out(file, name, case, _read_toml(str(case_path)), most=most)
+
+
+def parse_study(raw: dict[str, Any], source: str = "<dict>") -> StudyFile:
+    """The study file of a nested dict. Raises CaseError."""
+    try:
+        return StudyFile.model_validate(raw)
+    except ValidationError as error:
+        raise case_error(error, StudyFile, raw, source) from None
+
+
+def lay_out(file: StudyFile, source: str, case: Case, raw: dict[str, Any], *, most: int | None = None) -> Study:
+    """A study laid out on a raw case that `case` was read from. Raises CaseError."""
+    base = base_of(file, source, case, raw)
+    check_keep(file.keep, case, source)
+    laid = lines(file, base.raw, source)
+    total = size(laid) * sample_size(file)
+    if most is not None and total > most:
+        parts = [str(len(entry.points)) for entry in laid] + [str(sample_size(file))] * bool(file.uncertain)
+        message = f"makes {total:,} variants ({' x '.join(parts)}), more than {most:,}; give --yes to run them"
+        raise CaseError(message, file=source)
+    uncertain = inputs(file, base.raw, source)
+    return Study(file, source, case, base, laid, uncertain, sample(file, uncertain, source))
+
+
+def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Base:
+    """What the variants share. Raises CaseError for a condition that the case does not have."""
+    known = [condition.name for condition in case.conditions]
+    wanted = known if file.conditions is None else file.conditions
+    for name in wanted:
+        if name not in known:
+            message = f'there is no condition "{name}"{nearest(name, known)}; known: {", ".join(known)}'
+            raise CaseError(message, file=source, key="conditions")
+    if not wanted:
+        raise CaseError("is empty; accepted: names of conditions", file=source, key="conditions")
+    kept = [entry for entry in raw["condition"] if entry.get("name") in wanted]
+    shared = {k: v for k, v in raw.items() if k not in ("title", "design")} | {"condition": kept}
+    names = tuple(entry["name"] for entry in kept)
+    fineness = file.fineness or (1.5 if file.meshes == 1 else 3.0)
+    digest = _digest({"case": shared, "conditions": names, "fineness": fineness, "program": program_version()})
+    return Base(shared, str(case._source), names, file.meshes, fineness, digest)
+
+
+def variants(study: Study) -> Iterator[Variant]:
+    """Every variant of the axes and samples, one at a time, in an order that keeps meshes together."""
+    number = 0
+    for chosen in combinations(study.lines):
+        texts = {name: point.text for name, point in chosen.items()}
+        numbers = {name: point.number for name, point in chosen.items()}
+        fixed = tuple(change for point in chosen.values() for change in point.changes)
+        for values in study.sample:
+            drawn = {entry.name: float(v) for entry, v in zip(study.inputs, values, strict=True)}
+            changes = fixed + tuple(e.change(drawn[e.name]) for e in study.inputs)
+            spoken = {e.name: f"{drawn[e.name]:.5g} {e.unit}".strip() for e in study.inputs}
+            yield variant(study.base, number, texts | spoken, {**numbers, **drawn}, changes)
+            number += 1
+
+
+def variant(
+    base: Base,
+    number: int,
+    texts: dict[str, str],
+    numbers: dict[str, float | None],
+    changes: tuple[Change, ...],
+    meshes: int | None = None,
+) -> Variant:
+    """A variant with its key: a hash of the case, what is changed, the meshes and the program."""
+    written = [
+        [list(path), [value.factor, value.shift, "relative"] if isinstance(value, Relative) else value]
+        for path, value in changes
+    ]
+    key = _digest({"base": base.digest, "changes": written, "meshes": meshes or base.meshes})
+    return Variant(number, texts, numbers, changes, key, meshes)
+
+
+def refined(study: Study, of: Variant) -> Variant:
+    """The same variant on three meshes."""
+    return variant(study.base, of.number, of.texts, of.numbers, of.changes, meshes=3)
+
+
+@lru_cache(maxsize=1)
+def program_version() -> str:
+    """Version of the program and a hash of the source that a row depends on, with numpy's and scipy's versions."""
+    root = FilePath(__file__).resolve().parent.parent
+    files = sorted(f for room in ROOMS for f in (root / room).rglob("*.py"))
+    files += [root / "study" / name for name in ("edit.py", "run.py")]
+    source = hashlib.sha256()
+    for file in files:
+        source.update(file.relative_to(root).as_posix().encode() + b"\0" + file.read_bytes() + b"\0")
+    try:
+        own = version("coldspot")
+    except PackageNotFoundError:
+        own = "source"
+    return f"{own}+{source.hexdigest()[:12]} numpy {version('numpy')} scipy {version('scipy')}"
+
+
+def _digest(content: dict[str, Any]) -> str:
+    text = json.dumps(content, sort_keys=True, default=str, ensure_ascii=False)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
+
+
+def _read_toml(name: str) -> dict[str, Any]:
+    try:
+        with open(name, "rb") as file:
+            content = file.read(10_000_001)
+        if len(content) > 10_000_000:
+            raise CaseError("is too large to be a study file (more than 10 MB)", file=name)
+        return tomllib.loads(content.decode("utf-8-sig"))
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise CaseError(f"cannot be read: {reason}; accepted: a study file in TOML", file=name) from None
+    except UnicodeDecodeError:
+        raise CaseError("is not text in UTF-8; accepted: a study file in TOML", file=name) from None
+    except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
+        raise CaseError(f"is not valid TOML: {error}", file=name) from None
