@@ -16,7 +16,7 @@ from .frame import Frame
 from .variants import Base, Variant
 from .words import LIMIT_WORDS, amount, band_unit, displayed, is_temperature, number, of_list, spoken, unit
 
-MOST_SERIES = 24  # combinations of the other axes that are spoken about
+MOST_SERIES = 4  # combinations of the other axes that each get sentences of their own; of more, one sentence for all
 
 
 @dataclass(frozen=True)
@@ -40,13 +40,15 @@ class Statement:
 
 
 @dataclass(frozen=True)
-class Within:
-    """A result that does not change along an axis beyond its numerical band: its name, largest change, band, unit."""
+class Change:
+    """How far a result moves along one axis, with its band (K or W/m), and the sentence that says it ("" within it)."""
 
+    one: Series
     name: str
     size: float
     band: float
     unit: str
+    sentence: str
 
 
 def series(frame: Frame, axis: Line, lines: tuple[Line, ...]) -> list[Series]:
@@ -75,32 +77,58 @@ def statements(frame: Frame, bands: Bands, lines: tuple[Line, ...], paths: list[
             continue
         every = series(frame, axis, lines)
         for condition in frame.conditions:
-            for one in every[:MOST_SERIES]:
-                changes = [change(frame, bands, one, condition, path) for path in paths]
-                said += [c for c in changes if isinstance(c, Statement)]
-                said += unchanged(one, condition, [c for c in changes if isinstance(c, Within)])
-        if len(every) > MOST_SERIES:
-            rest = len(every) - MOST_SERIES
-            said.append(Statement("note", f"{axis.name}: {rest} more combinations of the other axes are in the table."))
+            found = [[change(frame, bands, one, condition, path) for one in every] for path in paths]
+            by_path = [[c for c in changes if c is not None] for changes in found]
+            if len(every) <= MOST_SERIES:
+                said += [Statement("change", c.sentence) for changes in by_path for c in changes if c.sentence]
+                for one in every:
+                    said += unchanged(one, condition, [c for cs in by_path for c in cs if c.one is one])
+            else:
+                said += [Statement(*over_all(condition, changes)) for changes in by_path if changes]
         said += why(frame, axis, base)
     return said
 
 
-def unchanged(one: Series, condition: str, within: list[Within]) -> list[Statement]:
+def over_all(condition: str, changes: list[Change]) -> tuple[str, str]:
+    """(kind, sentence) for one result along one axis, over all combinations of the other axes."""
+    least, most = min(changes, key=lambda c: c.size), max(changes, key=lambda c: c.size)
+    beyond = sum(bool(c.sentence) for c in changes)
+    name, axis, of = most.name, most.one.axis.name, most.unit
+    if not beyond:
+        text = (
+            f"{condition}: along {axis} the {name} {_verb(name, 'does', 'do')} not change beyond the numerical band in any "
+            f"of {len(changes)} combinations ({number(most.size, 3)} {of} at most, band ± {number(most.band, 3)} {of})."
+        )
+        return "none", text
+    inside = "" if beyond == len(changes) else f" In {len(changes) - beyond} of them it is inside the band."
+    text = (
+        f"{condition}: along {axis} the {name} {_verb(name, 'moves', 'move')} by {amount(least.size, least.band)} {of} "
+        f"({least.one.label()}) to {amount(most.size, most.band)} {of} ({most.one.label()}), over {len(changes)} "
+        f"combinations.{inside}"
+    )
+    return "change", text
+
+
+def _verb(name: str, singular: str, plural: str) -> str:
+    return plural if name.endswith("contents") else singular
+
+
+def unchanged(one: Series, condition: str, changes: list[Change]) -> list[Statement]:
     """All results that do not change beyond their bands, in one sentence."""
+    within = [c for c in changes if not c.sentence]
     if not within:
         return []
     where = ", ".join(part for part in (condition, one.label()) if part)
-    sizes = [f"{w.name} {number(w.size, 3)} ({number(w.band, 3)}) {w.unit}" for w in within]
+    sizes = [f"{w.name} {number(w.size, 3)} (± {number(w.band, 3)}) {w.unit}" for w in within]
     text = (
-        f"{where}: along {one.axis.name} no change beyond the numerical band. "
-        f"Largest change (band) of: {of_list(sizes, 20)}."
+        f"{where}: along {one.axis.name} no change beyond the numerical band (in brackets). "
+        f"Largest change of: {of_list(sizes, 20)}."
     )
     return [Statement("none", text)]
 
 
-def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -> Statement | Within | None:
-    """What a result does along one axis, in words; None where it is not there."""
+def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -> Change | None:
+    """What a result does along one axis; None where it is not there."""
     column = frame.values[condition].get(path)
     rows = [i for i in one.rows if column is not None and np.isfinite(column[i])]
     if column is None or len(rows) < 2:
@@ -120,19 +148,24 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
     band = bands.difference(condition, path, low, high)
     size = float(column[high] - column[low])
     if size <= band:
-        return Within(name, size, band, of)
+        return Change(one, name, size, band, of, "")
     if monotone or len(rows) == 2:
-        word = "falls" if column[last] < column[first] else "rises"
+        falls = column[last] < column[first]
+        word = _verb(name, "falls", "fall") if falls else _verb(name, "rises", "rise")
+        if one.axis.numeric:
+            step = f"{one.axis.name} from {place(first)} to {place(last)}"
+        else:
+            step = f"{one.axis.name} {place(last)} instead of {place(first)}"
         text = (
-            f"{where}: from {place(first)} to {place(last)} of {one.axis.name} the {name} {word} by "
-            f"{amount(size, band)} {of}, from {shown(path, column[first])} to {shown(path, column[last])}."
+            f"{where}: {step}: the {name} {word} by {amount(size, band)} {of}, from {shown(path, column[first])} to "
+            f"{shown(path, column[last])}."
         )
     else:
         text = (
-            f"{where}: along {one.axis.name} the {name} is lowest at {place(low)} ({shown(path, column[low])}) and "
+            f"{where}: along {one.axis.name} the {name} {_verb(name, 'is', 'are')} lowest at {place(low)} ({shown(path, column[low])}) and "
             f"highest at {place(high)} ({shown(path, column[high])}), {amount(size, band)} {of} apart."
         )
-    return Statement("change", text)
+    return Change(one, name, size, band, of, text)
 
 
 def shown(path: str, value: float) -> str:
@@ -159,7 +192,7 @@ def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
                     continue
                 label = place_words(frame, int(i), condition)
                 if worst is None or margin < worst[0]:
-                    worst = (margin, f"{label}: margin {amount(margin, band)} K")
+                    worst = (margin, f"{label}, by {amount(margin, band)} K")
                 if not band == band or abs(margin) <= band:
                     close.append(label)
                 elif margin < 0:
@@ -171,13 +204,13 @@ def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
             continue
         name = f"The limit on the {LIMIT_WORDS[limit]}"
         if not failing and not close:
-            text = f"{name} holds in all {total} variants and conditions; least margin at {worst[1]}."
+            text = f"{name} holds in all {total} variants and conditions; closest at {worst[1]}."
         elif len(failing) == total:
             text = f"{name} is missed in all {total} variants and conditions; worst at {worst[1]}."
         else:
             parts = [f"holds in {held} of {total}"]
-            parts += [f"is missed in {len(failing)} ({of_list(failing)})"] if failing else []
-            parts += [f"is too close to call in {len(close)} ({of_list(close)})"] if close else []
+            parts += [f"is missed in {len(failing)} ({of_list(failing, separator='; ')})"] if failing else []
+            parts += [f"is too close to call in {len(close)} ({of_list(close, separator='; ')})"] if close else []
             text = f"{name} {', '.join(parts)}; worst at {worst[1]}."
         if without:
             text += f" {without} have no temperature to judge (an adiabatic bore)."

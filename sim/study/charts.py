@@ -97,7 +97,8 @@ def _along(answers: Answers, axis: Line, path: str) -> Any:
         _limits(ax, answers, path)
         _axis_labels(ax, axis, one)
     panels[0].set_ylabel(f"{spoken(path)} [{unit(path).replace('degC', '°C')}]")
-    panels[0].legend(fontsize=8, framealpha=0.9)
+    marks = {label: mark for ax in panels for mark, label in zip(*ax.get_legend_handles_labels(), strict=True)}
+    figure.legend(marks.values(), marks.keys(), loc="outside lower center", ncols=min(len(marks), 4), fontsize=8)
     more = len(every) - len(panels)
     figure.suptitle(spoken(path).capitalize() + (f" (first {len(panels)} of {len(every)} panels)" if more > 0 else ""))
     return figure

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from .conduct import Answers
     from .variants import Study
 
+MOST_SAID = 30  # statements on the terminal; the page has all
 HELP = "Run a study: many variants of one case as one question."
 
 
@@ -136,8 +137,11 @@ def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) ->
         for n, step in enumerate(answers.found.path, start=1):
             say(f"  {n}. {step.point.text}: {'met' if step.met else 'not met'}; {step.words}")
     order = {"limit": 0, "change": 1, "none": 2, "why": 3, "note": 4}
-    for statement in sorted(answers.said, key=lambda s: order[s.kind]):
+    said = sorted(answers.said, key=lambda s: order[s.kind])
+    for statement in said[:MOST_SAID]:
         say(f"- {statement.text}")
+    if len(said) > MOST_SAID:
+        say(f"- {len(said) - MOST_SAID} more statements are on the page")
     for group in answers.groups:
         for text in group.statements:
             say(f"- {text}")

@@ -82,11 +82,11 @@ def amount(value: float, band: float) -> str:
     return f"{number(value, digits)} ± {number(band, digits)}"
 
 
-def of_list(words: list[str], most: int = 4) -> str:
+def of_list(words: list[str], most: int = 4, separator: str = ", ") -> str:
     """ "a, b and c", cut after `most`."""
     if len(words) > most:
         words = [*words[: most - 1], f"{len(words) - most + 1} more"]
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+    return " and ".join([separator.join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def known_paths(case: Case) -> list[str]:
