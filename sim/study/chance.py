@@ -208,7 +208,7 @@ def statements(
         symbol = "°C" if band_unit(s.path) == "K" else band_unit(s.path)
         low, middle, high = (number(v, 1) for v in s.percentiles)
         said.append(
-            f"{start}{s.condition}: the {spoken(s.path)} lies between {low} and {high} {symbol} in nine of ten "
+            f"{start}{s.condition}: the {spoken(s.path)} {'lie' if s.path.startswith('contents') else 'lies'} between {low} and {high} {symbol} in nine of ten "
             f"(median {middle} {symbol}, standard deviation {number(s.deviation, 2)} {band_unit(s.path)})."
         )
     return said + [start + text for text in _pays(found, drive)]
@@ -231,7 +231,7 @@ def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
     if top.band >= abs(top.value):
         return [f"No input stands out as the driver of the {spoken(top.path)} in {top.condition}: more samples are needed."]
     text = (
-        f"In {top.condition} the {spoken(top.path)} (the least sure limit) is driven most by {top.name} "
+        f"In {top.condition} the {spoken(top.path)} (the least sure limit) {'are' if top.path.startswith('contents') else 'is'} driven most by {top.name} "
         f"({top.method} {top.value:.2f} ± {top.band:.2f}): better knowledge of it pays most."
     )
     if len(ranked) > 1 and abs(ranked[1].value) + ranked[1].band > abs(top.value) - top.band:

@@ -59,8 +59,12 @@ def _figures(answers: Answers) -> Any:
         yield from _uncertain(answers)
         return
     drawn: set[str] = set()
-    for axis in answers.study.lines:
-        if len(axis.points) < 2 or axis.pair in drawn:
+    lines = [axis for axis in answers.study.lines if len(axis.points) > 1]
+    panels = {axis.name: len(series(answers.frame, axis, answers.study.lines)) for axis in lines}
+    for axis in lines:
+        # Many panels of few points say less than the chart along the other axis.
+        crowded = panels[axis.name] > max(MOST_PANELS, min(panels.values()))
+        if axis.pair in drawn or crowded:
             continue
         drawn |= {axis.pair} if axis.pair else set()
         for path in answers.paths:
@@ -96,12 +100,21 @@ def _along(answers: Answers, axis: Line, path: str) -> Any:
             _line(ax, answers, one, condition, path, COLOURS[n % len(COLOURS)])
         _limits(ax, answers, path)
         _axis_labels(ax, axis, one)
+    _at_least(panels[0], 1.0 if is_temperature(path) else 0.5)
     panels[0].set_ylabel(f"{spoken(path)} [{unit(path).replace('degC', '°C')}]")
     marks = {label: mark for ax in panels for mark, label in zip(*ax.get_legend_handles_labels(), strict=True)}
     figure.legend(marks.values(), marks.keys(), loc="outside lower center", ncols=min(len(marks), 4), fontsize=8)
     more = len(every) - len(panels)
     figure.suptitle(spoken(path).capitalize() + (f" (first {len(panels)} of {len(every)} panels)" if more > 0 else ""))
     return figure
+
+
+def _at_least(ax: Any, span: float) -> None:
+    """A scale no finer than `span`, so that what lies within rounding does not fill the chart."""
+    ax.ticklabel_format(axis="y", useOffset=False)
+    low, high = ax.get_ylim()
+    if high - low < span:
+        ax.set_ylim((low + high - span) / 2, (low + high + span) / 2)
 
 
 def _line(ax: Any, answers: Answers, one: Series, condition: str, path: str, colour: str) -> None:
@@ -152,8 +165,9 @@ def _axis_labels(ax: Any, axis: Line, one: Series | None) -> None:
     if axis.numeric:
         ax.set_xlabel(f"{axis.name} [o'clock]" if axis.is_clock else axis.label)
         numbers = [p.number for p in axis.points if p.number is not None]
-        if axis.is_clock or (len(numbers) <= 13 and all(float(v).is_integer() for v in numbers)):
-            ax.set_xticks(numbers[:: max(1, len(numbers) // 13)])
+        whole = [v for v in numbers if float(v).is_integer()]
+        if whole and (axis.is_clock or len(whole) == len(numbers) <= 13):
+            ax.set_xticks(whole)
     else:
         ax.set_xticks(range(len(axis.points)), [p.text for p in axis.points], rotation=20, ha="right")
         ax.set_xlim(-0.5, len(axis.points) - 0.5)
@@ -196,36 +210,35 @@ def _chance_along(answers: Answers) -> Any:
 
 
 def _spread(answers: Answers, group: Group, path: str) -> Any:
-    figure, (ax,) = _panels(1)
-    for n, condition in enumerate(answers.frame.conditions):
-        column = answers.frame.values[condition].get(path)
-        if column is None:
-            continue
-        found = column[group.rows]
+    """One panel a condition: how the result scatters, the limit and the probability that it holds."""
+    there = [c for c, by in answers.frame.values.items() if path in by and np.isfinite(by[path][group.rows]).any()]
+    figure, panels = _panels(min(max(len(there), 1), MOST_PANELS))
+    for n, (ax, condition) in enumerate(zip(panels, there, strict=False)):
+        found = answers.frame.values[condition][path][group.rows]
         values = np.array([displayed(path, float(v)) for v in found[np.isfinite(found)]])
-        if len(values):
-            bins = min(30, max(8, int(np.sqrt(len(values)))))
-            ax.hist(values, bins=bins, color=COLOURS[n % len(COLOURS)], alpha=0.55, label=condition)
-    known = LIMITS_OF.get(path)
-    if known is not None:
-        for condition, by_limit in answers.frame.limits.items():
-            column = by_limit.get(known[0])
-            likely = next((c for c in group.chances if (c.condition, c.limit) == (condition, known[0])), None)
-            if column is not None and likely is not None and np.isfinite(column[group.rows]).any():
-                value = displayed(path, float(np.nanmax(column[group.rows])))
-                low, high = ax.get_xlim()
-                near = low - 2.5 * (high - low) <= value <= high + 2.5 * (high - low)
-                label = f"{condition}: limit {value:.4g} °C holds {100 * likely.probability:.1f} %"
-                if near:
-                    ax.axvline(value, color="#b00020", linestyle="--", linewidth=1.3, label=label)
-                else:
-                    ax.plot([], [], color="#b00020", linestyle="--", label=label + " (far off)")
-    symbol = "°C" if is_temperature(path) else unit(path)
-    ax.set_xlabel(f"{spoken(path)} [{symbol}]")
-    ax.set_ylabel("samples")
-    ax.grid(alpha=0.25)
-    ax.legend(fontsize=8)
+        bins = min(30, max(8, int(np.sqrt(len(values)))))
+        ax.hist(values, bins=bins, color=COLOURS[n % len(COLOURS)], alpha=0.7)
+        low, _, high = np.percentile(values, [5, 50, 95])
+        ax.axvspan(low, high, color="black", alpha=0.06, linewidth=0)
+        ax.set_title(condition + _limit_mark(ax, answers, group, condition, path), fontsize=9)
+        ax.set_xlabel(f"{spoken(path)} [{'°C' if is_temperature(path) else unit(path)}]")
+        ax.grid(alpha=0.25)
+    panels[0].set_ylabel("samples (shaded: nine of ten)")
     return figure
+
+
+def _limit_mark(ax: Any, answers: Answers, group: Group, condition: str, path: str) -> str:
+    """Draw the limit of a result where it is near, and say how likely it holds."""
+    known = LIMITS_OF.get(path)
+    column = answers.frame.limits.get(condition, {}).get(known[0]) if known is not None else None
+    likely = next((c for c in group.chances if known and (c.condition, c.limit) == (condition, known[0])), None)
+    if column is None or likely is None or not np.isfinite(column[group.rows]).any():
+        return ""
+    value = displayed(path, float(np.nanmax(column[group.rows])))
+    low, high = ax.get_xlim()
+    if low - 1.5 * (high - low) <= value <= high + 1.5 * (high - low):
+        ax.axvline(value, color="#b00020", linestyle="--", linewidth=1.3)
+    return f"\nlimit {value:.4g} °C holds with {100 * likely.probability:.1f} %"
 
 
 def _drivers(answers: Answers, group: Group) -> Any:
