@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +15,22 @@ from .band import Bands, limit_path
 from .edit import edited
 from .frame import Frame
 from .variants import Base, Variant
-from .words import LIMIT_WORDS, amount, band_unit, displayed, is_temperature, number, of_list, spoken, unit
+from .words import (
+    LIMIT_WORDS,
+    amount,
+    band_unit,
+    displayed,
+    is_temperature,
+    number,
+    of_list,
+    spoken,
+    unit,
+    verb,
+)
 
-MOST_SERIES = 4  # combinations of the other axes that each get sentences of their own; of more, one sentence for all
+MOST_SERIES = (
+    4  # combinations of the other axes that each get sentences of their own; of more, one sentence for all
+)
 
 
 @dataclass(frozen=True)
@@ -69,7 +83,9 @@ def series(frame: Frame, axis: Line, lines: tuple[Line, ...]) -> list[Series]:
     ]
 
 
-def statements(frame: Frame, bands: Bands, lines: tuple[Line, ...], paths: list[str], base: Base) -> list[Statement]:
+def statements(
+    frame: Frame, bands: Bands, lines: tuple[Line, ...], paths: list[str], base: Base
+) -> list[Statement]:
     """Everything the axes say, shortest first where something is to be said of the whole study."""
     said = limit_statements(frame, bands)
     for axis in lines:
@@ -80,7 +96,9 @@ def statements(frame: Frame, bands: Bands, lines: tuple[Line, ...], paths: list[
             found = [[change(frame, bands, one, condition, path) for one in every] for path in paths]
             by_path = [[c for c in changes if c is not None] for changes in found]
             if len(every) <= MOST_SERIES:
-                said += [Statement("change", c.sentence) for changes in by_path for c in changes if c.sentence]
+                said += [
+                    Statement("change", c.sentence) for changes in by_path for c in changes if c.sentence
+                ]
                 for one in every:
                     said += unchanged(one, condition, [c for cs in by_path for c in cs if c.one is one])
             else:
@@ -96,21 +114,18 @@ def over_all(condition: str, changes: list[Change]) -> tuple[str, str]:
     name, axis, of = most.name, most.one.axis.name, most.unit
     if not beyond:
         text = (
-            f"{condition}: along {axis} the {name} {_verb(name, 'does', 'do')} not change beyond the numerical band in any "
-            f"of {len(changes)} combinations ({number(most.size, 3)} {of} at most, band ± {number(most.band, 3)} {of})."
+            f"{condition}: along {axis} the {name} {verb(name, 'does', 'do')} not change beyond the numerical "
+            f"band in any of {len(changes)} combinations "
+            f"({number(most.size, 3)} {of} at most, band ± {number(most.band, 3)} {of})."
         )
         return "none", text
     inside = "" if beyond == len(changes) else f" In {len(changes) - beyond} of them it is inside the band."
     text = (
-        f"{condition}: along {axis} the {name} {_verb(name, 'moves', 'move')} by {amount(least.size, least.band)} {of} "
+        f"{condition}: along {axis} the {name} {verb(name, 'moves', 'move')} by {amount(least.size, least.band)} {of} "
         f"({least.one.label()}) to {amount(most.size, most.band)} {of} ({most.one.label()}), over {len(changes)} "
         f"combinations.{inside}"
     )
     return "change", text
-
-
-def _verb(name: str, singular: str, plural: str) -> str:
-    return plural if name.endswith("contents") else singular
 
 
 def unchanged(one: Series, condition: str, changes: list[Change]) -> list[Statement]:
@@ -151,7 +166,7 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
         return Change(one, name, size, band, of, "")
     if monotone or len(rows) == 2:
         falls = column[last] < column[first]
-        word = _verb(name, "falls", "fall") if falls else _verb(name, "rises", "rise")
+        word = verb(name, "falls", "fall") if falls else verb(name, "rises", "rise")
         if one.axis.numeric:
             step = f"{one.axis.name} from {place(first)} to {place(last)}"
         else:
@@ -161,9 +176,10 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
             f"{shown(path, column[last])}."
         )
     else:
+        extremes = [f"{place(i)} ({shown(path, column[i])})" for i in (low, high)]
         text = (
-            f"{where}: along {one.axis.name} the {name} {_verb(name, 'is', 'are')} lowest at {place(low)} ({shown(path, column[low])}) and "
-            f"highest at {place(high)} ({shown(path, column[high])}), {amount(size, band)} {of} apart."
+            f"{where}: along {one.axis.name} the {name} {verb(name, 'is', 'are')} lowest at {extremes[0]} and highest "
+            f"at {extremes[1]}, {amount(size, band)} {of} apart."
         )
     return Change(one, name, size, band, of, text)
 
@@ -187,13 +203,13 @@ def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
             path = limit_path(limit, frame.values[condition])
             for i in np.flatnonzero(frame.ok):
                 margin, band = float(by_limit[limit][i]), bands.of(condition, path, int(i))
-                if not margin == margin:
+                if math.isnan(margin):
                     without += 1
                     continue
                 label = place_words(frame, int(i), condition)
                 if worst is None or margin < worst[0]:
                     worst = (margin, f"{label}, by {amount(margin, band)} K")
-                if not band == band or abs(margin) <= band:
+                if math.isnan(band) or abs(margin) <= band:
                     close.append(label)
                 elif margin < 0:
                     failing.append(label)
@@ -210,7 +226,9 @@ def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
         else:
             parts = [f"holds in {held} of {total}"]
             parts += [f"is missed in {len(failing)} ({of_list(failing, separator='; ')})"] if failing else []
-            parts += [f"is too close to call in {len(close)} ({of_list(close, separator='; ')})"] if close else []
+            parts += (
+                [f"is too close to call in {len(close)} ({of_list(close, separator='; ')})"] if close else []
+            )
             text = f"{name} {', '.join(parts)}; worst at {worst[1]}."
         if without:
             text += f" {without} have no temperature to judge (an adiabatic bore)."
@@ -252,6 +270,9 @@ def overruled(case: Case, base: Base, variant: Variant) -> list[Statement]:
             if inner is not None:
                 key = ".".join(path)
                 said.append(
-                    Statement("note", f"{condition.name} sets {key} itself: what the study varies does not act in it.")
+                    Statement(
+                        "note",
+                        f"{condition.name} sets {key} itself: what the study varies does not act in it.",
+                    )
                 )
     return said

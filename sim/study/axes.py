@@ -66,7 +66,9 @@ def lines(study: StudyFile, raw: dict[str, Any], file: str) -> tuple[Line, ...]:
         lengths = {len(other.points) for other in partners}
         if len(lengths) > 1:
             sizes = ", ".join(f"{other.name}: {len(other.points)}" for other in partners)
-            raise CaseError(f'axes paired as "{entry.pair}" differ in length ({sizes})', file=file, key="axis")
+            raise CaseError(
+                f'axes paired as "{entry.pair}" differ in length ({sizes})', file=file, key="axis"
+            )
     return laid
 
 
@@ -147,9 +149,7 @@ def _plain(si: str) -> str:
     return si.replace("**", "")
 
 
-def count_points(
-    clocks: list[Any] | None, values: list[Any] | None, key: str, file: str
-) -> Iterator[Point]:
+def count_points(clocks: list[Any] | None, values: list[Any] | None, key: str, file: str) -> Iterator[Point]:
     """Points of tracer.count: numbers of tracers, or their clock positions."""
     if clocks is not None:
         for entry in clocks:
@@ -189,7 +189,7 @@ def _range(axis: Axis, key: str, file: str) -> list[Any]:
     start, unit = need_number(axis.start, f"{key}.from", file)
     stop = number_in(axis.stop, unit, f"{key}.to", file)
     if axis.count is not None:
-        numbers = np.linspace(start, stop, axis.count)
+        numbers = [float(v) for v in np.linspace(start, stop, axis.count)]
     else:
         step = number_in(axis.step, unit, f"{key}.step", file, difference=True)
         if step == 0 or (stop - start) / step < 0:
@@ -197,12 +197,18 @@ def _range(axis: Axis, key: str, file: str) -> list[Any]:
         steps = (stop - start) / step
         if steps >= MOST_VALUES:
             raise CaseError(f"makes more than {MOST_VALUES} values on one axis", file=file, key=f"{key}.step")
-        numbers = start + step * np.arange(int(steps * (1 + 1e-12) + 1e-9) + 1)
+        numbers = [start + step * k for k in range(int(steps * (1 + 1e-12) + 1e-9) + 1)]
     return [Scale(unit).written(float(f"{n:.12g}")) for n in numbers]
 
 
 def _short(value: Any) -> str:
-    return value if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)[:60]
+    return (
+        value
+        if isinstance(value, str)
+        else str(value).lower()
+        if isinstance(value, bool)
+        else str(value)[:60]
+    )
 
 
 def try_points(laid: Line, key: str, raw: dict[str, Any], file: str) -> None:
@@ -213,7 +219,9 @@ def try_points(laid: Line, key: str, raw: dict[str, Any], file: str) -> None:
             try_case(edited(raw, point.changes), file)
         except CaseError as error:
             inner = f"{error.key}: " if error.key else ""
-            raise CaseError(f"{inner}{error.message}", file=file, key=f'{key} "{laid.name}" at {point.text}') from None
+            raise CaseError(
+                f"{inner}{error.message}", file=file, key=f'{key} "{laid.name}" at {point.text}'
+            ) from None
 
 
 def try_case(raw: dict[str, Any], file: str) -> None:
@@ -250,5 +258,17 @@ def combinations(laid: tuple[Line, ...]) -> Iterator[dict[str, Point]]:
 
 def _changes_mesh(entry: Line) -> bool:
     paths = {path for point in entry.points for path, _ in point.changes}
-    slow = ("clock", "thickness", "diameter", "width", "height", "bore", "fit", "fill", "count", "standoff", "size")
+    slow = (
+        "clock",
+        "thickness",
+        "diameter",
+        "width",
+        "height",
+        "bore",
+        "fit",
+        "fill",
+        "count",
+        "standoff",
+        "size",
+    )
     return any(path[0] != "condition" and path[-1] in slow for path in paths)

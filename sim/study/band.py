@@ -14,7 +14,12 @@ import numpy as np
 
 from .frame import Array, Frame
 
-MATCHING = {"contents_min": "contents.min", "wall_min": "wall.min", "wall_max": "wall.max", "barrier_max": "barrier.max"}
+MATCHING = {
+    "contents_min": "contents.min",
+    "wall_min": "wall.min",
+    "wall_max": "wall.max",
+    "barrier_max": "barrier.max",
+}
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,7 @@ class Bands:
     def in_words(self, fineness: float) -> str:
         """How the bands were got."""
         if self.own is not None:
-            return "Every variant was solved on three meshes; bands are grid convergence indices (safety factor as stated)."
+            return "Every variant was solved on three meshes; bands are grid convergence indices."
         if not self.references:
             return f"One mesh a variant (fineness {fineness:g}); no reference could be solved, so no band is known."
         return (
@@ -68,7 +73,9 @@ def bands(coarse: Frame, fine: Frame | None) -> Bands:
     if fine is None:
         return Bands(coarse.bands, {}, {}, 0)
     place = {number: i for i, number in enumerate(coarse.number)}
-    pairs = [(place[n], j) for j, n in enumerate(fine.number) if n in place and fine.ok[j] and coarse.ok[place[n]]]
+    pairs = [
+        (place[n], j) for j, n in enumerate(fine.number) if n in place and fine.ok[j] and coarse.ok[place[n]]
+    ]
     shared: dict[str, dict[str, float]] = {}
     apart: dict[str, dict[str, float]] = {}
     for condition, by_path in coarse.values.items():

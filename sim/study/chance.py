@@ -15,7 +15,7 @@ from .band import Bands, limit_path
 from .frame import Array, Frame
 from .sampling import Input, problem, salib
 from .schema import Sampling
-from .words import LIMIT_WORDS, band_unit, displayed, number, spoken
+from .words import LIMIT_WORDS, band_unit, displayed, number, spoken, verb
 
 Rows = NDArray[np.int64]
 ALL = "all limits"
@@ -76,7 +76,9 @@ def groups(frame: Frame, samples: int) -> list[Rows]:
     return [np.array(rows) for _, rows in sorted(by_point.items())]
 
 
-def independent(rows: Rows, numbers: NDArray[np.int64], sampling: Sampling, inputs: int, samples: int) -> Rows:
+def independent(
+    rows: Rows, numbers: NDArray[np.int64], sampling: Sampling, inputs: int, samples: int
+) -> Rows:
     """Of the pairs for Sobol indices, those that are plain samples of the inputs; else all."""
     if sampling.method != "saltelli":
         return rows
@@ -102,16 +104,30 @@ def chances(frame: Frame, bands: Bands, rows: Rows, confidence: float) -> list[C
             found.append(_chance(condition, limit, sure, unsure, margin > 0, confidence))
     if len(found) > 1:
         positive = frame.least_margin()[rows] > 0
-        found.append(_chance("all conditions", ALL, every_sure, every_open & ~every_missed, positive, confidence))
+        found.append(
+            _chance("all conditions", ALL, every_sure, every_open & ~every_missed, positive, confidence)
+        )
     return found
 
 
 def _chance(
-    condition: str, limit: str, sure: NDArray[np.bool_], unsure: NDArray[np.bool_], positive: NDArray[np.bool_], level: float
+    condition: str,
+    limit: str,
+    sure: NDArray[np.bool_],
+    unsure: NDArray[np.bool_],
+    positive: NDArray[np.bool_],
+    level: float,
 ) -> Chance:
     k, close, n = int(sure.sum()), int(unsure.sum()), len(sure)
     return Chance(
-        condition, limit, k, close, n, float(positive.mean()), interval(k, n, level)[0], interval(k + close, n, level)[1]
+        condition,
+        limit,
+        k,
+        close,
+        n,
+        float(positive.mean()),
+        interval(k, n, level)[0],
+        interval(k + close, n, level)[1],
     )
 
 
@@ -156,11 +172,15 @@ def drivers(
             if sampling.method == "saltelli" and known.all():
                 found += _sobol(condition, path, names, values, sampling)
             else:
-                found += _ranked(condition, path, names, frame, rows[known], values[known], sampling.confidence)
+                found += _ranked(
+                    condition, path, names, frame, rows[known], values[known], sampling.confidence
+                )
     return found
 
 
-def _sobol(condition: str, path: str, names: tuple[str, ...], values: Array, sampling: Sampling) -> list[Driver]:
+def _sobol(
+    condition: str, path: str, names: tuple[str, ...], values: Array, sampling: Sampling
+) -> list[Driver]:
     """Saltelli's estimators, from SALib (Sobol 2001; Saltelli et al., Comput. Phys. Commun. 181 (2010) 259)."""
     index = salib().analyze.sobol.analyze(
         problem(names),
@@ -176,7 +196,13 @@ def _sobol(condition: str, path: str, names: tuple[str, ...], values: Array, sam
 
 
 def _ranked(
-    condition: str, path: str, names: tuple[str, ...], frame: Frame, rows: Rows, values: Array, confidence: float
+    condition: str,
+    path: str,
+    names: tuple[str, ...],
+    frame: Frame,
+    rows: Rows,
+    values: Array,
+    confidence: float,
 ) -> list[Driver]:
     """Spearman's rank correlation; half width of its interval by Fisher's transform (Fieller et al. 1957)."""
     from scipy.stats import norm, spearmanr
@@ -199,17 +225,18 @@ def statements(
     said = []
     for chance in found:
         what = ALL if chance.limit == ALL else f"the limit on the {LIMIT_WORDS[chance.limit]}"
-        verb = "hold" if chance.limit == ALL else "holds"
+        holds = "hold" if chance.limit == ALL else "holds"
         said.append(
-            f"{start}{chance.condition}: {what} {verb} with a probability of {chance.in_words()}, "
+            f"{start}{chance.condition}: {what} {holds} with a probability of {chance.in_words()}, "
             f"{100 * confidence:g} % confidence."
         )
     for s in spread:
         symbol = "°C" if band_unit(s.path) == "K" else band_unit(s.path)
         low, middle, high = (number(v, 1) for v in s.percentiles)
+        name = spoken(s.path)
         said.append(
-            f"{start}{s.condition}: the {spoken(s.path)} {'lie' if s.path.startswith('contents') else 'lies'} between {low} and {high} {symbol} in nine of ten "
-            f"(median {middle} {symbol}, standard deviation {number(s.deviation, 2)} {band_unit(s.path)})."
+            f"{start}{s.condition}: the {name} {verb(name, 'lies', 'lie')} between {low} and {high} {symbol} in nine of "
+            f"ten (median {middle} {symbol}, standard deviation {number(s.deviation, 2)} {band_unit(s.path)})."
         )
     return said + [start + text for text in _pays(found, drive)]
 
@@ -223,19 +250,24 @@ def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
     paths = {d.path for d in drive if d.condition == weakest.condition}
     wanted = next((p for p in _paths_of(weakest.limit) if p in paths), None)
     ranked = sorted(
-        (d for d in drive if d.condition == weakest.condition and d.path == wanted), key=lambda d: -abs(d.value)
+        (d for d in drive if d.condition == weakest.condition and d.path == wanted),
+        key=lambda d: -abs(d.value),
     )
     if not ranked:
         return []
     top = ranked[0]
     if top.band >= abs(top.value):
-        return [f"No input stands out as the driver of the {spoken(top.path)} in {top.condition}: more samples are needed."]
+        return [
+            f"No input stands out as the driver of the {spoken(top.path)} in {top.condition}: more samples are needed."
+        ]
+    name = spoken(top.path)
     text = (
-        f"In {top.condition} the {spoken(top.path)} (the least sure limit) {'are' if top.path.startswith('contents') else 'is'} driven most by {top.name} "
+        f"In {top.condition} the {name} (the least sure limit) {verb(name, 'is', 'are')} driven most by {top.name} "
         f"({top.method} {top.value:.2f} ± {top.band:.2f}): better knowledge of it pays most."
     )
     if len(ranked) > 1 and abs(ranked[1].value) + ranked[1].band > abs(top.value) - top.band:
-        text += f" {ranked[1].name} ({ranked[1].value:.2f} ± {ranked[1].band:.2f}) cannot be told from it with these samples."
+        second = f"{ranked[1].name} ({ranked[1].value:.2f} ± {ranked[1].band:.2f})"
+        text += f" {second} cannot be told from it with these samples."
     return [text]
 
 

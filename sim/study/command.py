@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -23,13 +24,17 @@ def study(
         Path | None, typer.Option("--out", help="folder for the results; default study-NAME here")
     ] = None,
     processes: Annotated[
-        int | None, typer.Option("--processes", "-p", min=1, max=512, help="local processes; default all cores")
+        int | None,
+        typer.Option("--processes", "-p", min=1, max=512, help="local processes; default all cores"),
     ] = None,
     cluster: Annotated[
-        str | None, typer.Option("--cluster", help="address of a Dask scheduler, such as tcp://127.0.0.1:8786")
+        str | None,
+        typer.Option("--cluster", help="address of a Dask scheduler, such as tcp://127.0.0.1:8786"),
     ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="run a very large study without asking")] = False,
-    retry_failed: Annotated[bool, typer.Option("--retry-failed", help="try variants again that failed")] = False,
+    retry_failed: Annotated[
+        bool, typer.Option("--retry-failed", help="try variants again that failed")
+    ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="only the answers")] = False,
 ) -> None:
     """Run a study: many variants of one case as one question. Stopped at any moment, run it again to go on.
@@ -43,14 +48,14 @@ def study(
 
     from sim.case import CaseError
 
-    console, errors = Console(soft_wrap=True), Console(stderr=True, soft_wrap=True)
+    console = Console(soft_wrap=True)
     try:
         code = _run(file, out, processes, cluster, yes, retry_failed, quiet, console)
     except CaseError as error:
-        errors.print(str(error), style="red", highlight=False, markup=False)
+        print(f"coldspot: {error}", file=sys.stderr)
         code = 2
     except KeyboardInterrupt:
-        errors.print("stopped; what is finished is stored. Run the same command again to go on.", style="yellow")
+        print("coldspot: stopped; what is finished is stored, the same command goes on", file=sys.stderr)
         code = 130
     raise typer.Exit(code)
 
@@ -80,7 +85,9 @@ def _run(
         executor, count = cluster(address, program=program_version())
         where = f"Dask cluster at {address}, {count} threads"
     else:
-        count = processes or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else processes or 1
+        count = (
+            processes or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else processes or 1
+        )
         executor, where = local(count), f"{count} local process{'es' if count > 1 else ''}"
     with Store(folder / "study.sqlite", program_version()) as store:
         from sim.case import to_toml
@@ -146,7 +153,10 @@ def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) ->
         for text in group.statements:
             say(f"- {text}")
     for i in answers.failed[:5]:
-        say(f"- variant {int(answers.frame.number[i])} could not be computed: {answers.frame.reasons[i]}", "yellow")
+        say(
+            f"- variant {int(answers.frame.number[i])} could not be computed: {answers.frame.reasons[i]}",
+            "yellow",
+        )
     if len(answers.failed) > 5:
         say(f"- {len(answers.failed) - 5} more could not be computed; see the page", "yellow")
     for text in [answers.bands.in_words(answers.study.base.fineness), *notes]:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Protocol
 
-
 from . import answer, chance
 from .axes import Point
 from .band import Bands, bands, choose_references
@@ -90,7 +89,9 @@ def conduct(study: Study, store: Store, executor: Executor, watcher: Watcher | N
         chosen = {int(table.number[i]) for i in choose_references(table, paths, study.file.references)}
         wanted = [refined(study, v) for v in variants(study) if v.number in chosen]
         store.plan(REFERENCE, wanted)
-        computed += compute(study, store, executor, wanted, watcher, len(wanted), "reference variants on three meshes")
+        computed += compute(
+            study, store, executor, wanted, watcher, len(wanted), "reference variants on three meshes"
+        )
         fine = frame(store.stored(REFERENCE), study.base.conditions)
     band = bands(table, fine)
     said = _axis_statements(study, table, band, paths)
@@ -168,10 +169,14 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher) ->
         tried.extend(wanted)
         for each in wanted:
             store.add_to_plan(SEARCH, each)
-        counted[0] += compute(study, store, executor, wanted, watcher, len(wanted), f"{place.name} {point.text}")
+        counted[0] += compute(
+            study, store, executor, wanted, watcher, len(wanted), f"{place.name} {point.text}"
+        )
         numbers = {each.number for each in wanted}
         table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.conditions)
-        return judged(study, point, table, _step_bands(study, store, executor, watcher, wanted, table, counted))
+        return judged(
+            study, point, table, _step_bands(study, store, executor, watcher, wanted, table, counted)
+        )
 
     if search.probability is not None:
         meant = f"all limits in all conditions with a probability of {100 * search.probability:g} %"
@@ -199,8 +204,8 @@ def _step_bands(
     better = [refined(study, v) for v in wanted if v.number in numbers]
     for each in better:
         store.add_to_plan(SEARCH_REFERENCE, each)
-    counted[0] += compute(study, store, executor, better, watcher, len(better), "reference variants on three meshes")
+    counted[0] += compute(
+        study, store, executor, better, watcher, len(better), "reference variants on three meshes"
+    )
     fine = frame((s for s in store.stored(SEARCH_REFERENCE) if s.number in numbers), study.base.conditions)
     return bands(table, fine)
-
-

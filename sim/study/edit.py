@@ -135,7 +135,7 @@ def _expanded(raw: dict[str, Any], path: Path) -> list[Path]:
         table = table.get(step) if isinstance(table, dict) else None
     if at == 0 or path[at - 1] not in LIST_TABLES or not isinstance(table, list) or not table:
         raise CaseError("there is no list of tables at *", key=".".join(path))
-    spread = [path[:at] + (str(n),) + path[at + 1 :] for n in range(1, len(table) + 1)]
+    spread = [(*path[:at], str(n), *path[at + 1 :]) for n in range(1, len(table) + 1)]
     return [single for each in spread for single in _expanded(raw, each)]
 
 
@@ -143,7 +143,9 @@ def _in_condition(raw: dict[str, Any], path: Path, value: Any) -> dict[str, Any]
     conditions = [dict(entry) for entry in raw.get("condition", [])]
     names = [str(entry.get("name")) for entry in conditions]
     if len(path) < 3:
-        raise CaseError("is not a key of a condition; accepted: condition.<name or *>.<key>", key=".".join(path))
+        raise CaseError(
+            "is not a key of a condition; accepted: condition.<name or *>.<key>", key=".".join(path)
+        )
     if path[1] != EVERY and path[1] not in names:
         message = f"there is no such condition{nearest(path[1], names)}; accepted: *, {', '.join(names)}"
         raise CaseError(message, key=".".join(path))
@@ -190,7 +192,9 @@ def _below(single: Path, value: Any, unit: str, step: str) -> list[tuple[Path, A
         raise ValueError(f"unknown key{nearest(step, known)}; accepted: {', '.join(known)}")
     name = next(n for n, f in model.model_fields.items() if step == (f.alias or n))
     extra = model.model_fields[name].json_schema_extra
-    return [((*single, step), getattr(value, name), str(extra.get("unit", "")) if isinstance(extra, dict) else "")]
+    return [
+        ((*single, step), getattr(value, name), str(extra.get("unit", "")) if isinstance(extra, dict) else "")
+    ]
 
 
 def changed(value: Any, unit: str, *, factor: float = 1.0, shift: float = 0.0) -> Any:

@@ -39,7 +39,9 @@ def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -
     from jinja2 import Environment, FileSystemLoader
 
     folder = Path(__file__).parent
-    environment = Environment(loader=FileSystemLoader(folder), autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    environment = Environment(
+        loader=FileSystemLoader(folder), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    )
     table = list(rows(answers, MOST_ROWS))
     frame, study = answers.frame, answers.study
     return environment.get_template("page.jinja").render(
@@ -80,7 +82,10 @@ def _setup(base: Base, answers: Answers) -> list[tuple[str, str]]:
         ("Conditions", ", ".join(base.conditions)),
         ("Variants", f"{len(frame)}, of which {len(answers.failed)} could not be computed"),
         ("Meshes", f"{meshes}, fineness {base.fineness:g}"),
-        ("Computing", f"{frame.cpu.sum():.1f} s of processor time, {1000 * frame.cpu.mean():.0f} ms a variant")
+        (
+            "Computing",
+            f"{frame.cpu.sum():.1f} s of processor time, {1000 * frame.cpu.mean():.0f} ms a variant",
+        )
         if len(frame)
         else ("Computing", "nothing"),
         ("Program", program_version()),

@@ -55,7 +55,9 @@ def processes(
     """In `count` local processes, each with one thread. A process that dies is replaced."""
     pin_threads()
     source = iter(items)
-    suspects: list[Item] = []  # at work when a process died: run one at a time, so that the guilty one is known
+    suspects: list[
+        Item
+    ] = []  # at work when a process died: run one at a time, so that the guilty one is known
     deaths = 0
     while True:
         alone = bool(suspects)
@@ -207,7 +209,9 @@ def _on_cluster(
             ready = wait_for(list(running), timeout=5.0, return_when="FIRST_COMPLETED").done
         except TimeoutError:
             if client.status != "running":
-                raise CaseError("the scheduler was lost; run the study again to go on", key="--cluster") from None
+                raise CaseError(
+                    "the scheduler was lost; run the study again to go on", key="--cluster"
+                ) from None
             continue
         for future in ready:
             item = running.pop(future)

@@ -50,7 +50,9 @@ def number_in(value: object, unit: str, key: str, file: str, *, difference: bool
     allowed = (unit, *(_DIFFERENCE.get(unit, ()) if difference else ()))
     if found is None or found[1] not in allowed:
         wanted = f'"{unit}"' if unit else "a plain number"
-        raise CaseError(f"{shown(value)} does not go with the other values; accepted: {wanted}", file=file, key=key)
+        raise CaseError(
+            f"{shown(value)} does not go with the other values; accepted: {wanted}", file=file, key=key
+        )
     return found[0]
 
 
@@ -59,6 +61,8 @@ def need_number(value: object, key: str, file: str) -> tuple[float, str]:
     found = split(value)
     if found is None:
         raise CaseError(
-            f'{shown(value)} is no number; accepted: a plain number, or a quantity such as "60 mm"', file=file, key=key
+            f'{shown(value)} is no number; accepted: a plain number, or a quantity such as "60 mm"',
+            file=file,
+            key=key,
         )
     return found

@@ -88,8 +88,7 @@ def _input(entry: Uncertain, key: str, raw: dict[str, Any], file: str) -> Input:
     laid = Input(name, unit, path, entry, parameters, scale)
     middle, outer = laid.quantile(np.array([0.5])), laid.quantile(np.array([0.02, 0.98]))
     points = tuple(
-        Point(Scale(unit).text(float(v)), float(v), (laid.change(float(v)),))
-        for v in (*middle, *outer)
+        Point(Scale(unit).text(float(v)), float(v), (laid.change(float(v)),)) for v in (*middle, *outer)
     )
     try_points(Line(name, unit, path, points), key, raw, file)
     return laid
@@ -137,7 +136,9 @@ def salib() -> Any:
         import SALib.analyze.sobol
         import SALib.sample.sobol
     except ImportError:
-        message = "Sobol indices need the library SALib: pip install 'coldspot[study]'; or use latin hypercube"
+        message = (
+            "Sobol indices need the library SALib: pip install 'coldspot[study]'; or use latin hypercube"
+        )
         raise CaseError(message, key="sampling.method") from None
     return SALib
 
@@ -153,7 +154,9 @@ def _unit_cube(study: StudyFile, dimensions: int, file: str) -> Array:
     plan = study.sampling
     if plan.method == "saltelli":
         description = problem(tuple(str(n) for n in range(dimensions)))
-        drawn = salib().sample.sobol.sample(description, plan.samples, calc_second_order=False, seed=plan.seed)
+        drawn = salib().sample.sobol.sample(
+            description, plan.samples, calc_second_order=False, seed=plan.seed
+        )
         return np.asarray(drawn, dtype=float)
     if plan.method == "sobol":
         return qmc.Sobol(dimensions, rng=plan.seed).random_base2(plan.samples.bit_length() - 1)
@@ -171,7 +174,9 @@ def _correlation(study: StudyFile, laid: tuple[Input, ...], file: str) -> Array 
         found = []
         for word in entry.between:
             if word not in names and word not in keys:
-                message = f'there is no uncertain input "{word}"{nearest(word, names)}; known: {", ".join(names)}'
+                message = (
+                    f'there is no uncertain input "{word}"{nearest(word, names)}; known: {", ".join(names)}'
+                )
                 raise CaseError(message, file=file, key=f"correlation[{n}].between")
             found.append(names.index(word) if word in names else keys.index(word))
         if found[0] == found[1]:

@@ -105,7 +105,8 @@ class Uncertain(Table):
     name: Name | None = declared(None, "what the input is called; default its key")
     mode: Mode = declared("value", _MODE, alias="as")
     distribution: Literal["normal", "lognormal", "uniform", "triangular"] = declared(
-        ..., "normal (mean, spread), lognormal (median, spread), uniform (low, high), triangular (low, mode, high)"
+        ...,
+        "normal (mean, spread), lognormal (median, spread), uniform (low, high), triangular (low, mode, high)",
     )
     mean: Scalar | None = declared(None, "mean of a normal distribution")
     median: Scalar | None = declared(None, "median of a lognormal distribution")
@@ -149,7 +150,9 @@ class Sampling(Table):
         "latin hypercube, sobol (a scrambled Sobol sequence), or saltelli (the pairs that Sobol indices need: "
         "samples times (inputs + 2) variants)",
     )
-    samples: Annotated[int, _count(2, 10_000_000)] = declared(128, "number of samples; a power of 2 for Sobol")
+    samples: Annotated[int, _count(2, 10_000_000)] = declared(
+        128, "number of samples; a power of 2 for Sobol"
+    )
     seed: Annotated[int, _count(0, 2**31)] = declared(1, "seed: the same seed gives the same samples")
     confidence: Annotated[float, fraction(0.5, 0.9999)] = declared(0.95, "confidence of the intervals")
 
@@ -188,7 +191,8 @@ class StudyFile(Table):
     case: Text = declared(..., "the case file, its path from the study file")
     conditions: list[Any] | None = declared(None, "names of the case's conditions to run; default all")
     meshes: Literal[1, 3] = declared(
-        1, "1: one mesh a variant, bands from reference variants; 3: three meshes and a band for every variant"
+        1,
+        "1: one mesh a variant, bands from reference variants; 3: three meshes and a band for every variant",
     )
     fineness: Annotated[float, number(0.75, 6.0)] | None = declared(
         None, "fineness of the mesh (of the finest of three); default 1.5 for one mesh, 3 for three"
@@ -214,10 +218,17 @@ class StudyFile(Table):
         if self.search is not None and self.search.probability is not None and not self.uncertain:
             refuse("needs [[uncertain]] inputs", "search.probability")
         if self.uncertain and self.search is not None and self.search.probability is None:
-            refuse("is missing: with uncertain inputs a search needs the probability wanted", "search.probability")
+            refuse(
+                "is missing: with uncertain inputs a search needs the probability wanted",
+                "search.probability",
+            )
         method, samples = self.sampling.method, self.sampling.samples
         if self.uncertain and method != "latin hypercube" and samples & (samples - 1):
-            refuse(f"{samples} is not a power of 2, which {method} needs (64, 128, 256, ...)", "sampling.samples")
+            refuse(
+                f"{samples} is not a power of 2, which {method} needs (64, 128, 256, ...)", "sampling.samples"
+            )
         if self.correlations and method == "saltelli":
-            refuse("Sobol indices need independent inputs; accepted: latin hypercube or sobol", "sampling.method")
+            refuse(
+                "Sobol indices need independent inputs; accepted: latin hypercube or sobol", "sampling.method"
+            )
         return self

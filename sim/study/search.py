@@ -15,8 +15,8 @@ import numpy as np
 
 from sim.case import CaseError
 
-from .axes import Point, checked_key, count_points, relative_scale, try_points, value_line, written
 from .axes import Line as AxisLine
+from .axes import Point, checked_key, count_points, relative_scale, try_points, value_line, written
 from .band import limit_path
 from .chance import chances
 from .edit import COUNT, Path
@@ -31,7 +31,7 @@ MOST_STEPS = 60
 
 @dataclass(frozen=True)
 class Step:
-    """One value tried. met: all limits met as wanted; merit: by how much (K of margin, or probability), and its words."""
+    """One value tried. met: all limits met as wanted; merit: by how much (K of margin, or probability); in words."""
 
     point: Point
     met: bool
@@ -58,8 +58,13 @@ class Found:
             close = f" The nearest was {best.point.text}: {best.words}." if best is not None else ""
             return f"No value of {self.name} that was tried meets {self.wanted}.{close}"
         text = f"The least {self.name} that meets {self.wanted} is {self.least.text}"
-        text += f"; {self.below.text} does not." if self.below is not None else ", the least that was allowed."
-        return text + f" {len(self.path)} values were tried; between them the limits are taken to stay met once they are."
+        text += (
+            f"; {self.below.text} does not." if self.below is not None else ", the least that was allowed."
+        )
+        return (
+            text
+            + f" {len(self.path)} values were tried; between them the limits are taken to stay met once they are."
+        )
 
 
 @dataclass(frozen=True)
@@ -99,7 +104,9 @@ def _bracket(study: Study, path: Path, name: str) -> Space:
     high = number_in(search.high, unit, "search.high", file)
     within = number_in(search.within, unit, "search.within", file, difference=True)
     if not low < high or not 0 < within <= high - low:
-        raise CaseError("needs low below high, and within between 0 and their difference", file=file, key="search")
+        raise CaseError(
+            "needs low below high, and within between 0 and their difference", file=file, key="search"
+        )
     scale = relative_scale(unit, path, search.mode, "search", file, raw)
 
     def at(value: float) -> Point:
@@ -189,7 +196,9 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
         if not found:
             return Step(point, False, -1.0, failed[0] if failed else "the case has no limits")
         last = found[-1]
-        return Step(point, last.low >= search.probability, last.low, f"all limits hold with {last.in_words()}")
+        return Step(
+            point, last.low >= search.probability, last.low, f"all limits hold with {last.in_words()}"
+        )
     if failed:
         return Step(point, False, -math.inf, failed[0])
     asked = number_in(search.margin, "K", "search.margin", study.source)
@@ -198,7 +207,7 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
         for limit, column in by_limit.items():
             band = bands.of(condition, limit_path(limit, frame.values[condition]), 0)
             clear = float(column[0]) - band
-            clear = clear if clear == clear else -math.inf
+            clear = -math.inf if math.isnan(clear) else clear
             if clear < least:
                 least = clear
                 words = (

@@ -95,7 +95,8 @@ class Store:
         self._db.execute("begin immediate")
         self._db.execute("delete from plan where role = ?", (role,))
         rows = (
-            (role, v.number, v.key, json.dumps(v.texts, ensure_ascii=False), json.dumps(v.numbers)) for v in variants
+            (role, v.number, v.key, json.dumps(v.texts, ensure_ascii=False), json.dumps(v.numbers))
+            for v in variants
         )
         count = self._db.executemany("insert or replace into plan values (?, ?, ?, ?, ?)", rows).rowcount
         self._db.execute("commit")
@@ -131,7 +132,9 @@ class Store:
         """Every planned variant of a role that is finished, by number."""
         sql = """select p.number, p.texts, p.numbers, d.key, d.status, d.reason, d.results, d.seconds, d.cpu
             from plan p join done d on d.key = p.key where p.role = ? order by p.number"""
-        for number, texts, numbers, key, status, reason, results, seconds, cpu in self._db.execute(sql, (role,)):
+        for number, texts, numbers, key, status, reason, results, seconds, cpu in self._db.execute(
+            sql, (role,)
+        ):
             row = Row(key, status, reason, json.loads(results), seconds, cpu)
             yield Stored(number, json.loads(texts), json.loads(numbers), row)
 

@@ -27,7 +27,7 @@ def columns(answers: Answers) -> list[Column]:
         ("status", _each(["done" if ok else "failed" for ok in table.ok], conditions)),
         ("reason", _each(table.reasons, conditions)),
     ]
-    units = {e.name: e.unit for e in (*answers.study.lines, *answers.study.inputs)}
+    units = {e.name: e.unit for e in answers.study.lines} | {e.name: e.unit for e in answers.study.inputs}
     for name, texts in table.texts.items():
         numbers = table.inputs.get(name)
         numeric = numbers is not None and bool(np.isfinite(numbers).all())
@@ -41,7 +41,9 @@ def columns(answers: Answers) -> list[Column]:
         bands = [answers.bands.column(c, path, n) for c in conditions]
         out.append((f"{path} band [{band_unit(path)}]", _interleaved(list(bands), n)))
     for limit in dict.fromkeys(name for by_limit in table.margins.values() for name in by_limit):
-        out.append((f"margin {limit} [K]", _interleaved([table.margins[c].get(limit) for c in conditions], n)))
+        out.append(
+            (f"margin {limit} [K]", _interleaved([table.margins[c].get(limit) for c in conditions], n))
+        )
     return out
 
 
@@ -66,7 +68,7 @@ def write_parquet(answers: Answers, path: Path) -> bool:
     except ImportError:
         return False
     named = columns(answers)
-    table = pyarrow.table({name: values for name, values in named})
+    table = pyarrow.table(dict(named))
     replace(path, lambda beside: pyarrow.parquet.write_table(table, beside))
     return True
 

@@ -113,10 +113,13 @@ class Terminal:
         if not self._headed:
             self._headed = True
             self.console.print(
-                "variant  what; then by condition: coldest contents, hottest sheath, heat loss", highlight=False
+                "variant  what; then by condition: coldest contents, hottest sheath, heat loss",
+                highlight=False,
             )
         cells = [f"{name} {_numbers(parts['values'])}" for name, parts in row.results.items()]
-        self.console.print(f"  {variant.number:>5}  {where} | " + " | ".join(cells), highlight=False, markup=False)
+        self.console.print(
+            f"  {variant.number:>5}  {where} | " + " | ".join(cells), highlight=False, markup=False
+        )
 
 
 def _numbers(values: dict[str, float | None]) -> str:

@@ -90,7 +90,9 @@ def parse_study(raw: dict[str, Any], source: str = "<dict>") -> StudyFile:
         raise case_error(error, StudyFile, raw, source) from None
 
 
-def lay_out(file: StudyFile, source: str, case: Case, raw: dict[str, Any], *, most: int | None = None) -> Study:
+def lay_out(
+    file: StudyFile, source: str, case: Case, raw: dict[str, Any], *, most: int | None = None
+) -> Study:
     """A study laid out on a raw case that `case` was read from. Raises CaseError."""
     base = base_of(file, source, case, raw)
     check_keep(file.keep, case, source)
@@ -98,7 +100,9 @@ def lay_out(file: StudyFile, source: str, case: Case, raw: dict[str, Any], *, mo
     total = size(laid) * sample_size(file)
     if most is not None and total > most:
         parts = [str(len(entry.points)) for entry in laid] + [str(sample_size(file))] * bool(file.uncertain)
-        message = f"makes {total:,} variants ({' x '.join(parts)}), more than {most:,}; give --yes to run them"
+        message = (
+            f"makes {total:,} variants ({' x '.join(parts)}), more than {most:,}; give --yes to run them"
+        )
         raise CaseError(message, file=source)
     uncertain = inputs(file, base.raw, source)
     return Study(file, source, case, base, laid, uncertain, sample(file, uncertain, source))
@@ -118,7 +122,9 @@ def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Ba
     shared = {k: v for k, v in raw.items() if k not in ("title", "design")} | {"condition": kept}
     names = tuple(entry["name"] for entry in kept)
     fineness = file.fineness or (1.5 if file.meshes == 1 else 3.0)
-    digest = _digest({"case": shared, "conditions": names, "fineness": fineness, "program": program_version()})
+    digest = _digest(
+        {"case": shared, "conditions": names, "fineness": fineness, "program": program_version()}
+    )
     return Base(shared, str(case._source), names, file.meshes, fineness, digest)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fnmatch import fnmatchcase
 from typing import Any
 
@@ -10,7 +11,15 @@ from sim.case.errors import nearest
 from sim.case.units import shown
 
 ZERO_CELSIUS = 273.15
-DEFAULT_KEEP = ("contents.min", "liquid.min", "wall.min", "wall.max", "tracers.sheath_max", "barrier.max", "heat_out")
+DEFAULT_KEEP = (
+    "contents.min",
+    "liquid.min",
+    "wall.min",
+    "wall.max",
+    "tracers.sheath_max",
+    "barrier.max",
+    "heat_out",
+)
 _WHERE = {"contents": "contents", "liquid": "liquid", "gas": "gas", "wall": "wall", "barrier": "barrier"}
 _WHICH = {"min": "coldest", "mean": "mean", "max": "hottest"}
 _SINGLE = {
@@ -40,7 +49,9 @@ def spoken(path: str) -> str:
     if first in _WHERE and last.endswith("_clock"):
         return f"clock of the {_WHICH[last[:3]]} {_WHERE[first]}"
     name = ".".join(middle)
-    ending = {"sheath_max": "sheath", "mean": "mean body", "output": "output", "reading": "reading"}.get(last, last)
+    ending = {"sheath_max": "sheath", "mean": "mean body", "output": "output", "reading": "reading"}.get(
+        last, last
+    )
     return f"{ending} of {name}" if name else path
 
 
@@ -76,10 +87,15 @@ def number(value: float, digits: int = 1) -> str:
 
 def amount(value: float, band: float) -> str:
     """ "1.30 +- 0.11": as many decimals as the band deserves."""
-    if not band == band:
+    if math.isnan(band):
         return f"{number(value, 2)} (band unknown)"
     digits = 1 if band >= 0.5 else 2 if band >= 0.02 else 3
     return f"{number(value, digits)} ± {number(band, digits)}"
+
+
+def verb(name: str, singular: str, plural: str) -> str:
+    """The form of a verb that goes with a result: contents are, a wall is."""
+    return plural if name.endswith("contents") else singular
 
 
 def of_list(words: list[str], most: int = 4, separator: str = ", ") -> str:

@@ -1,0 +1,55 @@
+"""What every chart shares: colours, panels, labels of an axis."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from .axes import Line
+
+COLOURS = ("#1b6ca8", "#d1495b", "#2e8b57", "#b8860b", "#6a4c93", "#444444", "#00838f", "#a0522d")
+MOST_PANELS = 6
+LIMITS_OF = {
+    "contents.min": ("contents_min", -1),
+    "liquid.min": ("contents_min", -1),
+    "wall.min": ("wall_min", -1),
+    "wall.max": ("wall_max", 1),
+    "barrier.max": ("barrier_max", 1),
+    "tracers.sheath_max": ("sheath_max", 1),
+}
+
+
+def stem(text: str) -> str:
+    """A file name of a text."""
+    return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-").lower()[:80] or "chart"
+
+
+def grid_of(n: int, *, tall: float = 3.6) -> tuple[Any, list[Any]]:
+    """A figure of n panels."""
+    import matplotlib.pyplot as plt
+
+    wide = 1 if n == 1 else 2 if n in (2, 4) else 3
+    high = -(-n // wide)
+    size = (7.0 if wide == 1 else 4.4 * wide, tall * high if n > 1 else 4.2)
+    figure, grid = plt.subplots(high, wide, figsize=size, sharey=True, squeeze=False, layout="constrained")
+    every = [ax for line in grid for ax in line]
+    for ax in every[n:]:
+        ax.set_visible(False)
+    return figure, every[:n]
+
+
+def axis_labels(ax: Any, axis: Line, title: str = "") -> None:
+    """Grid, ticks and name of the horizontal axis, and a panel's title."""
+    ax.grid(alpha=0.25)
+    if axis.numeric:
+        ax.set_xlabel(f"{axis.name} [o'clock]" if axis.is_clock else axis.label)
+        numbers = [p.number for p in axis.points if p.number is not None]
+        whole = [v for v in numbers if float(v).is_integer()]
+        if whole and (axis.is_clock or len(whole) == len(numbers) <= 13):
+            ax.set_xticks(whole)
+    else:
+        ax.set_xticks(range(len(axis.points)), [p.text for p in axis.points], rotation=20, ha="right")
+        ax.set_xlim(-0.5, len(axis.points) - 0.5)
+        ax.set_xlabel(axis.name)
+    if title:
+        ax.set_title(title, fontsize=9)
