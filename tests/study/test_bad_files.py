@@ -1,0 +1,106 @@
+"""Bad study files: each ends in one message that names the file and the key and says what is accepted."""
+
+import pytest
+
+from sim.case import CaseError
+from sim.study.variants import load_study
+
+AXIS = '[[axis]]\nkey = "{key}"\nvalues = {values}\n'
+BAD = {
+    "unknown key": (AXIS.format(key="tracer.T1.clok", values="[1, 2]"), 'did you mean "clock"'),
+    "unknown table": (AXIS.format(key="insulaton.fit", values='["snug"]'), 'did you mean "insulation"'),
+    "unknown tracer": (AXIS.format(key="tracer.T7.clock", values="[1]"), "there is no such tracer"),
+    "unknown condition": (AXIS.format(key="condition.cod.wind", values='["1 m/s"]'), 'did you mean "cold"'),
+    "wrong unit": (AXIS.format(key="insulation.layer.1.thickness", values='["3 kg", "4 kg"]'), "not a unit of length"),
+    "no unit": (AXIS.format(key="insulation.layer.1.thickness", values="[30, 40]"), "bare number"),
+    "outside its range": (AXIS.format(key="contents.fill", values="[0.5, 1.5]"), "outside what is accepted"),
+    "no key at all": (AXIS.format(key="a = b", values="[1]"), "is not a key"),
+    "title varied": (AXIS.format(key="title", values='["a"]'), "cannot be varied"),
+    "empty list": (AXIS.format(key="tracer.T1.clock", values="[]"), "is empty"),
+    "nothing varied": ("", "nothing is varied"),
+    "unknown study key": ("[[axis]]\nkee = 1\n", 'did you mean "key"'),
+    "range without end": ('[[axis]]\nkey = "tracer.T1.clock"\nfrom = 1\ncount = 3\n', "axis[1].to"),
+    "range in two units": (
+        '[[axis]]\nkey = "insulation.layer.1.thickness"\nfrom = "30 mm"\nto = "1 in"\ncount = 3\n',
+        "does not go with the other values",
+    ),
+    "step the wrong way": ('[[axis]]\nkey = "tracer.T1.clock"\nfrom = 5\nto = 1\nstep = 1\n', "never gets there"),
+    "paired lengths": (
+        '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [1, 2]\npair = "p"\n'
+        '[[axis]]\nkey = "condition.*.wind"\nvalues = ["1 m/s"]\npair = "p"\n',
+        "differ in length",
+    ),
+    "factor with a unit": (
+        '[[axis]]\nkey = "tracer.T1.output"\nas = "factor"\nvalues = ["2 W/m"]\n',
+        "accepted: plain numbers",
+    ),
+    "shift in a foreign unit": (
+        '[[axis]]\nkey = "condition.cold.ambient"\nas = "shift"\nvalues = ["2 mm"]\n',
+        "no unit for a shift",
+    ),
+    "unknown condition to run": ('conditions = ["col"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"), "conditions"),
+    "unknown result": ('keep = ["contents.minn"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"), "is no result"),
+    "unknown distribution": (
+        '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "norml"\n',
+        'did you mean "normal"',
+    ),
+    "missing spread": ('[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "normal"\nmean = 5\n', "spread"),
+    "spread in a foreign unit": (
+        '[[uncertain]]\nkey = "insulation.layer.1.thickness"\ndistribution = "normal"\n'
+        'mean = "30 mm"\nspread = "1 K"\n',
+        "does not go with the other values",
+    ),
+    "uncertain key unknown": ('[[uncertain]]\nkey = "pipe.wal"\ndistribution = "uniform"\nlow = 1\nhigh = 2\n', "wall"),
+    "not a power of two": (
+        '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "uniform"\nlow = 4\nhigh = 6\n'
+        '[sampling]\nmethod = "sobol"\nsamples = 100\n',
+        "not a power of 2",
+    ),
+    "impossible correlation": (
+        "".join(
+            f'[[uncertain]]\nname = "{n}"\nkey = "{k}"\nas = "factor"\ndistribution = "uniform"\nlow = 0.9\nhigh = 1.1\n'
+            for n, k in (("a", "tracer.T1.output"), ("b", "tracer.T1.width"), ("c", "tracer.T1.height"))
+        )
+        + "".join(
+            f'[[correlation]]\nbetween = ["{a}", "{b}"]\nrank = {r}\n'
+            for a, b, r in (("a", "b", 0.9), ("b", "c", 0.9), ("a", "c", -0.9))
+        ),
+        "not positive definite",
+    ),
+    "search without a bracket": ('[search]\nkey = "insulation.layer.1.thickness"\nlow = "10 mm"\n', "search.high"),
+    "not toml": ("[[axis]\n", "not valid TOML"),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_one_message(write, name: str) -> None:
+    body, telling = BAD[name]
+    path = write(body)
+    with pytest.raises(CaseError) as caught:
+        load_study(path)
+    message = str(caught.value)
+    assert message.startswith(str(path))
+    assert telling in message
+    assert "\n" not in message
+
+
+def test_case_that_is_not_there(write) -> None:
+    path = write(AXIS.format(key="tracer.T1.clock", values="[1]"))
+    (path.parent / "line.toml").unlink()
+    with pytest.raises(CaseError, match="there is no case file"):
+        load_study(path)
+
+
+def test_a_million_variants_are_asked_about_before_any_is_listed(write) -> None:
+    axis = '[[axis]]\nkey = "{}"\nname = "{}"\nas = "factor"\nfrom = 0.9\nto = 1.1\ncount = 100\n'
+    keys = (("tracer.T1.output", "a"), ("tracer.T1.width", "b"), ("tracer.T1.height", "c"))
+    path = write("".join(axis.format(*key) for key in keys))
+    with pytest.raises(CaseError, match=r"1,000,000 variants \(100 x 100 x 100\).*--yes"):
+        load_study(path, most=10_000)
+    assert load_study(path).size == 1_000_000
+
+
+def test_a_place_that_cannot_be_is_a_failed_variant_not_a_bad_file(write) -> None:
+    """Two tracers at one place fail as a variant: the key and its values are good."""
+    twice = '[[axis]]\nkey = "tracer.count"\nclocks = [[6.0], [6.0, 6.05]]\n'
+    assert load_study(write(twice)).size == 2

@@ -1,0 +1,82 @@
+"""Executors: the same rows bit for bit, and processes that die on the way."""
+
+import os
+import signal
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from sim.study.pool import LIVES, local, processes
+from sim.study.run import run_variant
+from sim.study.variants import load_study, variants
+
+STUDY = """
+[[axis]]
+key = "tracer.T1.clock"
+values = [2, 6]
+[[uncertain]]
+key = "insulation.layer.1.conductivity"
+as = "factor"
+distribution = "normal"
+mean = 1
+spread = 0.1
+[sampling]
+samples = 4
+"""
+
+
+def bare(row) -> tuple:
+    return row.key, row.status, row.reason, repr(row.results)
+
+
+def test_serial_and_two_processes_bit_for_bit(write) -> None:
+    study = load_study(write(STUDY))
+    found = []
+    for count in (1, 2):
+        rows = [row for _, row, _ in local(count)(partial(run_variant, study.base), variants(study))]
+        found.append(sorted(bare(row) for row in rows))
+    assert len(found[0]) == 8
+    assert found[0] == found[1]
+
+
+def double_or_die(folder: str, item: int) -> int:
+    """Twice the item; item 3 kills its process the first time, item 5 every time."""
+    marker = Path(folder) / f"seen{item}"
+    if item == 5 or (item == 3 and not marker.exists()):
+        marker.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return 2 * item
+
+
+def test_a_dying_process_is_replaced_and_a_deadly_item_given_up(tmp_path: Path) -> None:
+    done = list(processes(partial(double_or_die, str(tmp_path)), range(10), count=2))
+    assert sorted((item, result) for item, result, _ in done if result is not None) == [
+        (n, 2 * n) for n in range(10) if n != 5
+    ]
+    assert [(item, reason) for item, result, reason in done if result is None] == [
+        (5, f"the process that computed it was lost {LIVES} times (killed, or out of memory)")
+    ]
+
+
+def test_only_a_few_items_wait(tmp_path: Path) -> None:
+    taken = []
+
+    def source():
+        for n in range(40):
+            taken.append(n)
+            yield n
+
+    for k, _ in enumerate(processes(abs, source(), count=2)):
+        assert len(taken) <= k + 8
+
+
+def test_an_address_where_nothing_answers_is_said() -> None:
+    pytest.importorskip("distributed")
+    from sim.case import CaseError
+    from sim.study.pool import cluster
+
+    with pytest.raises(CaseError, match="no scheduler answers at tcp://127.0.0.1:9"):
+        cluster("tcp://127.0.0.1:9", program="x", patience=0.5)
+    with pytest.raises(CaseError, match="no scheduler answers at nonsense"):
+        cluster("nonsense://there", program="x", patience=0.5)

@@ -1,0 +1,88 @@
+"""One variant to one row: the same bit for bit whatever ran before, failures with their reasons, bands that are bands."""
+
+import math
+
+import pytest
+from study_line import HEAD, LINE
+
+from sim.case import case_for, load_case
+from sim.solve.section import MeshStore, solve_section
+from sim.study import run
+from sim.study.run import RecentMeshes, run_variant
+from sim.study.variants import load_study, refined, variants
+
+CLOCKS = '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [2, 5, 8]\n'
+
+
+def bare(row) -> tuple:
+    return row.key, row.status, row.reason, row.results
+
+
+def test_order_and_history_make_no_difference(write) -> None:
+    study = load_study(write(CLOCKS))
+    found = list(variants(study))
+    forward = [bare(run_variant(study.base, v)) for v in found]
+    run._own.meshes = RecentMeshes(cells=1)
+    backward = [bare(run_variant(study.base, v)) for v in reversed(found)]
+    assert forward == backward[::-1]
+
+
+def test_three_meshes_give_what_the_check_gives(write) -> None:
+    study = load_study(write(CLOCKS, head=HEAD.replace("0.75", "1.5") + "meshes = 3\n"))
+    row = run_variant(study.base, list(variants(study))[0])
+    case = load_case(study.base.source)
+    from sim.case import with_overrides
+
+    moved = with_overrides(case, {"tracer": {"T1": {"clock": 2}}})
+    whole = solve_section(case_for(moved, "cold"), MeshStore(), 1.5)
+    for path in ("contents.min", "tracers.T1.sheath_max", "heat_out"):
+        assert row.results["cold"]["values"][path] == whole.quantities[path].value
+        assert row.results["cold"]["bands"][path] == whole.quantities[path].band
+
+
+def test_margin_is_the_distance_to_the_limit(write) -> None:
+    study = load_study(write(CLOCKS))
+    result = run_variant(study.base, next(variants(study))).results["hot"]
+    assert result["margins"]["contents_min"] == pytest.approx(result["values"]["contents.min"] - 278.15, abs=1e-9)
+    assert result["margins"]["sheath_max"] == pytest.approx(393.15 - result["values"]["tracers.sheath_max"], abs=1e-9)
+
+
+def test_a_variant_that_cannot_be_says_why(write) -> None:
+    study = load_study(write('[[axis]]\nkey = "tracer.count"\nclocks = [[6.0], [6.0, 6.05]]\n'))
+    good, bad = (run_variant(study.base, v) for v in variants(study))
+    assert good.status == "done"
+    assert bad.status == "failed"
+    assert bad.reason.startswith("not a valid case: ")
+    assert "T2" in bad.reason
+
+
+def test_whatever_happens_in_a_variant_is_a_row(write, monkeypatch: pytest.MonkeyPatch) -> None:
+    study = load_study(write(CLOCKS))
+
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("by nought")
+
+    monkeypatch.setattr(run, "network", broken)
+    row = run_variant(study.base, next(variants(study)))
+    assert (row.status, row.reason) == ("failed", "could not be computed: ZeroDivisionError: by nought")
+
+
+def test_meshes_kept_do_not_grow(write) -> None:
+    study = load_study(write('[[axis]]\nkey = "tracer.T1.clock"\nfrom = 0\nto = 6\ncount = 25\n'))
+    run._own.meshes = RecentMeshes(cells=3000)
+    for variant in variants(study):
+        run_variant(study.base, variant)
+    kept = run._own.meshes._recent.values()
+    assert sum(mesh.cells for mesh in kept) <= 3000
+    run._own.meshes = RecentMeshes()
+
+
+def test_the_reference_is_never_coarser_than_the_mesh_it_judges(write) -> None:
+    study = load_study(write(CLOCKS, line=LINE.replace("20 W/m2/K", "10 W/m2/K")))
+    first = next(variants(study))
+    one = run_variant(study.base, first).results["cold"]
+    three = run_variant(study.base, refined(study, first)).results["cold"]
+    assert three["mesh"]["cells"] > one["mesh"]["cells"]
+    error = abs(one["values"]["contents.min"] - three["values"]["contents.min"])
+    assert math.isfinite(error)
+    assert error < 1.0
