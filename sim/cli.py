@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 
 from sim import __version__
+from sim.study.command import study
 
 if TYPE_CHECKING:
     from sim.judge.check import Answer
@@ -185,6 +186,9 @@ def catalogue(
     if kind != "all" and kind not in KINDS:
         fail(f'catalogue: "{kind[:40]}" is not a list; accepted: {", ".join(KINDS)}')
     _to_stdout(lambda: show_catalogue(kind))
+
+
+app.command()(study)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

@@ -235,8 +235,8 @@ def statements(
         low, middle, high = (number(v, 1) for v in s.percentiles)
         name = spoken(s.path)
         said.append(
-            f"{start}{s.condition}: the {name} {verb(name, 'lies', 'lie')} between {low} and {high} {symbol} in nine of "
-            f"ten (median {middle} {symbol}, standard deviation {number(s.deviation, 2)} {band_unit(s.path)})."
+            f"{start}{s.condition}: the {name} {verb(name, 'lies', 'lie')} between {low} and {high} {symbol} in nine "
+            f"of ten (median {middle} {symbol}, standard deviation {number(s.deviation, 2)} {band_unit(s.path)})."
         )
     return said + [start + text for text in _pays(found, drive)]
 

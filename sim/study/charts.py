@@ -12,6 +12,7 @@ import numpy as np
 
 from .answer import Series, series
 from .axes import Line
+from .band import limit_path
 from .conduct import Answers
 from .frame import Array
 from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, stem
@@ -136,10 +137,14 @@ def _places(axis: Line, answers: Answers, rows: list[int]) -> Array:
 
 def _limits(ax: Any, answers: Answers, path: str) -> None:
     """Draw each limit, unless it is so far off that the lines would be flattened: then it is only named."""
-    known = LIMITS_OF.get(path)
-    if known is None:
+    limit = LIMITS_OF.get(path)
+    if limit is None:
         return
-    every = [by[known[0]] for by in answers.frame.limits.values() if known[0] in by]
+    every = [
+        by[limit]
+        for condition, by in answers.frame.limits.items()
+        if limit in by and limit_path(limit, answers.frame.values[condition]) == path
+    ]
     allowed = sorted({float(v) for column in every for v in column if np.isfinite(v)})
     low, high = ax.get_ylim()
     room = 2.5 * (high - low)

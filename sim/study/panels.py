@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from textwrap import fill
 from typing import Any
 
 from .axes import Line
@@ -10,12 +11,12 @@ from .axes import Line
 COLOURS = ("#1b6ca8", "#d1495b", "#2e8b57", "#b8860b", "#6a4c93", "#444444", "#00838f", "#a0522d")
 MOST_PANELS = 6
 LIMITS_OF = {
-    "contents.min": ("contents_min", -1),
-    "liquid.min": ("contents_min", -1),
-    "wall.min": ("wall_min", -1),
-    "wall.max": ("wall_max", 1),
-    "barrier.max": ("barrier_max", 1),
-    "tracers.sheath_max": ("sheath_max", 1),
+    "contents.min": "contents_min",
+    "liquid.min": "contents_min",
+    "wall.min": "wall_min",
+    "wall.max": "wall_max",
+    "barrier.max": "barrier_max",
+    "tracers.sheath_max": "sheath_max",
 }
 
 
@@ -48,7 +49,9 @@ def axis_labels(ax: Any, axis: Line, title: str = "") -> None:
         if whole and (axis.is_clock or len(whole) == len(numbers) <= 13):
             ax.set_xticks(whole)
     else:
-        ax.set_xticks(range(len(axis.points)), [p.text for p in axis.points], rotation=20, ha="right")
+        words = [fill(point.text, 18) for point in axis.points]
+        crowded = len(words) > 4
+        ax.set_xticks(range(len(words)), words, rotation=30 if crowded else 0, fontsize=8)
         ax.set_xlim(-0.5, len(axis.points) - 0.5)
         ax.set_xlabel(axis.name)
     if title:

@@ -117,9 +117,12 @@ _END: Any = object()
 
 
 def _pool(count: int) -> ProcessPoolExecutor:
-    from multiprocessing import get_context
+    from multiprocessing import get_all_start_methods, get_context
 
-    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_watch_parent)
+    # A fork server imports the program once, in a process without threads; where there is none, each worker does.
+    context = get_context("forkserver" if "forkserver" in get_all_start_methods() else "spawn")
+    context.set_forkserver_preload(["sim.study.run", "pint"])
+    return ProcessPoolExecutor(count, mp_context=context, initializer=_watch_parent)
 
 
 def _watch_parent() -> None:
@@ -206,7 +209,8 @@ def _on_cluster(
         if not running:
             return
         try:
-            ready = wait_for(list(running), timeout=5.0, return_when="FIRST_COMPLETED").done
+            with client.as_current():
+                ready = wait_for(list(running), timeout=5.0, return_when="FIRST_COMPLETED").done
         except TimeoutError:
             if client.status != "running":
                 raise CaseError(

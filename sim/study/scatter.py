@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from .band import limit_path
 from .conduct import Answers, Group
 from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, stem
 from .words import displayed, is_temperature, spoken, unit
@@ -74,12 +75,12 @@ def _spread(answers: Answers, group: Group, path: str) -> Any:
 
 def _limit_mark(ax: Any, answers: Answers, group: Group, condition: str, path: str) -> str:
     """Draw the limit of a result where it is near, and say how likely it holds."""
-    known = LIMITS_OF.get(path)
-    column = answers.frame.limits.get(condition, {}).get(known[0]) if known is not None else None
-    likely = next(
-        (c for c in group.chances if known and (c.condition, c.limit) == (condition, known[0])), None
-    )
-    if column is None or likely is None or not np.isfinite(column[group.rows]).any():
+    limit = LIMITS_OF.get(path, "")
+    column = answers.frame.limits.get(condition, {}).get(limit)
+    likely = next((c for c in group.chances if (c.condition, c.limit) == (condition, limit)), None)
+    if column is None or likely is None or limit_path(limit, answers.frame.values[condition]) != path:
+        return ""
+    if not np.isfinite(column[group.rows]).any():
         return ""
     value = displayed(path, float(np.nanmax(column[group.rows])))
     low, high = ax.get_xlim()

@@ -11,7 +11,10 @@ BAD = {
     "unknown table": (AXIS.format(key="insulaton.fit", values='["snug"]'), 'did you mean "insulation"'),
     "unknown tracer": (AXIS.format(key="tracer.T7.clock", values="[1]"), "there is no such tracer"),
     "unknown condition": (AXIS.format(key="condition.cod.wind", values='["1 m/s"]'), 'did you mean "cold"'),
-    "wrong unit": (AXIS.format(key="insulation.layer.1.thickness", values='["3 kg", "4 kg"]'), "not a unit of length"),
+    "wrong unit": (
+        AXIS.format(key="insulation.layer.1.thickness", values='["3 kg", "4 kg"]'),
+        "not a unit of length",
+    ),
     "no unit": (AXIS.format(key="insulation.layer.1.thickness", values="[30, 40]"), "bare number"),
     "outside its range": (AXIS.format(key="contents.fill", values="[0.5, 1.5]"), "outside what is accepted"),
     "no key at all": (AXIS.format(key="a = b", values="[1]"), "is not a key"),
@@ -24,7 +27,10 @@ BAD = {
         '[[axis]]\nkey = "insulation.layer.1.thickness"\nfrom = "30 mm"\nto = "1 in"\ncount = 3\n',
         "does not go with the other values",
     ),
-    "step the wrong way": ('[[axis]]\nkey = "tracer.T1.clock"\nfrom = 5\nto = 1\nstep = 1\n', "never gets there"),
+    "step the wrong way": (
+        '[[axis]]\nkey = "tracer.T1.clock"\nfrom = 5\nto = 1\nstep = 1\n',
+        "never gets there",
+    ),
     "paired lengths": (
         '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [1, 2]\npair = "p"\n'
         '[[axis]]\nkey = "condition.*.wind"\nvalues = ["1 m/s"]\npair = "p"\n',
@@ -38,19 +44,31 @@ BAD = {
         '[[axis]]\nkey = "condition.cold.ambient"\nas = "shift"\nvalues = ["2 mm"]\n',
         "no unit for a shift",
     ),
-    "unknown condition to run": ('conditions = ["col"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"), "conditions"),
-    "unknown result": ('keep = ["contents.minn"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"), "is no result"),
+    "unknown condition to run": (
+        'conditions = ["col"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"),
+        "conditions",
+    ),
+    "unknown result": (
+        'keep = ["contents.minn"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"),
+        "is no result",
+    ),
     "unknown distribution": (
         '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "norml"\n',
         'did you mean "normal"',
     ),
-    "missing spread": ('[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "normal"\nmean = 5\n', "spread"),
+    "missing spread": (
+        '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "normal"\nmean = 5\n',
+        "spread",
+    ),
     "spread in a foreign unit": (
         '[[uncertain]]\nkey = "insulation.layer.1.thickness"\ndistribution = "normal"\n'
         'mean = "30 mm"\nspread = "1 K"\n',
         "does not go with the other values",
     ),
-    "uncertain key unknown": ('[[uncertain]]\nkey = "pipe.wal"\ndistribution = "uniform"\nlow = 1\nhigh = 2\n', "wall"),
+    "uncertain key unknown": (
+        '[[uncertain]]\nkey = "pipe.wal"\ndistribution = "uniform"\nlow = 1\nhigh = 2\n',
+        "wall",
+    ),
     "not a power of two": (
         '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "uniform"\nlow = 4\nhigh = 6\n'
         '[sampling]\nmethod = "sobol"\nsamples = 100\n',
@@ -58,7 +76,8 @@ BAD = {
     ),
     "impossible correlation": (
         "".join(
-            f'[[uncertain]]\nname = "{n}"\nkey = "{k}"\nas = "factor"\ndistribution = "uniform"\nlow = 0.9\nhigh = 1.1\n'
+            f'[[uncertain]]\nname = "{n}"\nkey = "{k}"\nas = "factor"\n'
+            'distribution = "uniform"\nlow = 0.9\nhigh = 1.1\n'
             for n, k in (("a", "tracer.T1.output"), ("b", "tracer.T1.width"), ("c", "tracer.T1.height"))
         )
         + "".join(
@@ -67,7 +86,10 @@ BAD = {
         ),
         "not positive definite",
     ),
-    "search without a bracket": ('[search]\nkey = "insulation.layer.1.thickness"\nlow = "10 mm"\n', "search.high"),
+    "search without a bracket": (
+        '[search]\nkey = "insulation.layer.1.thickness"\nlow = "10 mm"\n',
+        "search.high",
+    ),
     "not toml": ("[[axis]\n", "not valid TOML"),
 }
 

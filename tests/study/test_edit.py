@@ -42,7 +42,10 @@ def test_conditions_by_name_and_all() -> None:
 
 
 def test_factor_of_a_table_of_the_catalogue_and_of_an_output() -> None:
-    plain, scaled = case(), case(("insulation.layer.1.conductivity", Relative(1.25)), ("tracer.*.output", Relative(0.5)))
+    plain, scaled = (
+        case(),
+        case(("insulation.layer.1.conductivity", Relative(1.25)), ("tracer.*.output", Relative(0.5))),
+    )
     for kelvin in (250.0, 300.0, 420.0):
         before = plain.insulation.layers[0].conductivity(kelvin)
         assert scaled.insulation.layers[0].conductivity(kelvin) == pytest.approx(1.25 * before, rel=1e-12)
@@ -73,11 +76,16 @@ def test_nothing_to_scale_is_said() -> None:
 
 
 def test_crossed_and_paired_axes(write) -> None:
-    crossed = '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [3, 6]\n[[axis]]\nkey = "condition.*.wind"\nfrom = "0 m/s"\nto = "4 m/s"\nstep = "2 m/s"\n'
+    crossed = (
+        '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [3, 6]\n'
+        '[[axis]]\nkey = "condition.*.wind"\nfrom = "0 m/s"\nto = "4 m/s"\nstep = "2 m/s"\n'
+    )
     found = list(variants(load_study(write(crossed))))
     assert [tuple(v.texts.values()) for v in found][:3] == [("3", "0 m/s"), ("3", "2 m/s"), ("3", "4 m/s")]
     assert len({v.key for v in found}) == 6
-    paired = crossed.replace("[3, 6]", '[3, 6, 9]\npair = "p"').replace('step = "2 m/s"', 'step = "2 m/s"\npair = "p"')
+    paired = crossed.replace("[3, 6]", '[3, 6, 9]\npair = "p"').replace(
+        'step = "2 m/s"', 'step = "2 m/s"\npair = "p"'
+    )
     assert [tuple(v.texts.values()) for v in variants(load_study(write(paired)))] == [
         ("3", "0 m/s"),
         ("6", "2 m/s"),

@@ -76,7 +76,7 @@ def test_an_address_where_nothing_answers_is_said() -> None:
     from sim.case import CaseError
     from sim.study.pool import cluster
 
-    with pytest.raises(CaseError, match="no scheduler answers at tcp://127.0.0.1:9"):
+    with pytest.raises(CaseError, match=r"no scheduler answers at tcp://127\.0\.0\.1:9"):
         cluster("tcp://127.0.0.1:9", program="x", patience=0.5)
     with pytest.raises(CaseError, match="no scheduler answers at nonsense"):
         cluster("nonsense://there", program="x", patience=0.5)

@@ -1,4 +1,4 @@
-"""One variant to one row: the same bit for bit whatever ran before, failures with their reasons, bands that are bands."""
+"""One variant to one row: the same bit for bit whatever ran before, and failures with their reasons."""
 
 import math
 
@@ -29,7 +29,7 @@ def test_order_and_history_make_no_difference(write) -> None:
 
 def test_three_meshes_give_what_the_check_gives(write) -> None:
     study = load_study(write(CLOCKS, head=HEAD.replace("0.75", "1.5") + "meshes = 3\n"))
-    row = run_variant(study.base, list(variants(study))[0])
+    row = run_variant(study.base, next(iter(variants(study))))
     case = load_case(study.base.source)
     from sim.case import with_overrides
 
@@ -43,8 +43,12 @@ def test_three_meshes_give_what_the_check_gives(write) -> None:
 def test_margin_is_the_distance_to_the_limit(write) -> None:
     study = load_study(write(CLOCKS))
     result = run_variant(study.base, next(variants(study))).results["hot"]
-    assert result["margins"]["contents_min"] == pytest.approx(result["values"]["contents.min"] - 278.15, abs=1e-9)
-    assert result["margins"]["sheath_max"] == pytest.approx(393.15 - result["values"]["tracers.sheath_max"], abs=1e-9)
+    assert result["margins"]["contents_min"] == pytest.approx(
+        result["values"]["contents.min"] - 278.15, abs=1e-9
+    )
+    assert result["margins"]["sheath_max"] == pytest.approx(
+        393.15 - result["values"]["tracers.sheath_max"], abs=1e-9
+    )
 
 
 def test_a_variant_that_cannot_be_says_why(write) -> None:

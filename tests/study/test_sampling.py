@@ -49,7 +49,8 @@ def test_latin_hypercube_has_one_sample_in_each_stratum_and_the_given_laws(write
 
 @pytest.mark.parametrize("method", ["latin hypercube", "sobol"])
 def test_rank_correlation_is_what_was_asked_for(write, method: str) -> None:
-    body = f'[sampling]\nmethod = "{method}"\nsamples = 1024\n[[correlation]]\nbetween = ["wind", "ambient"]\nrank = -0.6\n'
+    body = f'[sampling]\nmethod = "{method}"\nsamples = 1024\n'
+    body += '[[correlation]]\nbetween = ["wind", "ambient"]\nrank = -0.6\n'
     found = sample(write, body)
     ranks = stats.spearmanr(found).statistic
     assert ranks[1, 2] == pytest.approx(-0.6, abs=0.06)
@@ -60,7 +61,9 @@ def test_rank_correlation_is_what_was_asked_for(write, method: str) -> None:
 
 def test_the_same_seed_gives_the_same_variants(write) -> None:
     def keys(seed: int) -> list[str]:
-        return [v.key for v in variants(load_study(write(INPUTS + f"[sampling]\nsamples = 8\nseed = {seed}\n")))]
+        return [
+            v.key for v in variants(load_study(write(INPUTS + f"[sampling]\nsamples = 8\nseed = {seed}\n")))
+        ]
 
     assert keys(1) == keys(1)
     assert set(keys(1)).isdisjoint(keys(2))
