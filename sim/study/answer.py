@@ -23,6 +23,7 @@ from .words import (
     is_temperature,
     number,
     of_list,
+    quoted,
     spoken,
     unit,
     verb,
@@ -42,7 +43,7 @@ class Series:
     rows: list[int]
 
     def label(self) -> str:
-        return ", ".join(f"{name} {text}" for name, text in self.held.items())
+        return ", ".join(f"{name} {quoted(text)}" for name, text in self.held.items())
 
 
 @dataclass(frozen=True)
@@ -158,7 +159,7 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
     at = frame.texts[one.axis.name]
 
     def place(i: int) -> str:
-        return f"{at[i]} o'clock" if one.axis.is_clock else at[i]
+        return f"{at[i]} o'clock" if one.axis.is_clock else quoted(at[i])
 
     band = bands.difference(condition, path, low, high)
     size = float(column[high] - column[low])
@@ -208,7 +209,7 @@ def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
                     continue
                 label = place_words(frame, int(i), condition)
                 if worst is None or margin < worst[0]:
-                    worst = (margin, f"{label}, by {amount(margin, band)} K")
+                    worst = (margin, f"{label} (margin {amount(margin, band)} K)")
                 if math.isnan(band) or abs(margin) <= band:
                     close.append(label)
                 elif margin < 0:
@@ -238,7 +239,7 @@ def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
 
 def place_words(frame: Frame, i: int, condition: str) -> str:
     """Which variant and condition: "winter-night, clock 5"."""
-    return ", ".join([condition, *(f"{name} {texts[i]}" for name, texts in frame.texts.items())])
+    return ", ".join([condition, *(f"{name} {quoted(texts[i])}" for name, texts in frame.texts.items())])
 
 
 def why(frame: Frame, axis: Line, base: Base) -> list[Statement]:

@@ -15,7 +15,7 @@ from .band import Bands, limit_path
 from .frame import Array, Frame
 from .sampling import Input, problem, salib
 from .schema import Sampling
-from .words import LIMIT_WORDS, band_unit, displayed, number, spoken, verb
+from .words import LIMIT_WORDS, band_unit, displayed, number, of_list, spoken, verb
 
 Rows = NDArray[np.int64]
 ALL = "all limits"
@@ -223,12 +223,21 @@ def statements(
     """The chances, the spread and the input whose better knowledge pays most, in words."""
     start = f"{label}: " if label else ""
     said = []
+    level = f"{100 * confidence:g} % confidence"
     for chance in found:
+        if chance.holds == chance.n and chance.limit != ALL:
+            continue
         what = ALL if chance.limit == ALL else f"the limit on the {LIMIT_WORDS[chance.limit]}"
         holds = "hold" if chance.limit == ALL else "holds"
         said.append(
-            f"{start}{chance.condition}: {what} {holds} with a probability of {chance.in_words()}, "
-            f"{100 * confidence:g} % confidence."
+            f"{start}{chance.condition}: {what} {holds} with a probability of {chance.in_words()}, {level}."
+        )
+    whole = [c for c in found if c.holds == c.n and c.limit != ALL]
+    if whole:
+        names = of_list([f"{LIMIT_WORDS[c.limit]} in {c.condition}" for c in whole], 6)
+        said.append(
+            f"{start}held in all {whole[0].n} samples (a probability of {100 * whole[0].low:.1f} % or more, {level}): "
+            f"{names}."
         )
     for s in spread:
         symbol = "°C" if band_unit(s.path) == "K" else band_unit(s.path)

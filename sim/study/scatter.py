@@ -16,7 +16,11 @@ from .words import displayed, is_temperature, spoken, unit
 def uncertain_figures(answers: Answers) -> Iterator[tuple[str, str, Any]]:
     """(stem, caption, figure) of every chart of a study with uncertain inputs."""
     if len(answers.groups) > 1 and len(answers.study.lines) == 1:
-        yield "chance", "Probability that each limit holds", _chance_along(answers)
+        yield (
+            "chance",
+            "Probability that each limit holds (bars: its confidence interval)",
+            _chance_along(answers),
+        )
     for n, group in enumerate(answers.groups[:MOST_PANELS], start=1):
         mark = f"-{n}" if len(answers.groups) > 1 else ""
         tail = f" ({group.label})" if group.label else ""
@@ -36,7 +40,9 @@ def _chance_along(answers: Answers) -> Any:
     x = np.array(
         [p.number if axis.numeric and p.number is not None else n for n, p in enumerate(axis.points)]
     )
+    unsure = {(c.condition, c.limit) for g in answers.groups for c in g.chances if c.probability < 1}
     kinds = [(c.condition, c.limit) for c in answers.groups[0].chances]
+    kinds = [kind for kind in kinds if kind in unsure] or kinds[-1:]
     for k, kind in enumerate(kinds):
         found = [next((c for c in g.chances if (c.condition, c.limit) == kind), None) for g in answers.groups]
         rows = [i for i, c in enumerate(found) if c is not None]

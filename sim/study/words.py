@@ -93,6 +93,11 @@ def amount(value: float, band: float) -> str:
     return f"{number(value, digits)} ± {number(band, digits)}"
 
 
+def quoted(text: str) -> str:
+    """A choice's name in quotes where it is more than one word; a quantity as it is."""
+    return f'"{text}"' if " " in text and not text[:1].isdigit() and text[:1] not in "+-." else text
+
+
 def verb(name: str, singular: str, plural: str) -> str:
     """The form of a verb that goes with a result: contents are, a wall is."""
     return plural if name.endswith("contents") else singular
