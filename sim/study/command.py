@@ -72,8 +72,12 @@ def _run(
 ) -> int:
     import os
 
+    from .pool import cluster, local, prepare
+
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    if address is None and (processes or cores) > 1:
+        prepare()
     from .conduct import STUDY, conduct
-    from .pool import cluster, local
     from .schema import MANY
     from .store import Store
     from .terminal import Terminal
@@ -85,9 +89,7 @@ def _run(
         executor, count = cluster(address, program=program_version())
         where = f"Dask cluster at {address}, {count} threads"
     else:
-        count = (
-            processes or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else processes or 1
-        )
+        count = processes or cores
         executor, where = local(count), f"{count} local process{'es' if count > 1 else ''}"
     with Store(folder / "study.sqlite", program_version()) as store:
         from sim.case import to_toml

@@ -107,6 +107,9 @@ def _set(raw: dict[str, Any], changes: list[Change]) -> dict[str, Any]:
                 inner = nested
                 for step in single[:-1]:
                     inner = inner.setdefault(step, {})
+                    if not isinstance(inner, dict):
+                        message = "is set as a whole and in part at once; accepted: one of them"
+                        raise CaseError(message, key=".".join(single))
                 inner[single[-1]] = value
     return overridden(result, nested) if nested else result
 

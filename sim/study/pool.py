@@ -116,13 +116,27 @@ def _through(
 _END: Any = object()
 
 
-def _pool(count: int) -> ProcessPoolExecutor:
+def prepare() -> None:
+    """Let the process that workers are forked from import the program now, while this one reads the study."""
+    context = _context()
+    if context.get_start_method() == "forkserver":
+        from multiprocessing import forkserver
+
+        forkserver.ensure_running()
+
+
+def _context() -> Any:
     from multiprocessing import get_all_start_methods, get_context
 
     # A fork server imports the program once, in a process without threads; where there is none, each worker does.
     context = get_context("forkserver" if "forkserver" in get_all_start_methods() else "spawn")
-    context.set_forkserver_preload(["sim.study.run", "pint"])
-    return ProcessPoolExecutor(count, mp_context=context, initializer=_watch_parent)
+    if context.get_start_method() == "forkserver":
+        context.set_forkserver_preload(["sim.study.run", "pint"])
+    return context
+
+
+def _pool(count: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(count, mp_context=_context(), initializer=_watch_parent)
 
 
 def _watch_parent() -> None:

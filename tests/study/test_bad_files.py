@@ -1,9 +1,17 @@
 """Bad study files: each ends in one message that names the file and the key and says what is accepted."""
 
+import copy
+import random
+import tomllib
+from pathlib import Path
+
 import pytest
 
-from sim.case import CaseError
-from sim.study.variants import load_study
+from sim.case import CaseError, load_case
+from sim.study.search import space
+from sim.study.variants import lay_out, load_study, parse_study, variants
+
+READY = sorted((Path(__file__).resolve().parents[2] / "cases" / "studies").glob("*.toml"))
 
 AXIS = '[[axis]]\nkey = "{key}"\nvalues = {values}\n'
 BAD = {
@@ -126,3 +134,67 @@ def test_a_place_that_cannot_be_is_a_failed_variant_not_a_bad_file(write) -> Non
     """Two tracers at one place fail as a variant: the key and its values are good."""
     twice = '[[axis]]\nkey = "tracer.count"\nclocks = [[6.0], [6.0, 6.05]]\n'
     assert load_study(write(twice)).size == 2
+
+
+@pytest.mark.parametrize("path", READY, ids=lambda path: path.stem)
+def test_ready_studies_are_good(path: Path) -> None:
+    study = load_study(path)
+    assert "(invented)" in study.file.title
+    assert study.file.search is not None or study.size > 1
+
+
+SPOILT = [
+    float("nan"),
+    float("inf"),
+    -1,
+    0,
+    1e308,
+    10**30,
+    "",
+    "5",
+    "5 mm",
+    "-3 degC",
+    "nan mm",
+    True,
+    [],
+    {},
+]
+SPOILT += [[[1]], {"a": 1}, "..", "*", "tracer", "tracer.*", "tracer.count", "condition", "insulation.layer"]
+
+
+def places(node, path=()):
+    """Paths of everything in a nested dict."""
+    entries = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
+    for key, value in entries:
+        yield (*path, key)
+        yield from places(value, (*path, key))
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_spoilt_studies_are_read_or_refused_with_the_file_named(seed: int) -> None:
+    dice = random.Random(seed)
+    file = dice.choice(READY)
+    raw = tomllib.loads(file.read_text(encoding="utf-8"))
+    case = file.parent / raw["case"]
+    path = dice.choice(list(places(raw)))
+    node = raw
+    for step in path[:-1]:
+        node = node[step]
+    if dice.random() < 0.2:
+        del node[path[-1]]
+    else:
+        node[path[-1]] = copy.deepcopy(dice.choice(SPOILT))
+    try:
+        study = lay_out(
+            parse_study(raw, "file"),
+            "file",
+            load_case(case),
+            tomllib.loads(case.read_text("utf-8")),
+            most=3000,
+        )
+        next(iter(variants(study)))
+        if study.file.search is not None:
+            space(study)
+    except CaseError as error:
+        assert str(error).startswith("file: ")
+        assert "\n" not in str(error)
