@@ -19,13 +19,14 @@ from .variants import Study, Variant, refined, variants
 from .words import kept
 
 STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE = "study", "reference", "search", "search reference"
+THREE_MESHES = 3.0**2 * (1 + 1 / 2 + 1 / 4)  # work of three meshes, as fineness squared
 STEP_REFERENCES = 2  # of a search with uncertain inputs, for each value tried
 
 
 class Watcher(Protocol):
     """Someone who is told how a run gets on."""
 
-    def begin(self, total: int, stored: int, what: str) -> None: ...
+    def begin(self, total: int, stored: int, what: str, after: float = 0.0) -> None: ...
     def row(self, variant: Variant, row: Row) -> None: ...
     def end(self) -> None: ...
 
@@ -33,7 +34,7 @@ class Watcher(Protocol):
 class Silent:
     """Nobody is told."""
 
-    def begin(self, total: int, stored: int, what: str) -> None:
+    def begin(self, total: int, stored: int, what: str, after: float = 0.0) -> None:
         return
 
     def row(self, variant: Variant, row: Row) -> None:
@@ -81,7 +82,8 @@ def conduct(study: Study, store: Store, executor: Executor, watcher: Watcher | N
         return _search(study, store, executor, watcher)
     store.plan(STUDY, variants(study))
     store.drop_plan((SEARCH, SEARCH_REFERENCE, REFERENCE))
-    computed = compute(study, store, executor, variants(study), watcher, study.size, "variants")
+    follow = THREE_MESHES / study.base.fineness**2 * study.file.references if study.base.meshes == 1 else 0.0
+    computed = compute(study, store, executor, variants(study), watcher, STUDY, "variants", follow)
     table = frame(store.stored(STUDY), study.base.conditions)
     paths = kept(table.paths(), study.file.keep)
     fine: Frame | None = None
@@ -90,7 +92,7 @@ def conduct(study: Study, store: Store, executor: Executor, watcher: Watcher | N
         wanted = [refined(study, v) for v in variants(study) if v.number in chosen]
         store.plan(REFERENCE, wanted)
         computed += compute(
-            study, store, executor, wanted, watcher, len(wanted), "reference variants on three meshes"
+            study, store, executor, wanted, watcher, REFERENCE, "reference variants on three meshes"
         )
         fine = frame(store.stored(REFERENCE), study.base.conditions)
     band = bands(table, fine)
@@ -105,22 +107,24 @@ def compute(
     executor: Executor,
     wanted: Iterable[Variant],
     watcher: Watcher,
-    total: int,
+    role: str,
     what: str,
+    after: float = 0.0,
 ) -> int:
-    """Compute those variants that are not stored yet, each stored as soon as it is there; returns how many."""
+    """Compute those variants of a planned role that are not stored yet, each stored as soon as it is there.
+
+    after: what is to follow, in variants' worth of work, for the time left. Returns how many were computed.
+    """
     have = store.keys()
-    listed = list(wanted) if total <= 1000 else wanted
-    stored = sum(v.key in have for v in listed) if isinstance(listed, list) else 0
     count = 0
 
     def missing() -> Iterable[Variant]:
-        for variant in listed:
+        for variant in wanted:
             if variant.key not in have:
                 have.add(variant.key)  # two variants that are the same case are computed once
                 yield variant
 
-    watcher.begin(total, stored, what)
+    watcher.begin(*store.progress(role), what, after)
     try:
         for variant, row, reason in executor(partial(run_variant, study.base), missing()):
             finished = row if row is not None else Row(variant.key, "failed", reason, {}, 0.0, 0.0)
@@ -169,9 +173,7 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher) ->
         tried.extend(wanted)
         for each in wanted:
             store.add_to_plan(SEARCH, each)
-        counted[0] += compute(
-            study, store, executor, wanted, watcher, len(wanted), f"{place.name} {point.text}"
-        )
+        counted[0] += compute(study, store, executor, wanted, watcher, SEARCH, f"{place.name} {point.text}")
         numbers = {each.number for each in wanted}
         table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.conditions)
         return judged(
@@ -205,7 +207,7 @@ def _step_bands(
     for each in better:
         store.add_to_plan(SEARCH_REFERENCE, each)
     counted[0] += compute(
-        study, store, executor, better, watcher, len(better), "reference variants on three meshes"
+        study, store, executor, better, watcher, SEARCH_REFERENCE, "reference variants on three meshes"
     )
     fine = frame((s for s in store.stored(SEARCH_REFERENCE) if s.number in numbers), study.base.conditions)
     return bands(table, fine)

@@ -117,6 +117,12 @@ class Store:
         """Keys of all finished variants, failed ones too."""
         return {key for (key,) in self._db.execute("select key from done")}
 
+    def progress(self, role: str) -> tuple[int, int]:
+        """(planned, finished) variants of a role."""
+        sql = "select count(*), count(d.key) from plan p left join done d on d.key = p.key where p.role = ?"
+        total, finished = self._db.execute(sql, (role,)).fetchone()
+        return int(total), int(finished)
+
     def put(self, row: Row) -> None:
         """Commit one finished row. A key that is there already is left as it is."""
         results = json.dumps(row.results, allow_nan=False, separators=(",", ":"))

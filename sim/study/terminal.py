@@ -22,7 +22,7 @@ SHOWN = ("contents.min", "tracers.sheath_max", "heat_out")
 class Pace:
     """Time left, from how long the last finished variants took. None until there is something to go by."""
 
-    def __init__(self, remaining: int) -> None:
+    def __init__(self, remaining: float) -> None:
         self.remaining = remaining
         self._ends: deque[float] = deque([monotonic()], maxlen=WINDOW)
 
@@ -57,10 +57,10 @@ class Terminal:
         self._task: Any = None
         self._headed = False
 
-    def begin(self, total: int, stored: int, what: str) -> None:
-        """A stage begins: `total` variants, of which `stored` were finished before."""
+    def begin(self, total: int, stored: int, what: str, after: float = 0.0) -> None:
+        """A stage begins: `total` variants, `stored` of them finished before, `after` variants' worth to follow."""
         self._what, self._total, self._done, self._count = what, total, stored, 0
-        self._pace = Pace(total - stored)
+        self._pace = Pace(total - stored + after)
         self._told = monotonic()
         self._step = 1 if total <= ALL_SHOWN else -(-total // ALL_SHOWN)
         if total and not self.quiet:
