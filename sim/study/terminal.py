@@ -74,7 +74,7 @@ class Terminal:
 
         self._live = Progress(
             TextColumn("{task.description}"),
-            BarColumn(),
+            BarColumn(bar_width=20),
             MofNCompleteColumn(),
             TextColumn("{task.fields[left]}"),
             console=self.console,
