@@ -101,6 +101,12 @@ def check(
             metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes; cells grow as F^2."
         ),
     ] = 3.0,
+    memory: Annotated[
+        float,
+        typer.Option(
+            metavar="GB", min=0.05, max=1000.0, help="Most that the field around a support may take."
+        ),
+    ] = 3.0,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")] = False,
 ) -> None:
     """Solve every condition of a case, hold its limits, and set the design beside the field.
@@ -108,7 +114,7 @@ def check(
     Exit code: 0 pass, 1 a limit fails or is too close to call, 2 bad input, 3 a field did not converge.
     """
     with plain_ends(str(case)):
-        answer = _checked(case, out, fineness)
+        answer = _checked(case, out, fineness, memory)
         if not quiet:
             from sim.report.terminal import show
 
@@ -118,14 +124,14 @@ def check(
     raise typer.Exit(answer.exit_code)
 
 
-def _checked(path: Path, out: Path | None, fineness: float) -> Answer:
+def _checked(path: Path, out: Path | None, fineness: float, memory: float) -> Answer:
     """Load, check, and write the output folder if one is wanted."""
     if out is None:
         from sim.case import load_case
         from sim.judge.check import check as judge
 
         with progress_line() as tell:
-            return judge(load_case(path), fineness=fineness, progress=tell)
+            return judge(load_case(path), fineness=fineness, progress=tell, memory=1e9 * memory)
     from sim.report.folder import written_folder
     from sim.report.painter import Painter
 
@@ -138,7 +144,7 @@ def _checked(path: Path, out: Path | None, fineness: float) -> Answer:
         # the painter stops before an unfinished folder is removed
         with written_folder(out) as work, painter, progress_line() as tell:
             draw = drawn_while_solving(case, work, painter)
-            answer = judge(case, fineness=fineness, progress=tell, done=draw)
+            answer = judge(case, fineness=fineness, progress=tell, done=draw, memory=1e9 * memory)
             tell("report", "pictures and fields")
             write_all(answer, work, painter, drawn=True)
     return answer

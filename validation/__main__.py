@@ -16,8 +16,13 @@ from sim import __version__
 from validation.rows import Row
 
 QUICK = ("check_conduction", "check_closed_forms", "check_films", "check_simplified")
-FULL = (*QUICK, "check_fipy", "check_shipped", "check_sections")
-NEEDS = {"check_fipy": ("fipy",), "check_shipped": ("skfem", "gmsh"), "check_sections": ("skfem", "gmsh")}
+FULL = (*QUICK, "check_support", "check_support_elements", "check_fipy", "check_shipped", "check_sections")
+NEEDS = {
+    "check_support_elements": ("skfem", "gmsh", "fipy"),
+    "check_fipy": ("fipy",),
+    "check_shipped": ("skfem", "gmsh"),
+    "check_sections": ("skfem", "gmsh"),
+}
 HEAD = """# What the field was checked against
 
 Made by `python -m validation --page validation/README.md` from a real run of version {version}; not written by hand.

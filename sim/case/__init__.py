@@ -12,6 +12,7 @@ from .load import case_for, load_case, parse_case, with_overrides
 from .materials import Fluid, Solid
 from .operation import Condition, Design, Limits, Sensor
 from .resolve import to_toml
+from .support import Insert, Leg, Pad, Support
 from .tracing import Foil, Output, Tracer
 
 __all__ = [
@@ -24,14 +25,18 @@ __all__ = [
     "Design",
     "Fluid",
     "Foil",
+    "Insert",
     "Insulation",
     "Layer",
+    "Leg",
     "Limits",
     "Output",
     "Outside",
+    "Pad",
     "Pipe",
     "Sensor",
     "Solid",
+    "Support",
     "Tracer",
     "Void",
     "Wet",

@@ -10,6 +10,7 @@ from .covering import Barrier, Insulation, Outside
 from .fields import Table, Text, declared
 from .line import Contents, Pipe
 from .operation import Condition, Design, Limits, Sensor
+from .support import Support
 from .tracing import Foil, Tracer
 
 
@@ -30,6 +31,7 @@ class Case(Table):
     outside: Outside = _section(Outside, "the outside surface")
     conditions: tuple[Condition, ...] = declared(..., "operating states, at least one", alias="condition")
     sensors: tuple[Sensor, ...] = declared((), "temperature sensors", alias="sensor")
+    supports: tuple[Support, ...] = declared((), "supports along the line", alias="support")
     limits: Limits = _section(Limits, "limits to judge against")
     design: Design = _section(Design, "what the simplified design said")
 

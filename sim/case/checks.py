@@ -9,6 +9,7 @@ from math import ceil, pi
 from .case import Case
 from .errors import CaseError, nearest
 from .placement import Body, bodies, gap, hanging_offset, smallest_bore
+from .support_checks import check_supports
 from .tracing import Tracer
 
 LEAST_COVER = 1e-3  # m of insulation over a tracer
@@ -29,6 +30,7 @@ def check(case: Case) -> None:
     _tracer_sizes(case, placed)
     _overlaps(case, placed)
     _fit(case, placed)
+    check_supports(case)
 
 
 def _unique_names(key: str, names: Sequence[str]) -> None:

@@ -54,7 +54,7 @@ def json_schema() -> dict[str, Any]:
     for key in OVERRIDABLE:
         condition[key] = {
             "description": f"override of keys of {key} in this condition",
-            "type": ["object", "array"] if key in ("tracer", "sensor") else "object",
+            "type": ["object", "array"] if key in ("tracer", "sensor", "support") else "object",
         }
     for model in schema["$defs"].values():
         for entry in model.get("properties", {}).values():

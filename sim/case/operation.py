@@ -18,6 +18,7 @@ OVERRIDABLE = (
     "barrier",
     "outside",
     "sensor",
+    "support",
     "limits",
     "design",
 )

@@ -7,7 +7,7 @@ from typing import Any
 
 from .errors import CaseError, join_key, nearest
 
-LIST_TABLES = ("tracer", "sensor", "layer")
+LIST_TABLES = ("tracer", "sensor", "layer", "support")
 # One value each, however it is written: an override replaces the whole of it.
 WHOLE = (
     "material",

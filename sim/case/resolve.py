@@ -14,6 +14,8 @@ from .fields import Table, Written
 from .line import Contents, Pipe
 from .materials import Fluid, Solid
 from .operation import Condition
+from .support import UNSAID as FAMILY
+from .support import Insert
 from .tracing import Output
 
 UNSAID = "default of the program"
@@ -66,6 +68,8 @@ def _hidden(table: Table) -> tuple[str, ...]:
     """Keys that follow from others, and would be refused beside them."""
     if isinstance(table, Pipe) and table.size is not None:
         return ("outer_diameter", "wall")
+    if isinstance(table, Insert) and (table.material is not None or table.conductivity.source == FAMILY):
+        return ("conductivity",)
     if isinstance(table, Layer) and _from_catalogue(table):
         return ("conductivity",)
     return ()

@@ -32,7 +32,7 @@ def _of_void(void: Void, width: Array) -> Callable[[Array], Array]:
     return lambda t: air_void(t, width, void.emissivity)
 
 
-def _of_region(case: Case, region: Region, width: Array) -> Callable[[Array], Array]:
+def of_region(case: Case, region: Region, width: Array) -> Callable[[Array], Array]:
     if region.kind == "wall":
         return case.pipe.material.conductivity
     if region.kind == "liquid":
@@ -70,7 +70,7 @@ class CellConductivity:
         for number, region in enumerate(mesh.layout.regions):
             cells = np.flatnonzero(mesh.cell_region == number)
             if len(cells):
-                self.parts.append((cells, _of_region(case, region, void_width[cells])))
+                self.parts.append((cells, of_region(case, region, void_width[cells])))
         self.count = mesh.cells
 
     def __call__(self, temperature: Array) -> Array:

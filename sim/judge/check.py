@@ -13,6 +13,7 @@ from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
+from sim.judge.support import SupportAnswer, judge_support
 from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
 from sim.solve.steady import NotConverged
 
@@ -42,6 +43,7 @@ class Answer:
     conditions: tuple[ConditionAnswer, ...]
     verdict: Verdict
     seconds: dict[str, float]
+    supports: tuple[SupportAnswer, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -55,9 +57,11 @@ def check(
     fineness: float = FINENESS,
     progress: Callable[[str, str], None] | None = None,
     done: Callable[[ConditionAnswer], None] | None = None,
+    memory: float | None = None,
 ) -> Answer:
     """Solve and judge every condition of a case.
 
+    memory: most that a support's field may take, bytes (3e9 by default; TooLarge, a ValueError, beyond).
     fineness: of the finest of the three meshes (3 by default; twice as fine is 4 times the cells).
     progress: called with (condition, what is being done); done: with every condition as it is judged.
     Raises ValueError if the section cannot be meshed.
@@ -65,6 +69,7 @@ def check(
     begin = perf_counter()
     store = MeshStore()
     answers = []
+    supports: list[SupportAnswer] = []
     for condition in case.conditions:
         narrowed = case_for(case, condition.name)
 
@@ -81,9 +86,14 @@ def check(
         answers.append(_judge(condition.name, narrowed, result, failure))
         if done is not None:
             done(answers[-1])
+        supports += [
+            judge_support(narrowed, support, result, fineness / FINENESS, memory, tell)
+            for support in narrowed.supports
+        ]
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
-    return Answer(case, tuple(answers), worst([a.verdict for a in answers]), seconds)
+    verdict = worst([a.verdict for a in (*answers, *supports)])
+    return Answer(case, tuple(answers), verdict, seconds, tuple(supports))
 
 
 def _judge(name: str, case: Case, result: SectionResult | None, failure: str) -> ConditionAnswer:

@@ -26,6 +26,8 @@ def asymmetries(case: Case) -> tuple[str, ...]:
         found.append("the wind comes from one side")
     if len({t.clock % 12 for t in case.tracers}) > 1:
         found.append("the tracers' positions relative to each other")
+    if case.supports:
+        found.append("the supports (in the field around them, not in the section)")
     return tuple(found)
 
 

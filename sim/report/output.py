@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sim.case import Case, to_toml
@@ -15,6 +15,7 @@ from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
 from sim.report.stage import Job
+from sim.report.support import picture_name
 
 
 def picture_jobs(
@@ -62,11 +63,26 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
         write_field(condition.result.solution, folder / f"field_{names[condition.name]}.vtu")
     _text(folder / "resolved.toml", to_toml(answer.case))
     _text(folder / "three_meshes.csv", three_meshes(answer))
+    write_supports(answer, folder, names)
     painter.finish()
     _text(folder / "report.html", page(answer, folder, names))
     tree = results(answer)
     tree["files"] = sorted([*(entry.name for entry in folder.iterdir()), "results.json"])
     _text(folder / "results.json", as_json(tree))
+
+
+def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> None:
+    """Picture and field file of every support in every condition."""
+    if not any(said.result is not None for said in answer.supports):
+        return
+    from sim.report.draw_support import draw_support
+    from sim.report.support_field import write_support_field
+
+    for position, said in enumerate(answer.supports, start=1):
+        if said.result is not None:
+            stem = picture_name(said, names, position)
+            draw_support(said, folder / f"{stem}.png")
+            write_support_field(said.result, folder / f"{stem}.vtu")
 
 
 def three_meshes(answer: Answer) -> str:

@@ -15,6 +15,7 @@ from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.results import is_temperature
 from sim.report.summary import beside, condition_row
+from sim.report.support import picture_name, support_section
 from sim.report.words import LIMIT_WORDS, ZERO, celsius, clock, number, signed, with_band
 from sim.solve.convergence import Banded
 
@@ -39,6 +40,7 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         cautions=CAUTIONS,
         rows=[condition_row(c) for c in answer.conditions],
         conditions=conditions,
+        supports=_supports(answer, folder, names),
         mesh_picture=_picture(folder / "mesh.png") if solved else "",
         mesh_levels=_levels(solved[0]) if solved else [],
         areas=_areas(solved),
@@ -145,6 +147,19 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
         for path, q in answer.result.quantities.items()
         if path != "closure" and isfinite(q.value)
     ]
+    return found
+
+
+def _supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:
+    caption = "The pipe's outside unrolled, temperatures along the pipe, and a cut through the support."
+    found = []
+    for position, said in enumerate(answer.supports, start=1):
+        section = support_section(said)
+        section["pictures"] = []
+        if said.result is not None:
+            picture = _picture(folder / f"{picture_name(said, names, position)}.png")
+            section["pictures"] = [(caption, picture)]
+        found.append(section)
     return found
 
 

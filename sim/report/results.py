@@ -9,6 +9,7 @@ from typing import Any
 
 from sim import __version__
 from sim.judge.check import Answer, ConditionAnswer
+from sim.report.support import support_results
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
 from sim.solve.quantities import ABSOLUTE
@@ -153,6 +154,7 @@ def results(answer: Answer) -> dict[str, Any]:
         "exit_code": answer.exit_code,
         "units": UNITS,
         "conditions": {c.name: condition_results(c) for c in answer.conditions},
+        "supports": support_results(answer),
         "design": {
             "maintain": finite(design.maintain - ZERO) if design.maintain is not None else None,
             "heat_loss": design.heat_loss,

@@ -14,6 +14,7 @@ from rich.text import Text
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row
+from sim.report.support import terminal_rows
 from sim.report.words import LIMIT_WORDS, ZERO, number, signed, with_band
 
 COLOURS = {
@@ -72,6 +73,8 @@ def _print(console: Console, answer: Answer) -> None:
         console.print(_limits(held))
         console.print()
     console.print(_beside(answer.conditions))
+    if answer.supports:
+        console.print(_supports(answer))
     console.print()
     for remark in _remarks(answer.conditions):
         console.print(remark)
@@ -142,6 +145,22 @@ def _beside(conditions: Iterable[ConditionAnswer]) -> Table:
         for row in beside(condition):
             numbers = (row.stated, row.simplified, row.field, row.from_stated, row.from_simplified)
             table.add_row(Text(f"  {row.quantity}"), *numbers)
+    return table
+
+
+def _supports(answer: Answer) -> Table:
+    table = _table(
+        ("support", "left"),
+        ("condition", "left"),
+        ("chi, W/K", "right"),
+        ("heat sink, W", "right"),
+        ("dip, K", "right"),
+        ("left of it with\nthe allowance, K", "right"),
+        ("just enough\nallowance, m", "right"),
+        ("verdict", "left"),
+    )
+    for row in terminal_rows(answer):
+        table.add_row(*(Text(cell) for cell in row[:-1]), Text(row[-1], style=COLOURS[row[-1]]))
     return table
 
 

@@ -14,12 +14,12 @@ def void_width(layout: Layout, pieces: tuple[Piece, ...], points: Array) -> Arra
 
     Bodies are the pipe, each tracer, and the insulation.
     """
-    void = layout.number("void")
     apart: dict[tuple[str, int], Array] = {}
     for piece in pieces:
-        if void not in (piece.left, piece.right):
+        sides = [layout.regions[n] for n in (piece.left, piece.right) if n >= 0]
+        if [side.kind for side in sides].count("void") != 1 or len(sides) != 2:
             continue
-        other = layout.regions[piece.right if piece.left == void else piece.left]
+        other = sides[1] if sides[0].kind == "void" else sides[0]
         body = (
             (other.kind, other.index) if other.kind == "tracer" else (other.kind.replace("wet", "layer"), 0)
         )

@@ -19,6 +19,7 @@ CORE = 0.6  # radius, as a part of the bore's, within which rings replace the po
 FACING = 0.7  # a circle whose neighbour is nearer than size / FACING takes the neighbour's angles
 MOST_ROWS = 5 * RADIAL_CELLS  # rows through any zone at fineness 1, however thin the insulation beside it
 MAX_HALVINGS = 24
+PART_ROWS = 2.5  # rows in each zone of a section with a pad, at fineness 1
 SLACK = 1 + 1e-6  # so that rounding does not halve a cell of just the target size
 
 
@@ -109,13 +110,17 @@ def grid(layout: Layout, size: SizeField) -> Grid:
     """Circles and zones of a section, inside out: contents, wall, (void,) insulation layers."""
     first = 0 if layout.oversize else 1
     circles = [Circle(layout.inner_radius), Circle(layout.outer_radius)]
+    circles += [Circle(radius) for radius in layout.part_circles()]
     circles += [Circle(radius, layout.drop) for radius in layout.layer_radii[first:]]
+    circles[2:] = sorted(circles[2:], key=lambda circle: circle.radius)
     covering = layout.cover_radius - layout.layer_radii[0]
     row = (covering if covering > 0 else layout.outer_radius) / RADIAL_CELLS
     core = CORE * layout.inner_radius
     zones = [Zone(Circle(core), circles[0], _rows(layout.inner_radius - core, size.bore, size))]
     for inner, outer in pairwise(circles):
-        zones.append(Zone(inner, outer, _rows(outer.radius - inner.radius, row / size.fineness, size)))
+        thickness = outer.radius - inner.radius
+        target = min(row, thickness / PART_ROWS) if layout.part_circles() else row
+        zones.append(Zone(inner, outer, _rows(thickness, target / size.fineness, size)))
     return Grid(tuple(circles), tuple(zones), size, root_count(size.fineness))
 
 

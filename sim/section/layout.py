@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case
+from sim.section.shapes import Curve
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -122,6 +123,23 @@ class Layout:
     @property
     def cover_radius(self) -> float:
         return self.layer_radii[-1]
+
+    @property
+    def wedge_depth(self) -> float:
+        """Cell size at the end of a round tracer's contact, as a part of the contact's width."""
+        return 1e-4
+
+    def part_circles(self) -> tuple[float, ...]:
+        """Radii of parts of a support about the pipe's axis; none in a plain section."""
+        return ()
+
+    def part_curves(self) -> list[tuple[Curve, int, bool]]:
+        """Curves that bound parts of a support (curve, rank, around_pipe); none in a plain section."""
+        return []
+
+    def near_parts(self, x: Array, y: Array) -> list[tuple[Array, float]]:
+        """(distance (n,), cell size there at fineness 1) of parts of a support; none in a plain section."""
+        return []
 
     def number(self, kind: str, index: int = 0) -> int:
         """Region number of a kind. Raises KeyError if the section has none."""

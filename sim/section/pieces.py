@@ -77,7 +77,7 @@ def _curves(layout: Layout) -> list[tuple[Curve, int, bool]]:
             sx, sy = float(np.sin(angle)), float(np.cos(angle))
             line = Segment(r0 * sx, r0 * sy - layout.drop, r1 * sx, r1 * sy - layout.drop)
             curves.append((line, WET, False))
-    return curves
+    return curves + layout.part_curves()
 
 
 def _without_repeats(curves: list[tuple[Curve, int, bool]]) -> list[tuple[Curve, int, bool]]:

@@ -56,6 +56,8 @@ class SizeField:
         size = np.where(in_bore, self.bore, r * self.far)
         for body, body_size in zip(self.layout.bodies, self.body_size, strict=True):
             size = np.minimum(size, body_size + self.growth * _outside_by(body, x, y))
+        for apart, wanted in self.layout.near_parts(x, y):
+            size = np.minimum(size, wanted / self.fineness + self.growth * apart)
         for (px, py), at, wedge in zip(self.points, self.at, self.wedge, strict=True):
             apart = np.hypot(x - px, y - py)
             if wedge > 0:
@@ -104,7 +106,7 @@ def size_field(layout: Layout, pieces: tuple[Piece, ...], fineness: float) -> Si
         if wedged and not contact:
             continue
         width = piece.curve.length if wedged else 0.0
-        finest = max(WEDGE * width, FINEST * layout.cover_radius)
+        finest = max(layout.wedge_depth * width, FINEST * layout.cover_radius)
         size = finest if wedged else JUNCTION * min(_thickness(b) for b in touching) / TRACER_CELLS / fineness
         for end in piece.curve.point(np.array([0.0, 1.0])):
             points.append(end)

@@ -14,7 +14,7 @@ import pytest
 from sim.case import json_schema, key_table, load_case
 
 ANYTHING_INSIDE = re.compile(
-    r"condition\[\]\.(pipe|contents|tracer|insulation|foil|barrier|outside|sensor|limits|design)\b"
+    r"condition\[\]\.(pipe|contents|tracer|insulation|foil|barrier|outside|sensor|support|limits|design)\b"
 )
 
 

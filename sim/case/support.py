@@ -1,0 +1,195 @@
+"""Tables of the case for supports: pad, leg and insert, and the families built of them."""
+
+from __future__ import annotations
+
+from math import pi
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, model_validator
+
+from . import catalogue
+from .errors import refuse
+from .fields import (
+    Clock,
+    Coefficient,
+    ConductivityCurve,
+    Gap,
+    Length,
+    Name,
+    OrText,
+    PositiveCoefficient,
+    Switch,
+    Table,
+    Temperature,
+    Text,
+    declared,
+    quantity,
+)
+from .materials import Solid
+from .units import rounded
+
+Angle = Annotated[float, quantity("angle", 0.01, 2 * pi + 1e-9)]
+Family = Literal["shoe", "clamp", "hanger", "trunnion", "cradle", "flange", "parts"]
+UNSAID = "from memory (invented default of the family)"
+FULL = rounded(2 * pi)
+
+# What a family is made of, where the case does not say: lengths in m, angles in rad, W/m2/K. All from memory.
+_PAD = {
+    "clock": 6.0,
+    "arc": rounded(pi / 2),
+    "thickness": 6e-3,
+    "length": 0.150,
+    "contact_conductance": 2000.0,
+}
+_LEG = {
+    "clock": 6.0,
+    "width": 10e-3,
+    "length": 0.120,
+    "exposed": 0.100,
+    "film_coefficient": 10.0,
+    "end": "free",
+}
+_INSERT: dict[str, Any] = {"clock": 6.0, "arc": rounded(2 * pi / 3), "length": 0.300}
+_RING = _PAD | {"arc": FULL, "length": 0.050}
+FAMILIES: dict[str, dict[str, dict[str, Any]]] = {
+    "shoe": {"pad": _PAD, "leg": _LEG},
+    "clamp": {"pad": _RING, "leg": _LEG | {"length": 0.050}},
+    "hanger": {
+        "pad": _RING | {"length": 0.040},
+        "leg": _LEG | {"clock": 0.0, "width": 12e-3, "length": 9.4e-3, "exposed": 0.300},
+    },
+    "trunnion": {"leg": _LEG | {"width": 12e-3, "length": 0.100}},
+    "cradle": {"insert": _INSERT},
+    "flange": {"pad": _RING | {"thickness": 30e-3, "length": 0.050, "contact_conductance": 1e5}},
+    "parts": {},
+}
+INSERT_CONDUCTIVITY = 0.12  # W/m/K, load-bearing insulation, from memory
+
+
+class _Part(Table):
+    """A part whose unset details come from its support's family."""
+
+    def complete(self, family: dict[str, Any]) -> None:
+        """Take from the family what the case leaves open."""
+        self.assume(**{key: value for key, value in family.items() if getattr(self, key) is None})
+
+
+class Pad(_Part):
+    """A curved plate on the pipe; an arc of 360 degrees is a ring, cut clear of the tracers that pass it."""
+
+    clock: Clock = declared(None, "clock position of the pad's middle", "h", assumed=UNSAID)
+    arc: Angle = declared(None, "how far it goes around the pipe; 360 deg for a ring", "rad", assumed=UNSAID)
+    thickness: Length = declared(None, "thickness", "m", assumed=UNSAID)
+    length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
+    contact_conductance: PositiveCoefficient = declared(
+        None, "contact conductance between pad and pipe", "W/m2/K", assumed=UNSAID
+    )
+
+
+class Leg(_Part):
+    """A straight strip from the pad (or the pipe) outward through insulation and barrier."""
+
+    clock: Clock = declared(None, "clock position", "h", assumed=UNSAID)
+    width: Length = declared(None, "width in the section's plane", "m", assumed=UNSAID)
+    length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
+    exposed: Length = declared(None, "length beyond the insulation, a fin", "m", assumed=UNSAID)
+    film_coefficient: Coefficient = declared(
+        None, "film coefficient on the exposed part, radiation included", "W/m2/K", assumed=UNSAID
+    )
+    end: Literal["free", "held"] = declared(
+        None, "end of the exposed part: free (adiabatic) or held (at end_temperature)", assumed=UNSAID
+    )
+    end_temperature: Temperature | None = declared(
+        None, "temperature of the steelwork at a held end; default the ambient", "K"
+    )
+
+    @model_validator(mode="after")
+    def _held(self) -> Leg:
+        if self.end_temperature is not None and self.end != "held":
+            refuse('belongs to end = "held"; accepted: only with it', "end_temperature")
+        return self
+
+
+class Insert(_Part):
+    """Load-bearing insulation instead of the line's own, over an arc and a length."""
+
+    clock: Clock = declared(None, "clock position of its middle", "h", assumed=UNSAID)
+    arc: Angle = declared(None, "how far it goes around the pipe", "rad", assumed=UNSAID)
+    length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
+    material: Text | None = declared(None, "catalogue name of an insulation")
+    conductivity: ConductivityCurve = declared(None, "or its conductivity", "W/m/K", assumed=UNSAID)
+
+    @model_validator(mode="after")
+    def _property(self) -> Insert:
+        if self.material is not None and self.conductivity is not None:
+            refuse("is given beside material; accepted: one of the two", "conductivity")
+        if self.material is not None:
+            self.assume(conductivity=catalogue.insulation(self.material).conductivity)
+        return self
+
+
+def _solid(value: object) -> Any:
+    if isinstance(value, str):
+        return catalogue.solid(value)
+    if isinstance(value, dict) and "conductivity" in value:  # density and heat matter only over time
+        return {"density": "7850 kg/m3", "specific_heat": "500 J/kg/K"} | value
+    return value
+
+
+class Support(Table):
+    """One support of the line, in the middle of its own stretch: alone, or repeated every `spacing`."""
+
+    name: Name = declared(..., "name of the support")
+    family: Family = declared(
+        "shoe", "shoe, clamp, hanger, trunnion, cradle, flange, or parts (only what is given below)"
+    )
+    material: Annotated[Solid, BeforeValidator(_solid), OrText(*catalogue.SOLIDS)] = declared(
+        None, "material of pad and leg: catalogue name or {conductivity}; default carbon steel"
+    )
+    pad: Pad | None = declared(None, "the plate on the pipe")
+    leg: Leg | None = declared(None, "the strip through the insulation")
+    insert: Insert | None = declared(None, "load-bearing insulation")
+    spacing: Length | None = declared(None, "distance to the next support; absent: alone on a long line", "m")
+    allowance: Gap = declared(0.0, "extra length of each tracer laid at the support", "m")
+    allowance_over: Length = declared(
+        None, "length of line the extra tracer lies on; default the pad's", "m", assumed="the pad's length"
+    )
+    allowance_on: Literal["pipe", "pad"] = declared(
+        "pipe", "where the extra tracer lies: pipe (beside the tracers) or pad (spread over it)"
+    )
+    barrier_touches: Switch = declared(False, "the weather barrier touches the leg, instead of cut clear")
+
+    barrier_gap: Length = declared(
+        3e-3, "clear width between leg and weather barrier, where it is cut clear", "m", assumed=UNSAID
+    )
+
+    @model_validator(mode="after")
+    def _complete(self) -> Support:
+        family = FAMILIES[self.family]
+        if self.material is None:
+            self.assume(material=catalogue.solid("carbon steel"))
+        for key, kind in (("pad", Pad), ("leg", Leg), ("insert", Insert)):
+            if key in family and getattr(self, key) is None:
+                self.assume(**{key: kind()})
+        if self.pad is not None:
+            self.pad.complete(family.get("pad", _PAD))
+        if self.leg is not None:
+            self.leg.complete(family.get("leg", _LEG))
+        if self.insert is not None:
+            self.insert.complete(family.get("insert", _INSERT))
+            if self.insert.conductivity is None:
+                from .curve import constant
+
+                self.insert.assume(conductivity=constant(INSERT_CONDUCTIVITY, UNSAID))
+        if self.pad is None and self.leg is None and self.insert is None:
+            refuse('has no parts; accepted: a pad, a leg or an insert with family = "parts"', "family")
+        if self.allowance_on == "pad" and self.pad is None:
+            refuse('"pad" needs a pad; accepted: "pipe"', "allowance_on")
+        if self.allowance_over is None:
+            self.assume(allowance_over=(self.pad or self.leg or self.insert).length)  # type: ignore[union-attr]
+        return self
+
+    @property
+    def length(self) -> float:
+        """Full length of the longest part along the pipe, m."""
+        return max(part.length for part in (self.pad, self.leg, self.insert) if part is not None)

@@ -1,0 +1,111 @@
+"""Supports judged: limits held at the support, and the design's allowance beside what would be just enough."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from sim.case import Case, Support
+from sim.judge.limits import LimitCheck, Verdict, verdict_of, worst
+from sim.solve.section import SectionResult
+from sim.solve.steady import NotConverged
+from sim.solve.support import FINENESS, SupportResult, solve_support
+
+RULE_LENGTHS, RULE_EXTRA = 2.0, 0.4
+HELD = (
+    ("contents_min", "contents_min", 1),
+    ("wall_min", "wall_min", 1),
+    ("sheath_max", "sheath_max", -1),
+)
+
+
+@dataclass(frozen=True)
+class SupportAnswer:
+    """One support in one condition. result: None if it did not converge, `failure` says why.
+
+    limits: held with the design's allowance installed; rule: allowance of common practice, m, or None where it says
+    nothing; allowance_verdict: the design's allowance against what would be just enough.
+    """
+
+    name: str
+    condition: str
+    support: Support
+    result: SupportResult | None
+    failure: str
+    limits: tuple[LimitCheck, ...]
+    rule: float | None
+    allowance_verdict: Verdict
+    verdict: Verdict
+
+
+def common_practice(support: Support) -> float | None:
+    """Extra tracer that common practice gives a support, m: common practice, no source.
+
+    Uninsulated (metal through the insulation): twice its length plus 0.4 m; insulated: none. For a flange it says
+    nothing.
+    """
+    if support.family == "flange":
+        return None
+    return 0.0 if support.leg is None else RULE_LENGTHS * support.length + RULE_EXTRA
+
+
+def check_support(result: SupportResult) -> tuple[LimitCheck, ...]:
+    """Hold the case's limits around a support, with the allowance that is installed."""
+    prefix = "with_allowance." if result.installed is not None else ""
+    checks = []
+    for limit, path, sign in HELD:
+        allowed = getattr(result.case.limits, limit)
+        if allowed is None or prefix + path not in result.quantities:
+            continue
+        found = result.quantities[prefix + path]
+        margin = sign * (found.value - allowed)
+        note = "with the allowance" if prefix else "without an allowance"
+        checks.append(
+            LimitCheck(
+                limit,
+                prefix + path,
+                found.value,
+                found.band,
+                allowed,
+                margin,
+                verdict_of(margin, found.band),
+                note,
+            )
+        )
+    return tuple(checks)
+
+
+def judge_support(
+    case: Case,
+    support: Support,
+    section: SectionResult | None,
+    share: float = 1.0,
+    memory: float | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> SupportAnswer:
+    """Solve and judge one support of a case narrowed to one condition.
+
+    share: of the default fineness; memory: most that may be taken, bytes. Raises TooLarge (a ValueError), and
+    ValueError if the section cannot be meshed.
+    """
+    condition, rule = case.conditions[0].name, common_practice(support)
+    options = {} if memory is None else {"limit": memory}
+    try:
+        result = solve_support(case, support, share * FINENESS, progress=progress, section=section, **options)
+    except NotConverged as error:
+        return SupportAnswer(
+            support.name, condition, support, None, str(error), (), rule, "not converged", "not converged"
+        )
+    limits = check_support(result)
+    enough = result.quantities["allowance_enough"]
+    return SupportAnswer(
+        support.name,
+        condition,
+        support,
+        result,
+        "",
+        limits,
+        rule,
+        verdict_of(support.allowance - enough.value, enough.band),
+        worst([held.verdict for held in limits]),
+    )

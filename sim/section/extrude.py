@@ -1,0 +1,90 @@
+"""Graded layers along the pipe, from the middle of a support (z = 0, a symmetry plane) to the far end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from sim.section.mesh import IntArray
+from sim.section.shapes import Array
+from sim.section.support import GAP, INSERT, LEG, PAD, SupportLayout
+
+EDGE_CELLS = 11.0  # layers per insulation thickness beside a part's end, at fineness 1
+GROWTH = 0.4  # layer thickness per distance from a part's end, at fineness 1
+NEAR_REACH, FAR_REACH = 7.0, 0.10  # thickest layer: reach / NEAR_REACH + FAR_REACH z, at fineness 1
+
+
+@dataclass(frozen=True)
+class Layers:
+    """Layers of the extruded plan. edge (n+1,) m from 0; parts (n,): bits of the parts present in each layer."""
+
+    edge: Array
+    parts: IntArray
+
+    @property
+    def thickness(self) -> Array:
+        return np.diff(self.edge)
+
+    @property
+    def centre(self) -> Array:
+        return 0.5 * (self.edge[1:] + self.edge[:-1])
+
+    @property
+    def count(self) -> int:
+        return len(self.parts)
+
+
+def z_layers(
+    layout: SupportLayout, length: float, reach: float, fineness: float, breaks: tuple[float, ...] = ()
+) -> Layers:
+    """Layers over 0..length, m, with edges at the ends of the parts and at `breaks`.
+
+    reach: distance over which the pipe's temperature decays, m. Thickness falls as 1 / fineness.
+    """
+    half = {
+        bit: part.half_length
+        for bit, part in ((PAD, layout.pad), (LEG, layout.leg), (INSERT, layout.insert), (GAP, layout.gap))
+        if part is not None
+    }
+    ends = sorted({0.0, length, *(z for z in (*half.values(), *breaks) if 0.0 < z < length)})
+    corners = np.array([z for bit, z in half.items() if bit != GAP and z < length])
+    insulation = layout.cover_radius - layout.layer_radii[0]
+    smallest = insulation / EDGE_CELLS
+    if layout.pad is not None:
+        smallest = min(
+            smallest, layout.pad.outer - layout.pad.inner, 0.4 * (layout.cover_radius - layout.pad.outer)
+        )
+
+    def size(z: Array) -> Array:
+        apart = np.abs(z[:, None] - corners).min(axis=1) if len(corners) else z
+        return np.minimum(smallest + GROWTH * apart, reach / NEAR_REACH + FAR_REACH * z)
+
+    edges = [np.zeros(1)]
+    for low, high in pairwise(ends):
+        z = np.linspace(low, high, 400)
+        density = 1.0 / size(z)
+        steps = 0.5 * (density[1:] + density[:-1]) * np.diff(z)
+        total = np.concatenate([[0.0], np.cumsum(steps)])
+        count = max(1, round(fineness * total[-1]))
+        edges.append(np.interp(np.linspace(0.0, total[-1], count + 1)[1:], total, z))
+    edge = np.concatenate(edges)
+    edge[-1] = length
+    centre = 0.5 * (edge[1:] + edge[:-1])
+    parts = np.zeros(len(centre), np.int64)
+    for bit, end in half.items():
+        parts[centre < end] += bit
+    return Layers(edge, parts)
+
+
+def presence(layout: SupportLayout, parts: int) -> IntArray:
+    """Which part each region is made of where `parts` are present: PAD, LEG, INSERT, or 0 for its own, (n_regions,).
+
+    A pad comes before a leg, a leg before an insert.
+    """
+    bits = np.array(layout.footprints) & parts
+    own = np.zeros(len(bits), np.int64)
+    for bit in (INSERT, LEG, PAD):
+        own[(bits & bit) > 0] = bit
+    return own

@@ -1,0 +1,151 @@
+"""One support in one condition: what it drains, what it does to the line, and what its allowance restores."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from sim.case import Case, Support
+from sim.section.extrude import Layers
+from sim.section.mesh import PlanMesh
+from sim.section.shapes import Array
+from sim.solve.convergence import Banded, banded
+from sim.solve.layered import MEMORY_LIMIT, LayeredSolution
+from sim.solve.quantities import quantities
+from sim.solve.section import RATIO, SectionResult, solve_section
+from sim.solve.support_balance import layered_cells
+from sim.solve.support_level import FAR_SHARE, Level, Line, solve_level
+from sim.solve.support_quantities import Band, contents_rows, wall_band
+
+FINENESS = 1.7  # of the finest plan and of its layers
+ROUNDING = 1e-5  # K, W: what the solver's tolerance leaves open
+PLACES = ("wall_min_clock", "wall_min_z")
+
+
+@dataclass(frozen=True)
+class Field:
+    """A field around a support: cells (layers, cells) K, the wall, lowest contents in each of the wall's rows K."""
+
+    cells: Array
+    wall: Band
+    contents: Array
+
+
+@dataclass(frozen=True)
+class SupportResult:
+    """A support in one condition: banded numbers by path, the finest mesh and its fields, unknowns of each mesh.
+
+    alone: the tracer alone; installed: with the allowance, None without one; section_wall: (min, max) of the line's
+    own wall on the same plan, K; seconds: the finest mesh's computing time by part.
+    """
+
+    case: Case
+    support: Support
+    quantities: dict[str, Banded]
+    mesh: PlanMesh
+    layers: Layers
+    alone: Field
+    installed: Field | None
+    section_wall: tuple[float, float]
+    line: Line
+    unknowns: tuple[int, ...]
+    seconds: dict[str, float]
+    notes: tuple[str, ...]
+
+
+def solve_support(
+    case: Case,
+    support: Support,
+    fineness: float = FINENESS,
+    limit: float = MEMORY_LIMIT,
+    progress: Callable[[str], None] | None = None,
+    section: SectionResult | None = None,
+) -> SupportResult:
+    """Solve a support of a case narrowed to one condition on three meshes (ratio sqrt 2 in plan and along z).
+
+    section: the line's own answer, if it is there already. Temperatures are the section's own, from its finer plan,
+    less the fall found in three dimensions. Raises NotConverged, TooLarge, or ValueError if it cannot be meshed.
+    """
+    tell = progress or (lambda what: None)
+    found: list[dict[str, float]] = []
+    unknowns: tuple[int, ...] = ()
+    first: Level | None = None
+    for k in (2, 1, 0):
+        fine = solve_level(case, support, fineness / RATIO**k, limit, tell, first)
+        first = first or fine
+        found.append(fine.values)
+        unknowns += (fine.alone.network.nodes,)
+    bands: dict[str, Banded] = {}
+    for path in found[-1]:
+        values = tuple(f.get(path, float("nan")) for f in found)
+        if path.rsplit(".", 1)[-1] in (*PLACES, "closure", "far_end"):
+            spread = max(abs(v - values[-1]) for v in values)
+            if path.endswith("clock"):
+                spread = max(abs((v - values[-1] + 6) % 12 - 6) for v in values)
+            bands[path] = Banded(values[-1], spread, values, float("nan"), values[-1], True)
+        else:
+            bands[path] = banded((values[0], values[1], values[2]), RATIO, ROUNDING)
+    _anchor(bands, section or solve_section(case))
+    own = quantities(fine.section)
+    return SupportResult(
+        case,
+        support,
+        bands,
+        fine.section.network.mesh,
+        fine.layers,
+        _field(fine.alone),
+        _field(fine.installed) if fine.installed is not None else None,
+        (own["wall.min"], own["wall.max"]),
+        fine.line,
+        unknowns,
+        fine.seconds,
+        _notes(case, support, fine),
+    )
+
+
+def _field(solution: LayeredSolution) -> Field:
+    cells = layered_cells(solution.network, solution.temperature)
+    return Field(cells, wall_band(solution), contents_rows(solution))
+
+
+def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
+    """Replace temperatures by the section's own less the fall, so that the coarser plan's share of them drops out."""
+    own = section.quantities
+    sheaths = [own[f"tracers.{t.name}.sheath_max"] for t in section.case.tracers]
+    base = {"wall_min": own["wall.min"], "contents_min": own["contents.min"]}
+    if sheaths:
+        base["sheath_max"] = max(sheaths, key=lambda found: found.value)
+    changes = {
+        "wall_min": ("dip", -1),
+        "contents_min": ("contents_dip", -1),
+        "sheath_max": ("sheath_rise", 1),
+    }
+    for prefix in ("", "with_allowance."):
+        for name, line in base.items():
+            key, sign = changes[name]
+            change = bands.get(prefix + key)
+            if change is not None:
+                value = line.value + sign * change.value
+                bands[prefix + name] = replace(
+                    change,
+                    value=value,
+                    band=line.band + change.band,
+                    extrapolated=line.extrapolated + sign * change.extrapolated,
+                    asymptotic=line.asymptotic and change.asymptotic,
+                )
+
+
+def _notes(case: Case, support: Support, level: Level) -> tuple[str, ...]:
+    notes = [f"maintain temperature from {level.line.maintain_source}"]
+    if case.barrier is not None and support.leg is not None:
+        touch = "touches the leg" if support.barrier_touches else "is cut clear of the leg"
+        notes.append(f"the weather barrier {touch}")
+    if case.contents.state in ("still", "empty"):
+        notes.append("for the heat sink the bore's surface is held at the maintain temperature")
+    if support.spacing is not None:
+        notes.append(f"one of a row of supports {support.spacing:g} m apart")
+    elif level.values["far_end"] > FAR_SHARE * max(abs(level.values["dip"]), 0.02):
+        notes.append(f"the far end differs from the section by {level.values['far_end']:.2g} K")
+    if support.pad is not None and support.pad.arc > 6.26 and case.tracers:
+        notes.append("the ring is cut clear of the tracers that pass it")
+    return tuple(notes)

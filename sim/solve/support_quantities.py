@@ -1,0 +1,175 @@
+"""The numbers an engineer asks of the field around a support."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.heat.network import clocks
+from sim.section.mesh import IntArray
+from sim.section.shapes import Array
+from sim.solve.layered import LayeredSolution
+from sim.solve.quantities import SKEWED, quantities
+from sim.solve.steady import Solution
+from sim.solve.support_balance import layered_cells
+
+TENTH = 0.1  # of the dip, at which its reach ends
+
+
+@dataclass(frozen=True)
+class Band:
+    """Temperatures of a group of cells and its boundary along z: value (rows, n) K, point (n, 2) m, z (rows,) m.
+
+    The first row is z = 0, from the parabola through the first two layers (the plane is one of symmetry).
+    outer (n,): on the boundary, not a cell's own value.
+    """
+
+    value: Array
+    point: Array
+    z: Array
+    outer: NDArray[np.bool_]
+
+
+def at_middle(layers: Array, value: Array) -> Array:
+    """Put a row for z = 0 before rows at layer centres: the even parabola through the first two, (rows + 1, n)."""
+    if len(value) < 2:
+        return np.concatenate([value[:1], value])
+    z1, z2 = layers[:2]
+    first = value[:1] - (value[1:2] - value[:1]) * z1**2 / (z2**2 - z1**2)
+    return np.concatenate([first, value])
+
+
+def _of_kind(solution: LayeredSolution, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
+    mesh = solution.network.plan.mesh
+    wanted = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
+    return np.array(wanted)[mesh.cell_region]
+
+
+def group(solution: LayeredSolution, inside: NDArray[np.bool_]) -> Band:
+    """Cells of a group and the boundary around them in the plan, the side of the group."""
+    network, balance = solution.network, solution.balance
+    plan, mesh, layers = network.plan, network.plan.mesh, network.layers
+    cells = layered_cells(network, solution.temperature)
+    each = solution.temperature.reshape(layers.count, plan.nodes)
+    pair = mesh.face_cells[plan.face]
+    one = inside[pair[:, 0]] != inside[pair[:, 1]]
+    one &= mesh.face_length[plan.face] > SKEWED * mesh.face_gap[plan.face]
+    face, pair = plan.face[one], pair[one]
+    own = np.where(inside[pair[:, 0]], pair[:, 0], pair[:, 1])
+    other = np.where(inside[pair[:, 0]], pair[:, 1], pair[:, 0])
+    leaving = balance.face_conductance[:, one] * (cells[:, own] - cells[:, other])
+    area = mesh.face_length[face] * layers.thickness[:, None]
+    value = cells[:, own] - leaving * 0.5 * mesh.face_gap[face] / (balance.conductivity[:, own] * area)
+    mine = inside[plan.halves.cell]
+    bore = mesh.face_point[plan.bore_face] if plan.bore is not None else np.zeros((0, 2))
+    foil = mesh.face_point[plan.foil_face]
+    half_point = np.concatenate([mesh.cover_point, foil, foil, bore])[mine]
+    everything = np.concatenate([cells[:, inside], value, each[:, plan.halves.node[mine]]], axis=1)
+    point = np.concatenate([mesh.site[inside], mesh.face_point[face], half_point])
+    outer = np.arange(len(point)) >= inside.sum()
+    z = np.concatenate([[0.0], layers.centre])
+    return Band(at_middle(layers.centre, everything), point, z, outer)
+
+
+def wall_band(solution: LayeredSolution) -> Band:
+    """The pipe wall."""
+    return group(solution, _of_kind(solution, "wall"))
+
+
+def contents_rows(solution: LayeredSolution) -> Array:
+    """Lowest temperature of the contents (the liquid, if there is any) in each row as in `Band`, K; else NaN."""
+    network = solution.network
+    bore, layers = network.plan.bore, network.layers
+    each = solution.temperature.reshape(layers.count, network.plan.nodes)
+    if bore is None:
+        kind = "liquid" if _of_kind(solution, "liquid").any() else "gas"
+        cells = layered_cells(network, solution.temperature)[:, _of_kind(solution, kind)]
+        return at_middle(layers.centre, cells.min(axis=1)[:, None])[:, 0]
+    if bore.liquid_at is not None:
+        return np.full(layers.count + 1, bore.liquid_at)
+    lump = bore.liquid if bore.liquid >= 0 else bore.gas
+    if lump < 0:
+        return np.full(layers.count + 1, np.nan)
+    return at_middle(layers.centre, each[:, [lump]])[:, 0]
+
+
+def sheath_max(solution: LayeredSolution) -> float:
+    """Highest temperature on the tracers' outlines in the stretch, K; NaN without tracers."""
+    highest = [
+        group(solution, _of_kind(solution, "tracer", index=i))
+        for i in range(len(solution.network.case.tracers))
+    ]
+    return max((float(b.value[:, b.outer].max()) for b in highest), default=float("nan"))
+
+
+@dataclass(frozen=True)
+class Heat:
+    """Heat of the whole stretch (both halves), W: leaving outside, of it through the leg's fin, from tracers and
+    contents, and the imbalance between them as a part of the larger."""
+
+    out: float
+    leg: float
+    tracers: float
+    contents: float
+    closure: float
+
+
+def heat(solution: LayeredSolution) -> Heat:
+    """Heat balance of the stretch."""
+    b = solution.balance
+    flow = 2 * b.to_conductance * (solution.temperature[b.to_node] - b.to_temperature)
+    cover = b.slope.size
+    out, leg = float(flow[: cover + b.fin].sum()), float(flow[cover : cover + b.fin].sum())
+    tracers, contents = 2 * float(b.source.sum()), -float(flow[cover + b.fin :].sum())
+    scale = max(abs(out), abs(tracers + contents), float(np.abs(flow).sum()) / 2, 1e-9)
+    return Heat(out, leg, tracers, contents, abs(tracers + contents - out) / scale)
+
+
+def dip_quantities(solution: LayeredSolution, section: Solution) -> dict[str, float]:
+    """What the support does to the line's temperatures; section: the line's own field on the same plan.
+
+    dip: the section's wall minimum less that around the support; reach: distance from z = 0 at which the wall's
+    minimum has come back to a tenth of the dip; fall_max: largest fall at one place; fall_mean: of the wall's mean
+    at z = 0; contents_dip, sheath_rise: the same of contents_min and sheath_max.
+    """
+    line = quantities(section)
+    wall = wall_band(solution)
+    low = wall.value.min(axis=1)
+    row, place = np.unravel_index(int(np.argmin(wall.value)), wall.value.shape)
+    dip = line["wall.min"] - float(wall.value.min())
+    inside = ~wall.outer
+    mesh = solution.network.plan.mesh
+    area = mesh.cell_area[_of_kind(solution, "wall")]
+    section_wall = section.temperature[section.network.cell_node[np.flatnonzero(_of_kind(solution, "wall"))]]
+    fall = section_wall[None, :] - wall.value[:, inside]
+    flow = heat(solution)
+    tracers, highest = section.network.case.tracers, sheath_max(solution)
+    return {
+        "wall_min": float(wall.value.min()),
+        "wall_min_clock": float(clocks(wall.point[place : place + 1])[0]),
+        "wall_min_z": float(wall.z[row]),
+        "contents_min": float(contents_rows(solution).min()),
+        "contents_dip": line["contents.min"] - float(contents_rows(solution).min()),
+        "dip": dip,
+        "reach": reach_of(wall.z, line["wall.min"] - low, dip),
+        "fall_max": float(fall.max()),
+        "fall_mean": float(np.average(fall[0], weights=area)),
+        "sheath_max": highest,
+        "sheath_rise": highest - max((line[f"tracers.{t.name}.sheath_max"] for t in tracers), default=np.nan),
+        "leg_heat": flow.leg,
+        "closure": flow.closure,
+    }
+
+
+def reach_of(z: Array, fall: Array, dip: float) -> float:
+    """Last z at which the fall is still a tenth of the dip, m; NaN if there is no dip, or it does not end here."""
+    if not dip > 1e-3:
+        return float("nan")
+    above: IntArray = np.flatnonzero(fall >= TENTH * dip)
+    last = int(above[-1])
+    if last + 1 >= len(z):
+        return float("nan")
+    share = (fall[last] - TENTH * dip) / (fall[last] - fall[last + 1])
+    return float(z[last] + share * (z[last + 1] - z[last]))

@@ -1,0 +1,148 @@
+"""The field around a support: closed forms of fins, balances, and what must grow with what."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sim.case import Case
+from sim.heat.fin import fin_root
+from sim.solve.layered import TooLarge, refuse_too_large
+from sim.solve.support import solve_support
+from sim.solve.support_level import solve_level
+from support_lines import narrowed
+
+COARSE = 0.8
+
+
+def values(case: Case, fineness: float = COARSE) -> dict[str, float]:
+    return solve_level(case, case.supports[0], fineness).values
+
+
+@pytest.fixture(scope="module")
+def shoe() -> dict[str, float]:
+    return values(narrowed())
+
+
+def test_balances_close(shoe: dict[str, float]) -> None:
+    assert shoe["closure"] < 1e-6
+    assert shoe["far_end"] < 0.005 * shoe["dip"]
+
+
+def test_a_support_of_the_lines_own_insulation_changes_nothing() -> None:
+    same = {"family": "cradle", "insert": {"conductivity": "0.04 W/m/K"}}
+    found = values(narrowed(same))
+    assert abs(found["heat_sink"]) < 1e-5
+    assert abs(found["dip"]) < 1e-5
+
+
+def test_chi_grows_with_the_leg_and_is_less_for_a_cradle(shoe: dict[str, float]) -> None:
+    narrow, wide = (values(narrowed({"leg": {"width": f"{w} mm"}}))["chi"] for w in (6, 16))
+    cradle = values(narrowed({"family": "cradle"}))["chi"]
+    assert 0 < cradle < narrow < shoe["chi"] < wide
+
+
+def test_a_pipe_with_a_sink_is_an_axial_fin() -> None:
+    """Fall of the mean Q / (2 M), M = sqrt(kA U'), decaying over sqrt(kA / U') (infinite fin, Incropera table 3.4).
+
+    The mean around the clock obeys the fin's equation wherever the heat is taken; the bore is adiabatic.
+    """
+    metal = {"conductivity": "2000 W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
+    case = narrowed(
+        {
+            "family": "parts",
+            "material": {"conductivity": "2000 W/m/K"},
+            "leg": {
+                "width": "10 mm",
+                "length": "20 mm",
+                "exposed": "200 mm",
+                "film_coefficient": "500 W/m2/K",
+            },
+        },
+        pipe={"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": metal},
+        contents={"state": "mixed", "film_coefficient": "0 W/m2/K"},
+    )
+    found = values(case, 1.0)
+    strength = 2000.0 * np.pi * (0.05715**2 - 0.05113**2)
+    loss = 2 * np.pi / (np.log(0.10715 / 0.05715) / 0.04 + 1 / (10 * 0.10715))
+    fin = np.sqrt(strength * loss)
+    assert found["fall_mean"] == pytest.approx(found["leg_heat"] / (2 * fin), rel=0.01)
+    local = found["dip"] / found["fall_mean"]  # the wall minimum also has the leg's own neighbourhood
+    exact = (np.log(10) - np.log(local)) * np.sqrt(strength / loss)
+    assert found["reach"] == pytest.approx(exact, rel=0.02)
+
+
+END: list[tuple[dict[str, Any], float]] = [
+    ({"end": "free"}, 0.0),
+    ({"end": "held"}, 0.0),
+    ({"end": "held", "end_temperature": "30 degC"}, 30.0),
+    ({"end": "free", "exposed": "2 m"}, 0.0),
+]
+
+
+@pytest.mark.parametrize(("end", "at"), END)
+def test_leg_through_idle_insulation_is_a_rod_and_a_fin(end: dict[str, Any], at: float) -> None:
+    """Rod through the insulation in series with the fin beyond it; insulation that hardly conducts, a wall that does."""
+    metal = {"conductivity": "9000 W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
+    leg = {"width": "10 mm", "length": "60 mm", "exposed": "100 mm", "film_coefficient": "10 W/m2/K"} | end
+    case = narrowed(
+        {"family": "parts", "material": {"conductivity": "20 W/m/K"}, "leg": leg, "spacing": "0.4 m"},
+        pipe={"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": metal},
+        insulation={"layer": [{"conductivity": "0.0001 W/m/K", "thickness": "50 mm"}]},
+        contents={"state": "flowing", "temperature": "60 degC", "film_coefficient": "100000 W/m2/K"},
+    )
+    said = case.supports[0].leg
+    assert said is not None
+    total, share = fin_root(20.0, 6e-4, 0.14, said.exposed, 10.0, said.end == "held")
+    exact = (60.0 - share * at) / (0.05 / (20.0 * 6e-4) + 1 / total)
+    assert values(case)["leg_heat_held"] == pytest.approx(exact, rel=0.01)
+
+
+def test_allowance_that_is_just_enough_removes_the_dip(shoe: dict[str, float]) -> None:
+    enough = shoe["allowance_enough"]
+    found = values(narrowed({"allowance": f"{enough} m"}))
+    assert abs(found["with_allowance.dip"]) < 0.01 * shoe["dip"]
+
+
+def test_a_turned_line_has_the_same_numbers() -> None:
+    """Support and tracer turned by three hours together."""
+    turned = {"pad": {"clock": 9}, "leg": {"clock": 9}}
+    tracer = [dict(narrowed_tracer(), clock=6)]
+    one, other = values(narrowed(), 1.0), values(narrowed(turned, tracer=tracer), 1.0)
+    assert other["chi"] == pytest.approx(one["chi"], rel=0.01)
+    assert other["dip"] == pytest.approx(one["dip"], rel=0.01)
+    assert (other["wall_min_clock"] - one["wall_min_clock"]) % 12 == pytest.approx(3, abs=0.3)
+
+
+def narrowed_tracer() -> dict[str, Any]:
+    return {"name": "T1", "output": "25 W/m", "shape": "flat", "width": "12 mm", "height": "5 mm"}
+
+
+@pytest.mark.parametrize("state", ["still", "empty", "flowing"])
+def test_every_state_of_the_contents_closes(state: str) -> None:
+    given = {"temperature": "60 degC", "velocity": "0.5 m/s"} if state == "flowing" else {}
+    found = values(narrowed(contents={"state": state, **given}), 0.7)
+    assert found["closure"] < 1e-6
+    assert found["chi"] > 0
+    assert found["dip"] > 0
+
+
+def test_a_self_regulating_tracer_softens_the_dip(shoe: dict[str, float]) -> None:
+    falling = {"at": [["0 degC", "35 W/m"], ["120 degC", "5 W/m"]]}
+    found = values(narrowed(tracer=[narrowed_tracer() | {"clock": 3, "output": falling}]))
+    assert found["closure"] < 1e-6
+    assert 0 < found["dip"] < shoe["dip"]
+
+
+def test_three_meshes_agree_within_their_bands() -> None:
+    case = narrowed()
+    coarse, fine = (solve_support(case, case.supports[0], f).quantities for f in (1.0, 1.41))
+    for name in ("chi", "dip", "leg_heat_held"):
+        assert abs(coarse[name].value - fine[name].value) < coarse[name].band + fine[name].band
+
+
+def test_too_large_is_refused_with_what_to_change() -> None:
+    with pytest.raises(TooLarge, match="GB allowed; accepted"):
+        refuse_too_large(10_000_000, 3e9)

@@ -1,0 +1,104 @@
+"""How long the field around a shoe takes, and how the cost grows: python -m validation.support_timing [--page FILE].
+
+Times are of one run on whatever machine it is; the ratios are what travels. Bare pyamg is its own solver with its
+defaults (Ruge-Stuben, conjugate gradients) on the matrix that the program assembled.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+import numpy as np
+
+from sim.case import Case, case_for, load_case
+from sim.heat.network import network
+from sim.heat.support import LayeredConductivity, support_network
+from sim.section.extrude import z_layers
+from sim.section.mesh import plan_mesh
+from sim.section.support import place_support
+from sim.solve.layered import Multigrid, memory_needed, residual, step_matrix
+from sim.solve.steady import solve
+from sim.solve.support_balance import layered_balance
+
+CASE = Path(__file__).parents[1] / "cases" / "shoe-and-cradle.toml"
+RELATIVE = 1e-8
+REACH, LENGTH = 0.59, 3.6
+
+
+def linear_problem(case: Case, fineness: float) -> tuple[Any, np.ndarray, float]:
+    """The first step's matrix and right side of the shoe, and the seconds they took from the section's field on."""
+    support = case.supports[0]
+    plan = network(case, plan_mesh(place_support(case, support), fineness))
+    start = solve(plan).temperature
+    begin = perf_counter()
+    layers = z_layers(plan.mesh.layout, LENGTH, REACH, fineness, (support.allowance_over / 2,))  # type: ignore[arg-type]
+    net = support_network(plan, layers, support)
+    temperature = np.tile(start, layers.count)
+    balance = layered_balance(net, temperature, LayeredConductivity(net))
+    matrix = step_matrix(net, balance)
+    return matrix, residual(net, balance, temperature), perf_counter() - begin
+
+
+def timed(case: Case, fineness: float, bare: bool) -> dict[str, float]:
+    """Seconds of assembly, multigrid set-up and cycles, and of bare pyamg, at one fineness."""
+    import pyamg
+
+    matrix, right, assembly = linear_problem(case, fineness)
+    grid = Multigrid()
+    grid.prepare(matrix)
+    _, cycles = grid.solve(matrix, right, RELATIVE)
+    row = {
+        "unknowns": float(matrix.shape[0]),
+        "assembly": assembly,
+        "setup": grid.seconds["setup"],
+        "solve": grid.seconds["cycles"],
+        "cycles": float(cycles),
+        "memory": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6,
+        "estimate": memory_needed(matrix.shape[0]) / 1e9,
+    }
+    del grid
+    if bare:
+        begin = perf_counter()
+        pyamg.ruge_stuben_solver(matrix).solve(right, tol=RELATIVE, accel="cg", maxiter=300)
+        row["bare"] = perf_counter() - begin
+    return row
+
+
+def main() -> None:
+    """Print the table; with --page write it."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--page", type=Path)
+    options = parser.parse_args()
+    case = load_case(CASE)
+    case = case_for(case, case.conditions[0].name)
+    timed(case, 0.7, True)
+    lines = [
+        "| unknowns | assembly s | set-up s | CG s | iterations | both s | bare pyamg s | peak GB | estimate GB |",
+        "|---:|---:|---:|---:|---:|---:|---:|---:|---:|",
+    ]
+    rows = []
+    for fineness in (1.22, 1.41, 2.0, 2.8, 4.05):
+        row = timed(case, fineness, fineness < 3.0)
+        rows.append(row)
+        both = row["setup"] + row["solve"]
+        peer = f"{row['bare']:.2f}" if "bare" in row else "–"
+        lines.append(
+            f"| {row['unknowns']:,.0f} | {row['assembly']:.2f} | {row['setup']:.2f} | {row['solve']:.2f} |"
+            f" {row['cycles']:.0f} | {both:.2f} | {peer} | {row['memory']:.2f} | {row['estimate']:.2f} |"
+        )
+        print(lines[-1], flush=True)
+    size = np.log([r["unknowns"] for r in rows])
+    cost = np.log([r["assembly"] + r["setup"] + r["solve"] for r in rows])
+    power = float(np.polyfit(size, cost, 1)[0])
+    lines += ["", f"Cost of assembly, set-up and solution grows as unknowns^{power:.2f}."]
+    print(lines[-1])
+    if options.page is not None:
+        options.page.write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
