@@ -6,6 +6,8 @@ Solved through the program's own joints and multigrid (`sim.solve.layered`) on C
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from sim.solve.layered import Multigrid, joint_matrix
@@ -17,7 +19,7 @@ ROOMS = {"lower": (20.0, 0.20), "upper": (15.0, 0.20), "outside": (0.0, 0.05)}
 def _edges(marks: list[float], size: float) -> np.ndarray:
     """Cell edges with the marks among them, finer near each mark, mm."""
     parts = []
-    for low, high in zip(marks[:-1], marks[1:], strict=True):
+    for low, high in pairwise(marks):
         half, steps, step = (high - low) / 2, [0.0], size
         while steps[-1] + step < half:
             steps.append(steps[-1] + step)

@@ -9,6 +9,7 @@ barrier is absent, one coefficient outside. Run: python -m validation.support_fi
 from __future__ import annotations
 
 import sys
+from itertools import pairwise
 from time import perf_counter
 from typing import Any
 
@@ -91,7 +92,7 @@ def plan(size: float) -> tuple[np.ndarray, np.ndarray]:
     gmsh.option.setNumber("Mesh.MeshSizeMin", 0.25 * size)
     gmsh.option.setNumber("Mesh.MeshSizeMax", size)
     gmsh.option.setNumber("Mesh.MeshSizeFromCurvature", 80)
-    corners = [e for e in occ.getEntities(0)]
+    corners = list(occ.getEntities(0))
     field = gmsh.model.mesh.field
     near = field.add("Distance")
     field.setNumbers(near, "PointsList", [tag for _, tag in corners])
@@ -120,7 +121,7 @@ def layers(size: float) -> np.ndarray:
     """Layer edges of the half stretch, with edges at the ends of leg and pad, m."""
     parts = []
     marks = (0.0, LEG["half_length"], PAD["half_length"], HALF_SPACING)
-    for low, high in zip(marks[:-1], marks[1:], strict=True):
+    for low, high in pairwise(marks):
         if high < HALF_SPACING:
             count = max(2, round((high - low) / (1.6 * size)))
             parts.append(low + (high - low) * np.arange(count) / count)

@@ -2,7 +2,8 @@
 
 Still contents, constant conductivities, one coefficient outside, perfect contacts, no sheets: one linear problem.
 FiPy is given the conductances between our sites (its own distances run between centroids, which moves the wall by 1 to
-2 % of the span on meshes this coarse), so it is the same discrete problem. Both solve to the same residual over that of the same start; times of one run on one machine.
+2 % of the span on meshes this coarse), so it is the same discrete problem. Both solve to the same residual over that
+of the same start; times of one run on one machine.
 """
 
 from __future__ import annotations

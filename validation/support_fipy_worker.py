@@ -14,7 +14,6 @@ from typing import Any
 
 import numpy as np
 
-
 SAME = 1e-7  # m: corners nearer than this are one, for FiPy takes a face's normal from its first three
 
 

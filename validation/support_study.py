@@ -77,7 +77,9 @@ def drained(case: Case, fineness: float) -> tuple[float, float]:
     decay = reach(section)
     length = support.length / 2 + max(6 * decay, 3 * layout.cover_radius)
     layers = z_layers(layout, length, decay, fineness)
-    solution = solve_layered(support_network(plan, layers, support), np.tile(section.temperature, layers.count))
+    solution = solve_layered(
+        support_network(plan, layers, support), np.tile(section.temperature, layers.count)
+    )
     loss = quantities(section)["heat_out"]
     return heat(solution).out - 2 * length * loss, loss
 
@@ -149,8 +151,8 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
     lines = ["# What supports drain, and the common-practice allowance", ""]
     lines += [str(__doc__).partition("\n\n")[2], ""]
     lines += [
-        f"{len(found)} supports in {seconds:.0f} s; contents at {MAINTAIN:g} degC, ambient {AMBIENT:g} degC, wind 5 m/s,"
-        " insulation 0.04 W/m/K, aluminium barrier cut clear of the leg. Details of each family are the program's"
+        f"{len(found)} supports in {seconds:.0f} s; contents at {MAINTAIN:g} degC, ambient {AMBIENT:g} degC, wind"
+        " 5 m/s, insulation 0.04 W/m/K, aluminium barrier cut clear of the leg. Details of each family are the program's"
         " defaults (from memory); a leg is exposed for 100 mm (hanger 300 mm) with a free end and 10 W/m2/K. A flange"
         " is 30 mm high or 3 mm less than the insulation. The two meshes differ by at most"
         f" {max(abs(r['between_meshes_percent']) for r in found):.1f} % (median"
@@ -165,7 +167,9 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
         cells = []
         for what in ("equivalent_length_m", "rule_over_field"):
             for metal in METALS:
-                v = [r[what] for r in found if r["family"] == family and r["metal"] == metal and r[what] != ""]
+                v = [
+                    r[what] for r in found if r["family"] == family and r["metal"] == metal and r[what] != ""
+                ]
                 cells.append(f"{min(v):.2f} to {max(v):.2f}" if v else "–")
         rule = next(r["rule_m"] for r in found if r["family"] == family)
         shown = "–" if rule == "" else f"{rule:.2f}"
@@ -175,11 +179,13 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
     lines += ["", "## Where the rule is short, where it is generous", ""]
     lines.append(
         f"Of {len(judged)} uninsulated supports the rule is short for {len(short)}; its allowance is"
-        f" {min(r['rule_over_field'] for r in judged):.2f} to {max(r['rule_over_field'] for r in judged):.2f} times what"
-        " the field drains."
+        f" {min(r['rule_over_field'] for r in judged):.2f} to {max(r['rule_over_field'] for r in judged):.2f} times"
+        " what the field drains."
     )
-    for label, group in (("Shortest", sorted(judged, key=lambda r: r["rule_over_field"])[:5]),
-                         ("Most generous", sorted(judged, key=lambda r: -r["rule_over_field"])[:5])):
+    for label, group in (
+        ("Shortest", sorted(judged, key=lambda r: r["rule_over_field"])[:5]),
+        ("Most generous", sorted(judged, key=lambda r: -r["rule_over_field"])[:5]),
+    ):
         lines.append(f"\n{label}:\n")
         lines += [
             f"- {r['family']}, {r['size']}, {r['insulation_mm']} mm, {r['metal']}: rule {r['rule_m']:.2f} m, field"
@@ -190,8 +196,8 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
     lines += [
         "",
         f"An insulated cradle gets nothing by the rule and drains {min(r['equivalent_length_m'] for r in none):.2f} to"
-        f" {max(r['equivalent_length_m'] for r in none):.2f} m of line here (0.12 W/m/K over 120 degrees and 300 mm). For a"
-        " flange the rule says nothing.",
+        f" {max(r['equivalent_length_m'] for r in none):.2f} m of line here (0.12 W/m/K over 120 degrees and 300 mm). For"
+        " a flange the rule says nothing.",
         "",
         "A result is evidence for an engineer, never a certificate; the families' dimensions decide, so take your own.",
     ]

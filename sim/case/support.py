@@ -186,7 +186,7 @@ class Support(Table):
         if self.allowance_on == "pad" and self.pad is None:
             refuse('"pad" needs a pad; accepted: "pipe"', "allowance_on")
         if self.allowance_over is None:
-            self.assume(allowance_over=(self.pad or self.leg or self.insert).length)  # type: ignore[union-attr]
+            self.assume(allowance_over=(self.pad or self.leg or self.insert).length)
         return self
 
     @property

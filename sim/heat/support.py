@@ -153,7 +153,9 @@ def support_network(
     offset = np.arange(layers.count)[:, None] * mesh.cells
     w = plan.wedges
     corners = Wedges(
-        *((getattr(w, n)[None, :] + offset).ravel() for n in ("tracer_cell", "seat_cell", "wedge_cell")),
+        (w.tracer_cell + offset).ravel(),
+        (w.seat_cell + offset).ravel(),
+        (w.wedge_cell + offset).ravel(),
         np.tile(w.angle, layers.count),
     )
     extra, share = _allowance(plan, layers, support, part, allowance)

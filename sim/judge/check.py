@@ -92,7 +92,7 @@ def check(
         ]
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
-    verdict = worst([a.verdict for a in (*answers, *supports)])
+    verdict = worst([a.verdict for a in answers] + [s.verdict for s in supports])
     return Answer(case, tuple(answers), verdict, seconds, tuple(supports))
 
 

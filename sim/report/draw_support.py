@@ -143,7 +143,8 @@ def _cut(axes: Axes, result: SupportResult, field: Field) -> None:
         shapes.set_clim(low, high)
         shapes.set_linewidth(0.15)
         axes.add_collection(shapes, autolim=False)
-    axes.tricontour(*(1e3 * mesh.site.T), celsius, levels(low, high, 9), colors="white", linewidths=0.5, linestyles="solid")
+    x, y = 1e3 * mesh.site.T
+    axes.tricontour(x, y, celsius, levels(low, high, 9), colors="white", linewidths=0.5, linestyles="solid")
     for curve in [p.curve for p in mesh.pieces]:
         axes.plot(*(1e3 * curve.point(np.linspace(0, 1, 60)).T), color=INK, lw=0.4)
     reach = 1e3 * (layout.cover_radius + abs(layout.drop))

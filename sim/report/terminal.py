@@ -74,6 +74,7 @@ def _print(console: Console, answer: Answer) -> None:
         console.print()
     console.print(_beside(answer.conditions))
     if answer.supports:
+        console.print()
         console.print(_supports(answer))
     console.print()
     for remark in _remarks(answer.conditions):
@@ -150,17 +151,17 @@ def _beside(conditions: Iterable[ConditionAnswer]) -> Table:
 
 def _supports(answer: Answer) -> Table:
     table = _table(
-        ("support", "left"),
-        ("condition", "left"),
-        ("chi, W/K", "right"),
-        ("heat sink, W", "right"),
-        ("dip, K", "right"),
-        ("left of it with\nthe allowance, K", "right"),
-        ("just enough\nallowance, m", "right"),
-        ("verdict", "left"),
+        "support",
+        "chi\nW/K",
+        "heat sink\nW",
+        "dip\nK",
+        "dip with its\nallowance, K",
+        "just enough\nallowance, m",
     )
-    for row in terminal_rows(answer):
-        table.add_row(*(Text(cell) for cell in row[:-1]), Text(row[-1], style=COLOURS[row[-1]]))
+    table.add_column("verdict")
+    for name, condition, *numbers, verdict in terminal_rows(answer):
+        what = Text.assemble(name, ("\n" + condition, "dim"))
+        table.add_row(what, *numbers, Text(verdict, style=COLOURS[verdict]))
     return table
 
 

@@ -7,6 +7,7 @@ where a part is absent along z, and of the part's where it is present.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -193,6 +194,8 @@ def place_support(case: Case, support: Support) -> SupportLayout:
                 regions.append(region)
                 footprints.append(bits)
         lookup.append(tuple(row))
-    own = {f.name: getattr(base, f.name) for f in fields(Layout)} | {"regions": tuple(regions)}
-    parts = {"pad": pad, "leg": leg, "insert": insert, "gap": gap}
+    own: dict[str, Any] = {f.name: getattr(base, f.name) for f in fields(Layout)} | {
+        "regions": tuple(regions)
+    }
+    parts: dict[str, Any] = {"pad": pad, "leg": leg, "insert": insert, "gap": gap}
     return SupportLayout(**own, **parts, footprints=tuple(footprints), lookup=tuple(lookup))

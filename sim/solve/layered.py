@@ -11,6 +11,7 @@ from scipy.sparse import coo_matrix, csr_matrix
 from scipy.sparse.linalg import LinearOperator, gmres
 
 from sim.heat.support import LayeredConductivity, SupportNetwork
+from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.steady import NotConverged
 from sim.solve.support_balance import LayeredBalance, layered_balance
@@ -144,7 +145,7 @@ def residual(network: SupportNetwork, balance: LayeredBalance, temperature: Arra
     )
 
 
-def joint_matrix(nodes: int, a: Array, b: Array, conductance: Array, diagonal: Array) -> csr_matrix:
+def joint_matrix(nodes: int, a: IntArray, b: IntArray, conductance: Array, diagonal: Array) -> csr_matrix:
     """Symmetric matrix of joints (a, b, conductance), W/K, with `diagonal` (nodes,) added."""
     diagonal = diagonal + np.bincount(a, conductance, nodes) + np.bincount(b, conductance, nodes)
     every = np.arange(nodes)

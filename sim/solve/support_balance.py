@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -18,7 +19,8 @@ from sim.section.shapes import Array
 class LayeredBalance:
     """Joints and sources of the half: as `steady.Balance`, in W/K and W.
 
-    fin: joints to the fin's temperature are the last `fin` of `to_*`; output (tracers, layers) W/m, steep its slope, W/m/K;
+    fin: joints to the fin's temperature are the last `fin` of `to_*`; output (tracers, layers) W/m,
+    steep its slope, W/m/K;
     source, source_slope (nodes,): heat given to each node, W, and the part of its derivative kept on the diagonal.
     """
 
@@ -99,32 +101,49 @@ def layered_balance(network: SupportNetwork, temperature: Array, law: LayeredCon
     source += np.einsum("tl,tn->ln", output * network.extra, network.extra_share)
     falling = np.maximum(-steep, 0.0) * (width + network.extra)
     source_slope = np.einsum("tl,tn->ln", falling, plan.footprint)
-    joints = [np.concatenate([np.ravel(p) for p in x]) for x in (a, b, g, to_node, to_g, to_t)]
-    return LayeredBalance(*joints, slope, fin, output, steep, source.ravel(), source_slope.ravel(), face, k)
+    first_node, second_node, conductance, node, film, surroundings = (
+        np.concatenate([np.ravel(p) for p in x]) for x in (a, b, g, to_node, to_g, to_t)
+    )
+    return LayeredBalance(
+        first_node,
+        second_node,
+        conductance,
+        node,
+        film,
+        surroundings,
+        slope,
+        fin,
+        output,
+        steep,
+        source.ravel(),
+        source_slope.ravel(),
+        face,
+        k,
+    )
 
 
 def _outside(
-    network: SupportNetwork, each: Array, base: Array
+    network: SupportNetwork, each: Array, base: IntArray
 ) -> tuple[list[Array], list[Array], list[Array], Array, int]:
     """Film on the cover, and the leg's fin on its cut face: node, conductance, temperature; the film's true slope."""
     plan, mesh, case = network.plan, network.plan.mesh, network.plan.case
     condition = case.conditions[0]
     emissivity = case.barrier.emissivity if case.barrier is not None else case.outside.emissivity
-    film = dict(
-        ambient=condition.ambient,
-        wind=condition.wind,
-        wind_from_clock=condition.wind_from,
-        diameter=2 * mesh.layout.cover_radius,
-        emissivity=emissivity if emissivity is not None else case.outside.emissivity,
-        coefficient=case.outside.coefficient,
-    )
+    film: dict[str, Any] = {
+        "ambient": condition.ambient,
+        "wind": condition.wind,
+        "wind_from_clock": condition.wind_from,
+        "diameter": 2 * mesh.layout.cover_radius,
+        "emissivity": emissivity if emissivity is not None else case.outside.emissivity,
+        "coefficient": case.outside.coefficient,
+    }
     surface = each[:, plan.cover_node]
     area = mesh.cover_length * network.layers.thickness[:, None]
     open_area = np.where(network.leg_face, 0.0, area)
     g = outside_coefficient(surface, plan.cover_angle[None, :], **film) * open_area
     slope = outside_slope(surface, plan.cover_angle[None, :], **film) * open_area
     nodes = plan.cover_node + base
-    to = [nodes], [g], [np.full(g.shape, condition.ambient)]
+    to: tuple[list[Any], list[Any], list[Any]] = ([nodes], [g], [np.full(g.shape, condition.ambient)])
     fin = 0
     if network.leg_face.any():
         cut = network.cut_area[network.leg_face]
@@ -165,7 +184,7 @@ def _add_axial(network: SupportNetwork, k: Array, inner: tuple[list, list, list]
 def _add_bore(
     network: SupportNetwork,
     each: Array,
-    base: Array,
+    base: IntArray,
     inner: tuple[list, list, list],
     outer: tuple[list, list, list],
 ) -> None:
@@ -175,12 +194,12 @@ def _add_bore(
     empty = network.case.contents.state == "empty"
     wet = bore.face_point[:, 1] < (-np.inf if empty else network.plan.mesh.layout.level)
 
-    def join(a: Array, b: Array, g: Array) -> None:
+    def join(a: IntArray, b: IntArray, g: Array) -> None:
         shape = np.broadcast_shapes(np.shape(a), np.shape(b), base.shape)
         for part, value in zip(inner, (a + base, b + base, g * width), strict=True):
             part.append(np.broadcast_to(value, shape))
 
-    def hold(node: Array, g: Array, at: float) -> None:
+    def hold(node: IntArray, g: Array, at: float) -> None:
         nodes = node + base
         outer[0].append(nodes.ravel())
         outer[1].append(np.broadcast_to(g * width, nodes.shape).ravel())

@@ -24,7 +24,7 @@ REACHES = 6.0  # half length of a support alone on the line, in reaches of the p
 FAR_SHARE = 0.005  # of the dip, that may be left at the far end
 HELD_FILM = 1e5  # W/m2/K, bore held at the maintain temperature where the state has no film of its own
 ENOUGH_STEPS = 4
-CLOSE = 0.01  # of the allowance: a last step of the secant that needs no further field
+CLOSE = 0.01  # of the allowance: a step of the secant so small needs no further field
 LONGEST = 20.0  # m of extra tracer, beyond which none is sought
 
 
@@ -189,7 +189,8 @@ def _enough(
 ) -> float:
     """Extra tracer, m, with which the coldest wall around the support is the section's own: secant on the dip.
 
-    near: what a coarser mesh found, or NaN. 0 if there is no dip; NaN if no allowance brings it back (the cold spot is elsewhere), or no tracer is on.
+    near: what a coarser mesh found, or NaN. 0 if there is no dip; NaN if no allowance brings it back (the cold spot is
+    elsewhere), or no tracer is on.
     """
     coldest = quantities(section)["wall.min"]
     dips = [values["dip"]]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from support_lines import line
 
 from sim.case import CaseError, parse_case
-from support_lines import line
 
 FAMILIES = ("shoe", "clamp", "hanger", "trunnion", "cradle", "flange")
 

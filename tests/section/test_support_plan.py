@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from support_lines import narrowed
 
 from sim.section.extrude import presence, z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import INSERT, LEG, PAD, place_support
-from support_lines import narrowed
 
 
 @pytest.mark.parametrize("family", ["shoe", "clamp", "hanger", "trunnion", "cradle", "flange"])

@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from support_lines import narrowed
 
 from sim.case import Case
 from sim.heat.fin import fin_root
 from sim.solve.layered import TooLarge, refuse_too_large
 from sim.solve.support import solve_support
 from sim.solve.support_level import solve_level
-from support_lines import narrowed
 
 COARSE = 0.8
 
@@ -84,7 +84,7 @@ END: list[tuple[dict[str, Any], float]] = [
 
 @pytest.mark.parametrize(("end", "at"), END)
 def test_leg_through_idle_insulation_is_a_rod_and_a_fin(end: dict[str, Any], at: float) -> None:
-    """Rod through the insulation in series with the fin beyond it; insulation that hardly conducts, a wall that does."""
+    """Rod through insulation that hardly conducts, on a wall that does, in series with the fin beyond."""
     metal = {"conductivity": "9000 W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
     leg = {"width": "10 mm", "length": "60 mm", "exposed": "100 mm", "film_coefficient": "10 W/m2/K"} | end
     case = narrowed(

@@ -44,7 +44,11 @@ def random_line(rng: np.random.Generator) -> dict[str, Any]:
         "barrier_touches": bool(rng.random() < 0.3),
     }
     if family == "shoe":
-        support["pad"] = {"length": mm(80, 300), "arc": f"{rng.uniform(40, 90):.1f} deg", "thickness": mm(3, 12)}
+        support["pad"] = {
+            "length": mm(80, 300),
+            "arc": f"{rng.uniform(40, 90):.1f} deg",
+            "thickness": mm(3, 12),
+        }
     if family == "flange":
         support["pad"] = {"thickness": f"{rng.uniform(8, thickness - 4):.2f} mm"}
     if family in ("shoe", "clamp", "trunnion"):
@@ -58,11 +62,21 @@ def random_line(rng: np.random.Generator) -> dict[str, Any]:
     if rng.random() < 0.3:
         support["spacing"] = f"{rng.uniform(1, 6):.2f} m"
     raw: dict[str, Any] = {
-        "pipe": {"size": f"DN {size}", "schedule": "40", "material": str(rng.choice(["carbon steel", "HDPE"]))},
+        "pipe": {
+            "size": f"DN {size}",
+            "schedule": "40",
+            "material": str(rng.choice(["carbon steel", "HDPE"])),
+        },
         "contents": {"state": state},
         "tracer": [tracer],
         "insulation": {"fit": fit, "layer": [{"material": "rock wool", "thickness": f"{thickness:.1f} mm"}]},
-        "condition": [{"name": "a", "ambient": f"{rng.uniform(-40, 10):.1f} degC", "wind": f"{rng.uniform(0, 9):.1f} m/s"}],
+        "condition": [
+            {
+                "name": "a",
+                "ambient": f"{rng.uniform(-40, 10):.1f} degC",
+                "wind": f"{rng.uniform(0, 9):.1f} m/s",
+            }
+        ],
         "design": {"maintain": "40 degC"},
         "support": [support],
     }
