@@ -152,9 +152,9 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
     lines += [str(__doc__).partition("\n\n")[2], ""]
     lines += [
         f"{len(found)} supports in {seconds:.0f} s; contents at {MAINTAIN:g} degC, ambient {AMBIENT:g} degC, wind"
-        " 5 m/s, insulation 0.04 W/m/K, aluminium barrier cut clear of the leg. Details of each family are the program's"
-        " defaults (from memory); a leg is exposed for 100 mm (hanger 300 mm) with a free end and 10 W/m2/K. A flange"
-        " is 30 mm high or 3 mm less than the insulation. The two meshes differ by at most"
+        " 5 m/s, insulation 0.04 W/m/K, aluminium barrier cut clear of the leg. Details of each family are the"
+        " program's defaults (from memory); a leg is exposed for 100 mm (hanger 300 mm), its end free, 10 W/m2/K. A"
+        " flange is 30 mm high or 3 mm less than the insulation. The two meshes differ by at most"
         f" {max(abs(r['between_meshes_percent']) for r in found):.1f} % (median"
         f" {np.median([abs(r['between_meshes_percent']) for r in found]):.1f} %).",
         "",
@@ -196,7 +196,7 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
     lines += [
         "",
         f"An insulated cradle gets nothing by the rule and drains {min(r['equivalent_length_m'] for r in none):.2f} to"
-        f" {max(r['equivalent_length_m'] for r in none):.2f} m of line here (0.12 W/m/K over 120 degrees and 300 mm). For"
+        f" {max(r['equivalent_length_m'] for r in none):.2f} m of line here (0.12 W/m/K, 120 degrees, 300 mm). For"
         " a flange the rule says nothing.",
         "",
         "A result is evidence for an engineer, never a certificate; the families' dimensions decide, so take your own.",

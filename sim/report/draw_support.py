@@ -136,13 +136,12 @@ def _cut(axes: Axes, result: SupportResult, field: Field) -> None:
     assert isinstance(layout, SupportLayout)
     celsius = field.cells[0] - ZERO
     low, high = float(celsius.min()), float(celsius.max())
-    for cells, corner in cell_polygons(mesh):
-        shapes = PolyCollection(
-            1e3 * mesh.vertex[corner], array=celsius[cells], cmap=FIELD, edgecolors="face"
-        )
-        shapes.set_clim(low, high)
-        shapes.set_linewidth(0.15)
-        axes.add_collection(shapes, autolim=False)
+    corner, end = cell_polygons(mesh)
+    outlines = np.split(1e3 * mesh.vertex[corner], end[:-1])
+    shapes = PolyCollection(outlines, array=celsius, cmap=FIELD, edgecolors="face")
+    shapes.set_clim(low, high)
+    shapes.set_linewidth(0.15)
+    axes.add_collection(shapes, autolim=False)
     x, y = 1e3 * mesh.site.T
     axes.tricontour(x, y, celsius, levels(low, high, 9), colors="white", linewidths=0.5, linestyles="solid")
     for curve in [p.curve for p in mesh.pieces]:
