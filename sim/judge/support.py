@@ -11,6 +11,7 @@ from sim.solve.section import SectionResult
 from sim.solve.steady import NotConverged
 from sim.solve.support import FINENESS, SupportResult, solve_support
 
+COARSEST = 1.0  # fineness of the finest of three meshes, below which they are not worth their name
 RULE_LENGTHS, RULE_EXTRA = 2.0, 0.4
 HELD = (
     ("contents_min", "contents_min", 1),
@@ -91,7 +92,9 @@ def judge_support(
     condition, rule = case.conditions[0].name, common_practice(support)
     options = {} if memory is None else {"limit": memory}
     try:
-        result = solve_support(case, support, share * FINENESS, progress=progress, section=section, **options)
+        result = solve_support(
+            case, support, max(share * FINENESS, COARSEST), progress=progress, section=section, **options
+        )
     except NotConverged as error:
         return SupportAnswer(
             support.name, condition, support, None, str(error), (), rule, "not converged", "not converged"

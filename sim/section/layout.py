@@ -125,9 +125,9 @@ class Layout:
         return self.layer_radii[-1]
 
     @property
-    def wedge_depth(self) -> float:
-        """Cell size at the end of a round tracer's contact, as a part of the contact's width."""
-        return 1e-4
+    def wedge_depth(self) -> float | None:
+        """Cell size at the end of a round tracer's contact, as a part of the contact's width; None: the mesh's own."""
+        return None
 
     def part_circles(self) -> tuple[float, ...]:
         """Radii of parts of a support about the pipe's axis; none in a plain section."""

@@ -19,6 +19,7 @@ BORE_CELLS = 5  # cells over the bore's radius at fineness 1
 GROWTH = 0.55  # cell size per distance from what it resolves, at fineness 1
 TRACER_CELLS = 5.0  # cells across a tracer's smaller dimension at fineness 1
 WEDGE = 1e-4  # cell size at the end of a round tracer's contact, as a part of the contact's width
+WEDGE = 1e-4  # cell size at the end of a round tracer's contact, as a part of the contact's width
 FINEST = 3e-6  # the same as a part of the section's radius: below it rounding spoils the triangulation
 DEEP = 0.15  # within a contact's width of its end, cells grow as the distance to the power 1 - DEEP ...
 STEEPEST = 0.45  # ... up to this size per distance
@@ -106,7 +107,7 @@ def size_field(layout: Layout, pieces: tuple[Piece, ...], fineness: float) -> Si
         if wedged and not contact:
             continue
         width = piece.curve.length if wedged else 0.0
-        finest = max(layout.wedge_depth * width, FINEST * layout.cover_radius)
+        finest = max((layout.wedge_depth or WEDGE) * width, FINEST * layout.cover_radius)
         size = finest if wedged else JUNCTION * min(_thickness(b) for b in touching) / TRACER_CELLS / fineness
         for end in piece.curve.point(np.array([0.0, 1.0])):
             points.append(end)

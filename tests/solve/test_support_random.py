@@ -131,8 +131,8 @@ def tried(seeds: range) -> tuple[int, list[str]]:
 
 
 def test_some_random_supports() -> None:
-    solved, wrong = tried(range(6))
-    assert solved >= 3
+    solved, wrong = tried(range(4))
+    assert solved >= 2
     assert not wrong, wrong
 
 

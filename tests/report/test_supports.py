@@ -1,0 +1,74 @@
+"""Supports in results.json, on the terminal, in the page and as files."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+from support_lines import line
+
+from sim.case import parse_case
+from sim.judge.check import Answer, check
+from sim.report.output import write_supports
+from sim.report.results import as_json, results
+from sim.report.support import support_section
+from sim.report.terminal import show
+
+NUMBERS = [
+    "heat_sink",
+    "chi",
+    "equivalent_tracer_length",
+    "equivalent_line_length",
+    "wall_min",
+    "wall_min_clock",
+    "wall_min_z",
+    "contents_min",
+    "dip",
+    "reach",
+    "sheath_max",
+    "leg_heat",
+]
+
+
+@pytest.fixture(scope="module")
+def answer() -> Answer:
+    limits = {"wall_min": "5 degC", "sheath_max": "150 degC"}
+    return check(parse_case(line({"allowance": "0.4 m"}, limits=limits)), fineness=1.0)
+
+
+def test_results_carry_every_number_with_its_band(answer: Answer) -> None:
+    tree = json.loads(as_json(results(answer)))
+    found = tree["supports"]["S1"]["conditions"]["a"]
+    for name in NUMBERS:
+        assert isinstance(found[name], float), name
+        assert found["band"][name] >= 0
+        assert isinstance(found["with_allowance"][name], float), name
+        assert found["with_allowance"]["band"][name] >= 0
+    assert found["with_allowance"]["dip"] < found["dip"]
+    assert found["chi"] == pytest.approx(found["heat_sink"] / 60.0)
+    assert found["equivalent_tracer_length"] == pytest.approx(found["heat_sink"] / 25.0)
+    assert found["allowance"]["common_practice"] == pytest.approx(2 * 0.15 + 0.4)
+    assert -10 < found["wall_min"] < 60  # degC
+    assert {held["verdict"] for held in found["limits"]} == {"pass"}
+
+
+def test_page_terminal_and_files(answer: Answer, tmp_path: Path) -> None:
+    write_supports(answer, tmp_path, {"a": "a"})
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["support_1_a.png", "support_1_a.vtu"]
+    meshio = pytest.importorskip("meshio")
+    field = meshio.read(tmp_path / "support_1_a.vtu")
+    assert field.point_data["temperature_degC"].shape == (len(field.points),)
+    assert field.point_data["temperature_degC"].max() < 120
+    section = support_section(answer.supports[0])
+    assert section["allowance"][0][1] == "0.4 m"
+    stream = io.StringIO()
+    show(answer, stream)
+    assert "S1" in stream.getvalue()
+    assert "just enough" in stream.getvalue()
+
+
+def test_memory_limit_is_a_clear_refusal() -> None:
+    with pytest.raises(ValueError, match="GB allowed; accepted"):
+        check(parse_case(line()), fineness=1.0, memory=1e6)
