@@ -81,7 +81,7 @@ def main() -> None:
         "|---:|---:|---:|---:|---:|---:|---:|---:|---:|",
     ]
     rows = []
-    for fineness in (1.22, 1.41, 2.0, 2.8, 4.05):
+    for fineness in (1.12, 1.41, 1.9, 2.5, 3.6):
         row = timed(case, fineness, fineness < 3.0)
         rows.append(row)
         both = row["setup"] + row["solve"]

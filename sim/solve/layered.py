@@ -70,7 +70,7 @@ class Multigrid:
         # one sweep down and its mirror image up keep the cycle symmetric, as conjugate gradients need
         self.hierarchy = pyamg.ruge_stuben_solver(
             matrix,
-            strength=("classical", {"theta": 0.1}),
+            strength=("classical", {"theta": 0.25}),
             presmoother=("gauss_seidel", {"sweep": "forward"}),
             postsmoother=("gauss_seidel", {"sweep": "backward"}),
             max_coarse=100,
