@@ -19,7 +19,6 @@ BORE_CELLS = 5  # cells over the bore's radius at fineness 1
 GROWTH = 0.55  # cell size per distance from what it resolves, at fineness 1
 TRACER_CELLS = 5.0  # cells across a tracer's smaller dimension at fineness 1
 WEDGE = 1e-4  # cell size at the end of a round tracer's contact, as a part of the contact's width
-WEDGE = 1e-4  # cell size at the end of a round tracer's contact, as a part of the contact's width
 FINEST = 3e-6  # the same as a part of the section's radius: below it rounding spoils the triangulation
 DEEP = 0.15  # within a contact's width of its end, cells grow as the distance to the power 1 - DEEP ...
 STEEPEST = 0.45  # ... up to this size per distance
