@@ -90,7 +90,7 @@ def main(source: str, target: str) -> None:
         == 0
     )
     assembled = process_time()
-    solver = LinearCGSolver(tolerance=float(given["tolerance"]), criterion="initial", iterations=20000)
+    solver = LinearCGSolver(tolerance=float(given["tolerance"]), criterion="initial", iterations=200000)
     equation.cacheMatrix()
     equation.cacheRHSvector()
     equation.solve(var=temperature, solver=solver)
