@@ -38,8 +38,8 @@ def refuse_too_large(nodes: int, limit: float) -> None:
     need = memory_needed(nodes)
     if need > limit:
         raise TooLarge(
-            f"the field around the support needs about {need / 1e9:.1f} GB ({nodes:,} unknowns), more than the"
-            f" {limit / 1e9:.1f} GB allowed; accepted: a coarser mesh (fineness), or a higher memory limit"
+            f"the field around the support needs about {need / 1e9:.2g} GB ({nodes:,} unknowns), more than the"
+            f" {limit / 1e9:.2g} GB allowed; accepted: a coarser mesh (fineness), or a higher memory limit"
         )
 
 
