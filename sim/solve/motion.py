@@ -1,0 +1,202 @@
+"""One coupled solution for temperature, vorticity and stream function: pseudo-time steps that end as Newton's."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import perf_counter
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import block_array, coo_array, csc_matrix, csr_matrix, diags_array
+from scipy.sparse.linalg import SuperLU, splu
+
+from sim.heat.convection import Convection, FlowLaw
+from sim.section.shapes import Array
+
+IntArray = NDArray[np.int64]
+TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves
+MAX_STEPS = 150
+FIRST_STEP = 0.1  # pseudo-time of the first step times the square root of the Rayleigh number
+BOLD, TIMID = 0.25, 0.6  # changes of temperature, as a part of its span, below which steps grow, above which they are redone
+GROWTH, SHRINK = 3.0, 0.2
+LONG = 1e6  # pseudo-time from which a step is Newton's own
+
+
+class NoSteadyFlow(RuntimeError):
+    """No steady flow was reached; the message says how far it came."""
+
+
+@dataclass(frozen=True)
+class HeatBalance:
+    """What conducts, at given node temperatures: residual (nodes,) W/m, matrix of -d residual / d T,
+    sources (nodes, k) and gains (k, nodes) of heat that depends on temperature, scale W/m,
+    rim (b, nodes) and rim_offset (b,): temperature of the flow's rim from the nodes'."""
+
+    residual: Array
+    matrix: csc_matrix
+    sources: Array
+    gains: Array
+    scale: float
+    rim: csr_matrix
+    rim_offset: Array
+
+
+class Heat(Protocol):
+    """The conducting part of the problem, of which the flow's cells are some of the nodes."""
+
+    nodes: int
+    flow_node: IntArray
+
+    def balance(self, temperature: Array) -> HeatBalance:
+        """Evaluate at node temperatures (nodes,) K."""
+        ...
+
+
+@dataclass(frozen=True)
+class Fluidity:
+    """A fluid at work: law(T of cells) gives the FlowLaw; density and its slope at temperatures, kg/m3(/K)."""
+
+    law: Callable[[Array], FlowLaw]
+    density: Callable[[Array], Array]
+    density_slope: Callable[[Array], Array]
+
+
+@dataclass(frozen=True)
+class State:
+    """temperature (nodes,) K; vorticity, psi (n,) in units of a0 / D2 and a0."""
+
+    temperature: Array
+    vorticity: Array
+    psi: Array
+
+
+@dataclass(frozen=True)
+class Motion:
+    """A steady flow: the state, the law it obeys, relative residuals (heat, vorticity, stream), steps, seconds."""
+
+    state: State
+    law: FlowLaw
+    residual: tuple[float, float, float]
+    steps: int
+    seconds: float
+
+
+class _System:
+    """Assembles and solves the coupled step; the order of elimination is found once."""
+
+    def __init__(self, heat: Heat, convection: Convection, fluid: Fluidity) -> None:
+        self.heat, self.convection, self.fluid = heat, convection, fluid
+        n, nodes = convection.mesh.cells, heat.nodes
+        self.pick = csr_matrix((np.ones(n), (np.arange(n), heat.flow_node)), (n, nodes))
+        self.order: IntArray | None = None
+
+    def residual(self, state: State) -> tuple[HeatBalance, FlowLaw, tuple[Array, Array, Array], tuple[float, float, float]]:
+        t = self.pick @ state.temperature
+        law = self.fluid.law(t)
+        balance = self.heat.balance(state.temperature)
+        carried = self.convection.heat(law, state.psi, t - t.mean())
+        warm = balance.residual + self.pick.T @ carried
+        rim = balance.rim @ state.temperature + balance.rim_offset
+        middle = float(np.average(self.fluid.density(t), weights=self.convection.mesh.area))
+        density, rim_density = self.fluid.density(t) - middle, self.fluid.density(rim) - middle
+        turn = self.convection.vorticity(law, state.psi, state.vorticity, density, rim_density)
+        stream = self.convection.stream(state.psi, state.vorticity)
+        lift = law.lift * np.abs(self.convection.weigh @ density + self.convection.weigh_rim @ rim_density).sum()
+        swirl = np.abs(self.convection.mesh.area * state.vorticity).sum()
+        sizes = (
+            float(np.abs(warm).sum()) / balance.scale,
+            float(np.abs(turn).sum()) / max(lift, 1e-12),
+            float(np.abs(stream).sum()) / max(swirl, 1e-12),
+        )
+        return balance, law, (warm, turn, stream), sizes
+
+    def step(self, state: State, found: tuple, pseudo_time: float) -> State:
+        """One linearised step of pseudo-time (inf: Newton's)."""
+        balance, law, (warm, turn, stream), _ = found
+        conv = self.convection
+        t = self.pick @ state.temperature
+        by_t, by_psi = conv.heat_slopes(law, state.psi, t - t.mean())
+        by_w, w_by_psi = conv.vorticity_slopes(law, state.psi, state.vorticity)
+        rim = balance.rim @ state.temperature + balance.rim_offset
+        w_by_t = -law.lift * (
+            conv.weigh @ diags_array(self.fluid.density_slope(t)) @ self.pick
+            + conv.weigh_rim @ diags_array(self.fluid.density_slope(rim)) @ balance.rim
+        )
+        store = conv.mesh.area / pseudo_time
+        scale = 1.0 / law.carries
+        jacobian = block_array(
+            [
+                [
+                    scale * (-balance.matrix + self.pick.T @ (by_t - diags_array(law.carries * store)) @ self.pick),
+                    None,
+                    scale * self.pick.T @ by_psi,
+                ],
+                [w_by_t, by_w - diags_array(store / law.prandtl), w_by_psi],
+                [None, diags_array(conv.mesh.area), conv.laplace],
+            ],
+            format="csc",
+        )
+        right = -np.concatenate([scale * warm, turn, stream])
+        factor, solve = self._factor(jacobian)
+        change = solve(right)
+        if balance.gains.any():
+            columns = np.zeros((len(right), balance.sources.shape[1]))
+            columns[: self.heat.nodes] = -scale * balance.sources
+            response = np.stack([solve(c) for c in columns.T], axis=1)
+            small = np.eye(response.shape[1]) - balance.gains @ response[: self.heat.nodes]
+            change = change + response @ np.linalg.solve(small, balance.gains @ change[: self.heat.nodes])
+        nodes, n = self.heat.nodes, conv.mesh.cells
+        return State(
+            state.temperature + change[:nodes],
+            state.vorticity + change[nodes : nodes + n],
+            state.psi + change[nodes + n :],
+        )
+
+    def _factor(self, matrix: csc_matrix) -> tuple[SuperLU, Callable[[Array], Array]]:
+        factor = splu(csc_matrix(matrix))
+        return factor, factor.solve
+
+
+def steady(
+    heat: Heat,
+    convection: Convection,
+    fluid: Fluidity,
+    start: State,
+    *,
+    rayleigh: float,
+    tell: Callable[[str], None] | None = None,
+    trace: bool = False,
+    pseudo_time: float | None = None,
+    deadline: float = np.inf,
+) -> Motion:
+    """Steady flow from a start. rayleigh sets the first step's length. Raises NoSteadyFlow."""
+    system = _System(heat, convection, fluid)
+    begin = perf_counter()
+    tau = pseudo_time or FIRST_STEP / np.sqrt(max(rayleigh, 1.0))
+    state = start
+    found = system.residual(state)
+    for step in range(MAX_STEPS):
+        sizes = found[3]
+        if trace:
+            print(f"{step:3d} tau {tau:.2e} res {sizes[0]:.1e} {sizes[1]:.1e} {sizes[2]:.1e} {perf_counter()-begin:.2f}s psi {np.abs(state.psi).max():.4g}")
+        if max(sizes) < TOLERANCE and step:
+            return Motion(state, found[1], sizes, step, perf_counter() - begin)
+        if perf_counter() > deadline:
+            raise NoSteadyFlow(f"time limit reached with residuals {sizes}")
+        new = system.step(state, found, tau)
+        t_old, t_new = system.pick @ state.temperature, system.pick @ new.temperature
+        span = max(float(np.ptp(t_old)), float(np.ptp(t_new)) * 0.5, 1e-9)
+        moved = float(np.abs(t_new - t_old).max()) / span
+        swing = float(np.abs(new.psi - state.psi).max()) / max(float(np.abs(new.psi).max()), 3.0)
+        moved = max(moved, 0.5 * swing)
+        if moved > TIMID or not np.isfinite(moved):
+            tau *= SHRINK
+            continue
+        fresh = system.residual(new)
+        if moved < BOLD:
+            tau *= GROWTH * (10 if moved < 0.02 else 1)
+        tau = min(tau, 1e9)
+        state, found = new, fresh
+    raise NoSteadyFlow(f"no steady flow in {MAX_STEPS} steps, residuals {found[3]}")
