@@ -105,9 +105,10 @@ class Pipe(Table):
 class Contents(Table):
     """What is in the bore, and in which state."""
 
-    state: Literal["flowing", "mixed", "still", "empty"] = declared(
+    state: Literal["flowing", "mixed", "still", "buoyant", "empty"] = declared(
         "still",
-        "flowing (given temperature), mixed (one unknown temperature), still (conduction only), empty (gas)",
+        "flowing (given temperature), mixed (one unknown temperature), still (conduction only),"
+        " buoyant (natural convection resolved), empty (gas)",
     )
     fluid: FluidField = declared(
         "water",

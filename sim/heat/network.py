@@ -105,7 +105,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     layout = mesh.layout
     kind, index = _kind_of_cells(mesh)
     in_bore = np.isin(kind, ("liquid", "gas"))
-    lumped = case.contents.state != "still"
+    lumped = case.contents.state not in ("still", "buoyant")
     active = ~in_bore if lumped else np.ones(mesh.cells, bool)
     cell_node = np.where(active, np.cumsum(active) - 1, -1)
     nodes = int(active.sum())

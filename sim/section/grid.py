@@ -6,11 +6,13 @@ sides of a thin wall or layer face each other.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from sim.section.bore import bore_rows, graded_sites
 from sim.section.layout import Layout
 from sim.section.shapes import Array
 from sim.section.sizing import RADIAL_CELLS, SizeField, root_count
@@ -78,10 +80,14 @@ class Grid:
 
     def angles(self, k: int) -> Array:
         """Dyadic sample angles of circle k in [0, 2 pi], increasing, both ends given."""
+        return self.halved(lambda angle: self.spacing(k, angle))
+
+    def halved(self, spacing: Callable[[Array], Array]) -> Array:
+        """The roots' angles halved until none is wider than the spacing wanted there, rad."""
         step = 2 * np.pi / self.roots
         start, width = np.arange(self.roots) * step, np.full(self.roots, step)
         for _ in range(MAX_HALVINGS):
-            wide = width > SLACK * self.spacing(k, start + width / 2)
+            wide = width > SLACK * spacing(start + width / 2)
             if not wide.any():
                 break
             half = width[wide] / 2
@@ -92,6 +98,8 @@ class Grid:
     def row_height(self, k: int, circle: int, angle: Array) -> Array:
         """Height of the rows of zone k beside one of its circles, at the given angles, m."""
         zone = self.zones[k]
+        if k == 0 and self.size.grading is not None:
+            return np.full(np.shape(angle), bore_rows(self)[0])
         height = zone.thickness(angle) / zone.rows
         size = self.size(self.circles[circle].at(angle))
         return height / 2.0 ** np.ceil(
@@ -100,9 +108,13 @@ class Grid:
 
     def filling(self) -> tuple[Array, Array]:
         """Sites of all zones and the core, shape (n, 2), and the smaller side of each one's cell, shape (n,)."""
-        parts = [_zone_sites(self.zones[0], self.size, self.roots // 2)]
-        parts += [_zone_sites(zone, self.size, self.roots) for zone in self.zones[1:]]
-        parts.append(_core_sites(CORE * self.circles[0].radius, self.size.bore))
+        if self.size.grading is None:
+            parts = [_zone_sites(self.zones[0], self.size, self.roots // 2)]
+            parts += [_zone_sites(zone, self.size, self.roots) for zone in self.zones[1:]]
+            parts.append(_core_sites(CORE * self.circles[0].radius, self.size.bore))
+        else:
+            parts = [_zone_sites(zone, self.size, self.roots) for zone in self.zones[1:]]
+            parts.append(graded_sites(self))
         return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
 

@@ -14,7 +14,7 @@ from sim.section.layout import OUTSIDE, Layout
 from sim.section.pieces import Piece, exact_areas, interfaces
 from sim.section.shapes import Array
 from sim.section.sites import sites
-from sim.section.sizing import size_field
+from sim.section.sizing import BoreGrading, size_field
 
 IntArray = NDArray[np.int64]
 LOST = 0.3  # error of a solid part's area from which the mesh is refused
@@ -84,10 +84,13 @@ def voronoi(points: Array) -> tuple[Array, IntArray, IntArray]:
     return vertex, pair[once], np.stack([own[once], other[once]], axis=-1)
 
 
-def plan_mesh(layout: Layout, fineness: float) -> PlanMesh:
-    """Mesh a section at a fineness (1 coarse, 2 the default). Raises ValueError if the mesh is not closed."""
+def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:
+    """Mesh a section at a fineness (1 coarse, 3 the default); `grading` for contents that move.
+
+    Raises ValueError if the mesh is not closed.
+    """
     pieces = interfaces(layout)
-    size = size_field(layout, pieces, fineness)
+    size = size_field(layout, pieces, fineness, grading)
     points = sites(layout, pieces, grid(layout, size))
     region = layout.region_of(points[:, 0], points[:, 1])
     vertex, pair, ends = voronoi(points)

@@ -26,6 +26,28 @@ JUNCTION = 0.25  # cell size at other meetings of interfaces, as a part of the t
 TANGENT = 0.1  # the same where a foil leaves its tracer and where it meets the pipe
 
 
+BORE_GROWTH = 0.45  # of cells that grow from the bore's wall: size per distance, at fineness 1
+
+
+@dataclass(frozen=True)
+class BoreGrading:
+    """Cells of contents that move: size at the wall and in the middle as parts of the bore's radius, at fineness 1."""
+
+    wall: float
+    middle: float = 1 / 8
+
+    def size(self, depth: Array, fineness: float) -> Array:
+        """Cell size at depths below the wall (n,), parts of the radius."""
+        return np.minimum(self.wall + BORE_GROWTH * depth, max(self.middle, self.wall)) / fineness
+
+    def rows(self, fineness: float, deepest: float) -> Array:
+        """Depths of the bounds of the rows of cells from the wall (0) to `deepest`, increasing."""
+        depth = np.linspace(0.0, deepest, 4001)
+        count = np.concatenate([[0.0], np.cumsum(np.diff(depth) / self.size(depth[1:], fineness))])
+        rows = max(2, round(float(count[-1])))
+        return np.interp(np.linspace(0.0, count[-1], rows + 1), count, depth)
+
+
 @dataclass(frozen=True)
 class SizeField:
     """Target cell size at any point, m: the least of `at[k] + growth * distance(points[k])`, bodies and far field.
@@ -45,15 +67,18 @@ class SizeField:
     growth: float
     far: float
     bore: float
+    grading: BoreGrading | None = None
 
     def __call__(self, points: Array) -> Array:
         """Target size at each of (n, 2) points, shape (n,)."""
         x, y = points[:, 0], points[:, 1]
         r = np.hypot(x, y)
-        in_bore = r < self.layout.inner_radius * (
-            1 - 1e-9
-        )  # the bore's own circle counts as wall, whatever rounding
-        size = np.where(in_bore, self.bore, r * self.far)
+        radius = self.layout.inner_radius
+        in_bore = r < radius * (1 - 1e-9)  # the bore's own circle counts as wall, whatever rounding
+        bore = np.full(np.shape(r), self.bore)
+        if self.grading is not None:
+            bore = radius * self.grading.size(np.maximum(1 - r / radius, 0.0), self.fineness)
+        size = np.where(in_bore, bore, r * self.far)
         for body, body_size in zip(self.layout.bodies, self.body_size, strict=True):
             size = np.minimum(size, body_size + self.growth * _outside_by(body, x, y))
         for apart, wanted in self.layout.near_parts(x, y):
@@ -81,7 +106,9 @@ def _outside_by(body: RoundBody | FlatBody, x: Array, y: Array) -> Array:
     return np.hypot(aside, off)
 
 
-def size_field(layout: Layout, pieces: tuple[Piece, ...], fineness: float) -> SizeField:
+def size_field(
+    layout: Layout, pieces: tuple[Piece, ...], fineness: float, grading: BoreGrading | None = None
+) -> SizeField:
     """Build the size field of a section.
 
     Beside the contact of a round tracer the insulation ends in a sharp wedge, across which much of the heat may
@@ -134,6 +161,7 @@ def size_field(layout: Layout, pieces: tuple[Piece, ...], fineness: float) -> Si
         GROWTH / fineness,
         2 * np.pi / root_count(fineness),
         layout.inner_radius / BORE_CELLS / fineness,
+        grading,
     )
 
 

@@ -10,10 +10,11 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import block_array, coo_array, csc_matrix, csr_matrix, diags_array
-from scipy.sparse.linalg import SuperLU, splu
 
 from sim.heat.convection import Convection, FlowLaw
+from sim.section.flow import FlowMesh
 from sim.section.shapes import Array
+from sim.solve.elimination import Elimination
 
 IntArray = NDArray[np.int64]
 TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves
@@ -21,7 +22,7 @@ MAX_STEPS = 150
 FIRST_STEP = 0.1  # pseudo-time of the first step times the square root of the Rayleigh number
 BOLD, TIMID = 0.25, 0.6  # changes of temperature, as a part of its span, below which steps grow, above which they are redone
 GROWTH, SHRINK = 3.0, 0.2
-LONG = 1e6  # pseudo-time from which a step is Newton's own
+TRANSIENT = 0.01  # pseudo-time down to which a step that makes the balances worse is shortened
 
 
 class NoSteadyFlow(RuntimeError):
@@ -83,6 +84,14 @@ class Motion:
     seconds: float
 
 
+@dataclass(frozen=True)
+class Flow:
+    """A flow and where it is: the cells that move and their steady motion."""
+
+    mesh: FlowMesh
+    motion: Motion
+
+
 class _System:
     """Assembles and solves the coupled step; the order of elimination is found once."""
 
@@ -90,7 +99,7 @@ class _System:
         self.heat, self.convection, self.fluid = heat, convection, fluid
         n, nodes = convection.mesh.cells, heat.nodes
         self.pick = csr_matrix((np.ones(n), (np.arange(n), heat.flow_node)), (n, nodes))
-        self.order: IntArray | None = None
+        self.elimination = Elimination(nodes, heat.flow_node)
 
     def residual(self, state: State) -> tuple[HeatBalance, FlowLaw, tuple[Array, Array, Array], tuple[float, float, float]]:
         t = self.pick @ state.temperature
@@ -139,7 +148,7 @@ class _System:
             format="csc",
         )
         right = -np.concatenate([scale * warm, turn, stream])
-        factor, solve = self._factor(jacobian)
+        solve = self.elimination.factor(jacobian)
         change = solve(right)
         if balance.gains.any():
             columns = np.zeros((len(right), balance.sources.shape[1]))
@@ -153,10 +162,6 @@ class _System:
             state.vorticity + change[nodes : nodes + n],
             state.psi + change[nodes + n :],
         )
-
-    def _factor(self, matrix: csc_matrix) -> tuple[SuperLU, Callable[[Array], Array]]:
-        factor = splu(csc_matrix(matrix))
-        return factor, factor.solve
 
 
 def steady(
@@ -195,8 +200,15 @@ def steady(
             tau *= SHRINK
             continue
         fresh = system.residual(new)
+        worse = max(fresh[3][:2]) / max(sizes[:2]) if step else 0.0
+        if worse > 1.5 and tau > TRANSIENT:
+            tau = max(tau * 0.1, TRANSIENT)
+            continue
         if moved < BOLD:
-            tau *= GROWTH * (10 if moved < 0.02 else 1)
+            if worse < 0.3 :
+                tau *= 10 * GROWTH
+            elif worse < 1.0 or tau < TRANSIENT:
+                tau *= GROWTH
         tau = min(tau, 1e9)
         state, found = new, fresh
     raise NoSteadyFlow(f"no steady flow in {MAX_STEPS} steps, residuals {found[3]}")

@@ -15,6 +15,7 @@ from sim.heat.film import outside_coefficient, outside_slope
 from sim.heat.network import IntArray, Network
 from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.shapes import Array
+from sim.solve.motion import Flow
 
 TOLERANCE = 1e-9  # imbalance over all nodes, as a part of the heat that flows
 NO_HEAT = 1e-3  # W/m: less than this counts as none where an imbalance is set beside the heat that flows
@@ -49,7 +50,10 @@ class Balance:
 
 @dataclass(frozen=True)
 class Solution:
-    """Node temperatures (nodes,) K, the balance there, the imbalance in W/m and as a part of the heat, steps."""
+    """Node temperatures (nodes,) K, the balance there, the imbalance in W/m and as a part of the heat, steps.
+
+    flow: the contents' motion, where they move.
+    """
 
     network: Network
     temperature: Array
@@ -58,6 +62,7 @@ class Solution:
     imbalance: float
     relative: float
     steps: int
+    flow: Flow | None = None
 
 
 def cell_temperature(network: Network, temperature: Array) -> Array:
@@ -182,8 +187,8 @@ def residual(network: Network, balance: Balance, temperature: Array, reference: 
     )
 
 
-def factor_joints(network: Network, balance: Balance) -> SuperLU:
-    """Factor the symmetric matrix of the joints, with the outside's true slope on the diagonal."""
+def joint_matrix(network: Network, balance: Balance) -> csc_matrix:
+    """The symmetric matrix of the joints, with the outside's true slope on the diagonal."""
     n = network.nodes
     diagonal = np.bincount(balance.a, balance.conductance, n) + np.bincount(balance.b, balance.conductance, n)
     outside = balance.to_conductance.copy()
@@ -193,7 +198,12 @@ def factor_joints(network: Network, balance: Balance) -> SuperLU:
     rows = np.concatenate([balance.a, balance.b, every])
     cols = np.concatenate([balance.b, balance.a, every])
     data = np.concatenate([-balance.conductance, -balance.conductance, diagonal])
-    matrix = csc_matrix((data, (rows, cols)), shape=(n, n))
+    return csc_matrix((data, (rows, cols)), shape=(n, n))
+
+
+def factor_joints(network: Network, balance: Balance) -> SuperLU:
+    """Factor the matrix of the joints. Raises NotConverged if it is singular."""
+    matrix = joint_matrix(network, balance)
     try:
         return splu(
             matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}

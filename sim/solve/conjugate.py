@@ -1,0 +1,62 @@
+"""A section's network as the conducting part of a flow in its bore."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.sparse import csr_matrix
+
+from sim.heat.conductivity import CellConductivity
+from sim.heat.fluid import Buoyancy
+from sim.heat.network import Network
+from sim.section.flow import FlowMesh
+from sim.section.shapes import Array
+from sim.solve.motion import Fluidity, HeatBalance
+from sim.solve.steady import evaluate, joint_matrix, residual
+
+
+class SectionHeat:
+    """Wall, tracers, insulation, outside and the conduction of the contents: see `sim.solve.motion.Heat`."""
+
+    def __init__(self, network: Network, flow: FlowMesh) -> None:
+        self.network = network
+        self.nodes = network.nodes
+        self.flow_node = network.cell_node[flow.cell]
+        self.law = CellConductivity(network.case, network.mesh, network.void_width)
+        self.pairs = network.mesh.face_cells[flow.rim_face]
+
+    def balance(self, temperature: Array) -> HeatBalance:
+        """Evaluate the network at node temperatures (nodes,) K."""
+        network = self.network
+        ambient = network.case.conditions[0].ambient
+        balance, conductivity = evaluate(network, temperature, self.law)
+        outward = balance.to_conductance * (temperature[balance.to_node] - balance.to_temperature)
+        k = conductivity[self.pairs]
+        share = k / k.sum(axis=1, keepdims=True)
+        b = len(share)
+        rows = np.repeat(np.arange(b), 2)
+        rim = csr_matrix((share.ravel(), (rows, network.cell_node[self.pairs].ravel())), (b, self.nodes))
+        return HeatBalance(
+            residual(network, balance, temperature - ambient, ambient),
+            joint_matrix(network, balance),
+            network.heat_share.T,
+            balance.heat_slope[:, None] * network.footprint,
+            max(float(balance.heat.sum()), float(np.abs(outward).sum()) / 2, 1e-6),
+            rim,
+            np.zeros(b),
+        )
+
+
+def fluidity(buoyancy: Buoyancy, flow: FlowMesh) -> Fluidity:
+    """The fluid's law and density, with properties of reference at the mean temperature of the flow's cells."""
+    area = flow.area / flow.area.sum()
+    middle = [0.0]
+
+    def law(temperature: Array):  # type: ignore[no-untyped-def]
+        middle[0] = float(area @ temperature)
+        return buoyancy.law(middle[0])
+
+    return Fluidity(
+        law,
+        lambda temperature: buoyancy.density(temperature, middle[0]),
+        lambda temperature: buoyancy.slope(temperature, middle[0]),
+    )
