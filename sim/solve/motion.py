@@ -19,7 +19,7 @@ from sim.solve.elimination import Elimination
 IntArray = NDArray[np.int64]
 TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves
 MAX_STEPS = 150
-FIRST_STEP = 0.1  # pseudo-time of the first step times the square root of the Rayleigh number
+FIRST_STEP = 0.1  # pseudo-time of the first step, D2 / a0
 BOLD, TIMID = 0.25, 0.6  # changes of temperature, as a part of its span, below which steps grow, above which they are redone
 GROWTH, SHRINK = 3.0, 0.2
 TRANSIENT = 0.01  # pseudo-time down to which a step that makes the balances worse is shortened
@@ -170,26 +170,26 @@ def steady(
     fluid: Fluidity,
     start: State,
     *,
-    rayleigh: float,
-    tell: Callable[[str], None] | None = None,
-    trace: bool = False,
-    pseudo_time: float | None = None,
+    pseudo_time: float = FIRST_STEP,
     deadline: float = np.inf,
+    tolerance: float = TOLERANCE,
+    most: int = MAX_STEPS,
 ) -> Motion:
-    """Steady flow from a start. rayleigh sets the first step's length. Raises NoSteadyFlow."""
+    """Steady flow from a start, by steps of pseudo-time that lengthen into Newton's.
+
+    pseudo_time: of the first step, in D2 / a0; deadline: on `perf_counter`'s clock. Raises NoSteadyFlow.
+    """
     system = _System(heat, convection, fluid)
     begin = perf_counter()
-    tau = pseudo_time or FIRST_STEP / np.sqrt(max(rayleigh, 1.0))
+    tau = pseudo_time
     state = start
     found = system.residual(state)
-    for step in range(MAX_STEPS):
+    for step in range(most):
         sizes = found[3]
-        if trace:
-            print(f"{step:3d} tau {tau:.2e} res {sizes[0]:.1e} {sizes[1]:.1e} {sizes[2]:.1e} {perf_counter()-begin:.2f}s psi {np.abs(state.psi).max():.4g}")
-        if max(sizes) < TOLERANCE and step:
+        if max(sizes) < tolerance and step:
             return Motion(state, found[1], sizes, step, perf_counter() - begin)
         if perf_counter() > deadline:
-            raise NoSteadyFlow(f"time limit reached with residuals {sizes}")
+            raise NoSteadyFlow("the time limit was reached")
         new = system.step(state, found, tau)
         t_old, t_new = system.pick @ state.temperature, system.pick @ new.temperature
         span = max(float(np.ptp(t_old)), float(np.ptp(t_new)) * 0.5, 1e-9)
@@ -205,10 +205,10 @@ def steady(
             tau = max(tau * 0.1, TRANSIENT)
             continue
         if moved < BOLD:
-            if worse < 0.3 :
+            if worse < 0.3:
                 tau *= 10 * GROWTH
             elif worse < 1.0 or tau < TRANSIENT:
                 tau *= GROWTH
         tau = min(tau, 1e9)
         state, found = new, fresh
-    raise NoSteadyFlow(f"no steady flow in {MAX_STEPS} steps, residuals {found[3]}")
+    raise NoSteadyFlow(f"no steady flow in {most} steps: {max(found[3]):.1e} of the balances is left")

@@ -14,6 +14,7 @@ from sim.heat.network import Network, network
 from sim.section.layout import layout_key, place
 from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.shapes import Array
+from sim.section.sizing import BoreGrading
 from sim.solve.convergence import Banded, banded
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, cell_temperature, solve
@@ -31,25 +32,31 @@ class MeshStore:
         self._meshes: dict[tuple[object, ...], PlanMesh] = {}
         self.seconds = 0.0
 
-    def get(self, case: Case, fineness: float) -> PlanMesh:
-        """The mesh of a case's layout. Raises ValueError if it cannot be meshed."""
-        key = (*layout_key(case), fineness)
+    def get(self, case: Case, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:
+        """The mesh of a case's layout, graded for contents that move. Raises ValueError if it cannot be meshed."""
+        key = (*layout_key(case), fineness, grading)
         if key not in self._meshes:
             begin = perf_counter()
-            self._meshes[key] = plan_mesh(place(case), fineness)
+            self._meshes[key] = plan_mesh(place(case), fineness, grading)
             self.seconds += perf_counter() - begin
         return self._meshes[key]
 
 
 @dataclass(frozen=True)
 class SectionResult:
-    """One condition: solution on the finest mesh, banded quantities by path, cells of each mesh, worst imbalance."""
+    """One condition: solution on the finest mesh, banded quantities by path, cells of each mesh.
+
+    notes: what a reader must know of this field; bracketed: the moving contents were not resolved, and every band
+    reaches from one bound to the other.
+    """
 
     case: Case
     solution: Solution
     quantities: dict[str, Banded]
     cells: tuple[int, ...]
     fineness: tuple[float, ...]
+    notes: tuple[str, ...] = ()
+    bracketed: bool = False
 
     def value(self, path: str) -> float:
         return self.quantities[path].value
@@ -72,6 +79,11 @@ def transfer(solution: Solution, target: Network) -> Array:
     return start
 
 
+def levels_of(fineness: float) -> tuple[float, float, float]:
+    """Fineness of the three meshes, coarse to fine."""
+    return fineness / RATIO**2, fineness / RATIO, fineness
+
+
 def solve_section(
     case: Case,
     meshes: MeshStore | None = None,
@@ -83,7 +95,11 @@ def solve_section(
     Raises NotConverged if a heat balance does not settle, ValueError if the section cannot be meshed.
     """
     store = meshes or MeshStore()
-    levels = tuple(fineness / RATIO**k for k in (2, 1, 0))
+    if case.contents.state == "buoyant":
+        from sim.solve.buoyant import solve_buoyant
+
+        return solve_buoyant(case, store, fineness, progress)
+    levels = levels_of(fineness)
     found: list[dict[str, float]] = []
     cells: list[int] = []
     solution: Solution | None = None
@@ -96,10 +112,11 @@ def solve_section(
         found.append(dict(quantities(solution)))
         cells.append(mesh.cells)
     assert solution is not None
-    return SectionResult(case, solution, _bands(found), tuple(cells), levels)
+    return SectionResult(case, solution, bands_of(found), tuple(cells), levels)
 
 
-def _bands(found: list[dict[str, float]]) -> dict[str, Banded]:
+def bands_of(found: list[dict[str, float]]) -> dict[str, Banded]:
+    """Every quantity of three meshes, coarse to fine, with its band."""
     bands: dict[str, Banded] = {}
     for path, fine in found[-1].items():
         values = tuple(f[path] for f in found)

@@ -1,0 +1,80 @@
+"""What can be said of moving contents whose flow was not resolved: bounds, and an estimate between them.
+
+The bounds are contents that only conduct (`still`) and contents of one temperature (`mixed`). The estimate is mixed
+contents behind the film of Evans and Stefany (1966), Chem. Eng. Progr. Symp. Ser. 62 (64), 209-215, for liquids in
+enclosed cylinders, Nu = 0.55 Ra^(1/4) on the diameter and the wall's excess over the bulk (constants from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from sim.case import Case
+from sim.heat.fluid import Buoyancy
+from sim.solve.convergence import Banded
+from sim.solve.section import CLOCKS, MeshStore, SectionResult, solve_section
+
+EVANS_STEFANY = 0.55
+PASSES = 4  # of the film on the wall's excess over the bulk; the film goes with its fourth root
+
+
+def with_contents(case: Case, **changes: object) -> Case:
+    """The narrowed case with other contents."""
+    return case.model_copy(update={"contents": case.contents.model_copy(update=changes)})
+
+
+def film(case: Case, excess: float, bulk: float) -> float:
+    """Film coefficient of the estimate, W/m2/K, for the wall's mean excess over the bulk (K) and the bulk (K)."""
+    diameter = 2 * case.pipe.inner_radius
+    fluid = case.contents.fluid if case.contents.fill > 0 else case.contents.gas
+    rayleigh = Buoyancy(fluid, diameter).rayleigh(np.array([bulk - excess / 2, bulk + excess / 2]), bulk)
+    nusselt = max(EVANS_STEFANY * rayleigh**0.25, 2.0)
+    return float(nusselt * fluid.conductivity(bulk) / diameter)
+
+
+def bracket(
+    case: Case,
+    store: MeshStore,
+    fineness: float,
+    reason: str,
+    progress: Callable[[str], None] | None = None,
+) -> SectionResult:
+    """The estimate's field, every quantity with a band that takes in `still` and `mixed`.
+
+    Raises NotConverged as `solve_section` does.
+    """
+    still = solve_section(with_contents(case, state="still"), store, fineness, progress)
+    mixed = solve_section(with_contents(case, state="mixed"), store, fineness, progress)
+    coefficient = 50.0
+    for _ in range(PASSES):
+        estimate = solve_section(
+            with_contents(case, state="mixed", film_coefficient=coefficient), store, fineness, progress
+        )
+        excess = max(estimate.value("wall.max") - estimate.value("wall.min"), 1e-6) / 2
+        coefficient = film(case, excess, estimate.value("contents.mean"))
+    quantities = {
+        path: _between(path, value, still.quantities.get(path), mixed.quantities.get(path))
+        for path, value in estimate.quantities.items()
+    }
+    notes = (
+        f"the contents' flow was not resolved: {reason}. Every value is an estimate (mixed contents behind a film of"
+        f" {coefficient:.3g} W/m2/K, Evans and Stefany 1966, constants from memory) and its band reaches from contents"
+        " that only conduct to contents of one temperature",
+    )
+    return SectionResult(
+        case, estimate.solution, quantities, estimate.cells, estimate.fineness, notes, bracketed=True
+    )
+
+
+def _between(path: str, value: Banded, still: Banded | None, mixed: Banded | None) -> Banded:
+    """A band about the estimate that takes in the bounds with their own bands."""
+    bounds = [b for b in (still, mixed) if b is not None and np.isfinite(b.value)]
+    if path == "closure" or not bounds:
+        return value
+    if path.rsplit(".", 1)[-1] in CLOCKS:
+        return replace(value, band=6.0, asymptotic=False)
+    reach = max(abs(b.value - value.value) + b.band for b in bounds)
+    return replace(value, band=max(reach, value.band), asymptotic=False)

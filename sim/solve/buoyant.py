@@ -1,0 +1,237 @@
+"""Contents that move by their own weight: the flow found on a coarse mesh by raising the weight, then on three.
+
+Steady, laminar, plane. Where no steady flow is found, or its Rayleigh number is beyond what was verified, the
+answer is a bracket between contents that only conduct and contents of one temperature: see `sim.solve.bracket`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from time import perf_counter
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from sim.case import Case
+from sim.heat.convection import Convection, FlowLaw
+from sim.heat.fluid import Buoyancy
+from sim.heat.network import network
+from sim.section.flow import FlowMesh, bore_flow
+from sim.section.mesh import PlanMesh
+from sim.section.shapes import Array
+from sim.section.sizing import BoreGrading
+from sim.solve.bracket import bracket
+from sim.solve.conjugate import SectionHeat, fluidity
+from sim.solve.motion import Flow, Motion, NoSteadyFlow, State, steady
+from sim.solve.quantities import quantities
+from sim.solve.section import MeshStore, SectionResult, bands_of, levels_of, transfer
+from sim.solve.steady import Solution, evaluate, solve
+
+VERIFIED = 1e7  # Rayleigh number up to which the flow is held against published solutions
+SECONDS = 120.0  # time limit of one condition
+FIRST_RAYLEIGH = 1e4  # at which the weight's rise begins
+RISE = 10**0.5  # of the weight, from one steady flow to the next
+ROUGH = 1e-3  # tolerance of the flows on the way
+LAYER_CELLS = 8  # size of the cells at the wall: the boundary layer's thickness over this, at fineness 1
+NEEDED_CELLS = 5  # across the boundary layer on the coarsest mesh, else the bands say so
+SCOUT = 1.5  # most fineness of the mesh on which the flow is found
+NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
+
+
+class Moving:
+    """One mesh of a condition with its flow: everything a step needs."""
+
+    def __init__(self, case: Case, mesh: PlanMesh) -> None:
+        self.network = network(case, mesh)
+        kind = "liquid" if mesh.layout.level > -mesh.layout.inner_radius else "gas"
+        fluid = case.contents.fluid if kind == "liquid" else case.contents.gas
+        self.flow = bore_flow(mesh, kind)
+        self.heat = SectionHeat(self.network, self.flow)
+        self.convection = Convection(self.flow)
+        self.buoyancy = Buoyancy(fluid, 2 * mesh.layout.inner_radius)
+        self.fluid = fluidity(self.buoyancy, self.flow)
+
+    def contents(self, temperature: Array) -> tuple[Array, float]:
+        """Temperatures of the moving cells (n,) and their mean, K, from the nodes'."""
+        cells = temperature[self.heat.flow_node]
+        return cells, float(np.average(cells, weights=self.flow.area))
+
+    def rayleigh(self, temperature: Array) -> float:
+        """Rayleigh number of the moving contents at node temperatures, see `Buoyancy.rayleigh`."""
+        return self.buoyancy.rayleigh(*self.contents(temperature))
+
+    def steady(self, start: State, weight: float, tolerance: float | None, deadline: float) -> Motion:
+        """The flow with its weight multiplied by a number. Raises NoSteadyFlow."""
+
+        def law(temperature: Array) -> FlowLaw:
+            found = self.fluid.law(temperature)
+            return replace(found, lift=found.lift * weight)
+
+        options = {} if tolerance is None else {"tolerance": tolerance}
+        return steady(
+            self.heat, self.convection, replace(self.fluid, law=law), start, deadline=deadline, **options
+        )
+
+    def at_rest(self, temperature: Array) -> State:
+        """No motion. A minute swirl keeps a mirror-symmetric case from standing on its symmetric branch."""
+        x, y = self.flow.site.T
+        return State(temperature, np.zeros(len(x)), SEED * (1 - 4 * (x**2 + y**2)) * (1 + x))
+
+    def solution(self, motion: Motion) -> Solution:
+        """The section's solution with the flow in it."""
+        temperature = motion.state.temperature
+        balance, conductivity = evaluate(self.network, temperature, self.heat.law)
+        imbalance = motion.residual[0] * max(float(balance.heat.sum()), 1e-3)
+        return Solution(
+            self.network,
+            temperature,
+            balance,
+            conductivity,
+            imbalance,
+            motion.residual[0],
+            motion.steps,
+            Flow(self.flow, motion),
+        )
+
+
+SEED = 1e-3  # of the swirl at the start, in units of the thermal diffusivity
+
+
+def carried_over(old: Moving, state: State, new: Moving) -> State:
+    """A flow on another mesh: means of the nearest sites, weighted by the inverse of their distance."""
+    rest = transfer(Solution(old.network, state.temperature, *_nothing()), new.network)
+    apart, near = cKDTree(old.flow.site).query(new.flow.site, NEIGHBOURS)
+    weight = 1.0 / np.maximum(apart, 1e-9)
+    weight /= weight.sum(axis=1, keepdims=True)
+    cells = state.temperature[old.heat.flow_node]
+    rest[new.heat.flow_node] = (weight * cells[near]).sum(axis=1)
+    return State(
+        rest, (weight * state.vorticity[near]).sum(axis=1), (weight * state.psi[near]).sum(axis=1)
+    )
+
+
+def _nothing() -> tuple:  # type: ignore[type-arg]
+    return (None, np.zeros(0), 0.0, 0.0, 0)
+
+
+def grading_for(rayleigh: float) -> BoreGrading:
+    """Cells of the bore for a Rayleigh number (in steps of a quarter decade, so that conditions share meshes).
+
+    The boundary layer is taken as D Ra^(-1/4) thick.
+    """
+    decade = np.ceil(4 * np.log10(np.clip(rayleigh, 1e3, VERIFIED))) / 4
+    return BoreGrading(2 * 10 ** (-decade / 4) / LAYER_CELLS)
+
+
+def layer_cells(flow: FlowMesh, rayleigh: float, grading: BoreGrading, fineness: float) -> int:
+    """Rows of cells within the boundary layer D Ra^(-1/4)."""
+    depth = grading.rows(fineness, 0.5)
+    return int(np.searchsorted(depth, 2 * max(rayleigh, 1.0) ** -0.25))
+
+
+def scout(case: Case, store: MeshStore, fineness: float, deadline: float, tell: Callable[[str], None]) -> tuple[Moving, State]:
+    """The flow on a coarse mesh, found by raising the weight from a flow that is nearly still.
+
+    Raises NoSteadyFlow where there is none, or where its Rayleigh number exceeds VERIFIED.
+    """
+    mesh = store.get(case, min(SCOUT, fineness), grading_for(1e5))
+    moving = Moving(case, mesh)
+    still = solve(moving.network)
+    most = moving.rayleigh(still.temperature)
+    if most > 1e6:
+        mesh = store.get(case, min(SCOUT, fineness), grading_for(1e6))
+        moving = Moving(case, mesh)
+        still = solve(moving.network)
+    state = moving.at_rest(still.temperature)
+    weight = min(1.0, FIRST_RAYLEIGH / max(most, 1e-9))
+    failures = 0
+    while True:
+        try:
+            motion = moving.steady(state, weight, ROUGH, deadline)
+            state = motion.state
+            failures = 0
+        except NoSteadyFlow:
+            failures += 1
+            if weight >= 1.0 or failures > 1 or perf_counter() > deadline:
+                raise
+        rayleigh = weight * moving.rayleigh(state.temperature)
+        tell(f"flow at Rayleigh number {rayleigh:.1e}")
+        if rayleigh > VERIFIED:
+            raise NoSteadyFlow(f"its Rayleigh number exceeds {VERIFIED:.0e}, up to which flows were verified")
+        if weight >= 1.0:
+            return moving, state
+        weight = min(1.0, weight * RISE)
+
+
+def solve_buoyant(
+    case: Case,
+    store: MeshStore,
+    fineness: float,
+    progress: Callable[[str], None] | None = None,
+    seconds: float = SECONDS,
+) -> SectionResult:
+    """Solve a condition with moving contents on three meshes, or give the bracket.
+
+    Raises NotConverged if not even the bracket settles, ValueError if the section cannot be meshed.
+    """
+    deadline = perf_counter() + seconds
+
+    def tell(what: str) -> None:
+        if progress is not None:
+            progress(what)
+
+    try:
+        moving, state = scout(case, store, fineness, deadline, tell)
+        rayleigh = moving.rayleigh(state.temperature)
+        grading = grading_for(rayleigh)
+        found: list[dict[str, float]] = []
+        cells: list[int] = []
+        for level in levels_of(fineness):
+            mesh = store.get(case, level, grading)
+            tell(f"{mesh.cells} cells, flow")
+            finer = Moving(case, mesh)
+            motion = finer.steady(carried_over(moving, state, finer), 1.0, None, deadline)
+            moving, state = finer, motion.state
+            solution = moving.solution(motion)
+            found.append({**quantities(solution), **_flow_quantities(moving, motion)})
+            cells.append(mesh.cells)
+    except NoSteadyFlow as reason:
+        return bracket(case, store, fineness, str(reason), progress)
+    rayleigh = moving.rayleigh(state.temperature)
+    if rayleigh > VERIFIED:
+        return bracket(case, store, fineness, f"its Rayleigh number exceeds {VERIFIED:.0e}", progress)
+    rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
+    notes = _notes(moving, state, rayleigh, rows)
+    return SectionResult(case, solution, bands_of(found), tuple(cells), levels_of(fineness), notes)
+
+
+def _flow_quantities(moving: Moving, motion: Motion) -> dict[str, float]:
+    cells, middle = moving.contents(motion.state.temperature)
+    return {
+        "contents.rayleigh": moving.buoyancy.rayleigh(cells, middle),
+        "contents.prandtl": moving.buoyancy.law(middle).prandtl,
+    }
+
+
+def _notes(moving: Moving, state: State, rayleigh: float, rows: int) -> tuple[str, ...]:
+    cells, middle = moving.contents(state.temperature)
+    fluid = moving.buoyancy.fluid
+    law = moving.buoyancy.law(middle)
+    thick = float(fluid.viscosity(float(cells.min())) / fluid.viscosity(float(cells.max())))
+    speed = np.abs(moving.convection.flows(state.psi)) * moving.buoyancy.diffusivity(middle)
+    fastest = float((speed / np.maximum(moving.network.mesh.face_length.min(), 1e-12)).max())
+    del fastest
+    notes = [
+        f"contents in steady laminar natural convection (plane, Boussinesq: the density over temperature acts in the"
+        f" weight alone; other properties at their mean temperature, {middle - 273.15:.1f} degC): Rayleigh"
+        f" {rayleigh:.2e}, Prandtl {law.prandtl:.3g}; {rows} rows of cells across the boundary layer on the"
+        " coarsest mesh",
+    ]
+    if thick > 1.2:
+        notes.append(f"the viscosity varies {thick:.2f}-fold over the contents; the flow takes it at the mean")
+    if rows < NEEDED_CELLS:
+        notes.append(f"fewer than {NEEDED_CELLS} rows of cells across the boundary layer: use a greater fineness")
+    if moving.network.mesh.layout.level < moving.network.mesh.layout.inner_radius:
+        notes.append("the liquid's surface is flat and free of shear; the gas above it only conducts")
+    return tuple(notes)
