@@ -28,7 +28,7 @@ from sim.solve.quantities import quantities
 from sim.solve.section import MeshStore, SectionResult, bands_of, levels_of, transfer
 from sim.solve.steady import Solution, evaluate, solve
 
-VERIFIED = 1e7  # Rayleigh number up to which the flow is held against published solutions
+VERIFIED = 1e8  # Rayleigh number up to which the flow is held against published solutions
 SECONDS = 120.0  # time limit of one condition
 FIRST_RAYLEIGH = 1e4  # at which the weight's rise begins
 RISE = 10**0.5  # of the weight, from one steady flow to the next
@@ -36,6 +36,7 @@ ROUGH = 1e-3  # tolerance of the flows on the way
 LAYER_CELLS = 8  # size of the cells at the wall: the boundary layer's thickness over this, at fineness 1
 NEEDED_CELLS = 5  # across the boundary layer on the coarsest mesh, else the bands say so
 SCOUT = 1.5  # most fineness of the mesh on which the flow is found
+SCOUTED = (1e5, 1e7)  # least and greatest Rayleigh number that mesh is graded for
 NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
 
 
@@ -135,13 +136,11 @@ def scout(case: Case, store: MeshStore, fineness: float, deadline: float, tell: 
 
     Raises NoSteadyFlow where there is none, or where its Rayleigh number exceeds VERIFIED.
     """
-    mesh = store.get(case, min(SCOUT, fineness), grading_for(1e5))
-    moving = Moving(case, mesh)
+    moving = Moving(case, store.get(case, min(SCOUT, fineness), grading_for(SCOUTED[0])))
     still = solve(moving.network)
     most = moving.rayleigh(still.temperature)
-    if most > 1e6:
-        mesh = store.get(case, min(SCOUT, fineness), grading_for(1e6))
-        moving = Moving(case, mesh)
+    if most > SCOUTED[0]:
+        moving = Moving(case, store.get(case, min(SCOUT, fineness), grading_for(min(most, SCOUTED[1]))))
         still = solve(moving.network)
     state = moving.at_rest(still.temperature)
     weight = min(1.0, FIRST_RAYLEIGH / max(most, 1e-9))
