@@ -159,6 +159,68 @@ def _to_stdout(write: Callable[[], None]) -> None:
 
 
 @app.command()
+def clock(
+    case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
+    condition: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The condition; the case's first without it.")
+    ] = None,
+    tracer: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The tracer that moves; all turn together without it.")
+    ] = None,
+    at: Annotated[
+        str, typer.Option(metavar="HOURS", help="Clock positions, such as 12,2,4,6; every hour without it.")
+    ] = "",
+    pictured: Annotated[
+        str, typer.Option(metavar="HOURS", help="Positions whose fields are drawn (with --out).")
+    ] = "5,11",
+    out: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Write table, results and pictures into this folder.")
+    ] = None,
+    fineness: Annotated[
+        float, typer.Option(metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes.")
+    ] = 3.0,
+) -> None:
+    """Move the tracers round the clock: coldest contents and wall, sheath and sensors for contents that stand still,
+    move by natural convection, or are mixed."""
+    with plain_ends(str(case)):
+        from sim.case import load_case
+        from sim.report.clock import show_clock, write_clock
+        from sim.report.folder import written_folder
+        from sim.study.clock import POSITIONS
+        from sim.study.clock import clock as study
+
+        wanted, drawn = _hours("--at", at) or POSITIONS, _hours("--pictured", pictured)
+        if unknown := set(drawn) - set(wanted) if at else set():
+            drawn = tuple(h for h in drawn if h not in unknown)
+        loaded = load_case(case)
+        options = {"tracer": tracer, "positions": wanted, "pictured": drawn, "fineness": fineness}
+        if out is None:
+            with progress_line() as tell:
+                found = study(loaded, condition, progress=tell, **options)
+        else:
+            with written_folder(out) as work, progress_line() as tell:
+                found = study(loaded, condition, progress=tell, **options)
+                write_clock(found, work)
+        _to_stdout(lambda: show_clock(found))
+        if out is not None:
+            _to_stdout(lambda: print(f"Written: {out / 'clock.png'}", flush=True))
+    raise typer.Exit(3 if any(row.failure for row in found.rows) else 0)
+
+
+def _hours(option: str, text: str) -> tuple[float, ...]:
+    """Clock positions of an option, 12 as 0. Raises ValueError naming the option."""
+    try:
+        hours = tuple(float(part) for part in text.split(",") if part.strip())
+    except ValueError:
+        hours = (-1.0,)
+    if any(not 0.0 <= h <= 12.0 for h in hours) or len(hours) > 96:
+        fail(
+            f'{option}: "{text[:40]}" is not a list of hours; accepted: up to 96 numbers 0 to 12 with commas'
+        )
+    return tuple(h % 12.0 for h in hours)
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON schema of a case file, for editors."""
     import json

@@ -77,18 +77,13 @@ class Convection:
         """Residual of the vorticity's equation, shape (n,). Densities in kg/m3, best less their mean."""
         carried = self.gather @ (self.flows(psi) * (self.mean @ vorticity))
         weight = self.weigh @ density + self.weigh_rim @ rim_density
-        return (
-            self.diffusion @ vorticity + self.wall_psi @ psi + carried / law.prandtl - law.lift * weight
-        )
+        return self.diffusion @ vorticity + self.wall_psi @ psi + carried / law.prandtl - law.lift * weight
 
-    def vorticity_slopes(
-        self, law: FlowLaw, psi: Array, vorticity: Array
-    ) -> tuple[csr_matrix, csr_matrix]:
+    def vorticity_slopes(self, law: FlowLaw, psi: Array, vorticity: Array) -> tuple[csr_matrix, csr_matrix]:
         """Derivatives of `vorticity` by vorticity and stream function, (n, n) each."""
         by_w = self.diffusion + self.gather @ diags_array(self.flows(psi) / law.prandtl) @ self.mean
         by_psi = (
-            self.wall_psi
-            + self.gather @ diags_array((self.mean @ vorticity) / law.prandtl) @ self.mesh.flow
+            self.wall_psi + self.gather @ diags_array((self.mean @ vorticity) / law.prandtl) @ self.mesh.flow
         )
         return by_w.tocsr(), by_psi.tocsr()
 

@@ -121,7 +121,7 @@ def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
     """What a reader must know of this field: ranges of correlations and of property tables, meshed areas."""
     condition = case.conditions[0]
     mesh = result.solution.network.mesh
-    notes: list[str] = list(result.solution.network.notes)
+    notes: list[str] = [*result.notes, *result.solution.network.notes]
     if case.outside.coefficient is None:
         surface = result.solution.temperature[result.solution.network.cover_node]
         notes += range_notes(

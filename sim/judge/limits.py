@@ -63,9 +63,9 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
         note = "" if found.asymptotic else "band from a safety factor of 3: the order was not reasonable"
         if isnan(found.value):
             note = "no temperature: the bore is adiabatic"
-        checks.append(
-            LimitCheck(
-                name, path, found.value, found.band, allowed, margin, verdict_of(margin, found.band), note
-            )
-        )
+        verdict = verdict_of(margin, found.band)
+        if result.bracketed:
+            note = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
+            verdict = "fail" if verdict == "fail" else "too close to call"
+        checks.append(LimitCheck(name, path, found.value, found.band, allowed, margin, verdict, note))
     return tuple(checks)

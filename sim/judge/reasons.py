@@ -21,6 +21,8 @@ def asymmetries(case: Case) -> tuple[str, ...]:
         found.append("the insulation is wet over a sector")
     if 0.0 < case.contents.fill < 1.0 and case.contents.state != "empty":
         found.append("the bore is partly filled")
+    if case.contents.state == "buoyant":
+        found.append("the contents move: heat let in low stirs them, heat let in high layers them")
     wind_acts = condition.wind_from is not None and condition.wind > 0 and case.outside.coefficient is None
     if wind_acts:
         found.append("the wind comes from one side")
@@ -49,4 +51,6 @@ def reasons(case: Case) -> tuple[str, ...]:
         found.append("local films on the outside (forced, free, radiation) instead of one ISO 12241 film")
     if case.contents.state == "still":
         found.append("contents that only conduct")
+    elif case.contents.state == "buoyant":
+        found.append("contents that move by natural convection")
     return tuple(found)

@@ -32,6 +32,10 @@ METHOD = (
 )
 
 REFERENCES = (
+    "Woods, L. C. (1954). A note on the numerical solution of fourth order differential equations. Aeronautical "
+    "Quarterly 5, 176-184.",
+    "Evans, L. B., Stefany, N. E. (1966). An experimental study of transient heat transfer to liquids in cylindrical "
+    "enclosures. Chem. Eng. Progress Symposium Series 62 (64), 209-215.",
     "Eymard, R., Gallouet, T., Herbin, R. (2000). Finite volume methods. Handbook of Numerical Analysis 7, 713-1018.",
     "Churchill, S. W., Bernstein, M. (1977). A correlating equation for forced convection from gases and liquids to a "
     "circular cylinder in crossflow. J. Heat Transfer 99, 300-306.",
@@ -49,7 +53,8 @@ REFERENCES = (
 LEFT_OUT = (
     "A straight line: supports, flanges, valves and ends are not in a section.",
     "Steady state: no warming up, no cooling down, no thermostat's cycle.",
-    "Contents that stand still only conduct (the cautious bound); convection in them is not resolved.",
+    "Contents that stand still only conduct (the cautious bound). Buoyant contents move in steady, laminar, plane "
+    "natural convection (Boussinesq); flow along the pipe, turbulence and evaporation are left out.",
     "Air in voids conducts and radiates; it does not circulate.",
     "Rain, sun, radiation to a clear sky and neighbouring hot or cold surfaces are not counted.",
 )

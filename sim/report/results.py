@@ -21,6 +21,7 @@ UNITS = {
     "heat_in, heat_out, from_contents, heat_loss, output": "W/m",
     "clock": "h, clockwise from 12 at the top, looking along the flow",
     "closure": "heat in less heat out, as a part of the heat that flows",
+    "rayleigh, prandtl": "dimensionless",
     "order": "observed order of convergence",
     "seconds": "s",
 }
@@ -95,6 +96,7 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
     if answer.result is not None:
         tree |= _values(answer.result.quantities)
         tree["cells"] = list(answer.result.cells)
+        tree["bracketed"] = answer.result.bracketed
         tree["imbalance"] = finite(answer.result.solution.imbalance)
     for sensor in answer.sensors:
         tree["sensors"][sensor.name] |= {

@@ -124,9 +124,7 @@ def flow_mesh(
     fixed = np.zeros(len(place), bool)
     fixed[label[ends[rim]].ravel()] = True
     face, at = number[pair[both]], label[ends[both]]
-    belongs = np.stack(
-        [np.repeat(at.ravel(), 2), np.stack([face, face], axis=1).reshape(-1)], axis=-1
-    )
+    belongs = np.stack([np.repeat(at.ravel(), 2), np.stack([face, face], axis=1).reshape(-1)], axis=-1)
     belongs = np.unique(belongs, axis=0)
     weight = _interpolation(place, fixed, site[cell], belongs)
     step = site[pair[both, 1]] - site[pair[both, 0]]

@@ -107,9 +107,7 @@ def carried_over(old: Moving, state: State, new: Moving) -> State:
     weight /= weight.sum(axis=1, keepdims=True)
     cells = state.temperature[old.heat.flow_node]
     rest[new.heat.flow_node] = (weight * cells[near]).sum(axis=1)
-    return State(
-        rest, (weight * state.vorticity[near]).sum(axis=1), (weight * state.psi[near]).sum(axis=1)
-    )
+    return State(rest, (weight * state.vorticity[near]).sum(axis=1), (weight * state.psi[near]).sum(axis=1))
 
 
 def _nothing() -> tuple:  # type: ignore[type-arg]
@@ -131,7 +129,9 @@ def layer_cells(flow: FlowMesh, rayleigh: float, grading: BoreGrading, fineness:
     return int(np.searchsorted(depth, 2 * max(rayleigh, 1.0) ** -0.25))
 
 
-def scout(case: Case, store: MeshStore, fineness: float, deadline: float, tell: Callable[[str], None]) -> tuple[Moving, State]:
+def scout(
+    case: Case, store: MeshStore, fineness: float, deadline: float, tell: Callable[[str], None]
+) -> tuple[Moving, State]:
     """The flow on a coarse mesh, found by raising the weight from a flow that is nearly still.
 
     Raises NoSteadyFlow where there is none, or where its Rayleigh number exceeds VERIFIED.
@@ -228,9 +228,13 @@ def _notes(moving: Moving, state: State, rayleigh: float, rows: int) -> tuple[st
         " coarsest mesh",
     ]
     if thick > 1.2:
-        notes.append(f"the viscosity varies {thick:.2f}-fold over the contents; the flow takes it at the mean")
+        notes.append(
+            f"the viscosity varies {thick:.2f}-fold over the contents; the flow takes it at the mean"
+        )
     if rows < NEEDED_CELLS:
-        notes.append(f"fewer than {NEEDED_CELLS} rows of cells across the boundary layer: use a greater fineness")
+        notes.append(
+            f"fewer than {NEEDED_CELLS} rows of cells across the boundary layer: use a greater fineness"
+        )
     if moving.network.mesh.layout.level < moving.network.mesh.layout.inner_radius:
         notes.append("the liquid's surface is flat and free of shear; the gas above it only conducts")
     return tuple(notes)

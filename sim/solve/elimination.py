@@ -42,7 +42,9 @@ class Elimination:
         inside = np.full(nodes, -1, np.int64)
         inside[self.flow_node] = np.arange(n)
         own = inside[order]
-        rows = np.stack([order, np.where(own < 0, -1, nodes + own), np.where(own < 0, -1, nodes + n + own)], 1)
+        rows = np.stack(
+            [order, np.where(own < 0, -1, nodes + own), np.where(own < 0, -1, nodes + n + own)], 1
+        )
         return rows[rows >= 0]
 
     def factor(self, matrix: csc_matrix) -> Callable[[Array], Array]:

@@ -9,7 +9,7 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import block_array, coo_array, csc_matrix, csr_matrix, diags_array
+from scipy.sparse import block_array, csc_matrix, csr_matrix, diags_array
 
 from sim.heat.convection import Convection, FlowLaw
 from sim.section.flow import FlowMesh
@@ -20,7 +20,10 @@ IntArray = NDArray[np.int64]
 TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves
 MAX_STEPS = 150
 FIRST_STEP = 0.1  # pseudo-time of the first step, D2 / a0
-BOLD, TIMID = 0.25, 0.6  # changes of temperature, as a part of its span, below which steps grow, above which they are redone
+BOLD, TIMID = (
+    0.25,
+    0.6,
+)  # changes of temperature, as a part of its span, below which steps grow, above which they are redone
 GROWTH, SHRINK = 3.0, 0.2
 TRANSIENT = 0.01  # pseudo-time down to which a step that makes the balances worse is shortened
 
@@ -101,7 +104,9 @@ class _System:
         self.pick = csr_matrix((np.ones(n), (np.arange(n), heat.flow_node)), (n, nodes))
         self.elimination = Elimination(nodes, heat.flow_node)
 
-    def residual(self, state: State) -> tuple[HeatBalance, FlowLaw, tuple[Array, Array, Array], tuple[float, float, float]]:
+    def residual(
+        self, state: State
+    ) -> tuple[HeatBalance, FlowLaw, tuple[Array, Array, Array], tuple[float, float, float]]:
         t = self.pick @ state.temperature
         law = self.fluid.law(t)
         balance = self.heat.balance(state.temperature)
@@ -112,7 +117,9 @@ class _System:
         density, rim_density = self.fluid.density(t) - middle, self.fluid.density(rim) - middle
         turn = self.convection.vorticity(law, state.psi, state.vorticity, density, rim_density)
         stream = self.convection.stream(state.psi, state.vorticity)
-        lift = law.lift * np.abs(self.convection.weigh @ density + self.convection.weigh_rim @ rim_density).sum()
+        lift = (
+            law.lift * np.abs(self.convection.weigh @ density + self.convection.weigh_rim @ rim_density).sum()
+        )
         swirl = np.abs(self.convection.mesh.area * state.vorticity).sum()
         sizes = (
             float(np.abs(warm).sum()) / balance.scale,
@@ -138,7 +145,8 @@ class _System:
         jacobian = block_array(
             [
                 [
-                    scale * (-balance.matrix + self.pick.T @ (by_t - diags_array(law.carries * store)) @ self.pick),
+                    scale
+                    * (-balance.matrix + self.pick.T @ (by_t - diags_array(law.carries * store)) @ self.pick),
                     None,
                     scale * self.pick.T @ by_psi,
                 ],

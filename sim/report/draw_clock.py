@@ -1,0 +1,199 @@
+"""Pictures of a clock study: temperatures against the tracers' position, and fields of chosen positions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.tri import Triangulation
+from scipy.spatial import Delaunay
+
+from sim.report.clock import named
+from sim.report.style import (
+    COLOURS,
+    FAINT,
+    INK,
+    PALE,
+    curves,
+    drawable,
+    figure,
+    halo,
+    hours,
+    levels,
+    plane,
+    save,
+)
+from sim.report.words import LIMIT_WORDS, ZERO
+from sim.section.layout import RoundBody
+from sim.section.shapes import Array
+from sim.solve.quantities import region_mask, wall_surface
+from sim.solve.section import SectionResult
+from sim.solve.steady import cell_temperature
+from sim.study.clock import ClockStudy
+
+LOOK = {
+    "still": ("#8a5a00", (0, (4, 2))),
+    "buoyant": ("#00639c", "solid"),
+    "mixed": ("#5f6b76", (0, (1, 1.5))),
+}
+PANEL = 1.75  # height of one panel, inches
+STREAMLINES = 9
+LEAST_FLOW = 0.05  # of the thermal diffusivity: a stream function smaller than this is drawn as no flow
+
+
+def draw_clock(study: ClockStudy, path: Path) -> None:
+    """Write the picture of all curves: one panel a quantity, one curve a state, bands shaded."""
+    count = len(study.paths)
+    made = figure(10.4, 0.75 + PANEL * count + 0.45)
+    size = made.get_figheight()
+    made.text(0.012, 1 - 0.2 / size, drawable(study.case.title), fontsize=11, fontweight="bold", va="center")
+    what = f"tracer {study.tracer}" if study.tracer else "tracers, turned together,"
+    first = study.tracer or study.case.tracers[0].name
+    made.text(
+        0.012,
+        1 - 0.42 / size,
+        drawable(f"{study.condition}; {what} with {first} at each clock position; bands shaded"),
+        fontsize=8,
+        color=FAINT,
+        va="center",
+    )
+    for k, quantity in enumerate(study.paths):
+        bottom = (0.45 + PANEL * (count - 1 - k)) / size
+        axes = made.add_axes((0.085, bottom, 0.895, (PANEL - 0.2) / size))
+        _panel(axes, study, quantity)
+        axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))] if k == count - 1 else [""] * 13)
+        if k == count - 1:
+            axes.set_xlabel(f"clock position of {drawable(first)}, hours", labelpad=2)
+        if k == 0:
+            axes.legend(frameon=False, fontsize=7.5, ncols=3, loc="lower right", bbox_to_anchor=(1.0, 0.98))
+    save(made, path)
+
+
+def _panel(axes: Axes, study: ClockStudy, quantity: str) -> None:
+    low, high = np.inf, -np.inf
+    for state, (colour, dash) in LOOK.items():
+        found = sorted(study.curve(state, quantity), key=lambda point: point[0] % 12)
+        if not found:
+            continue
+        x = np.array([c % 12 for c, _ in found])
+        y = np.array([b.value - ZERO for _, b in found])
+        band = np.array([b.band for _, b in found])
+        x, y, band = (np.concatenate([v, v[:1] + w]) for v, w in ((x, 12.0), (y, 0.0), (band, 0.0)))
+        axes.fill_between(x, y - band, y + band, color=colour, alpha=0.18, lw=0)
+        axes.plot(x, y, color=colour, ls=dash, lw=1.4, marker="o", ms=2.6, label=state)
+        low, high = min(low, float((y - band).min())), max(high, float((y + band).max()))
+    for name, value in (
+        ("contents_min", study.case.limits.contents_min),
+        ("wall_min", study.case.limits.wall_min),
+    ):
+        wanted = (
+            quantity in ("contents.min", "liquid.min") if name == "contents_min" else quantity == "wall.min"
+        )
+        if value is not None and wanted and low - 3 < value - ZERO < high + 3:
+            axes.axhline(value - ZERO, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
+            axes.text(
+                11.95,
+                value - ZERO,
+                LIMIT_WORDS[name],
+                fontsize=7,
+                ha="right",
+                va="bottom",
+                color=COLOURS["sheath"],
+            )
+    axes.set_xlim(0, 12)
+    axes.set_ylabel(f"{drawable(named(quantity))}\ndegC", fontsize=7.5)
+    axes.ticklabel_format(axis="y", useOffset=False)
+    axes.grid(color=PALE, lw=0.5)
+    axes.tick_params(labelsize=7.5, length=2)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+
+
+def draw_fields(study: ClockStudy, path: Path) -> None:
+    """Write the fields side by side: a row a state that was kept, a column a position; isotherms, streamlines."""
+    places = sorted({c for c, _ in study.fields})
+    states = [
+        s for s in LOOK if any((c, s) in study.fields and _resolved(study.fields[c, s]) for c in places)
+    ]
+    width, top = 3.3, 0.55
+    made = figure(max(width * len(places), 6.0) + 0.2, top + 3.35 * len(states) + 0.1)
+    w, h = made.get_figwidth(), made.get_figheight()
+    made.text(0.012, 1 - 0.2 / h, drawable(study.case.title), fontsize=11, fontweight="bold", va="center")
+    made.text(
+        0.012,
+        1 - 0.4 / h,
+        drawable(f"{study.condition}; pipe and contents: isotherms in degC (white), streamlines (black)"),
+        fontsize=8,
+        color=FAINT,
+        va="center",
+    )
+    shown = [study.fields[c, s] for c in places for s in states if (c, s) in study.fields]
+    values = [v for result in shown if _resolved(result) for v in _field(result)[1][[0, -1]]]
+    low, high = float(min(values)), float(max(values))
+    for row, state in enumerate(states):
+        for column, place in enumerate(places):
+            left, bottom = (0.1 + width * column) / w, 1 - (top + 3.35 * (row + 1)) / h
+            axes = made.add_axes((left, bottom, 3.05 / w, 3.05 / h))
+            _bore(axes, study.fields.get((place, state)), f"{place or 12:g} o'clock, {state}", low, high)
+    save(made, path)
+
+
+def _resolved(result: SectionResult) -> bool:
+    """Whether the contents have a field of their own."""
+    return result.solution.network.bore is None
+
+
+def _field(result: SectionResult) -> tuple[Array, Array, Array]:
+    """Points of contents and wall (n, 2), their values from the least to the greatest and in order, degC (n,)."""
+    solution = result.solution
+    mesh, layout = solution.network.mesh, solution.network.mesh.layout
+    inside = region_mask(solution, "liquid", "gas", "wall")
+    angle, rim = wall_surface(solution)
+    edge = layout.outer_radius * np.stack([np.sin(angle), np.cos(angle)], axis=-1)
+    value = np.concatenate([cell_temperature(solution.network, solution.temperature)[inside], rim]) - ZERO
+    return np.concatenate([mesh.site[inside], edge]), np.sort(value), value
+
+
+def _bore(axes: Axes, result: SectionResult | None, title: str, low: float, high: float) -> None:
+    axes.set_title(drawable(title), fontsize=8.5, pad=2)
+    if result is None or not _resolved(result):
+        axes.set_axis_off()
+        axes.text(0.5, 0.5, "no field: given as a bracket", ha="center", transform=axes.transAxes, fontsize=8)
+        return
+    layout = result.solution.network.mesh.layout
+    far = max([layout.outer_radius, *(b.farthest(0.0, 0.0) for b in layout.bodies)])
+    plane(axes, 1.22e3 * far)
+    point, _, value = _field(result)
+    grid = Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], Delaunay(point).simplices)
+    axes.tripcolor(grid, value, shading="gouraud", cmap="cividis", vmin=low, vmax=max(high, low + 1e-3))
+    lines = axes.tricontour(
+        grid, value, levels=levels(float(value.min()), float(value.max()), 9), colors="white", linewidths=0.7
+    )
+    flow = result.solution.flow
+    if flow is not None:
+        place, psi = 1e3 * flow.mesh.scale * flow.mesh.site, flow.motion.state.psi
+        most = float(np.abs(psi).max())
+        if most > LEAST_FLOW:
+            edges = np.linspace(-most, most, 2 * STREAMLINES + 2)
+            inner = Triangulation(place[:, 0], place[:, 1], Delaunay(place).simplices)
+            axes.tricontour(inner, psi, levels=edges, colors=INK, linewidths=0.6, linestyles="solid")
+    circle = np.linspace(0, 2 * np.pi, 181)
+    rings = [
+        r * np.stack([np.sin(circle), np.cos(circle)], axis=-1)
+        for r in (layout.inner_radius, layout.outer_radius)
+    ]
+    curves(axes, (*rings, *(_outline(body) for body in layout.bodies)), 0.8)
+    for text in axes.clabel(lines, fontsize=6.3, inline_spacing=2, fmt="%g", colors=INK):
+        text.set_path_effects(halo(1.8))
+    hours(axes, 1.03e3 * far, 0.0, 6.5, 0.07)
+
+
+def _outline(body: object) -> Array:
+    turn = np.linspace(0, 2 * np.pi, 61)
+    if isinstance(body, RoundBody):
+        return np.array([body.cx, body.cy]) + body.radius * np.stack([np.sin(turn), np.cos(turn)], axis=-1)
+    a = body.clock_angle + body.half_angle * np.linspace(-1, 1, 25)  # type: ignore[attr-defined]
+    ray = np.stack([np.sin(a), np.cos(a)], axis=-1)
+    shape = np.concatenate([body.inner * ray, body.outer * ray[::-1]])  # type: ignore[attr-defined]
+    return np.concatenate([shape, shape[:1]])
