@@ -23,9 +23,9 @@ from sim.section.shapes import Array
 from sim.section.sizing import BoreGrading
 from sim.solve.bracket import bracket
 from sim.solve.conjugate import SectionHeat, fluidity
-from sim.solve.motion import Flow, Motion, NoSteadyFlow, State, steady
+from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, steady
 from sim.solve.quantities import quantities
-from sim.solve.section import MeshStore, SectionResult, bands_of, levels_of, transfer
+from sim.solve.section import MeshStore, SectionResult, bands_of, carried, levels_of
 from sim.solve.steady import Solution, evaluate, solve
 
 VERIFIED = 1e8  # Rayleigh number up to which the flow is held against published solutions
@@ -37,6 +37,7 @@ LAYER_CELLS = 8  # size of the cells at the wall: the boundary layer's thickness
 NEEDED_CELLS = 5  # across the boundary layer on the coarsest mesh, else the bands say so
 SCOUT = 1.5  # most fineness of the mesh on which the flow is found
 SCOUTED = (1e5, 1e7)  # least and greatest Rayleigh number that mesh is graded for
+SEED = 0.02  # unevenness of the temperature at the start, as a part of its span
 NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
 
 
@@ -62,22 +63,26 @@ class Moving:
         """Rayleigh number of the moving contents at node temperatures, see `Buoyancy.rayleigh`."""
         return self.buoyancy.rayleigh(*self.contents(temperature))
 
-    def steady(self, start: State, weight: float, tolerance: float | None, deadline: float) -> Motion:
+    def steady(self, start: State, weight: float, tolerance: float, deadline: float) -> Motion:
         """The flow with its weight multiplied by a number. Raises NoSteadyFlow."""
 
         def law(temperature: Array) -> FlowLaw:
             found = self.fluid.law(temperature)
             return replace(found, lift=found.lift * weight)
 
-        options = {} if tolerance is None else {"tolerance": tolerance}
-        return steady(
-            self.heat, self.convection, replace(self.fluid, law=law), start, deadline=deadline, **options
-        )
+        fluid = replace(self.fluid, law=law)
+        return steady(self.heat, self.convection, fluid, start, deadline=deadline, tolerance=tolerance)
 
     def at_rest(self, temperature: Array) -> State:
-        """No motion. A minute swirl keeps a mirror-symmetric case from standing on its symmetric branch."""
+        """No motion, at node temperatures that are slightly uneven.
+
+        The unevenness keeps a mirror-symmetric case from standing on a symmetric flow that would not last.
+        """
         x, y = self.flow.site.T
-        return State(temperature, np.zeros(len(x)), SEED * (1 - 4 * (x**2 + y**2)) * (1 + x))
+        uneven = temperature.copy()
+        span = float(np.ptp(temperature[self.heat.flow_node]))
+        uneven[self.heat.flow_node] += SEED * span * (1 - 4 * (x**2 + y**2)) * x
+        return State(uneven, np.zeros(len(x)), np.zeros(len(x)))
 
     def solution(self, motion: Motion) -> Solution:
         """The section's solution with the flow in it."""
@@ -96,22 +101,15 @@ class Moving:
         )
 
 
-SEED = 1e-3  # of the swirl at the start, in units of the thermal diffusivity
-
-
 def carried_over(old: Moving, state: State, new: Moving) -> State:
     """A flow on another mesh: means of the nearest sites, weighted by the inverse of their distance."""
-    rest = transfer(Solution(old.network, state.temperature, *_nothing()), new.network)
+    rest = carried(old.network, state.temperature, new.network)
     apart, near = cKDTree(old.flow.site).query(new.flow.site, NEIGHBOURS)
     weight = 1.0 / np.maximum(apart, 1e-9)
     weight /= weight.sum(axis=1, keepdims=True)
     cells = state.temperature[old.heat.flow_node]
     rest[new.heat.flow_node] = (weight * cells[near]).sum(axis=1)
     return State(rest, (weight * state.vorticity[near]).sum(axis=1), (weight * state.psi[near]).sum(axis=1))
-
-
-def _nothing() -> tuple:  # type: ignore[type-arg]
-    return (None, np.zeros(0), 0.0, 0.0, 0)
 
 
 def grading_for(rayleigh: float) -> BoreGrading:
@@ -190,7 +188,7 @@ def solve_buoyant(
             mesh = store.get(case, level, grading)
             tell(f"{mesh.cells} cells, flow")
             finer = Moving(case, mesh)
-            motion = finer.steady(carried_over(moving, state, finer), 1.0, None, deadline)
+            motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, deadline)
             moving, state = finer, motion.state
             solution = moving.solution(motion)
             found.append({**quantities(solution), **_flow_quantities(moving, motion)})
@@ -218,9 +216,6 @@ def _notes(moving: Moving, state: State, rayleigh: float, rows: int) -> tuple[st
     fluid = moving.buoyancy.fluid
     law = moving.buoyancy.law(middle)
     thick = float(fluid.viscosity(float(cells.min())) / fluid.viscosity(float(cells.max())))
-    speed = np.abs(moving.convection.flows(state.psi)) * moving.buoyancy.diffusivity(middle)
-    fastest = float((speed / np.maximum(moving.network.mesh.face_length.min(), 1e-12)).max())
-    del fastest
     notes = [
         f"contents in steady laminar natural convection (plane, Boussinesq: the density over temperature acts in the"
         f" weight alone; other properties at their mean temperature, {middle - 273.15:.1f} degC): Rayleigh"

@@ -117,14 +117,11 @@ class _System:
         density, rim_density = self.fluid.density(t) - middle, self.fluid.density(rim) - middle
         turn = self.convection.vorticity(law, state.psi, state.vorticity, density, rim_density)
         stream = self.convection.stream(state.psi, state.vorticity)
-        lift = (
-            law.lift * np.abs(self.convection.weigh @ density + self.convection.weigh_rim @ rim_density).sum()
-        )
-        swirl = np.abs(self.convection.mesh.area * state.vorticity).sum()
+        swirl = float(np.abs(self.convection.mesh.area * state.vorticity).sum())
         sizes = (
             float(np.abs(warm).sum()) / balance.scale,
-            float(np.abs(turn).sum()) / max(lift, 1e-12),
-            float(np.abs(stream).sum()) / max(swirl, 1e-12),
+            float(np.abs(turn).sum()) / max(law.lift * float(np.ptp(density)), 1.0),
+            float(np.abs(stream).sum()) / max(swirl, 1.0),
         )
         return balance, law, (warm, turn, stream), sizes
 

@@ -64,8 +64,13 @@ class SectionResult:
 
 def transfer(solution: Solution, target: Network) -> Array:
     """Starting temperatures on another mesh of the same section: each node takes its nearest cell's, K."""
-    old, new = solution.network, target.mesh
-    cells = cell_temperature(old, solution.temperature)
+    return carried(solution.network, solution.temperature, target)
+
+
+def carried(old: Network, temperature: Array, target: Network) -> Array:
+    """As `transfer`, of any node temperatures."""
+    new = target.mesh
+    cells = cell_temperature(old, temperature)
     nearest = cKDTree(old.mesh.site).query(new.site)[1]
     start = np.full(target.nodes, float(cells.mean()))
     known = target.cell_node >= 0
@@ -75,7 +80,7 @@ def transfer(solution: Solution, target: Network) -> Array:
         for name in ("liquid", "gas", "surface"):
             a, b = getattr(old.bore, name), getattr(target.bore, name)
             if a >= 0 and b >= 0:
-                start[b] = solution.temperature[a]
+                start[b] = temperature[a]
     return start
 
 

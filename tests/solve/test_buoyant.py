@@ -1,0 +1,150 @@
+"""Contents that move, in a whole section: bounds, symmetry, conservation, limits of what is claimed. All invented."""
+
+from time import perf_counter
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sim.case import Case, case_for, parse_case
+from sim.solve.bracket import bracket, with_contents
+from sim.solve.buoyant import Moving, grading_for, solve_buoyant
+from sim.solve.section import MeshStore, SectionResult, solve_section
+from sim.solve.steady import cell_temperature, solve
+from plain_lines import FLAT, LIQUID
+
+OIL = LIQUID | {"conductivity": "0.13 W/m/K", "density": "950 kg/m3", "specific_heat": "1900 J/kg/K"}
+FINENESS = 2.0
+
+
+def line(clock: float = 5.0, fluid: Any = None, fill: float = 1.0, **more: Any) -> Case:
+    """A thin stainless line full of an oil of 1 Pa s, one flat tracer."""
+    found = parse_case(
+        {
+            "pipe": {"outer_diameter": "60 mm", "wall": "2 mm", "material": "stainless steel"},
+            "contents": {
+                "state": "buoyant",
+                "fluid": fluid or OIL | {"viscosity": "1 Pa s", "expansion": "7e-4 1/K"},
+                "fill": fill,
+            },
+            "tracer": [FLAT | {"clock": clock}],
+            "insulation": {"layer": [{"thickness": "30 mm", "conductivity": "0.04 W/m/K"}]},
+            "outside": {"coefficient": "10 W/m2/K"},
+            "condition": [{"name": "cold", "ambient": "-10 degC"}],
+            **more,
+        }
+    )
+    return case_for(found, "cold")
+
+
+STORE = MeshStore()
+
+
+def solved(case: Case) -> SectionResult:
+    return solve_section(case, STORE, FINENESS)
+
+
+@pytest.fixture(scope="module")
+def at_five() -> SectionResult:
+    return solved(line())
+
+
+def test_it_moves_and_says_so(at_five: SectionResult) -> None:
+    assert not at_five.bracketed
+    assert 1e3 < at_five.value("contents.rayleigh") < 1e6
+    assert at_five.value("contents.prandtl") == pytest.approx(1.0 * 1900 / 0.13, rel=1e-6)
+    assert any("Rayleigh" in note and "Boussinesq" in note for note in at_five.notes)
+    still = solved(with_contents(at_five.case, state="still"))
+    span = still.value("wall.max") - still.value("wall.min")
+    assert at_five.value("contents.min") - still.value("contents.min") > 0.05 * span
+
+
+def test_heat_is_conserved(at_five: SectionResult) -> None:
+    assert at_five.value("closure") < 1e-6
+
+
+def test_between_still_and_mixed(at_five: SectionResult) -> None:
+    low = solved(with_contents(at_five.case, state="still")).value("contents.min")
+    high = solved(with_contents(at_five.case, state="mixed")).value("contents.min")
+    assert low < at_five.value("contents.min") < high
+
+
+def test_mirrored_tracers_give_mirrored_fields(at_five: SectionResult) -> None:
+    other = solved(line(clock=7.0))
+    for path in ("contents.min", "contents.max", "wall.min", "wall.max", "tracers.T1.sheath_max", "heat_out"):
+        assert other.value(path) == pytest.approx(at_five.value(path), abs=1e-4)
+    assert other.value("wall.min_clock") == pytest.approx(12 - at_five.value("wall.min_clock"), abs=0.2)
+    flow, mirrored = (r.solution.flow.motion.state.psi for r in (at_five, other))  # type: ignore[union-attr]
+    assert flow.max() == pytest.approx(-mirrored.min(), rel=1e-4)
+
+
+def test_weightless_contents_are_still() -> None:
+    case = line()
+    moving = Moving(case, STORE.get(case, FINENESS, grading_for(1e5)))
+    still = solve(moving.network)
+    motion = moving.steady(moving.at_rest(still.temperature), 1e-9, 1e-9, np.inf)
+    assert motion.state.temperature == pytest.approx(still.temperature, abs=1e-6)
+
+
+def test_a_fluid_of_huge_viscosity_is_still() -> None:
+    thick = line(fluid=OIL | {"viscosity": "1e6 Pa s", "expansion": "7e-4 1/K"})
+    moved, still = solved(thick), solved(with_contents(thick, state="still"))
+    for path in ("contents.min", "contents.mean", "contents.max", "wall.min", "wall.max", "heat_out"):
+        apart = abs(moved.value(path) - still.value(path))
+        assert apart <= moved.quantities[path].band + still.quantities[path].band
+
+
+def test_position_matters_when_contents_move(at_five: SectionResult) -> None:
+    above = solved(line(clock=11.0))
+    gain = at_five.value("contents.min") - above.value("contents.min")
+    assert gain > at_five.quantities["contents.min"].band + above.quantities["contents.min"].band
+
+
+def test_half_full_surface_is_free_of_shear() -> None:
+    result = solved(line(fill=0.5))
+    assert not result.bracketed
+    assert result.value("closure") < 1e-6
+    flow = result.solution.flow
+    assert flow is not None
+    assert flow.mesh.site[:, 1].max() < 1e-3
+    assert flow.mesh.rim_slips.any()
+    assert any("free of shear" in note for note in result.notes)
+    still = solved(with_contents(result.case, state="still"))
+    mixed = solved(with_contents(result.case, state="mixed"))
+    assert still.value("liquid.min") < result.value("liquid.min") < mixed.value("liquid.min")
+
+
+def test_water_around_four_degrees() -> None:
+    """Water whose density is greatest within the bore: resolved, conserved, and it still warms the coldest spot."""
+    case = line(fluid="water", tracer=[FLAT | {"output": "4.9 W/m"}])
+    result = solved(case)
+    cells = cell_temperature(result.solution.network, result.solution.temperature)
+    liquid = cells[result.solution.network.mesh.cell_region == 0]
+    assert liquid.min() < 277.13 < liquid.max()
+    assert not result.bracketed
+    assert result.value("closure") < 1e-6
+
+
+def test_out_of_time_is_a_bracket_that_says_so() -> None:
+    case = line()
+    begin = perf_counter()
+    result = solve_buoyant(case, STORE, FINENESS, None, seconds=0.0)
+    assert perf_counter() - begin < 10
+    assert result.bracketed
+    assert any("not resolved" in note and "time limit" in note for note in result.notes)
+    resolved = solved(case)
+    for state in ("still", "mixed"):
+        bound = solved(with_contents(case, state=state))
+        for path in ("contents.min", "wall.min", "wall.max", "tracers.T1.sheath_max"):
+            found = result.quantities[path]
+            assert abs(found.value - bound.value(path)) <= found.band
+            assert abs(found.value - resolved.value(path)) <= found.band
+            assert not found.asymptotic
+
+
+def test_no_pass_is_built_on_a_bracket() -> None:
+    from sim.judge.limits import check_limits
+
+    case = line(limits={"contents_min": "-200 degC", "sheath_max": "-100 degC"})
+    held = {c.limit: c.verdict for c in check_limits(bracket(case, STORE, FINENESS, "a test"))}
+    assert held == {"contents_min": "too close to call", "sheath_max": "fail"}
