@@ -41,8 +41,9 @@ def bracket(
     fineness: float,
     reason: str,
     progress: Callable[[str], None] | None = None,
+    steady: SectionResult | None = None,
 ) -> SectionResult:
-    """The estimate's field, every quantity with a band that takes in `still` and `mixed`.
+    """The estimate's field (or a steady flow's that would not last), with bands that take in `still` and `mixed`.
 
     Raises NotConverged as `solve_section` does.
     """
@@ -55,18 +56,28 @@ def bracket(
         )
         excess = max(estimate.value("wall.max") - estimate.value("wall.min"), 1e-6) / 2
         coefficient = film(case, excess, estimate.value("contents.mean"))
+    shown = steady or estimate
     quantities = {
         path: _between(path, value, still.quantities.get(path), mixed.quantities.get(path))
-        for path, value in estimate.quantities.items()
+        for path, value in shown.quantities.items()
     }
-    notes = (
-        f"the contents' flow was not resolved: {reason}. Every value is an estimate (mixed contents behind a film of"
-        f" {coefficient:.3g} W/m2/K, Evans and Stefany 1966, constants from memory) and its band reaches from contents"
-        " that only conduct to contents of one temperature",
+    film_words = (
+        f"mixed contents behind a film of {coefficient:.3g} W/m2/K, Evans and Stefany 1966, from memory"
     )
-    return SectionResult(
-        case, estimate.solution, quantities, estimate.cells, estimate.fineness, notes, bracketed=True
-    )
+    bands = "every band reaches from contents that only conduct to contents of one temperature"
+    if steady is None:
+        notes = (
+            f"the contents' flow was not resolved: {reason}. Values are an estimate ({film_words}); {bands}",
+        )
+    else:
+        at = {p: estimate.value(p) - 273.15 for p in ("contents.mean", "wall.min", "wall.max")}
+        notes = (
+            f"the contents' flow was not resolved: {reason}. Values are those of the steady flow that would not last;"
+            f" {bands}. An estimate beside it ({film_words}): contents {at['contents.mean']:.2f}, coldest wall"
+            f" {at['wall.min']:.2f}, hottest wall {at['wall.max']:.2f} degC",
+            *steady.notes,
+        )
+    return SectionResult(case, shown.solution, quantities, shown.cells, shown.fineness, notes, bracketed=True)
 
 
 def _between(path: str, value: Banded, still: Banded | None, mixed: Banded | None) -> Banded:

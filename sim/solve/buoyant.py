@@ -26,6 +26,7 @@ from sim.solve.conjugate import SectionHeat, fluidity
 from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, steady
 from sim.solve.quantities import quantities
 from sim.solve.section import MeshStore, SectionResult, bands_of, carried, levels_of
+from sim.solve.stability import growth
 from sim.solve.steady import Solution, evaluate, solve
 
 VERIFIED = 1e8  # Rayleigh number up to which the flow is held against published solutions
@@ -38,6 +39,8 @@ NEEDED_CELLS = 5  # across the boundary layer on the coarsest mesh, else the ban
 SCOUT = 1.5  # most fineness of the mesh on which the flow is found
 SCOUTED = (1e5, 1e7)  # least and greatest Rayleigh number that mesh is graded for
 SEED = 0.02  # unevenness of the temperature at the start, as a part of its span
+GROWS = 1.0  # growth rate from which a flow is said not to last, a0 / D2
+OTHER_SECONDS, OTHER_STEPS = 15.0, 80  # given to the search for a flow that lasts
 NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
 
 
@@ -78,11 +81,16 @@ class Moving:
 
         The unevenness keeps a mirror-symmetric case from standing on a symmetric flow that would not last.
         """
+        rest = np.zeros(self.flow.cells)
+        return self.uneven(State(temperature, rest, rest))
+
+    def uneven(self, state: State) -> State:
+        """A state with its temperatures disturbed, a little warmer on one side."""
         x, y = self.flow.site.T
-        uneven = temperature.copy()
+        temperature = state.temperature.copy()
         span = float(np.ptp(temperature[self.heat.flow_node]))
-        uneven[self.heat.flow_node] += SEED * span * (1 - 4 * (x**2 + y**2)) * x
-        return State(uneven, np.zeros(len(x)), np.zeros(len(x)))
+        temperature[self.heat.flow_node] += SEED * span * (1 - 4 * (x**2 + y**2)) * x
+        return State(temperature, state.vorticity, state.psi)
 
     def solution(self, motion: Motion) -> Solution:
         """The section's solution with the flow in it."""
@@ -184,11 +192,15 @@ def solve_buoyant(
         grading = grading_for(rayleigh)
         found: list[dict[str, float]] = []
         cells: list[int] = []
+        mode = 0j
         for level in levels_of(fineness):
             mesh = store.get(case, level, grading)
             tell(f"{mesh.cells} cells, flow")
             finer = Moving(case, mesh)
             motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, deadline)
+            if not found:
+                tell("flow: would it last?")
+                motion, mode = lasting(finer, motion, deadline)
             moving, state = finer, motion.state
             solution = moving.solution(motion)
             found.append({**quantities(solution), **_flow_quantities(moving, motion)})
@@ -200,7 +212,35 @@ def solve_buoyant(
         return bracket(case, store, fineness, f"its Rayleigh number exceeds {VERIFIED:.0e}", progress)
     rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
     notes = _notes(moving, state, rayleigh, rows)
-    return SectionResult(case, solution, bands_of(found), tuple(cells), levels_of(fineness), notes)
+    result = SectionResult(case, solution, bands_of(found), tuple(cells), levels_of(fineness), notes)
+    if mode.real > GROWS:
+        _, middle = moving.contents(state.temperature)
+        unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
+        reason = f"small disturbances of its steady flow grow e-fold in {unit / mode.real:.2g} s, so it would not last"
+        return bracket(case, store, fineness, reason, progress, result)
+    return result
+
+
+def lasting(moving: Moving, motion: Motion, deadline: float) -> tuple[Motion, complex]:
+    """A flow and its fastest growing mode; where it would not last, the flow that a disturbance of it leads to."""
+    mode = growth(moving.heat, moving.convection, moving.fluid, motion.state)
+    if mode.real <= GROWS:
+        return motion, mode
+    disturbed = moving.uneven(motion.state)
+    try:
+        other = steady(
+            moving.heat,
+            moving.convection,
+            moving.fluid,
+            disturbed,
+            deadline=min(deadline, perf_counter() + OTHER_SECONDS),
+            pseudo_time=0.3 / mode.real,
+            most=OTHER_STEPS,
+        )
+    except NoSteadyFlow:
+        return motion, mode
+    other_mode = growth(moving.heat, moving.convection, moving.fluid, other.state)
+    return (other, other_mode) if other_mode.real < mode.real else (motion, mode)
 
 
 def _flow_quantities(moving: Moving, motion: Motion) -> dict[str, float]:

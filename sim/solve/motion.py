@@ -95,7 +95,10 @@ class Flow:
     motion: Motion
 
 
-class _System:
+Residual = tuple[HeatBalance, FlowLaw, tuple[Array, Array, Array], tuple[float, float, float]]
+
+
+class System:
     """Assembles and solves the coupled step; the order of elimination is found once."""
 
     def __init__(self, heat: Heat, convection: Convection, fluid: Fluidity) -> None:
@@ -104,9 +107,8 @@ class _System:
         self.pick = csr_matrix((np.ones(n), (np.arange(n), heat.flow_node)), (n, nodes))
         self.elimination = Elimination(nodes, heat.flow_node)
 
-    def residual(
-        self, state: State
-    ) -> tuple[HeatBalance, FlowLaw, tuple[Array, Array, Array], tuple[float, float, float]]:
+    def residual(self, state: State) -> Residual:
+        """Heat balance, law, the three residuals and their relative sizes at a state."""
         t = self.pick @ state.temperature
         law = self.fluid.law(t)
         balance = self.heat.balance(state.temperature)
@@ -125,9 +127,8 @@ class _System:
         )
         return balance, law, (warm, turn, stream), sizes
 
-    def step(self, state: State, found: tuple, pseudo_time: float) -> State:
-        """One linearised step of pseudo-time (inf: Newton's)."""
-        balance, law, (warm, turn, stream), _ = found
+    def jacobian(self, state: State, balance: HeatBalance, law: FlowLaw, pseudo_time: float) -> csc_matrix:
+        """Derivatives of the three balances (heat over `law.carries`), less the storage of a step of pseudo-time."""
         conv = self.convection
         t = self.pick @ state.temperature
         by_t, by_psi = conv.heat_slopes(law, state.psi, t - t.mean())
@@ -139,11 +140,11 @@ class _System:
         )
         store = conv.mesh.area / pseudo_time
         scale = 1.0 / law.carries
-        jacobian = block_array(
+        own = by_t - diags_array(law.carries * store)
+        return block_array(
             [
                 [
-                    scale
-                    * (-balance.matrix + self.pick.T @ (by_t - diags_array(law.carries * store)) @ self.pick),
+                    scale * (-balance.matrix + self.pick.T @ own @ self.pick),
                     None,
                     scale * self.pick.T @ by_psi,
                 ],
@@ -152,16 +153,21 @@ class _System:
             ],
             format="csc",
         )
+
+    def step(self, state: State, found: Residual, pseudo_time: float) -> State:
+        """One linearised step of pseudo-time (inf: Newton's)."""
+        balance, law, (warm, turn, stream), _ = found
+        scale = 1.0 / law.carries
+        solve = self.elimination.factor(self.jacobian(state, balance, law, pseudo_time))
         right = -np.concatenate([scale * warm, turn, stream])
-        solve = self.elimination.factor(jacobian)
         change = solve(right)
+        nodes, n = self.heat.nodes, self.convection.mesh.cells
         if balance.gains.any():
             columns = np.zeros((len(right), balance.sources.shape[1]))
-            columns[: self.heat.nodes] = -scale * balance.sources
+            columns[:nodes] = -scale * balance.sources
             response = np.stack([solve(c) for c in columns.T], axis=1)
-            small = np.eye(response.shape[1]) - balance.gains @ response[: self.heat.nodes]
-            change = change + response @ np.linalg.solve(small, balance.gains @ change[: self.heat.nodes])
-        nodes, n = self.heat.nodes, conv.mesh.cells
+            small = np.eye(response.shape[1]) - balance.gains @ response[:nodes]
+            change = change + response @ np.linalg.solve(small, balance.gains @ change[:nodes])
         return State(
             state.temperature + change[:nodes],
             state.vorticity + change[nodes : nodes + n],
@@ -184,7 +190,7 @@ def steady(
 
     pseudo_time: of the first step, in D2 / a0; deadline: on `perf_counter`'s clock. Raises NoSteadyFlow.
     """
-    system = _System(heat, convection, fluid)
+    system = System(heat, convection, fluid)
     begin = perf_counter()
     tau = pseudo_time
     state = start

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from sim.heat.convection import Convection
-from sim.solve.motion import State
+from sim.heat.convection import Convection, FlowLaw
+from sim.solve.motion import Fluidity, State
+from sim.solve.stability import growth
 from validation.check_convection import cavity, hot_nusselt, raised, ring
 from validation.enclosures import heated_side, square
 
@@ -102,3 +103,15 @@ def test_density_greatest_at_the_mean_gives_two_mirrored_cells() -> None:
     assert np.abs(psi).max() > 0.5
     assert psi[order] == pytest.approx(-psi[mirrored], abs=1e-4 * np.abs(psi).max())
     assert temperature[order] == pytest.approx(1 - temperature[mirrored], abs=1e-4)
+
+
+@pytest.mark.parametrize(("rayleigh", "grows"), [(2500.0, False), (2700.0, True)])
+def test_still_contents_heated_from_below_would_not_last(rayleigh: float, grows: bool) -> None:
+    """The conducting field of the same square loses its stability at Ra 2585 (Luijkx and Platten 1981, from memory)."""
+    enclosure = square(
+        20, lambda p: np.where(p[:, 1] < 1e-9, 1.0, np.where(p[:, 1] > 1 - 1e-9, 0.0, np.nan)), 0.8
+    )
+    rest = np.zeros(enclosure.nodes)
+    fluid = Fluidity(lambda t: FlowLaw(1.0, rayleigh, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
+    mode = growth(enclosure, Convection(enclosure.flow), fluid, State(enclosure.conducting(), rest, rest))
+    assert (mode.real > 0) is grows
