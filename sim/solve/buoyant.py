@@ -6,7 +6,7 @@ answer is a bracket between contents that only conduct and contents of one tempe
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from time import perf_counter
 
@@ -21,7 +21,7 @@ from sim.section.flow import FlowMesh, bore_flow
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.section.sizing import BoreGrading
-from sim.solve.bracket import bracket
+from sim.solve.bracket import bracket, with_contents
 from sim.solve.conjugate import SectionHeat, fluidity
 from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, steady
 from sim.solve.quantities import quantities
@@ -211,7 +211,7 @@ def solve_buoyant(
     if rayleigh > VERIFIED:
         return bracket(case, store, fineness, f"its Rayleigh number exceeds {VERIFIED:.0e}", progress)
     rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
-    notes = _notes(moving, state, rayleigh, rows)
+    notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, found[-1]))
     result = SectionResult(case, solution, bands_of(found), tuple(cells), levels_of(fineness), notes)
     if mode.real > GROWS:
         _, middle = moving.contents(state.temperature)
@@ -249,6 +249,25 @@ def _flow_quantities(moving: Moving, motion: Motion) -> dict[str, float]:
         "contents.rayleigh": moving.buoyancy.rayleigh(cells, middle),
         "contents.prandtl": moving.buoyancy.law(middle).prandtl,
     }
+
+
+def _beyond_bounds(moving: Moving, found: Mapping[str, float]) -> tuple[str, ...]:
+    """Says why, where the coldest contents lie outside those of contents that stand still or are mixed."""
+    part = "liquid.min" if "liquid.min" in found else "contents.min"
+    case, mesh = moving.network.case, moving.network.mesh
+    still = quantities(solve(moving.network))[part]
+    mixed = quantities(solve(network(with_contents(case, state="mixed"), mesh)))[part]
+    if found[part] < still:
+        return (
+            f"the coldest contents are {still - found[part]:.2g} K colder than if they stood still: heat let in high"
+            " layers them, and what cools at the wall sinks to the coldest spot",
+        )
+    if found[part] > mixed:
+        return (
+            f"the coldest contents are {found[part] - mixed:.2g} K warmer than if they were mixed: part of the bore"
+            " that is colder than they are is not theirs",
+        )
+    return ()
 
 
 def _notes(moving: Moving, state: State, rayleigh: float, rows: int) -> tuple[str, ...]:
