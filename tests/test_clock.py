@@ -33,7 +33,9 @@ condition = [{ name = "cold", ambient = "-10 degC" }]
 
 
 def line(*clocks: float) -> Case:
-    tracers = [FLAT | {"name": f"T{i}", "clock": c, "output": "10 W/m"} for i, c in enumerate(clocks, start=1)]
+    tracers = [
+        FLAT | {"name": f"T{i}", "clock": c, "output": "10 W/m"} for i, c in enumerate(clocks, start=1)
+    ]
     return parse_case(
         {
             "pipe": {"outer_diameter": "60 mm", "wall": "2 mm", "material": "stainless steel"},

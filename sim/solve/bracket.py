@@ -65,6 +65,7 @@ def bracket(
         f"mixed contents behind a film of {coefficient:.3g} W/m2/K, Evans and Stefany 1966, from memory"
     )
     bands = "every band reaches from contents that only conduct to contents of one temperature"
+    notes: tuple[str, ...]
     if steady is None:
         notes = (
             f"the contents' flow was not resolved: {reason}. Values are an estimate ({film_words}); {bands}",

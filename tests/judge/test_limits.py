@@ -49,6 +49,7 @@ def held(
     """Check limits (K) against made-up values: path to (value, band), K."""
     names = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
     result = SimpleNamespace(
+        bracketed=False,
         case=SimpleNamespace(
             limits=SimpleNamespace(**{n: limits.get(n) for n in names}),
             tracers=[SimpleNamespace(name=t) for t in tracers],

@@ -5,13 +5,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from plain_lines import FLAT, LIQUID
 
 from sim.case import Case, case_for, parse_case
 from sim.solve.bracket import bracket, with_contents
 from sim.solve.buoyant import Moving, grading_for, solve_buoyant
 from sim.solve.section import MeshStore, SectionResult, solve_section
 from sim.solve.steady import cell_temperature, solve
-from plain_lines import FLAT, LIQUID
 
 OIL = LIQUID | {"conductivity": "0.13 W/m/K", "density": "950 kg/m3", "specific_heat": "1900 J/kg/K"}
 FINENESS = 2.0
