@@ -18,6 +18,7 @@ from sim.study.command import study
 
 if TYPE_CHECKING:
     from sim.judge.check import Answer
+    from sim.study.clock import ClockStudy
 
 INTERRUPTED = 130
 BAD_INPUT = 2
@@ -189,17 +190,27 @@ def clock(
         from sim.study.clock import POSITIONS
         from sim.study.clock import clock as study
 
-        wanted, drawn = _hours("--at", at) or POSITIONS, _hours("--pictured", pictured)
-        if unknown := set(drawn) - set(wanted) if at else set():
-            drawn = tuple(h for h in drawn if h not in unknown)
+        wanted = _hours("--at", at) or POSITIONS
+        drawn = [h for h in _hours("--pictured", pictured) if h in wanted]
         loaded = load_case(case)
-        options = {"tracer": tracer, "positions": wanted, "pictured": drawn, "fineness": fineness}
+
+        def run(tell: Callable[[str, str], None]) -> ClockStudy:
+            return study(
+                loaded,
+                condition,
+                tracer=tracer,
+                positions=wanted,
+                pictured=drawn,
+                fineness=fineness,
+                progress=tell,
+            )
+
         if out is None:
             with progress_line() as tell:
-                found = study(loaded, condition, progress=tell, **options)
+                found = run(tell)
         else:
             with written_folder(out) as work, progress_line() as tell:
-                found = study(loaded, condition, progress=tell, **options)
+                found = run(tell)
                 write_clock(found, work)
         _to_stdout(lambda: show_clock(found))
         if out is not None:

@@ -216,8 +216,8 @@ def solve_buoyant(
     if mode.real > GROWS:
         _, middle = moving.contents(state.temperature)
         unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
-        reason = f"small disturbances of its steady flow grow e-fold in {unit / mode.real:.2g} s, so it would not last"
-        return bracket(case, store, fineness, reason, progress, result)
+        fate = f"small disturbances of its steady flow grow e-fold in {unit / mode.real:.2g} s, so it would not last"
+        return bracket(case, store, fineness, fate, progress, result)
     return result
 
 
