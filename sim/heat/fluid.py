@@ -18,7 +18,8 @@ class Buoyancy:
     """Weight and transport of a fluid in a bore of a given diameter (m).
 
     The density in the weight is the fluid's own rho(T); where that is one value, rho (1 - expansion (T - T0)) with
-    T0 the mean temperature. Viscosity, conductivity, specific heat and density in all else are those at T0.
+    T0 the mean temperature. The viscosity is the fluid's own at every
+    temperature where asked for, else that at T0; what carries heat has specific heat and density of T0.
     """
 
     fluid: Fluid
@@ -34,6 +35,15 @@ class Buoyancy:
     def slope(self, temperature: Array, middle: float) -> Array:
         """d rho / d T, kg/m3/K."""
         up, down = self.density(temperature + SLOPE, middle), self.density(temperature - SLOPE, middle)
+        return (up - down) / (2 * SLOPE)
+
+    def thickness(self, temperature: Array, middle: float) -> Array:
+        """Viscosity over that at the mean temperature."""
+        return self.fluid.viscosity(temperature) / float(self.fluid.viscosity(middle))
+
+    def thickness_slope(self, temperature: Array, middle: float) -> Array:
+        """d thickness / d T, 1/K."""
+        up, down = (self.thickness(temperature + s, middle) for s in (SLOPE, -SLOPE))
         return (up - down) / (2 * SLOPE)
 
     def diffusivity(self, middle: float) -> float:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_matrix, csr_matrix
+from scipy.sparse import coo_matrix, csr_matrix, diags_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
@@ -19,6 +19,7 @@ from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 
 IntArray = NDArray[np.int64]
+SHORT = 1e-3  # a face shorter than this part of its gap counts as so long where slopes along it are taken
 MERGED = 1e-3  # vertices nearer than this part of the smallest gap between sites are one
 
 
@@ -29,7 +30,9 @@ class FlowMesh:
     cell (n,): their numbers in the mesh; area (n,); face (m, 2): both sites, numbered within the flow; shape (m,):
     length over gap; push (m,): length times the x part of the normal from the first to the second site; rim: cell
     (b,), gap from site to rim, shape, push (outward), slips (b,) True on a free surface, face (b,) its number in the
-    mesh; flow (m, n): the flow through each face, first to second site, from the stream function at the sites.
+    mesh; flow (m, n): the flow through each face, first to second site, from the stream function at the sites;
+    turns: changes of both velocities along each face, 90 degrees left of first to second site, from the stream
+    function, (m, n) each; slopes: both parts of a gradient at each face from values at the sites, (m, n) each.
     """
 
     scale: float
@@ -46,6 +49,8 @@ class FlowMesh:
     rim_slips: NDArray[np.bool_]
     rim_face: IntArray
     flow: csr_matrix
+    turns: tuple[csr_matrix, csr_matrix]
+    slopes: tuple[csr_matrix, csr_matrix]
 
     @property
     def cells(self) -> int:
@@ -76,8 +81,11 @@ def _merged(vertex: Array, used: IntArray, reach: float) -> tuple[IntArray, Arra
     return number, place
 
 
-def _interpolation(place: Array, fixed: NDArray[np.bool_], site: Array, pairs: IntArray) -> csr_matrix:
-    """Vertices by sites: the weights of least norm that reproduce a linear field; rows of fixed vertices are empty.
+def _interpolation(
+    place: Array, fixed: NDArray[np.bool_], site: Array, pairs: IntArray
+) -> tuple[csr_matrix, csr_matrix, csr_matrix]:
+    """Value and both parts of the gradient at vertices from sites: the weights of least norm that reproduce a linear
+    field; rows of fixed vertices are empty.
 
     pairs (p, 2): (vertex, site) that belong together, without repeats.
     """
@@ -92,9 +100,32 @@ def _interpolation(place: Array, fixed: NDArray[np.bool_], site: Array, pairs: I
         for j in range(3):
             normal[:, i, j] = np.bincount(v, base[:, i] * base[:, j], len(place))
     normal[np.bincount(v, minlength=len(place)) == 0] = np.eye(3)
-    first = np.linalg.solve(normal, np.tile([[1.0], [0.0], [0.0]], (len(place), 1, 1)))[:, :, 0]
-    weight = (base * first[v]).sum(axis=1)
-    return csr_matrix((weight, (v, s)), (len(place), len(site)))
+    inverse = np.linalg.inv(normal)
+    of = [(base * inverse[v][:, :, k]).sum(axis=1) for k in range(3)]
+    scale = (1.0, 1.0 / size[v], 1.0 / size[v])
+    value, x, y = (
+        csr_matrix((w * c, (v, s)), (len(place), len(site))) for w, c in zip(of, scale, strict=True)
+    )
+    return value, x, y
+
+
+def _with_rim(weight: csr_matrix, fixed: NDArray[np.bool_], pairs: IntArray) -> csr_matrix:
+    """Weights of a value at vertices where those on the rim take the mean of their sites."""
+    v, s = pairs[fixed[pairs[:, 0]]].T
+    count = np.maximum(np.bincount(v, minlength=len(fixed)), 1)
+    return (weight + csr_matrix((1.0 / count[v], (v, s)), weight.shape)).tocsr()
+
+
+def _slopes(value: csr_matrix, step: Array, length: Array, face: IntArray) -> tuple[csr_matrix, csr_matrix]:
+    """Both parts of a gradient at faces: across from the sites (step (m, 2)), along from the ends' values (m, n)."""
+    gap = np.hypot(*step.T)
+    normal = step / gap[:, None]
+    m = len(face)
+    across = csr_matrix((np.tile([-1.0, 1.0], m), (np.repeat(np.arange(m), 2), face.ravel())), value.shape)
+    along = diags_array(1.0 / np.maximum(length, SHORT * gap)) @ value
+    x = diags_array(normal[:, 0] / gap) @ across - diags_array(normal[:, 1]) @ along
+    y = diags_array(normal[:, 1] / gap) @ across + diags_array(normal[:, 0]) @ along
+    return x.tocsr(), y.tocsr()
 
 
 def flow_mesh(
@@ -126,13 +157,16 @@ def flow_mesh(
     face, at = number[pair[both]], label[ends[both]]
     belongs = np.stack([np.repeat(at.ravel(), 2), np.stack([face, face], axis=1).reshape(-1)], axis=-1)
     belongs = np.unique(belongs, axis=0)
-    weight = _interpolation(place, fixed, site[cell], belongs)
+    weight, by_x, by_y = _interpolation(place, fixed, site[cell], belongs)
+    known = _with_rim(weight, fixed, belongs)
     step = site[pair[both, 1]] - site[pair[both, 0]]
     along = place[at[:, 1]] - place[at[:, 0]]
     # flow to the right of the direction of travel is positive for u = d psi / dy, v = - d psi / dx
     turned = step[:, 0] * along[:, 1] - step[:, 1] * along[:, 0] > 0
     start, stop = np.where(turned, at[:, 0], at[:, 1]), np.where(turned, at[:, 1], at[:, 0])
     flow = (weight[stop] - weight[start]).tocsr()
+    turns = (scale * (by_y[stop] - by_y[start]).tocsr(), -scale * (by_x[stop] - by_x[start]).tocsr())
+    slopes = _slopes((known[stop] - known[start]).tocsr(), step / scale, length[both] / scale, face)
     own_first = fluid[pair[rim, 0]]
     inner = np.where(own_first, pair[rim, 0], pair[rim, 1])
     outward = np.where(own_first, 1.0, -1.0) * (site[pair[rim, 1], 0] - site[pair[rim, 0], 0]) / gap[rim]
@@ -151,6 +185,8 @@ def flow_mesh(
         slips[rim],
         np.flatnonzero(rim),
         flow,
+        turns,
+        slopes,
     )
 
 

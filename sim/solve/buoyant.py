@@ -41,6 +41,7 @@ SCOUTED = (1e5, 1e7)  # least and greatest Rayleigh number that mesh is graded f
 SEED = 0.02  # unevenness of the temperature at the start, as a part of its span
 GROWS = 1.0  # growth rate from which a flow is said not to last, a0 / D2
 OTHER_SECONDS, OTHER_STEPS = 15.0, 80  # given to the search for a flow that lasts
+UNEVEN = 1.2  # ratio of greatest to least viscosity that is worth a note where the flow takes one value
 NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
 
 
@@ -275,13 +276,14 @@ def _notes(moving: Moving, state: State, rayleigh: float, rows: int) -> tuple[st
     fluid = moving.buoyancy.fluid
     law = moving.buoyancy.law(middle)
     thick = float(fluid.viscosity(float(cells.min())) / fluid.viscosity(float(cells.max())))
+    viscosity = "at the mean" if moving.fluid.thickness is None else f"local, varying {thick:.3g}-fold"
     notes = [
-        f"contents in steady laminar natural convection (plane, Boussinesq: the density over temperature acts in the"
-        f" weight alone; other properties at their mean temperature, {middle - 273.15:.1f} degC): Rayleigh"
-        f" {rayleigh:.2e}, Prandtl {law.prandtl:.3g}; {rows} rows of cells across the boundary layer on the"
-        " coarsest mesh",
+        "contents in steady laminar natural convection (plane, Boussinesq: the density over temperature acts in the"
+        f" weight alone; conductivity local, viscosity {viscosity}, the rest at the mean temperature,"
+        f" {middle - 273.15:.1f} degC): Rayleigh {rayleigh:.2e}, Prandtl {law.prandtl:.3g}; {rows} rows of cells across"
+        " the boundary layer on the coarsest mesh",
     ]
-    if thick > 1.2:
+    if moving.fluid.thickness is None and thick > UNEVEN:
         notes.append(
             f"the viscosity varies {thick:.2f}-fold over the contents; the flow takes it at the mean"
         )

@@ -47,7 +47,10 @@ class SectionHeat:
 
 
 def fluidity(buoyancy: Buoyancy, flow: FlowMesh) -> Fluidity:
-    """The fluid's law and density, with properties of reference at the mean temperature of the flow's cells."""
+    """The fluid's law, density and viscosity, with properties of reference at the mean temperature of the flow's cells.
+
+    Under a free surface the viscosity is that at the mean temperature.
+    """
     area = flow.area / flow.area.sum()
     middle = [0.0]
 
@@ -55,8 +58,11 @@ def fluidity(buoyancy: Buoyancy, flow: FlowMesh) -> Fluidity:
         middle[0] = float(area @ temperature)
         return buoyancy.law(middle[0])
 
+    uneven = not buoyancy.fluid.viscosity.is_constant and not flow.rim_slips.any()
     return Fluidity(
         law,
         lambda temperature: buoyancy.density(temperature, middle[0]),
         lambda temperature: buoyancy.slope(temperature, middle[0]),
+        (lambda temperature: buoyancy.thickness(temperature, middle[0])) if uneven else None,
+        (lambda temperature: buoyancy.thickness_slope(temperature, middle[0])) if uneven else None,
     )

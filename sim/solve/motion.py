@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import block_array, csc_matrix, csr_matrix, diags_array
 
-from sim.heat.convection import Convection, FlowLaw
+from sim.heat.convection import Convection, FlowLaw, Thickness
 from sim.section.flow import FlowMesh
 from sim.section.shapes import Array
 from sim.solve.elimination import Elimination
@@ -60,11 +60,14 @@ class Heat(Protocol):
 
 @dataclass(frozen=True)
 class Fluidity:
-    """A fluid at work: law(T of cells) gives the FlowLaw; density and its slope at temperatures, kg/m3(/K)."""
+    """A fluid at work: law(T of cells) gives the FlowLaw; density and its slope at temperatures, kg/m3(/K);
+    thickness and its slope: viscosity over that of reference, None where it is one value."""
 
     law: Callable[[Array], FlowLaw]
     density: Callable[[Array], Array]
     density_slope: Callable[[Array], Array]
+    thickness: Callable[[Array], Array] | None = None
+    thickness_slope: Callable[[Array], Array] | None = None
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,8 @@ class System:
         rim = balance.rim @ state.temperature + balance.rim_offset
         middle = float(np.average(self.fluid.density(t), weights=self.convection.mesh.area))
         density, rim_density = self.fluid.density(t) - middle, self.fluid.density(rim) - middle
-        turn = self.convection.vorticity(law, state.psi, state.vorticity, density, rim_density)
+        thick = self._thick(t, rim)
+        turn = self.convection.vorticity(law, state.psi, state.vorticity, (density, rim_density), thick)
         stream = self.convection.stream(state.psi, state.vorticity)
         swirl = float(np.abs(self.convection.mesh.area * state.vorticity).sum())
         sizes = (
@@ -127,17 +131,25 @@ class System:
         )
         return balance, law, (warm, turn, stream), sizes
 
+    def _thick(self, cells: Array, rim: Array) -> Thickness:
+        law = self.fluid.thickness
+        return None if law is None else (law(cells), law(rim))
+
     def jacobian(self, state: State, balance: HeatBalance, law: FlowLaw, pseudo_time: float) -> csc_matrix:
         """Derivatives of the three balances (heat over `law.carries`), less the storage of a step of pseudo-time."""
         conv = self.convection
         t = self.pick @ state.temperature
         by_t, by_psi = conv.heat_slopes(law, state.psi, t - t.mean())
-        by_w, w_by_psi = conv.vorticity_slopes(law, state.psi, state.vorticity)
         rim = balance.rim @ state.temperature + balance.rim_offset
+        by_w, w_by_psi = conv.vorticity_slopes(law, state.psi, state.vorticity, self._thick(t, rim))
         w_by_t = -law.lift * (
             conv.weigh @ diags_array(self.fluid.density_slope(t)) @ self.pick
             + conv.weigh_rim @ diags_array(self.fluid.density_slope(rim)) @ balance.rim
         )
+        if self.fluid.thickness_slope is not None:
+            by_inner, by_rim = conv.thickness_slopes(state.psi, state.vorticity)
+            w_by_t = w_by_t + by_inner @ diags_array(self.fluid.thickness_slope(t)) @ self.pick
+            w_by_t = w_by_t + by_rim @ diags_array(self.fluid.thickness_slope(rim)) @ balance.rim
         store = conv.mesh.area / pseudo_time
         scale = 1.0 / law.carries
         own = by_t - diags_array(law.carries * store)

@@ -115,3 +115,43 @@ def test_still_contents_heated_from_below_would_not_last(rayleigh: float, grows:
     fluid = Fluidity(lambda t: FlowLaw(1.0, rayleigh, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
     mode = growth(enclosure, Convection(enclosure.flow), fluid, State(enclosure.conducting(), rest, rest))
     assert (mode.real > 0) is grows
+
+
+def test_friction_where_the_viscosity_varies() -> None:
+    """The curl of div (2 m S) of a given flow and viscosity: (d2/dx2 - d2/dy2)(m (psi_yy - psi_xx)) - 4 d2/dxdy (m psi_xy).
+
+    Away from the walls, to second order (differences of 1e-3 stand for the outer derivatives).
+    """
+
+    def square_sine(a: np.ndarray, order: int) -> np.ndarray:
+        pi = np.pi
+        return (np.sin(pi * a) ** 2, pi * np.sin(2 * pi * a), 2 * pi**2 * np.cos(2 * pi * a))[order]
+
+    def thick(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return np.exp(x + 0.7 * y * x)
+
+    def strain(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        s = square_sine
+        return thick(x, y) * (s(x, 0) * s(y, 2) - s(x, 2) * s(y, 0))
+
+    def shear(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return thick(x, y) * square_sine(x, 1) * square_sine(y, 1)
+
+    h, errors = 1e-3, []
+    for n in (16, 32):
+        flow = square(n, heated_side, 0.6).flow
+        x, y = flow.site.T
+        straight = (strain(x + h, y) + strain(x - h, y) - strain(x, y + h) - strain(x, y - h)) / h**2
+        mixed = shear(x + h, y + h) - shear(x + h, y - h) - shear(x - h, y + h) + shear(x - h, y - h)
+        exact = (straight - mixed / h**2) * flow.area
+        s = square_sine
+        psi, vorticity = s(x, 0) * s(y, 0), -(s(x, 2) * s(y, 0) + s(x, 0) * s(y, 2))
+        rim = np.ones(len(flow.rim_cell))
+        weightless = (np.zeros(n * n), 0 * rim)
+        found = Convection(flow).vorticity(
+            FlowLaw(1e30, 0.0, 1.0), psi, vorticity, weightless, (thick(x, y), rim)
+        )
+        inner = (np.abs(x - 0.5) < 0.3) & (np.abs(y - 0.5) < 0.3)
+        errors.append(np.abs(found - exact)[inner].sum() / np.abs(exact)[inner].sum())
+    assert errors[1] < 0.01
+    assert np.log2(errors[0] / errors[1]) > 1.6
