@@ -118,7 +118,9 @@ def test_still_contents_heated_from_below_would_not_last(rayleigh: float, grows:
 
 
 def test_friction_where_the_viscosity_varies() -> None:
-    """The curl of div (2 m S) of a given flow and viscosity: (d2/dx2 - d2/dy2)(m (psi_yy - psi_xx)) - 4 d2/dxdy (m psi_xy).
+    """The curl of div (2 m S) of a given flow and viscosity.
+
+    That is (d2/dx2 - d2/dy2)(m (psi_yy - psi_xx)) - 4 d2/dxdy (m psi_xy).
 
     Away from the walls, to second order (differences of 1e-3 stand for the outer derivatives).
     """
