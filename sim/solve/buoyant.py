@@ -41,6 +41,7 @@ SCOUTED = (1e5, 1e7)  # least and greatest Rayleigh number that mesh is graded f
 SEED = 0.02  # unevenness of the temperature at the start, as a part of its span
 GROWS = 1.0  # growth rate from which a flow is said not to last, a0 / D2
 OTHER_SECONDS, OTHER_STEPS = 15.0, 80  # given to the search for a flow that lasts
+NOTICED = 1e-3  # K by which the coldest contents leave their bounds before it is explained
 UNEVEN = 1.2  # ratio of greatest to least viscosity that is worth a note where the flow takes one value
 NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
 
@@ -258,12 +259,12 @@ def _beyond_bounds(moving: Moving, found: Mapping[str, float]) -> tuple[str, ...
     case, mesh = moving.network.case, moving.network.mesh
     still = quantities(solve(moving.network))[part]
     mixed = quantities(solve(network(with_contents(case, state="mixed"), mesh)))[part]
-    if found[part] < still:
+    if still - found[part] > NOTICED:
         return (
             f"the coldest contents are {still - found[part]:.2g} K colder than if they stood still: heat let in high"
             " layers them, and what cools at the wall sinks to the coldest spot",
         )
-    if found[part] > mixed:
+    if found[part] - mixed > NOTICED:
         return (
             f"the coldest contents are {found[part] - mixed:.2g} K warmer than if they were mixed: part of the bore"
             " that is colder than they are is not theirs",
@@ -291,6 +292,6 @@ def _notes(moving: Moving, state: State, rayleigh: float, rows: int) -> tuple[st
         notes.append(
             f"fewer than {NEEDED_CELLS} rows of cells across the boundary layer: use a greater fineness"
         )
-    if moving.network.mesh.layout.level < moving.network.mesh.layout.inner_radius:
+    if abs(moving.network.mesh.layout.level) < moving.network.mesh.layout.inner_radius:
         notes.append("the liquid's surface is flat and free of shear; the gas above it only conducts")
     return tuple(notes)
