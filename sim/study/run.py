@@ -18,6 +18,7 @@ from sim.heat.network import network
 from sim.judge.limits import check_limits
 from sim.section.layout import layout_key, place
 from sim.section.mesh import PlanMesh, plan_mesh
+from sim.section.sizing import BoreGrading
 from sim.solve.convergence import Banded
 from sim.solve.quantities import quantities
 from sim.solve.section import MeshStore, SectionResult, solve_section
@@ -55,12 +56,12 @@ class RecentMeshes(MeshStore):
         self._recent: OrderedDict[tuple[object, ...], PlanMesh] = OrderedDict()
         self._most = cells
 
-    def get(self, case: Case, fineness: float) -> PlanMesh:
-        """The mesh of a case's layout. Raises ValueError if it cannot be meshed."""
-        key = (*layout_key(case), fineness)
+    def get(self, case: Case, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:
+        """The mesh of a case's layout, graded for contents that move. Raises ValueError if it cannot be meshed."""
+        key = (*layout_key(case), fineness, grading)
         mesh = self._recent.get(key)
         if mesh is None:
-            mesh = self._recent[key] = plan_mesh(place(case), fineness)
+            mesh = self._recent[key] = plan_mesh(place(case), fineness, grading)
             while len(self._recent) > 1 and sum(m.cells for m in self._recent.values()) > self._most:
                 self._recent.popitem(last=False)
         self._recent.move_to_end(key)
@@ -96,13 +97,15 @@ def _results(base: Base, variant: Variant) -> Results:
     results: Results = {}
     for name in base.conditions:
         narrowed = case_for(case, name)
+        # Contents that move are found from mesh to mesh, and may be a bracket that only a band tells.
+        banded = three or narrowed.contents.state == "buoyant"
         # The finest of the three is never coarser than the one mesh whose band it gives.
         result = (
             solve_section(narrowed, meshes, max(base.fineness, 3.0 if base.meshes == 1 else 0.0))
-            if three
+            if banded
             else _one_mesh(narrowed, meshes, base.fineness)
         )
-        results[name] = _row(result, banded=three)
+        results[name] = _row(result, banded=banded)
     return results
 
 
@@ -134,7 +137,7 @@ def _row(result: SectionResult, *, banded: bool) -> dict[str, dict[str, float | 
         "bands": _finite(bands),
         "margins": _finite(margins),
         "limits": _finite(allowed),
-        "mesh": {"cells": float(result.cells[-1])},
+        "mesh": {"cells": float(result.cells[-1]), "bracketed": float(result.bracketed)},
     }
 
 

@@ -148,3 +148,20 @@ def test_no_pass_is_built_on_a_bracket() -> None:
     case = line(limits={"contents_min": "-200 degC", "sheath_max": "-100 degC"})
     held = {c.limit: c.verdict for c in check_limits(bracket(case, STORE, FINENESS, "a test"))}
     assert held == {"contents_min": "too close to call", "sheath_max": "fail"}
+
+
+def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: SectionResult) -> None:
+    """One coarse mesh is asked for; the row is the three-mesh answer all the same, with its band and Rayleigh number."""
+    from sim.study.run import run_variant
+    from sim.study.variants import Base, Variant
+
+    base = Base(line().resolved(), "a test", ("cold",), 1, FINENESS)
+    row = run_variant(base, Variant(0, {}, {}, (), "key"))
+    assert row.status == "done", row.reason
+    found = row.results["cold"]
+    assert found["mesh"]["bracketed"] == 0.0
+    value, band = found["values"]["contents.min"], found["bands"]["contents.min"]
+    assert value is not None
+    assert band is not None
+    assert abs(value - at_five.value("contents.min")) < band + at_five.quantities["contents.min"].band
+    assert "contents.rayleigh" in found["values"]
