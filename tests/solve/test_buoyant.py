@@ -151,7 +151,7 @@ def test_no_pass_is_built_on_a_bracket() -> None:
 
 
 def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: SectionResult) -> None:
-    """One coarse mesh is asked for; the row is the three-mesh answer all the same, with its band and Rayleigh number."""
+    """One coarse mesh is asked for; the row is the three-mesh answer all the same, with its band."""
     from sim.study.run import run_variant
     from sim.study.variants import Base, Variant
 
