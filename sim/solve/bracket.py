@@ -1,6 +1,7 @@
 """What can be said of moving contents whose flow was not resolved: bounds, and an estimate between them.
 
-The bounds are contents that only conduct (`still`) and contents of one temperature (`mixed`). The estimate is mixed
+The bounds are contents that only conduct (`still`) and contents of one temperature (`mixed`, and the same with hardly
+any film). The estimate is mixed
 contents behind the film of Evans and Stefany (1966), Chem. Eng. Progr. Symp. Ser. 62 (64), 209-215, for liquids in
 enclosed cylinders, Nu = 0.55 Ra^(1/4) on the diameter and the wall's excess over the bulk (constants from memory).
 """
@@ -18,6 +19,7 @@ from sim.solve.convergence import Banded
 from sim.solve.section import CLOCKS, MeshStore, SectionResult, solve_section
 
 EVANS_STEFANY = 0.55
+STIRRED = 1e4  # W/m2/K, the film of contents stirred so well that it no longer matters, a bound of the wall's
 PASSES = 4  # of the film on the wall's excess over the bulk; the film goes with its fourth root
 
 
@@ -49,6 +51,8 @@ def bracket(
     """
     still = solve_section(with_contents(case, state="still"), store, fineness, progress)
     mixed = solve_section(with_contents(case, state="mixed"), store, fineness, progress)
+    stirred = with_contents(case, state="mixed", film_coefficient=STIRRED)
+    bounds = [still, mixed, solve_section(stirred, store, fineness, progress)]
     coefficient = 50.0
     for _ in range(PASSES):
         estimate = solve_section(
@@ -58,7 +62,7 @@ def bracket(
         coefficient = film(case, excess, estimate.value("contents.mean"))
     shown = steady or estimate
     quantities = {
-        path: _between(path, value, still.quantities.get(path), mixed.quantities.get(path))
+        path: _between(path, value, [b.quantities.get(path) for b in bounds])
         for path, value in shown.quantities.items()
     }
     film_words = (
@@ -81,9 +85,9 @@ def bracket(
     return SectionResult(case, shown.solution, quantities, shown.cells, shown.fineness, notes, bracketed=True)
 
 
-def _between(path: str, value: Banded, still: Banded | None, mixed: Banded | None) -> Banded:
+def _between(path: str, value: Banded, found: list[Banded | None]) -> Banded:
     """A band about the estimate that takes in the bounds with their own bands."""
-    bounds = [b for b in (still, mixed) if b is not None and np.isfinite(b.value)]
+    bounds = [b for b in found if b is not None and np.isfinite(b.value)]
     if path == "closure" or not bounds:
         return value
     if path.rsplit(".", 1)[-1] in CLOCKS:
