@@ -16,7 +16,15 @@ from sim import __version__
 from validation.rows import Row
 
 QUICK = ("check_conduction", "check_closed_forms", "check_films", "check_simplified")
-FULL = (*QUICK, "check_convection", "check_support", "check_support_elements", "check_fipy", "check_shipped", "check_sections")
+FULL = (
+    *QUICK,
+    "check_convection",
+    "check_support",
+    "check_support_elements",
+    "check_fipy",
+    "check_shipped",
+    "check_sections",
+)
 NEEDS = {
     "check_support_elements": ("skfem", "gmsh", "fipy"),
     "check_fipy": ("fipy",),

@@ -142,6 +142,10 @@ def _notes(case: Case, support: Support, level: Level) -> tuple[str, ...]:
         notes.append(f"the weather barrier {touch}")
     if case.contents.state in ("still", "empty"):
         notes.append("for the heat sink the bore's surface is held at the maintain temperature")
+    if case.contents.state == "buoyant":
+        notes.append(
+            "around a support the contents only conduct: their motion is resolved in the section alone"
+        )
     if support.spacing is not None:
         notes.append(f"one of a row of supports {support.spacing:g} m apart")
     elif level.values["far_end"] > FAR_SHARE * max(abs(level.values["dip"]), 0.02):
