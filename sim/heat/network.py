@@ -8,6 +8,7 @@ and the contact between them.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -221,6 +222,20 @@ def _footprint(mesh: PlanMesh, kind: NDArray[np.str_], cell_node: IntArray, trac
     wall_cell = np.where(kind[cells[:, 0]] == "wall", cells[:, 0], cells[:, 1])
     weight = np.bincount(cell_node[wall_cell], mesh.face_length[under], nodes)
     return weight / weight.sum()
+
+
+def film_terms(case: Case, cover_radius: float) -> dict[str, Any]:
+    """What the outside films take of a case narrowed to one condition: keywords of `sim.heat.film`."""
+    condition = case.conditions[0]
+    emissivity = case.barrier.emissivity if case.barrier is not None else None
+    return {
+        "ambient": condition.ambient,
+        "wind": condition.wind,
+        "wind_from_clock": condition.wind_from,
+        "diameter": 2 * cover_radius,
+        "emissivity": case.outside.emissivity if emissivity is None else emissivity,
+        "coefficient": case.outside.coefficient,
+    }
 
 
 def clocks(points: Array) -> Array:

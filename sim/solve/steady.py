@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from scipy.sparse import csc_matrix
@@ -12,7 +11,7 @@ from scipy.sparse.linalg import SuperLU, splu
 from sim.case import Case
 from sim.heat.conductivity import SIGMA, CellConductivity
 from sim.heat.film import outside_coefficient, outside_slope
-from sim.heat.network import IntArray, Network
+from sim.heat.network import IntArray, Network, film_terms
 from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.shapes import Array
 from sim.solve.motion import Flow
@@ -101,15 +100,7 @@ def evaluate(network: Network, temperature: Array, law: CellConductivity) -> tup
         corners.conductance(conductivity),
     ]
     surface = temperature[network.cover_node]
-    emissivity = case.barrier.emissivity if case.barrier is not None else case.outside.emissivity
-    film: dict[str, Any] = {
-        "ambient": condition.ambient,
-        "wind": condition.wind,
-        "wind_from_clock": condition.wind_from,
-        "diameter": 2 * mesh.layout.cover_radius,
-        "emissivity": emissivity if emissivity is not None else case.outside.emissivity,
-        "coefficient": case.outside.coefficient,
-    }
+    film = film_terms(case, mesh.layout.cover_radius)
     to_node = [network.cover_node]
     to_g = [outside_coefficient(surface, network.cover_angle, **film) * mesh.cover_length]
     to_t = [np.full(len(surface), condition.ambient)]

@@ -9,6 +9,7 @@ import numpy as np
 
 from sim.heat.conductivity import SIGMA
 from sim.heat.film import outside_coefficient, outside_slope
+from sim.heat.network import film_terms
 from sim.heat.support import LayeredConductivity, SupportNetwork
 from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.mesh import IntArray
@@ -128,15 +129,7 @@ def _outside(
     """Film on the cover, and the leg's fin on its cut face: node, conductance, temperature; the film's true slope."""
     plan, mesh, case = network.plan, network.plan.mesh, network.plan.case
     condition = case.conditions[0]
-    emissivity = case.barrier.emissivity if case.barrier is not None else case.outside.emissivity
-    film: dict[str, Any] = {
-        "ambient": condition.ambient,
-        "wind": condition.wind,
-        "wind_from_clock": condition.wind_from,
-        "diameter": 2 * mesh.layout.cover_radius,
-        "emissivity": emissivity if emissivity is not None else case.outside.emissivity,
-        "coefficient": case.outside.coefficient,
-    }
+    film = film_terms(case, mesh.layout.cover_radius)
     surface = each[:, plan.cover_node]
     area = mesh.cover_length * network.layers.thickness[:, None]
     open_area = np.where(network.leg_face, 0.0, area)
