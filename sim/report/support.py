@@ -67,7 +67,7 @@ def support_results(answer: Answer) -> dict[str, Any]:
             entry["mesh_table"] = [
                 {
                     "quantity": path,
-                    "values": [_finite(v) for v in q.values],
+                    "values": [_finite(v - _shift(path)) for v in q.values],
                     "order": _finite(q.order),
                     "band": _finite(q.band),
                     "asymptotic": q.asymptotic,

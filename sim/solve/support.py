@@ -129,6 +129,7 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
                 bands[prefix + name] = replace(
                     change,
                     value=value,
+                    values=tuple(line.value + sign * v for v in change.values),
                     band=line.band + change.band,
                     extrapolated=line.extrapolated + sign * change.extrapolated,
                     asymptotic=line.asymptotic and change.asymptotic,
