@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, layout, line, mesh, numbers, only
+from scipy.integrate import solve_ivp
 
 from sim.heat.network import network
-from sim.heat.sheets import foil_spans
+from sim.heat.sheets import foil_spans, foot_links
 from sim.section.pieces import interfaces
 
 FOIL = {"thickness": "0.1 mm"}
@@ -84,3 +85,22 @@ def test_a_run_goes_along_the_foil_without_a_jump() -> None:
         along = ~(np.isin(links.a, wall) | np.isin(links.b, wall))
         sheet = found.case.foil.conductivity * found.case.foil.thickness
         assert (sheet / links.conductance[along]).sum() == pytest.approx(length, rel=0.05)
+
+
+@pytest.mark.parametrize("beneath", [0.01, 0.03, 0.5])
+def test_end_of_a_foil_against_its_differential_equation(beneath: float) -> None:
+    """S T'' = 2 R k / x^2 T from the foot (T = 0) outwards, integrated in ln x: what the last node sends to the pipe."""
+    plan, sheet, apart = mesh(line(FLAT), 1.0), 0.016, 2e-3
+    radius = plan.layout.outer_radius
+    foot = np.array([[0.0, radius]])
+    (link,) = foot_links(plan, np.array([7]), foot + [[apart, 0.0]], foot, sheet, beneath)
+    strength = 2 * radius * beneath / sheet
+    run = solve_ivp(
+        lambda s, y: [y[1], y[1] + strength * y[0]],
+        (np.log(1e-9 * apart), np.log(apart)),
+        [0.0, 1.0],
+        rtol=1e-10,
+    )
+    rise, slope = run.y[:, -1]
+    assert link.conductance[0] == pytest.approx(sheet * slope / rise / apart, rel=1e-6)
+    assert link.a.tolist() == [7]
