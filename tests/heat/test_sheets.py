@@ -89,11 +89,11 @@ def test_a_run_goes_along_the_foil_without_a_jump() -> None:
 
 @pytest.mark.parametrize("beneath", [0.01, 0.03, 0.5])
 def test_end_of_a_foil_against_its_differential_equation(beneath: float) -> None:
-    """S T'' = 2 R k / x^2 T from the foot (T = 0) outwards, integrated in ln x: what the last node sends to the pipe."""
+    """S T'' = 2 R k / x^2 T from the foot (T = 0) outwards, integrated in ln x: the last node's conductance."""
     plan, sheet, apart = mesh(line(FLAT), 1.0), 0.016, 2e-3
     radius = plan.layout.outer_radius
     foot = np.array([[0.0, radius]])
-    (link,) = foot_links(plan, np.array([7]), foot + [[apart, 0.0]], foot, sheet, beneath)
+    (link,) = foot_links(plan, np.array([7]), foot + np.array([[apart, 0.0]]), foot, sheet, beneath)
     strength = 2 * radius * beneath / sheet
     run = solve_ivp(
         lambda s, y: [y[1], y[1] + strength * y[0]],
