@@ -17,6 +17,7 @@ from validation.fourier import (
     TwoLayerAnnulus,
     eccentric_shape_factor,
     multilayer_cylinder,
+    share_reaching_pipe,
     thin_wall_fin,
 )
 from validation.lines import flowing, plain_pipe
@@ -226,6 +227,49 @@ def annulus_inside_and_sheet() -> list[Row]:
     return rows
 
 
+def lifted_source() -> list[Row]:
+    """A tracer off the pipe in a uniform medium: the share of its heat that reaches an isothermal pipe.
+
+    Body, void and insulation have one conductivity, so the round body acts as a line source at its centre.
+    """
+    radius, standoff, diameter, thickness, k, film = 0.05715, 0.010, 0.004, 0.05, 0.04, 10.0
+    case = plain_pipe(
+        2 * radius,
+        0.006,
+        1e4,
+        [(thickness, k)],
+        film,
+        contents=flowing(0.0, 1e6),
+        insulation={"fit": "snug", "void": {"conductivity": f"{k} W/m/K"}},
+        tracers=[
+            {
+                "name": "T1",
+                "clock": 3,
+                "shape": "round",
+                "diameter": f"{diameter} m",
+                "standoff": f"{standoff} m",
+                "body_conductivity": f"{k} W/m/K",
+                "output": "20 W/m",
+            }
+        ],
+    )
+    taken = solve_section(case).quantities["from_contents"]
+    exact = share_reaching_pipe(radius, radius + standoff + diameter / 2, radius + thickness, k, film)
+    return [
+        Row(
+            "tracer off the pipe",
+            "two resistances side by side, B / (A + B) (written out in fourier.py)",
+            "share of the heat reaching the pipe",
+            exact,
+            -taken.value / 20.0,
+            0.005 * exact,
+            "0.5 %",
+            "-",
+            taken.band / 20.0,
+        )
+    ]
+
+
 def rows() -> list[Row]:
     """All closed forms."""
-    return [*cylinder(), *eccentric(), *fin(), *annulus(), *annulus_inside_and_sheet()]
+    return [*cylinder(), *eccentric(), *fin(), *annulus(), *annulus_inside_and_sheet(), *lifted_source()]

@@ -24,8 +24,9 @@ def plain_pipe(
     insulation: dict[str, Any] | None = None,
     barrier: tuple[float, float] | None = None,
     ambient: float = 0.0,
+    tracers: list[dict[str, Any]] | None = None,
 ) -> Case:
-    """A pipe without a tracer; layers (thickness, conductivity); barrier (thickness, conductivity); degC."""
+    """A pipe, by default without a tracer; layers and barrier are (thickness, conductivity), temperatures degC."""
     case: dict[str, Any] = {
         "title": "closed form",
         "pipe": {
@@ -41,6 +42,8 @@ def plain_pipe(
         "outside": {"coefficient": f"{coefficient} W/m2/K"},
         "condition": [{"name": "only", "ambient": f"{ambient} degC"}],
     }
+    if tracers is not None:
+        case["tracer"] = tracers
     if barrier is not None:
         case["barrier"] = {
             "thickness": f"{barrier[0]} m",
