@@ -1,4 +1,4 @@
-"""One thread for linear algebra in every test, and the validation's closed forms within reach."""
+"""One thread for linear algebra in every test, and the checkout's own modules first."""
 
 import os
 import sys

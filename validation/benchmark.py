@@ -24,10 +24,11 @@ from sim.section.mesh import plan_mesh
 from sim.solve.quantities import quantities
 from sim.solve.section import FINENESS
 from sim.solve.steady import Solution, cell_temperature, solve
-from validation.polygons import polygons
-from validation.sections import SECTIONS
+from sim.verify.checks.invented import SECTIONS
+from sim.verify.second.polygons import polygons
 
 HERE = Path(__file__).parent
+SWEEPS = HERE.parent / "sim" / "verify" / "second" / "sweeps.py"
 RUNS = 5
 
 
@@ -67,7 +68,7 @@ def fipy(solution: Solution) -> tuple[float, float, int, float]:
         source, target = Path(folder) / "in.pickle", Path(folder) / "out.npz"
         source.write_bytes(pickle.dumps(given))
         for _ in range(RUNS):
-            worker = [sys.executable, str(HERE / "fipy_sweeps.py"), str(source), str(target)]
+            worker = [sys.executable, str(SWEEPS), str(source), str(target)]
             subprocess.run(worker, check=True, capture_output=True, cwd=HERE.parent, env=_environment())
             with np.load(target) as found:
                 runs.append((*found["seconds"], int(found["sweeps"])))
@@ -83,7 +84,7 @@ def _environment() -> dict[str, str]:
 
 def equal_error(name: str) -> list[tuple[str, float, float, int]]:
     """(who, seconds, sheath error in percent of the span, unknowns) at several finenesses of both methods."""
-    from validation.finite_element import solve_section
+    from sim.verify.elements.section import solve_section
 
     case = parse_case(SECTIONS[name])
     case = case_for(case, case.conditions[0].name)

@@ -50,8 +50,15 @@ class HeatBalance:
 class Heat(Protocol):
     """The conducting part of the problem, of which the flow's cells are some of the nodes."""
 
-    nodes: int
-    flow_node: IntArray
+    @property
+    def nodes(self) -> int:
+        """How many."""
+        ...
+
+    @property
+    def flow_node(self) -> IntArray:
+        """Node of each cell of the flow, shape (cells,)."""
+        ...
 
     def balance(self, temperature: Array) -> HeatBalance:
         """Evaluate at node temperatures (nodes,) K."""

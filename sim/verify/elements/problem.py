@@ -1,0 +1,161 @@
+"""A section in the finite-element check: conductivities, films, heat, contacts and sheets as entries."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sim.verify.elements.bodies import direction
+from sim.verify.elements.lines import Array, Entries, Lines
+from sim.verify.elements.mesh import FieldMesh
+
+Film = Callable[[Array, Array], Array]
+
+
+@dataclass
+class Problem:
+    """What does not change between rounds of one solution."""
+
+    case: Any
+    condition: Any
+    grid: FieldMesh
+    basis: Any
+    area: Array  # (n_triangles, n_points) integration weights, m2
+    outer: Lines
+    film: float | Film
+    void: float | Callable[[Array], Array] | None
+    heated_arc: tuple[float, float, float] | None
+
+    @property
+    def nodes(self) -> int:
+        """Number of temperatures on the mesh."""
+        return int(self.grid.points.shape[1])
+
+    def conductivity(self, temperature: Array) -> Array:
+        """k at every integration point (n_triangles, n_points) for temperatures there."""
+        case, k = self.case, np.full_like(temperature, np.nan)
+        for code, name in enumerate(self.grid.names):
+            mine = self.grid.region == code
+            if mine.any():
+                k[mine] = self._law(case, *name.partition(":")[::2])(temperature[mine])
+        return k
+
+    def _law(self, case: Any, kind: str, index: str) -> Callable[[Array], Array]:
+        def constant(value: float) -> Callable[[Array], Array]:
+            return lambda t: np.full_like(t, value)
+
+        if kind == "wall":
+            return case.pipe.material.conductivity
+        if kind in ("liquid", "gas"):
+            return (case.contents.fluid if kind == "liquid" else case.contents.gas).conductivity
+        if kind == "tracer":
+            return constant(case.tracers[int(index)].body_conductivity)
+        if kind == "void":
+            k = self.void if self.void is not None else case.insulation.void.conductivity
+            if k is None:
+                raise ValueError("the void needs a conductivity here: air by itself is not modelled")
+            return k if callable(k) else constant(float(k))
+        layer = case.insulation.layers[int(index)]
+        if kind == "layer":
+            return layer.conductivity
+        if layer.wet.conductivity is not None:
+            return constant(layer.wet.conductivity)
+        return lambda t: layer.wet.factor * layer.conductivity(t)
+
+    def film_at(self, surface: Array) -> Array:
+        """Outside coefficient at the outer integration points for surface temperatures there."""
+        if not callable(self.film):
+            return np.full_like(surface, self.film)
+        angle = np.arctan2(self.outer.at[0], self.outer.at[1]) % (2 * np.pi)
+        return self.film(surface, angle)
+
+
+@dataclass
+class Source:
+    """Heat of one tracer: unit load on the nodes, and the weights of the mean of the wall beneath it."""
+
+    tracer: Any
+    unit_load: Array
+    beneath: Array
+
+    def power(self, wall: float, condition: Any) -> tuple[float, float]:
+        """W/m and its slope in W/m/K at a wall temperature, tolerance included."""
+        if not self.tracer.on:
+            return 0.0, 0.0
+        factor = {"low": -1.0, "nominal": 0.0, "high": 1.0}[condition.output] * self.tracer.tolerance + 1.0
+        output = self.tracer.output
+        return (
+            factor * float(output.watts(wall, condition.supply)),
+            factor * float(output.slope(wall, condition.supply)),
+        )
+
+
+def sources_of(problem: Problem) -> list[Source]:
+    """The tracers' heat, each uniform over the body's own area on the mesh."""
+    grid, found = problem.grid, []
+    for i, tracer in enumerate(problem.case.tracers):
+        mine = grid.triangles_of(f"tracer:{i}")
+        shape = np.stack([np.asarray(b[0]) for b in problem.basis.basis])[:, mine]
+        shape = np.broadcast_to(shape, (6, len(mine), problem.area.shape[1]))
+        load = np.einsum("inq,nq->in", shape, problem.area[mine]) / problem.area[mine].sum()
+        unit = np.zeros(problem.nodes)
+        np.add.at(unit, grid.nodes_of(mine), load)
+        kind = "footprint" if tracer.standoff else "contact"
+        lines = Lines(grid.points, grid.lines[f"{kind}:{i}"])
+        found.append(Source(tracer, unit, lines.vector(problem.nodes) / lines.length))
+    return found
+
+
+def _arc_lines(problem: Problem) -> Lines:
+    """The lines of the heated arc, or none."""
+    assert problem.heated_arc
+    clock, width, _ = problem.heated_arc
+    bare = "pipe" if "pipe" in problem.grid.lines else "outer"
+    nodes = problem.grid.lines[bare]
+    middle = problem.grid.points[0, nodes[:, 1]] + 1j * problem.grid.points[1, nodes[:, 1]]
+    apart = abs(np.angle(middle / direction(clock)))
+    return Lines(problem.grid.points, nodes[apart < width / (2 * problem.case.pipe.outer_radius)])
+
+
+def fixed_entries(problem: Problem) -> tuple[Entries, Array, Array | None]:
+    """Contacts, sheets and the bore: entries, loads, and the nodes' pull on contents of one temperature."""
+    entries, load = Entries(), np.zeros(problem.nodes)
+    if problem.heated_arc:
+        arc = _arc_lines(problem)
+        load += problem.heated_arc[2] / arc.length * arc.vector(problem.nodes)
+    case, grid, points = problem.case, problem.grid, problem.grid.points
+    for i, tracer in enumerate(case.tracers):
+        if f"contact:{i}" in grid.lines:
+            pipe, body = grid.lines[f"contact:{i}"], grid.lines[f"body:{i}"]
+            mass = Lines(points, pipe).mass(tracer.contact_conductance)
+            for rows, columns, sign in ((pipe, pipe, 1), (body, body, 1), (pipe, body, -1), (body, pipe, -1)):
+                entries.blocks(rows, columns, sign * mass)
+    if case.barrier:
+        nodes = problem.outer.nodes
+        entries.blocks(
+            nodes, nodes, problem.outer.stiffness(case.barrier.thickness * case.barrier.conductivity)
+        )
+    if case.foil and "foil" in grid.lines:
+        nodes = grid.lines["foil"]
+        entries.blocks(
+            nodes, nodes, Lines(points, nodes).stiffness(case.foil.thickness * case.foil.conductivity)
+        )
+    state = case.contents.state
+    if state == "still":
+        return entries, load, None
+    film = case.contents.film_coefficient
+    if film is None or (state == "empty" and film != 0):
+        raise ValueError(
+            "the bore needs a given film coefficient here, and an empty one must be adiabatic (0)"
+        )
+    if film:
+        bore = Lines(points, grid.lines["bore"])
+        entries.blocks(bore.nodes, bore.nodes, bore.mass(film))
+        if state == "flowing":
+            load += bore.vector(problem.nodes, film * case.contents.temperature)
+        else:
+            return entries, load, film * bore.vector(problem.nodes)
+    return entries, load, None
