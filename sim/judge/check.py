@@ -10,6 +10,7 @@ from sim.case import Case, case_for
 from sim.heat.film import range_notes
 from sim.judge.gaps import gap_note
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
+from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
@@ -131,6 +132,7 @@ def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
             diameter=2 * mesh.layout.cover_radius,
             wind_from_clock=condition.wind_from,
         )
+    notes += table_notes(result.solution)
     stirring = gap_note(result.solution)
     if stirring is not None:
         notes.append(stirring)
