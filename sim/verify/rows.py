@@ -2,15 +2,35 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from math import inf, isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+class NotRun(Exception):
+    """A check that cannot be run here; `str(error)` is the plain reason."""
+
+
+@dataclass(frozen=True)
+class Profile:
+    """The two lines of which a row is the largest difference, for a picture: x, published, computed, each (n,)."""
+
+    x: Array
+    published: Array
+    computed: Array
 
 
 @dataclass(frozen=True)
 class Row:
     """One compared number.
 
-    tolerance: largest difference allowed, in the unit of the numbers; reason: why that much. band: our own numerical
-    uncertainty, None where there is none (a formula).
+    source: where the published number stands; `@key` names an entry of `sources.bib`. tolerance: largest difference
+    allowed, in the unit of the numbers; reason: why that much. band: our own numerical uncertainty, None where there is
+    none (a formula). at: where the number stands on the axis of its picture, if it is drawn over one.
     """
 
     check: str
@@ -22,6 +42,8 @@ class Row:
     reason: str
     unit: str
     band: float | None = None
+    at: float | None = None
+    profile: Profile | None = field(default=None, compare=False, repr=False)
 
     @property
     def difference(self) -> float:
@@ -30,3 +52,12 @@ class Row:
     @property
     def passed(self) -> bool:
         return abs(self.difference) <= self.tolerance
+
+    @property
+    def used(self) -> float:
+        """Share of the tolerance that the difference takes; infinite where there is no number."""
+        if not isfinite(self.difference):
+            return inf
+        if self.tolerance > 0.0:
+            return abs(self.difference) / self.tolerance
+        return 0.0 if self.passed else inf

@@ -16,7 +16,8 @@ BARE_PIPE = {  # Btu/(h ft degF) by difference in degF
 }
 
 
-def _examples() -> list[Row]:
+def examples() -> list[Row]:
+    """Handbook examples of outside films."""
     surface, ambient = 165.0 + ZERO, 23.0 + ZERO
     free = film.free(surface, ambient=ambient, diameter=0.1) + film.radiative(
         surface, ambient=ambient, emissivity=0.85
@@ -26,7 +27,7 @@ def _examples() -> list[Row]:
     return [
         Row(
             "free convection and radiation",
-            "Incropera, example 9.4 (from memory); Churchill and Chu 1975",
+            "@incropera, example 9.4 (from memory); by @churchillchu1975",
             "loss of a horizontal pipe",
             763.0,
             float(free) * np.pi * 0.1 * (surface - ambient),
@@ -36,7 +37,7 @@ def _examples() -> list[Row]:
         ),
         Row(
             "cross flow",
-            "Incropera, example 7.4 (from memory); Churchill and Bernstein 1977",
+            "@incropera, example 7.4 (from memory); by @churchillbernstein1977",
             "film coefficient",
             96.0,
             float(forced),
@@ -46,7 +47,7 @@ def _examples() -> list[Row]:
         ),
         Row(
             "outdoor film of ISO 12241",
-            "ISO 12241, 8.9 v^0.9 / De^0.1 (from memory), worked by hand for 5 m/s and 0.2143 m",
+            "@iso12241, 8.9 v^0.9 / De^0.1 (from memory), worked by hand for 5 m/s and 0.2143 m",
             "film coefficient",
             8.9 * 5.0**0.9 / 0.2143**0.1,
             float(iso_film.outdoor(5.0, 0.2143)),
@@ -57,7 +58,8 @@ def _examples() -> list[Row]:
     ]
 
 
-def _bare_pipes() -> list[Row]:
+def bare_pipes() -> list[Row]:
+    """A measured table of bare pipes in still air."""
     rows = []
     ambient = (70.0 + 459.67) / 1.8
     for difference, listed in BARE_PIPE.items():
@@ -76,18 +78,17 @@ def _bare_pipes() -> list[Row]:
             rows.append(
                 Row(
                     "bare steel pipe in still air",
-                    "ASHVE Guide 1941, table 6 (reprinted 1955)",
+                    "@ashve1941, table 6 (reprinted 1955)",
                     f"NPS {size}, {difference:g} degF above 70 degF",
                     published,
                     float(h) * np.pi * diameter / 1.7307,
                     0.05 * published,
                     "5 %: measured, emissivity 0.80 taken",
                     "Btu/(h ft degF)",
+                    at=1e3 * diameter,
                 )
             )
     return rows
 
 
-def rows() -> list[Row]:
-    """Examples, then the whole table of bare pipes."""
-    return [*_examples(), *_bare_pipes()]
+GROUPS = (examples, bare_pipes)

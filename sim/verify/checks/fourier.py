@@ -107,6 +107,16 @@ def thin_wall_fin(
     return float(mean * z / np.sinh(z)), float(mean), float(mean * z / np.tanh(z))
 
 
+def thin_wall_fin_around(
+    angle: ArrayLike, radius: float, thickness: float, conductivity: float, coefficient: float, heat: float
+) -> Array:
+    """Rise (K) of the same wall at angles (rad, -pi to pi) from its line source: mean z cosh(z (1 - |a|/pi))/sinh z."""
+    away = 1 - np.abs(np.asarray(angle, dtype=float)) / np.pi
+    z = np.sqrt(coefficient / (conductivity * thickness)) * np.pi * radius
+    mean = heat / (2 * np.pi * radius * coefficient)
+    return np.asarray(mean * z * np.cosh(z * away) / np.sinh(z))
+
+
 def multilayer_cylinder(
     radii: ArrayLike,
     conductivities: ArrayLike,

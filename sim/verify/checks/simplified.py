@@ -38,9 +38,9 @@ def _loss(
     return found.heat_loss, found.surface_temperature - ZERO
 
 
-def rows() -> list[Row]:
-    """Hand-worked numbers first, then the table."""
-    hand = "IEC/IEEE 60079-30-2 and IEEE 515 relation, ISO 12241 films (formulas from memory), worked by hand"
+def by_hand() -> list[Row]:
+    """The one-line method worked by hand."""
+    hand = "@iec60079302 and @ieee515, films of @iso12241 (formulas from memory), worked by hand"
     windy = _loss(0.1143, 0.05, "0.04 W/m/K", 60.0, -20.0, 5.0, 0.13)
     still = _loss(0.1143, 0.05, "0.04 W/m/K", 60.0, 20.0, 0.0, 0.13)
     found = [
@@ -49,12 +49,16 @@ def rows() -> list[Row]:
         ("60 to 20 degC, still air: loss", 13.73, still[0], "W/m"),
         ("60 to 20 degC, still air: surface", 25.67, still[1], "degC"),
     ]
-    out = [
+    return [
         Row("simplified method", hand, name, published, ours, 0.006, "half a unit of the last digit", unit)
         for name, published, ours, unit in found
     ]
+
+
+def loss_table() -> list[Row]:
+    """A reprinted table of heat losses."""
     # the table's basis was not seen: k near 24 degC rising with temperature, outdoors in a wind
-    glass_fibre = "0.036 W/m/K"
+    glass_fibre, out = "0.036 W/m/K", []
     for difference, listed in LOSS_TABLE.items():
         for (size, inches), published in zip(SIZES.items(), listed, strict=True):
             ambient = -12.0
@@ -64,7 +68,7 @@ def rows() -> list[Row]:
             out.append(
                 Row(
                     "reprinted loss table",
-                    "Facility Piping Systems Handbook, table 5.3 (basis not seen)",
+                    "@facilitypiping, table 5.3 (basis not seen)",
                     f"NPS {size}, {difference:g} degF",
                     published,
                     loss * 0.3048,
@@ -74,3 +78,6 @@ def rows() -> list[Row]:
                 )
             )
     return out
+
+
+GROUPS = (by_hand, loss_table)
