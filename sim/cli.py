@@ -15,6 +15,7 @@ import typer
 
 from sim import __version__
 from sim.study.command import study
+from sim.verify.command import verify
 
 if TYPE_CHECKING:
     from sim.judge.check import Answer
@@ -119,9 +120,9 @@ def check(
         if not quiet:
             from sim.report.terminal import show
 
-            _to_stdout(lambda: show(answer))
+            to_stdout(lambda: show(answer))
             if out is not None:
-                _to_stdout(lambda: print(f"Written: {out / 'report.html'}", flush=True))
+                to_stdout(lambda: print(f"Written: {out / 'report.html'}", flush=True))
     raise typer.Exit(answer.exit_code)
 
 
@@ -151,7 +152,7 @@ def _checked(path: Path, out: Path | None, fineness: float, memory: float) -> An
     return answer
 
 
-def _to_stdout(write: Callable[[], None]) -> None:
+def to_stdout(write: Callable[[], None]) -> None:
     """Write to standard output; a reader that has gone is no error."""
     try:
         write()
@@ -212,9 +213,9 @@ def clock(
             with written_folder(out) as work, progress_line() as tell:
                 found = run(tell)
                 write_clock(found, work)
-        _to_stdout(lambda: show_clock(found))
+        to_stdout(lambda: show_clock(found))
         if out is not None:
-            _to_stdout(lambda: print(f"Written: {out / 'clock.png'}", flush=True))
+            to_stdout(lambda: print(f"Written: {out / 'clock.png'}", flush=True))
     raise typer.Exit(3 if any(row.failure for row in found.rows) else 0)
 
 
@@ -239,7 +240,7 @@ def schema() -> None:
     from sim.case import json_schema
 
     text = json.dumps(json_schema(), indent=1, ensure_ascii=True)
-    _to_stdout(lambda: print(text, flush=True))
+    to_stdout(lambda: print(text, flush=True))
 
 
 @app.command()
@@ -247,7 +248,7 @@ def keys() -> None:
     """Print every key of a case file with its unit, default and meaning."""
     from sim.report.listing import show_keys
 
-    _to_stdout(show_keys)
+    to_stdout(show_keys)
 
 
 @app.command()
@@ -264,10 +265,11 @@ def catalogue(
 
     if kind != "all" and kind not in KINDS:
         fail(f'catalogue: "{kind[:40]}" is not a list; accepted: {", ".join(KINDS)}')
-    _to_stdout(lambda: show_catalogue(kind))
+    to_stdout(lambda: show_catalogue(kind))
 
 
 app.command()(study)
+app.command()(verify)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

@@ -18,20 +18,23 @@ class OutputError(Exception):
     """An output folder that cannot be used; `str(error)` is the whole message."""
 
 
-def foreign(folder: Path) -> list[str]:
-    """Names in a folder that a former run did not write; empty for an empty folder."""
+def foreign(folder: Path, manifest: str = MANIFEST) -> list[str]:
+    """Names in a folder that a former run did not write; empty for an empty folder.
+
+    manifest: the file that says what the run wrote.
+    """
     present = sorted(entry.name for entry in folder.iterdir())
     if not present:
         return []
     try:
-        manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-        ours = set(manifest["files"]) if manifest["program"] == "coldspot" else set()
+        said = json.loads((folder / manifest).read_text(encoding="utf-8"))
+        ours = set(said["files"]) if said["program"] == "coldspot" else set()
     except (OSError, ValueError, KeyError, TypeError):
         ours = set()
     return [name for name in present if name not in ours]
 
 
-def target_of(out: Path) -> Path:
+def target_of(out: Path, manifest: str = MANIFEST) -> Path:
     """The folder to be written, resolved. Raises OutputError if it may not be replaced."""
     target = Path(os.path.abspath(out)) if not out.is_symlink() else out.resolve()
     if target.exists() and not target.is_dir():
@@ -42,7 +45,7 @@ def target_of(out: Path) -> Path:
         )
     if target.is_dir():
         try:
-            others = foreign(target)
+            others = foreign(target, manifest)
         except OSError as error:
             raise OutputError(f"{out}: cannot be read: {error.strerror}") from None
         if others:
@@ -54,7 +57,7 @@ def target_of(out: Path) -> Path:
 
 
 @contextmanager
-def written_folder(out: Path) -> Iterator[Path]:
+def written_folder(out: Path, manifest: str = MANIFEST) -> Iterator[Path]:
     """A new folder to write into that takes the place of `out` when the block ends without an error.
 
     Raises OutputError where `out` may not be replaced or its parent cannot be written. On any error inside the
@@ -62,7 +65,7 @@ def written_folder(out: Path) -> Iterator[Path]:
     """
     made: list[Path] = []
     try:
-        target = target_of(out)
+        target = target_of(out, manifest)
         made = _missing_parents(target)
         target.parent.mkdir(parents=True, exist_ok=True)
         work = Path(tempfile.mkdtemp(prefix=f".{target.name[:60]}.", suffix=".part", dir=target.parent))

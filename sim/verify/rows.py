@@ -51,7 +51,7 @@ class Row:
 
     @property
     def passed(self) -> bool:
-        return abs(self.difference) <= self.tolerance
+        return bool(abs(self.difference) <= self.tolerance)
 
     @property
     def used(self) -> float:

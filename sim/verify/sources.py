@@ -86,7 +86,7 @@ def spoken(source: str) -> str:
 
 
 def complaint(source: str) -> str:
-    """What is wrong with a row's source; empty where all it cites exists, or it says in exact words that it has none."""
+    """What is wrong with a row's source; empty where all it cites exists, or it says exactly that it has none."""
     cited = keys(source)
     unknown = [key for key in cited if key not in bibliography()]
     if unknown:

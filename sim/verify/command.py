@@ -1,0 +1,116 @@
+"""`coldspot verify`: run the published checks, show the table and write it."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from sim.verify.run import Outcome
+
+
+def verify(
+    full: Annotated[
+        bool, typer.Option("--full", help="All checks; some need the extra `validation`, minutes in all.")
+    ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="DIR",
+            help="Write page, pictures, JSON and CSV of every number into this folder.",
+        ),
+    ] = None,
+    page: Annotated[
+        Path | None,
+        typer.Option(
+            "--page", metavar="FILE", help="Write the page here, its pictures into `pictures` beside it."
+        ),
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but what failed.")] = False,
+) -> None:
+    """Run the published checks and show every number beside its source; the quick set without --full.
+
+    Exit code: 0 all pass, 1 one failed, 2 bad use, 3 one could not be run.
+    """
+    from sim.cli import plain_ends
+    from sim.study.pool import pin_threads
+
+    pin_threads()  # before NumPy: threads that wait for each other cost more than these small systems
+    with plain_ends("verify"):
+        outcome = _checks(full, out, page, quiet)
+    raise typer.Exit(outcome.exit_code)
+
+
+def _checks(full: bool, out: Path | None, page: Path | None, quiet: bool) -> Outcome:
+    """Run the set, show it, and write what is wanted. Raises ValueError or OutputError where that cannot be written."""
+    from contextlib import nullcontext
+
+    from sim.cli import progress_line, to_stdout
+    from sim.report.folder import written_folder
+    from sim.verify.run import run
+
+    if page is not None:
+        _writable(page)
+    command = _command(full, out, page)
+    place = written_folder(out, manifest="checks.json") if out is not None else nullcontext()
+    with place as work:
+        with progress_line() as tell:
+            outcome = run(full, tell)
+        _tell(outcome, quiet)
+        if work is not None:
+            from sim.verify.files import write_folder
+
+            write_folder(outcome, command, work)
+        if page is not None:
+            from sim.verify.files import write_page
+
+            try:
+                write_page(outcome, command, page)
+            except OSError as error:
+                raise ValueError(f"--page: {page}: cannot be written: {error.strerror or error}") from None
+    written = [str(path) for path in (out and out / "checks.md", page) if path is not None]
+    if written and not quiet:
+        to_stdout(lambda: print(f"Written: {', '.join(written)}", flush=True))
+    return outcome
+
+
+def _command(full: bool, out: Path | None, page: Path | None) -> str:
+    """The command as it was given, names of files without their folders where these are absolute."""
+    words = ["coldspot", "verify", *(["--full"] if full else [])]
+    for option, path in (("--out", out), ("--page", page)):
+        if path is not None:
+            words += [option, path.name if path.is_absolute() else str(path)]
+    return shlex.join(words)
+
+
+def _writable(page: Path) -> None:
+    """Raises ValueError where no page can be written, before minutes of checks."""
+    import os
+
+    if page.is_dir() or page.suffix != ".md":
+        raise ValueError(f"--page: {page}: accepted: the name of a file that ends in .md")
+    if not page.parent.is_dir() or not os.access(page.parent, os.W_OK):
+        raise ValueError(f"--page: {page}: cannot be written; accepted: a file in a folder that exists")
+
+
+def _tell(outcome: Outcome, quiet: bool) -> None:
+    from sim.cli import to_stdout
+
+    if not quiet:
+        from sim.verify.terminal import show
+
+        to_stdout(lambda: show(outcome))
+        return
+    from sim.verify.words import trouble
+
+    for group in outcome.groups:
+        if group.verdict != "pass":
+            said = (
+                trouble(group) or f"{len(group.failed)} of {len(group.rows)} numbers outside their tolerance"
+            )
+            print(f"coldspot: {group.verdict}: {group.name}: {said}", file=sys.stderr)
