@@ -76,7 +76,7 @@ def _contents(groups: Sequence[Group]) -> str:
                 _plain(group.title),
                 f"{len(group.rows)}",
                 used,
-                words.seconds(group.seconds),
+                words.seconds(group.seconds).replace(" ", "&nbsp;"),
                 _verdict(group.verdict),
             )
         )
@@ -117,7 +117,8 @@ def _sources(outcome: Outcome) -> list[str]:
                 if group.name not in home:
                     home.append(group.name)
     known = bibliography()
-    lines = [f"- {_plain(known[k].text if k in known else k)} ({_names(by_key[k])})" for k in sorted(by_key)]
+    lines = [f"- {_plain(known[k].text if k in known else k)} ({_names(by_key[k])})" for k in by_key]
+    lines.sort(key=str.casefold)
     return lines + [f"- {_plain(source)} ({_names(names)})" for source, names in others.items()]
 
 

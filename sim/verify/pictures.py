@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from textwrap import shorten
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -34,9 +35,9 @@ def differences(outcome: Outcome) -> Figure | None:
     groups = [group for group in outcome.groups if group.rows or group.crash]
     if not groups:
         return None
-    high = 0.215 * len(groups) + 0.9
-    made = figure(8.6, high)
-    axes = made.add_axes((0.47, 0.5 / high, 0.5, 1 - 0.9 / high))
+    high = 0.215 * len(groups) + 0.6
+    made = figure(9.4, high)
+    axes = made.add_axes((0.51, 0.5 / high, 0.47, 1 - 0.6 / high))
     axes.axvspan(-1, 1, color=PALE, alpha=0.45, lw=0)
     for edge in (-1.0, 1.0):
         axes.axvline(edge, color=BAD, lw=0.9)
@@ -73,7 +74,7 @@ def _dot(axes: Axes, row: Row, line: int) -> None:
 
 
 def _line_name(axes: Axes, title: str, line: int, bad: bool) -> None:
-    words = drawable(title if len(title) <= 68 else title[:66].rstrip() + " …")
+    words = drawable(shorten(title, 78, placeholder=" …"))
     axes.annotate(
         words,
         (0, line),
@@ -131,7 +132,7 @@ def flow(outcome: Outcome) -> Figure | None:
     kinds = {"mean Nu": "cavity, mean Nu", "u_max": "cavity, u_max", "v_max": "cavity, v_max"}
     kinds |= {"k_eq / k": "annulus, k_eq / k"}
     lines = [(words, [r for r in rows if r.quantity == quantity]) for quantity, words in kinds.items()]
-    return _beside(lines, "Rayleigh number", "value", True)
+    return _beside(lines, "Rayleigh number", "value", logarithmic=True)
 
 
 def films(outcome: Outcome) -> Figure | None:
@@ -139,11 +140,11 @@ def films(outcome: Outcome) -> Figure | None:
     rows = _of(outcome, "films.bare_pipes")
     kinds = list(dict.fromkeys(row.quantity.split(", ")[-1] for row in rows))
     lines = [(words, [r for r in rows if r.quantity.endswith(words)]) for words in kinds]
-    return _beside(lines, "outside diameter, mm", "Btu/(h ft degF)", True)
+    return _beside(lines, "outside diameter, mm", "Btu/(h ft degF)", logarithmic=False)
 
 
 def _beside(
-    lines: Sequence[tuple[str, Sequence[Row]]], over: str, what: str, logarithmic: bool
+    lines: Sequence[tuple[str, Sequence[Row]]], over: str, what: str, *, logarithmic: bool
 ) -> Figure | None:
     """Published rings and computed dots over `at`; beside them the difference in percent with its tolerance."""
     lines = [(words, [r for r in rows if r.at is not None]) for words, rows in lines]
@@ -166,9 +167,16 @@ def _beside(
         panels[1].plot(at[order], allowed[order], "--", color=shade, lw=0.7)
         panels[1].plot(at[order], -allowed[order], "--", color=shade, lw=0.7)
     for axes in panels:
-        axes.set_xscale("log" if logarithmic else "linear")
         axes.set_xlabel(over, fontsize=7.5)
-    panels[0].set_yscale("log" if logarithmic else "linear")
+        if logarithmic:
+            axes.set_xscale("log")
+    if logarithmic:
+        panels[0].set_yscale("log")
+        for axis in (panels[0].xaxis, panels[1].xaxis, panels[0].yaxis):
+            axis.set_major_formatter(
+                lambda number, _: f"{number:g}" if number < 1e3 else f"1e{np.log10(number):.0f}"
+            )
+            axis.set_minor_formatter("")
     panels[0].set_ylabel(what, fontsize=7.5)
     panels[0].legend(fontsize=7, frameon=False, title="ring published, dot computed", title_fontsize=7)
     panels[1].set_ylabel("difference, % of the published", fontsize=7.5)
@@ -199,24 +207,24 @@ def _finish(made: Figure, panels: np.ndarray) -> None:
 
 PICTURES: tuple[tuple[str, str, Callable[[Outcome], Figure | None]], ...] = (
     (
-        "differences.png",
+        "checks-differences.png",
         "Every number of this run: its difference as a share of its tolerance, one line a check. Passed numbers are "
         "dots between the two red lines, their bands the bars.",
         differences,
     ),
     (
-        "around.png",
+        "checks-around.png",
         "A heated arc and a line source on a pipe, temperatures around the pipe: closed form (lines), coldspot on its "
         "finest mesh (dots), their difference beneath, the tolerance dashed.",
         around,
     ),
     (
-        "flow.png",
+        "checks-flow.png",
         "Natural convection in the square cavity and the horizontal annulus, published beside computed.",
         flow,
     ),
     (
-        "films.png",
+        "checks-films.png",
         "Heat of bare steel pipes in still air, the measured table of 1941 beside the outside films; names are the "
         "differences of temperature.",
         films,

@@ -71,7 +71,9 @@ def _listed(fields: dict[str, str]) -> str:
     edition = fields.get("edition", "")
     note = f"({fields['note']})" if "note" in fields else ""
     parts = [f"{authors}{year}", fields["title"], edition, f"{where} {numbers}".strip(), note]
-    return re.sub(r"[{}]|\\(?=&)", "", ". ".join(part.rstrip(".") for part in parts if part) + ".")
+    return re.sub(
+        r"[{}]|\\(?=&)", "", ". ".join(part.rstrip(".") for part in parts if part) + ("" if note else ".")
+    )
 
 
 def keys(source: str) -> list[str]:
