@@ -1,0 +1,73 @@
+"""Checks planted for the tests of the command: one that passes, and ones that fail in every way a check can."""
+
+from __future__ import annotations
+
+import sys
+from types import ModuleType
+
+import pytest
+
+from sim.verify import run as running
+from sim.verify.rows import NotRun, Row
+from sim.verify.run import Check
+
+SOURCE = "@carslaw1959, section 7"
+
+
+def row(computed: float = 1.0, quantity: str = "heat", **more: float) -> Row:
+    return Row("planted", SOURCE, quantity, 1.0, computed, 0.5, "half of it", "W", **more)
+
+
+def right() -> list[Row]:
+    """A check that passes. What follows is not its title."""
+    return [row(1.1, band=0.2)]
+
+
+def many() -> list[Row]:
+    """A check of many numbers."""
+    return [row(1.0 + 0.01 * i, f"number {i}") for i in range(12)]
+
+
+def marked() -> list[Row]:
+    """A <b>check</b> | with *marks*"""
+    return [Row("a|b", SOURCE, "x_1 | <i>y</i>", 1.0, 1.0, 0.1, "why | <b>", "W")]
+
+
+def wrong() -> list[Row]:
+    """A check that fails."""
+    return [row(2.0, "too much"), row(1.0, "right")]
+
+
+def endless() -> list[Row]:
+    """A check that finds no number."""
+    return [row(float("nan"))]
+
+
+def stops() -> list[Row]:
+    """A check that stops."""
+    raise ValueError("no file /home/somebody/secret/case.toml for W/m/K")
+
+
+def nothing() -> list[Row]:
+    """A check that compares nothing."""
+    return []
+
+
+def elsewhere() -> list[Row]:
+    """A check of something that is not here."""
+    raise NotRun("the files are not here")
+
+
+def interrupted() -> list[Row]:
+    """A check during which the keyboard is used."""
+    raise KeyboardInterrupt
+
+
+def plant(
+    monkeypatch: pytest.MonkeyPatch, *checks: object, needs: tuple[str, ...] = (), **long: object
+) -> None:
+    """The registry with one module, `planted`, of these checks; long=(...) run in the whole set only."""
+    module = ModuleType("sim.verify.checks.planted", "Planted checks.")
+    module.GROUPS, module.LONG = checks, long.get("long", ())  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, module.__name__, module)
+    monkeypatch.setattr(running, "CHECKS", (Check("planted", True, needs),))
