@@ -62,7 +62,8 @@ def differences(outcome: Outcome) -> Figure | None:
 
 
 def _dot(axes: Axes, row: Row, line: int) -> None:
-    share = row.difference / row.tolerance if row.tolerance > 0 else np.nan
+    # nothing allowed and nothing off is in the middle
+    share = row.difference / row.tolerance if row.tolerance > 0 else 0.0 if row.passed else np.nan
     if not row.passed:
         at = float(np.clip(np.nan_to_num(share, nan=BEYOND, posinf=BEYOND, neginf=-BEYOND), -BEYOND, BEYOND))
         axes.plot([at], [line], marker="x", color=BAD, ms=6, mew=1.8)

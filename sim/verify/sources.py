@@ -13,7 +13,7 @@ from pathlib import Path
 
 BIBLIOGRAPHY = Path(__file__).with_name("sources.bib")
 PRACTICE = "common practice, no source"
-DERIVED = "closed form, from the definition"
+DERIVED = "from the definition"
 WRITTEN_OUT = re.compile(r"written out in (\w+\.py)")
 MEMORY = "from memory"
 

@@ -22,9 +22,8 @@ COLOURS = {"pass": "green", "FAIL": "bold red", "not run": "yellow"}
 ORDER = ("FAIL", "not run", "pass")
 WIDE = 90
 """From this width on the table has all its columns."""
-MOST = 6
-"""Rows of a check that are all shown; of more, the failed ones and these few nearest to their tolerance."""
-NEAREST = 3
+MOST = 3
+"""Rows of a check that are all shown; of more, those that failed and the one nearest to its tolerance."""
 
 
 def show(outcome: Outcome, stream: IO[str] | None = None) -> None:
@@ -106,9 +105,9 @@ def _stacked(first: Text, *below: Text) -> Stacked:
 
 
 def shown_rows(group: Group) -> list[Row]:
-    """Rows of a check for the terminal: all of a few; of many, the failed and the nearest to their tolerance."""
+    """Rows of a check for the terminal: all of a few; of many, the failed and the nearest to its tolerance."""
     if len(group.rows) <= MOST:
         return list(group.rows)
     failed = group.failed
     rest = sorted((row for row in group.rows if row.passed), key=lambda row: -row.used)
-    return failed + rest[:NEAREST]
+    return failed + rest[:1]

@@ -87,7 +87,7 @@ def test_of_many_rows_the_terminal_shows_the_worst(monkeypatch: pytest.MonkeyPat
     _, said, _ = verify()
     assert "number 11" in said
     assert "number 3," not in said
-    assert "9 more" in said
+    assert "11 more, all nearer" in said
 
 
 @pytest.mark.parametrize("width", [48, 80, 100])

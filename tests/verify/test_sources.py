@@ -51,6 +51,7 @@ def test_every_row_of_the_whole_set_has_a_source() -> None:
         ("common practice, no source", ""),
         ("closed form, written out in fourier.py: two resistances", ""),
         ("resistances in series, closed form, from the definition", ""),
+        ("symmetry, from the definition", ""),
         ("closed form, written out in nowhere.py", "no file nowhere.py"),
         ("@nobody2099, table 3", "no entry nobody2099 in sources.bib"),
         ("a handbook", "cites no entry of sources.bib and is not marked"),
