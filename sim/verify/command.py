@@ -37,9 +37,12 @@ def verify(
 
     Exit code: 0 all pass, 1 one failed, 2 bad use, 3 one could not be run.
     """
+    import logging
+
     from sim.cli import plain_ends
     from sim.study.pool import pin_threads
 
+    logging.getLogger("skfem").setLevel(logging.ERROR)
     pin_threads()  # before NumPy: threads that wait for each other cost more than these small systems
     with plain_ends("verify"):
         outcome = _checks(full, out, page, quiet)
