@@ -44,6 +44,8 @@ CHECKS = (
     Check("same_cells", False, ("fipy",)),
     Check("shipped", False, ("skfem", "gmsh")),
     Check("sections", False, ("skfem", "gmsh")),
+    Check("manufactured", True),
+    Check("manufactured_full", False),
 )
 
 

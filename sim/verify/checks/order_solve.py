@@ -1,0 +1,149 @@
+"""One manufactured problem on one mesh through the program's own balance and solvers, and its errors.
+
+Exercised: `evaluate` and `layered_balance` (series conductance of faces, half joints to surface nodes, film on the
+surface, joints along z), `factor_joints`, `step_matrix`, `Multigrid`. The film's surroundings, which a case gives as
+one ambient, are here those that the exact field asks for, face by face; sources are its own, integrated over the cells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sim.heat.network import Network
+from sim.heat.support import Axial, SupportNetwork
+from sim.heat.wedge import Wedges
+from sim.section.extrude import Layers
+from sim.section.mesh import PlanMesh
+from sim.solve.layered import Multigrid, step_matrix
+from sim.solve.steady import evaluate, factor_joints
+from sim.solve.support_balance import layered_balance
+from sim.verify.checks.order_fields import Array, Exact
+
+GAUSS = 0.5 / np.sqrt(3.0)  # the two points of a layer, as parts of its thickness from its middle
+ACCURACY = 1e-10  # relative residual of the linear solve in three dimensions
+
+
+@dataclass(frozen=True)
+class Errors:
+    """One level. size: mean cell size, m; l2, largest: error of the cells' temperatures over the field's span; heat:
+    relative error of the weighted heat loss."""
+
+    cells: int
+    size: float
+    l2: float
+    largest: float
+    heat: float
+
+
+def _points(plane: Array, z: float) -> Array:
+    return np.column_stack([plane, np.full(len(plane), z)])
+
+
+def _source(mesh: PlanMesh, k: Array, exact: Exact, z: float) -> Array:
+    """The source integrated over each cell of the plan, W/m: triangles from its site to its faces, at their edges'
+    middles."""
+    total = np.zeros(mesh.cells)
+    sides = [(mesh.face_cells[:, i], mesh.face_ends, 0.25 * mesh.face_length * mesh.face_gap) for i in (0, 1)]
+    sides.append((mesh.cover_cell, mesh.cover_ends, 0.5 * mesh.cover_length * mesh.cover_gap))
+    for cell, ends, area in sides:
+        a, b, c = mesh.site[cell], mesh.vertex[ends[:, 0]], mesh.vertex[ends[:, 1]]
+        for one, other in ((a, b), (b, c), (c, a)):
+            density = exact.source(_points(0.5 * (one + other), z), k[cell])
+            total += np.bincount(cell, density * area / 3, mesh.cells)
+    return total
+
+
+def _surroundings(
+    mesh: PlanMesh, k: Array, exact: Exact, z: float, film: float, around: bool
+) -> tuple[Array, Array]:
+    """Temperature around each cover face, T + k (dT/dn) / h, and the heat's weight, both where its node lies (b,).
+
+    around: the boundary is the circle of the cover, onto which the nodes are moved; its normal is the circle's.
+    """
+    at, own = mesh.cover_point, k[mesh.cover_cell]
+    normal = (at - mesh.site[mesh.cover_cell]) / mesh.cover_gap[:, None]
+    if around:
+        normal = at / np.hypot(*at.T)[:, None]
+        at = mesh.layout.cover_radius * normal
+    p = _points(at, z)
+    slope = (exact.gradient(p, own)[:, :2] * normal).sum(axis=1)
+    return exact.temperature(p, own) + own * slope / film, exact.weight(p)
+
+
+def _errors(found: Array, true: Array, volume: Array, heat: float, exact: Exact, dimensions: int) -> Errors:
+    off, span = np.abs(found - true), float(np.ptp(true))
+    return Errors(
+        len(found),
+        float(volume.sum() / len(found)) ** (1 / dimensions),
+        float(np.sqrt((volume * off**2).sum() / volume.sum())) / span,
+        float(off.max()) / span,
+        abs(heat / exact.heat - 1),
+    )
+
+
+def in_plane(network: Network, k: Array, exact: Exact, around: bool) -> Errors:
+    """Solve a section (or a square) whose cells' conductivities are k (cells,)."""
+    mesh = network.mesh
+    film = float(network.case.outside.coefficient or 0.0)
+    balance, _ = evaluate(network, np.full(network.nodes, 300.0), lambda t: k)  # type: ignore[arg-type]
+    outside, weight = _surroundings(mesh, k, exact, 0.0, film, around)
+    right = np.bincount(network.cell_node, _source(mesh, k, exact, 0.0), network.nodes)
+    right += np.bincount(balance.to_node, balance.to_conductance * outside, network.nodes)
+    temperature = factor_joints(network, balance).solve(right)
+    leaving = balance.to_conductance * (temperature[balance.to_node] - outside)
+    true = exact.temperature(_points(mesh.site, 0.0), k)
+    return _errors(temperature[network.cell_node], true, mesh.cell_area, float(leaving @ weight), exact, 2)
+
+
+def bare_layers(plan: Network, edge: Array) -> SupportNetwork:
+    """A plan's bare cells over given layers, without a support."""
+    layers = Layers(edge, np.zeros(len(edge) - 1, np.int64))
+    none, no_index = np.zeros(0), np.zeros(0, np.int64)
+    covers, count = len(plan.cover_node), layers.count
+    return SupportNetwork(
+        plan=plan,
+        layers=layers,
+        support=None,  # type: ignore[arg-type]
+        part=np.zeros((count, plan.mesh.cells), np.int64),
+        resistance=np.zeros((count, len(plan.face))),
+        leg_face=np.zeros((count, covers), bool),
+        bare=np.zeros((count, covers), bool),
+        link_open=np.ones((count, 0)),
+        axial=Axial(no_index, none, np.zeros(0, bool)),
+        corners=Wedges(no_index, no_index, no_index, none),
+        extra=np.zeros((0, count)),
+        extra_share=np.zeros((0, plan.nodes)),
+    )
+
+
+def in_layers(network: SupportNetwork, law: Callable[[Array], Array], exact: Exact, around: bool) -> Errors:
+    """Solve a layered network whose cells' conductivities are law(temperature), (layers, cells)."""
+    plan, mesh, layers = network.plan, network.plan.mesh, network.layers
+    film = float(plan.case.outside.coefficient or 0.0)
+    balance = layered_balance(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
+    k = balance.conductivity
+    right = np.zeros((layers.count, plan.nodes))
+    outside = np.zeros((layers.count, len(plan.cover_node)))
+    weight = np.zeros_like(outside)
+    for i, (middle, thick) in enumerate(zip(layers.centre, layers.thickness, strict=True)):
+        for z in (middle - GAUSS * thick, middle + GAUSS * thick):
+            right[i, plan.cell_node] += 0.5 * thick * _source(mesh, k[i], exact, z)
+            there, share = _surroundings(mesh, k[i], exact, z, film, around)
+            outside[i] += 0.5 * there
+            weight[i] += 0.5 * share
+    balance = replace(balance, to_temperature=outside.ravel())
+    total = right.ravel() + np.bincount(
+        balance.to_node, balance.to_conductance * outside.ravel(), network.nodes
+    )
+    matrix = step_matrix(network, balance)
+    grid = Multigrid()
+    grid.prepare(matrix)
+    temperature, _ = grid.solve(matrix, total, ACCURACY)
+    leaving = balance.to_conductance * (temperature[balance.to_node] - outside.ravel())
+    cells = temperature.reshape(layers.count, plan.nodes)[:, plan.cell_node]
+    true = np.stack([exact.temperature(_points(mesh.site, z), k[i]) for i, z in enumerate(layers.centre)])
+    volume = mesh.cell_area * layers.thickness[:, None]
+    return _errors(cells.ravel(), true.ravel(), volume.ravel(), float(leaving @ weight.ravel()), exact, 3)
