@@ -44,7 +44,7 @@ def flat(kind: str) -> Solve:
         case = _square_case()
         mesh = square(case, sites(kind, round(level), seed))
         k = np.where(mesh.cell_region == 0, GOOD, POOR)
-        return in_plane(square_network(case, mesh), k, plane(POOR), False)
+        return in_plane(square_network(case, mesh), lambda t: k, k, plane(POOR), False)
 
     return solve
 
@@ -59,7 +59,7 @@ def prisms(kind: str) -> Solve:
         below = (0.5 * (edge[1:] + edge[:-1]) < 0.5)[:, None]
         k = np.where(mesh.cell_region == 0, GOOD, np.where(below, POOR, THIRD))
         layered = bare_layers(square_network(case, mesh), edge)
-        return in_layers(layered, lambda t: k, plane(POOR, np.pi), False)
+        return in_layers(layered, lambda t: k, k, plane(POOR, np.pi), False)
 
     return solve
 
@@ -94,6 +94,12 @@ def _section_mesh(fineness: float) -> PlanMesh:
     return plan_mesh(place(_section_case()), fineness)
 
 
+def _layered(mesh: PlanMesh) -> Array:
+    """Conductivity where each site lies, by its distance from the axis, W/m/K, shape (cells,)."""
+    r = np.hypot(*mesh.site.T)
+    return np.where(r < RADII[0], CONTENTS, np.where(r < RADII[1], WALL, INSULATION))
+
+
 def section(sources: bool) -> Solve:
     """A real section's plan mesh, contents | wall | insulation 0.6 | 50 | 0.04 W/m/K; fineness as the level."""
 
@@ -101,9 +107,9 @@ def section(sources: bool) -> Solve:
         case = _section_case()
         mesh = _section_mesh(level)
         net = network(case, mesh)
-        k = CellConductivity(case, mesh, net.void_width)(np.full(mesh.cells, 300.0))
+        law = CellConductivity(case, mesh, net.void_width)
         exact = sleeve(RADII, INSULATION) if sources else rings(RADII, (CONTENTS, WALL, INSULATION))
-        return in_plane(net, k, exact, True)
+        return in_plane(net, law, _layered(mesh), exact, True)
 
     return solve
 
@@ -122,7 +128,10 @@ def line(level: float, seed: int) -> Errors:
     plan = network(case, plan_mesh(layout, level))
     layers = z_layers(layout, LENGTH, 0.5, level)
     net = support_network(plan, layers, case.supports[0])
-    return in_layers(net, LayeredConductivity(net), sleeve(RADII, INSULATION, np.pi / LENGTH), True)
+    plain = _layered(plan.mesh)
+    inserted = np.where(plain == INSULATION, INSERT, plain)
+    k = np.where((0.5 * (layers.edge[1:] + layers.edge[:-1]) < LENGTH / 2)[:, None], inserted, plain)
+    return in_layers(net, LayeredConductivity(net), k, sleeve(RADII, INSULATION, np.pi / LENGTH), True)
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from sim.solve.steady import evaluate, factor_joints
 from sim.solve.support_balance import layered_balance
 from sim.verify.checks.order_fields import Array, Exact
 
+Law = Callable[[Array], Array]
 GAUSS = 0.5 / np.sqrt(3.0)  # the two points of a layer, as parts of its thickness from its middle
 ACCURACY = 1e-10  # relative residual of the linear solve in three dimensions
 
@@ -84,11 +85,14 @@ def _errors(found: Array, true: Array, volume: Array, heat: float, exact: Exact,
     )
 
 
-def in_plane(network: Network, k: Array, exact: Exact, around: bool) -> Errors:
-    """Solve a section (or a square) whose cells' conductivities are k (cells,)."""
+def in_plane(network: Network, law: Law, k: Array, exact: Exact, around: bool) -> Errors:
+    """Solve a section (or a square).
+
+    law: the program's conductivities (cells,) by temperature; k (cells,): what they ought to be, of the exact field.
+    """
     mesh = network.mesh
     film = float(network.case.outside.coefficient or 0.0)
-    balance, _ = evaluate(network, np.full(network.nodes, 300.0), lambda t: k)  # type: ignore[arg-type]
+    balance, _ = evaluate(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
     outside, weight = _surroundings(mesh, k, exact, 0.0, film, around)
     right = np.bincount(network.cell_node, _source(mesh, k, exact, 0.0), network.nodes)
     right += np.bincount(balance.to_node, balance.to_conductance * outside, network.nodes)
@@ -119,16 +123,17 @@ def bare_layers(plan: Network, edge: Array) -> SupportNetwork:
     )
 
 
-def in_layers(network: SupportNetwork, law: Callable[[Array], Array], exact: Exact, around: bool) -> Errors:
-    """Solve a layered network whose cells' conductivities are law(temperature), (layers, cells)."""
+def in_layers(network: SupportNetwork, law: Law, k: Array, exact: Exact, around: bool) -> Errors:
+    """Solve a layered network; law and k (layers, cells) as for `in_plane`."""
     plan, mesh, layers = network.plan, network.plan.mesh, network.layers
     film = float(plan.case.outside.coefficient or 0.0)
     balance = layered_balance(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
-    k = balance.conductivity
+    edge = layers.edge
+    thickness, centre = edge[1:] - edge[:-1], 0.5 * (edge[1:] + edge[:-1])
     right = np.zeros((layers.count, plan.nodes))
     outside = np.zeros((layers.count, len(plan.cover_node)))
     weight = np.zeros_like(outside)
-    for i, (middle, thick) in enumerate(zip(layers.centre, layers.thickness, strict=True)):
+    for i, (middle, thick) in enumerate(zip(centre, thickness, strict=True)):
         for z in (middle - GAUSS * thick, middle + GAUSS * thick):
             right[i, plan.cell_node] += 0.5 * thick * _source(mesh, k[i], exact, z)
             there, share = _surroundings(mesh, k[i], exact, z, film, around)
@@ -144,6 +149,6 @@ def in_layers(network: SupportNetwork, law: Callable[[Array], Array], exact: Exa
     temperature, _ = grid.solve(matrix, total, ACCURACY)
     leaving = balance.to_conductance * (temperature[balance.to_node] - outside.ravel())
     cells = temperature.reshape(layers.count, plan.nodes)[:, plan.cell_node]
-    true = np.stack([exact.temperature(_points(mesh.site, z), k[i]) for i, z in enumerate(layers.centre)])
-    volume = mesh.cell_area * layers.thickness[:, None]
+    true = np.stack([exact.temperature(_points(mesh.site, z), k[i]) for i, z in enumerate(centre)])
+    volume = mesh.cell_area * thickness[:, None]
     return _errors(cells.ravel(), true.ravel(), volume.ravel(), float(leaving @ weight.ravel()), exact, 3)
