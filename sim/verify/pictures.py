@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from sim.report.style import FAINT, INK, PALE, drawable, figure, save
+from sim.verify.pictures_order import drawn_order
 from sim.verify.rows import Profile, Row
 from sim.verify.run import Outcome
 
@@ -144,6 +145,12 @@ def films(outcome: Outcome) -> Figure | None:
     return _beside(lines, "outside diameter, mm", "Btu/(h ft degF)", logarithmic=False)
 
 
+def accuracy(outcome: Outcome) -> Figure | None:
+    """Error over cell size of the manufactured solutions, at the deepest levels that ran."""
+    found = {row.levels.name: row.levels for row in outcome.rows if row.levels is not None}
+    return drawn_order(list(found.values())) if found else None
+
+
 def _beside(
     lines: Sequence[tuple[str, Sequence[Row]]], over: str, what: str, *, logarithmic: bool
 ) -> Figure | None:
@@ -218,6 +225,12 @@ PICTURES: tuple[tuple[str, str, Callable[[Outcome], Figure | None]], ...] = (
         "A heated arc and a line source on a pipe, temperatures around the pipe: closed form (lines), coldspot on its "
         "finest mesh (dots), their difference beneath, the tolerance dashed.",
         around,
+    ),
+    (
+        "checks-order.png",
+        "Manufactured solutions with a jump in conductivity: error of temperature over the size of the cells, on "
+        "uniform, graded and random cells, on sections with real circles, and on lines in three dimensions.",
+        accuracy,
     ),
     (
         "checks-flow.png",

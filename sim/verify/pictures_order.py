@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-from sim.report.style import FAINT, INK, PALE, figure, save
-from sim.verify.checks.manufactured import Result, order
+from sim.report.style import FAINT, INK, PALE, figure
+from sim.verify.rows import Levels
 
 LINES = ("#00639c", "#b3261e", "#2e7d32", "#8a5a00", "#6a3d9a")
 MARKERS = ("s", "^", "o", "D", "v")
 ROOM = 25.0  # below the lowest error, for the legend
 
 
-def draw_order(results: list[Result], path: Path) -> None:
-    """Two panels, the plane and space; full marks the L2 norm, open ones the greatest error. Writes a PNG.
-
-    Cell sizes are over the size of the body, so that bodies of every size share the axis. Raises OSError.
-    """
+def drawn_order(results: list[Levels]) -> Figure:
+    """Two panels, the plane and space; full marks the L2 norm, open ones the greatest error."""
     made = figure(9.6, 4.4)
     for i, dimensions in enumerate((2, 3)):
         axes = made.add_axes((0.095 + 0.49 * i, 0.13, 0.40, 0.77))
@@ -28,15 +24,20 @@ def draw_order(results: list[Result], path: Path) -> None:
         axes.set_title(f"{dimensions}D", fontsize=9, loc="left", color=INK)
         if i == 0:
             axes.set_ylabel("error of temperature / span of the field")
-    save(made, path)
+    return made
 
 
-def _panel(axes: Axes, results: list[Result]) -> None:
+def _order(levels: Levels) -> float:
+    """Slope of log error over log size by least squares."""
+    return float(np.polyfit(np.log(levels.size), np.log(levels.l2), 1)[0])
+
+
+def _panel(axes: Axes, results: list[Levels]) -> None:
     axes.set_xscale("log")
     axes.set_yscale("log")
     for result, colour, marker in zip(results, LINES, MARKERS, strict=False):
-        x = result.size / result.extent
-        label = f"{result.name}: {order(result.size, result.l2):.2f}"
+        x = result.size
+        label = f"{result.name}: {_order(result):.2f}"
         axes.plot(x, result.l2, color=colour, lw=1.3, marker=marker, ms=4, label=label)
         axes.plot(x, result.largest, color=colour, lw=0.7, ls=(0, (4, 2)), marker=marker, ms=3.6, mfc="white")
     _slope(axes, results)
@@ -60,10 +61,10 @@ def _panel(axes: Axes, results: list[Result]) -> None:
     )
 
 
-def _slope(axes: Axes, results: list[Result]) -> None:
+def _slope(axes: Axes, results: list[Levels]) -> None:
     """A triangle of slope 2 above the lines."""
-    x = np.concatenate([r.size / r.extent for r in results])
-    top = max(float((r.largest / (r.size / r.extent) ** 2).max()) for r in results)
+    x = np.concatenate([r.size for r in results])
+    top = max(float((r.largest / r.size**2).max()) for r in results)
     low = float(x.min()) * 1.3
     ends = np.array([low, 2.2 * low])
     rise = 1.6 * top * ends**2

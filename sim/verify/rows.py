@@ -25,6 +25,18 @@ class Profile:
 
 
 @dataclass(frozen=True)
+class Levels:
+    """Errors of which a row is the order, for a picture: cell size over the body's, errors in L2 and the greatest,
+    each (levels,), coarse to fine."""
+
+    name: str
+    dimensions: int
+    size: Array
+    l2: Array
+    largest: Array
+
+
+@dataclass(frozen=True)
 class Row:
     """One compared number.
 
@@ -44,6 +56,7 @@ class Row:
     band: float | None = None
     at: float | None = None
     profile: Profile | None = field(default=None, compare=False, repr=False)
+    levels: Levels | None = field(default=None, compare=False, repr=False)
 
     @property
     def difference(self) -> float:

@@ -45,7 +45,6 @@ CHECKS = (
     Check("shipped", False, ("skfem", "gmsh")),
     Check("sections", False, ("skfem", "gmsh")),
     Check("manufactured", True),
-    Check("manufactured_full", False),
 )
 
 

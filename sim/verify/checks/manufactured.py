@@ -18,15 +18,15 @@ import numpy as np
 
 from sim.verify.checks.order_fields import Array
 from sim.verify.checks.order_problems import PROBLEMS, Problem, mean
-from sim.verify.rows import Row
+from sim.verify.rows import Levels, Row
 
 SOURCE = (
-    "Roache 1998, manufactured solutions (from memory); Eymard, Gallouet, Herbin 2000, two-point flux: first order in"
-    " the discrete H1 norm (from memory); Droniou, Nataraj, arXiv 1602.07359 (abstract): second order in L2"
+    "@roache1998, manufactured solutions (from memory); @eymard2000, two-point flux: first order in"
+    " the discrete H1 norm (from memory); @droniou2017 (abstract): second order in L2"
 )
 BOX = (
     "As for L2; in the greatest norm h^2 |ln h|: in the plane the scheme's matrix is that of linear finite elements"
-    " (Bank, Rose 1987; Scott 1976; both from memory)"
+    " (@bank1987, @scott1976; both from memory)"
 )
 ORDER, TOLERANCE = 2.0, 0.2
 
@@ -103,12 +103,22 @@ def rows_of(result: Result, full: bool) -> list[Row]:
         name = "heat loss, all levels" if result.rounded else "heat loss, finest halving"
         wanted.append((name, SOURCE, order(result.size[over], result.heat[over]), TOLERANCE, exact))
     check = f"order of accuracy, {result.dimensions}D, {result.name}"
+    trail = Levels(result.name, result.dimensions, result.size / result.extent, result.l2, result.largest)
     return [
-        Row(check, source, name, ORDER, found, tolerance, reason, "-")
+        Row(check, source, name, ORDER, found, tolerance, reason, "-", levels=trail)
         for name, source, found, tolerance, reason in wanted
     ]
 
 
-def rows(full: bool = False) -> list[Row]:
-    """All problems at their quick levels."""
-    return [row for result in errors_by_level(full) for row in rows_of(result, full)]
+def coarse() -> list[Row]:
+    """Every problem at its first levels."""
+    return [row for result in errors_by_level(False) for row in rows_of(result, False)]
+
+
+def deep() -> list[Row]:
+    """Every problem at all its levels."""
+    return [row for result in errors_by_level(True) for row in rows_of(result, True)]
+
+
+GROUPS = (coarse,)
+LONG = (deep,)
