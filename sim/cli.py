@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sim.study.clock import ClockStudy
 
 INTERRUPTED = 130
+THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # read when numpy is first imported
 BAD_INPUT = 2
 
 app = typer.Typer(
@@ -279,6 +280,8 @@ def _stop(number: int, frame: FrameType | None) -> None:
 def main() -> None:
     """Entry point of the command."""
     signal.signal(signal.SIGTERM, _stop)
+    for name in THREADS:  # small dense blocks: more threads only wait for each other
+        os.environ.setdefault(name, "1")
     try:
         app()
     except KeyboardInterrupt:
