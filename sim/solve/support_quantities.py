@@ -79,20 +79,18 @@ def wall_band(solution: LayeredSolution) -> Band:
 
 
 def contents_rows(solution: LayeredSolution) -> Array:
-    """Lowest temperature of the contents (the liquid, if there is any) in each row as in `Band`, K; else NaN."""
+    """Lowest temperature anywhere in the contents, liquid and gas as in a section's contents.min, in each row as in
+    `Band`, K; NaN where the contents have none of their own."""
     network = solution.network
     bore, layers = network.plan.bore, network.layers
-    each = solution.temperature.reshape(layers.count, network.plan.nodes)
     if bore is None:
-        kind = "liquid" if _of_kind(solution, "liquid").any() else "gas"
-        cells = layered_cells(network, solution.temperature)[:, _of_kind(solution, kind)]
-        return at_middle(layers.centre, cells.min(axis=1)[:, None])[:, 0]
+        lowest: Array = group(solution, _of_kind(solution, "liquid", "gas")).value.min(axis=1)
+        return lowest
+    each = solution.temperature.reshape(layers.count, network.plan.nodes)
+    rows = [at_middle(layers.centre, each[:, [lump]])[:, 0] for lump in (bore.liquid, bore.gas) if lump >= 0]
     if bore.liquid_at is not None:
-        return np.full(layers.count + 1, bore.liquid_at)
-    lump = bore.liquid if bore.liquid >= 0 else bore.gas
-    if lump < 0:
-        return np.full(layers.count + 1, np.nan)
-    return at_middle(layers.centre, each[:, [lump]])[:, 0]
+        rows.append(np.full(layers.count + 1, bore.liquid_at))
+    return np.min(rows, axis=0) if rows else np.full(layers.count + 1, np.nan)
 
 
 def sheath_max(solution: LayeredSolution) -> float:

@@ -38,6 +38,22 @@ def test_a_support_of_the_lines_own_insulation_changes_nothing() -> None:
     assert abs(found["dip"]) < 1e-5
 
 
+@pytest.mark.parametrize(
+    "contents",
+    [
+        {"state": "mixed", "fill": 0.6},
+        {"state": "still", "fill": 0.5},
+        {"state": "flowing", "fill": 0.5, "temperature": "70 degC", "velocity": "0.1 m/s"},
+    ],
+)
+def test_a_partly_filled_bore_does_not_fall_where_nothing_changes(contents: dict[str, Any]) -> None:
+    """The contents' lowest temperature is that of liquid and gas, here as in the section."""
+    found = values(
+        narrowed({"family": "cradle", "insert": {"conductivity": "0.04 W/m/K"}}, contents=contents)
+    )
+    assert abs(found["contents_dip"]) < 1e-4
+
+
 def test_chi_grows_with_the_leg_and_is_less_for_a_cradle(shoe: dict[str, float]) -> None:
     narrow, wide = (values(narrowed({"leg": {"width": f"{w} mm"}}))["chi"] for w in (6, 16))
     cradle = values(narrowed({"family": "cradle"}))["chi"]
