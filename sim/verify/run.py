@@ -45,6 +45,13 @@ CHECKS = (
     Check("shipped", False, ("skfem", "gmsh")),
     Check("sections", False, ("skfem", "gmsh")),
     Check("manufactured", True),
+    Check("support_plates", True),
+    Check("support_legs", True),
+    Check("support_fins", True),
+    Check("support_bessel", True),
+    Check("support_unchanged", True),
+    Check("support_parts", True),
+    Check("support_judged", True),
 )
 
 
