@@ -1,9 +1,9 @@
 """A ring on the pipe as an annular fin within insulation: the exact field as series of Bessel functions.
 
 The textbook's annular fin gives its faces one film coefficient. A clamp's faces lie in insulation instead, which has
-none: that fin can only be set beside the program within a few per cent. So the whole field is solved here: in the ring's
-stretch (|z| < a) and beyond it the temperature is the radial one plus modes in r, J0 and Y0 in every layer, with
-cosh(lambda z) in the ring's stretch and exp(-mu z) beyond; temperature and heat agree at z = a. Nothing is left out.
+none, so that fin could only be set beside the program within a few per cent. The whole field is solved here instead:
+over the ring's length (|z| < a) and beyond it the temperature is the radial one plus modes in r, J0 and Y0 in every
+layer, with cosh(lambda z) over the ring and exp(-mu z) beyond; temperature and heat agree at z = a.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class Zone:
         return np.asarray(1 - (foot + before + np.log(r / start) / k) / total)
 
     def shoot(self, root: float | Array, r: Array | None = None) -> tuple[Array, Array]:
-        """From the contact outward at separation constant(s): what is left of the film's condition, and the mode at r."""
+        """From the contact outward at separation constant(s): the film's condition (0 at a root), and the mode at r."""
         root = np.asarray(root, float)
         value, flux = np.full(root.shape, 1.0 / self.contact), np.ones(root.shape)
         mode = np.zeros(0 if r is None else len(r))

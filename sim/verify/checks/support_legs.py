@@ -1,4 +1,4 @@
-"""A leg through insulation that hardly conducts, its exposed fin, and the weather barrier it touches or is cut clear of.
+"""A leg through insulation that hardly conducts, its exposed fin, and the weather barrier, touching or cut clear.
 
 All by closed forms written here anew: nothing of `sim.heat.fin` is used on the exact side.
 """
@@ -10,7 +10,13 @@ from typing import Any
 
 import numpy as np
 
+from sim.case import Case
 from sim.heat.fin import fin_root
+from sim.heat.network import network
+from sim.heat.support import SupportNetwork, support_network
+from sim.section.extrude import z_layers
+from sim.section.mesh import plan_mesh
+from sim.section.support import place_support
 from sim.verify.checks.stretch import IDLE, ISOTHERMAL, R_COVER, R_O, Table, level, line
 from sim.verify.rows import Row
 
@@ -168,6 +174,14 @@ def barrier_along() -> list[Row]:
     return table.found
 
 
+def _network(case: Case, fineness: float) -> SupportNetwork:
+    """The layered network without solving it."""
+    support = case.supports[0]
+    layout = place_support(case, support)
+    plan = network(case, plan_mesh(layout, fineness))
+    return support_network(plan, z_layers(layout, 0.2, 0.5, fineness), support)
+
+
 def clear_width() -> list[Row]:
     """Area of the half's cover that has no barrier: the leg's cut face and the gap on its three sides."""
     table = Table("weather barrier cut clear", "geometry", [])
@@ -175,7 +189,7 @@ def clear_width() -> list[Row]:
         leg = {"clock": 4, "width": "10 mm", "length": "60 mm", "exposed": "100 mm"}
         support = {"leg": leg, "barrier_gap": f"{gap} m", "spacing": "0.4 m"}
         barrier = {"thickness": "1 mm", "material": "aluminium"}
-        net = level(line(50.0, support, barrier=barrier, outside={}), 1.4).held.network
+        net = _network(line(50.0, support, barrier=barrier, outside={}), 1.4)
         bare = float(np.sum(net.bare * net.plan.mesh.cover_length * net.layers.thickness[:, None]))
         arc = 2 * R_COVER * asin((0.005 + gap) / R_COVER)
         table.row(

@@ -105,7 +105,7 @@ def families() -> list[Row]:
             table.within(
                 f"{name}, full length", LENGTHS[family][bit], long, 1e-9, "layers end where parts do", "m"
             )
-            if bit == INSERT or bit == LEG or support.pad is None or support.pad.arc < 6:
+            if bit in (INSERT, LEG) or support.pad is None or support.pad.arc < 6:
                 away = (_clock(mesh, have[bit]) - CLOCKS.get(family, 6.0) + 6) % 12 - 6
                 table.within(f"{name}, clock less its own", 0.0, away, 0.05, CELLS, "h")
         metal = have[PAD].sum() + have[LEG].sum()

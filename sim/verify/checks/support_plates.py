@@ -96,7 +96,7 @@ def rings() -> list[Row]:
 
 
 def heated_plates() -> list[Row]:
-    """Extra tracer laid on the pad, or on the pipe beside it, where flowing contents hold the pipe: what leaves outside."""
+    """Extra tracer on the pad, or on the pipe beside it, where flowing contents hold the pipe: what leaves outside."""
     table = Table("extra tracer on a pad, contact and insert in series", SERIES, [])
     arc, length, height, contact, k_insert, extra = 80.0, 0.10, 0.006, 60.0, 1.0, 0.8
     shape = {"clock": 6, "arc": f"{arc} deg", "length": f"{length} m"}

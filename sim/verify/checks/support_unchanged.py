@@ -55,7 +55,7 @@ LINES: dict[str, dict[str, Any]] = {
 
 
 def unchanged(changes: dict[str, Any]) -> Case:
-    """A line with a short allowance of nothing and an insert of its own insulation (no insert where it cannot be one)."""
+    """A line with an insert of its own insulation."""
     raw: dict[str, Any] = {
         "pipe": {"size": "DN 100", "schedule": "40", "material": "carbon steel"},
         "contents": MIXED,
