@@ -12,6 +12,7 @@ from math import log, pi
 from typing import Any
 
 import numpy as np
+from scipy.integrate import trapezoid
 
 from sim.case import Case
 from sim.solve.support_level import Level
@@ -242,7 +243,7 @@ def flowing() -> list[Row]:
     table.row("dip", fall(fin, np.zeros(1))[0], values["dip"], 0.02, WHY, "K")
     held = Fin(fin.end, fin.loss, (bore * at, bore * at), fin.strength)
     z = np.linspace(0.0, 1.0, 4001)
-    lost = float(2 * np.trapezoid(held(z) * np.where(z < LENGTH / 2, K_INSERT, 0.04) * AROUND, z))
+    lost = 2 * float(trapezoid(held(z) * np.where(z < LENGTH / 2, K_INSERT, 0.04) * AROUND, z))
     plain = 2 * 1.0 * 0.04 * AROUND * held.given[-1] / held.loss[-1]
     table.row("heat sink behind the film", lost - plain, values["heat_sink"], 0.015, "the mesh")
     return table.found

@@ -16,6 +16,7 @@ from sim.verify.rows import Row
 SERIES = (
     "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, section 3.3.1 (from memory); closed form"
 )
+KIRCHHOFF = "Carslaw and Jaeger, Conduction of Heat in Solids, section 1.6 (from memory); closed form"
 MESH = "the mesh"
 
 
@@ -29,6 +30,32 @@ def inserts() -> list[Row]:
         name = f"{arc:g} deg, {1e3 * length:g} mm, {k:g} W/m/K"
         table.row(f"heat sink, {name}", exact, found["heat_sink"], 0.015, MESH)
         table.row(f"chi, {name}", exact / 60.0, found["chi"], 0.015, MESH, "W/K")
+    return table.found
+
+
+def varying() -> list[Row]:
+    """Conductivity that rises with temperature: heat goes by its mean over the temperatures (Kirchhoff's transform)."""
+    table = Table("insert and leg with k(T)", KIRCHHOFF, [])
+    arc, length = 100.0, 0.08
+    insert: dict[str, Any] = {"arc": f"{arc} deg", "length": f"{length} m"}
+    insert |= {"conductivity": [["0 degC", "0.1 W/m/K"], ["60 degC", "0.7 W/m/K"]]}
+    values = level(line(ISOTHERMAL, {"insert": insert}, outside=COLD), 1.4).values
+    exact = radians(arc) * length * (0.4 - 0.04) * 60.0 / log(R_COVER / R_O)
+    table.row("heat sink of an insert, 0.1 to 0.7 W/m/K", exact, values["heat_sink"], 0.015, MESH)
+    leg = {
+        "width": "10 mm",
+        "length": "60 mm",
+        "exposed": "1 mm",
+        "film_coefficient": "0 W/m2/K",
+        "end": "held",
+    }
+    metal = {"conductivity": [["0 degC", "10 W/m/K"], ["60 degC", "50 W/m/K"]]}
+    support = {"material": metal, "leg": leg, "spacing": "0.4 m"}
+    values = level(line(ISOTHERMAL, support, layer=IDLE)).values
+    why = f"the fin's 1 mm takes k of its root, and {MESH}"
+    table.row(
+        "heat of a leg, 10 to 50 W/m/K", 30.0 * 60.0 * 6e-4 / 0.051, values["leg_heat_held"], 0.015, why
+    )
     return table.found
 
 
@@ -129,4 +156,4 @@ def heated_plates() -> list[Row]:
 
 def rows() -> list[Row]:
     """All of them."""
-    return [*inserts(), *plates(), *rings(), *heated_plates()]
+    return [*inserts(), *varying(), *plates(), *rings(), *heated_plates()]
