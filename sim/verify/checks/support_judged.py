@@ -43,6 +43,8 @@ def judged() -> list[Row]:
     assert {held.limit for held in found.limits} == exact.keys()
     for held in found.limits:
         table.within(f"margin to {held.limit}", exact[held.limit], held.margin, 0.8, why, "K")
+    chi = LENGTH * (alone.loss[0] - alone.loss[-1])
+    table.row("chi, with the air at -10 degC", chi, q["chi"].value, 0.015, "the mesh", "W/K")
     short = "the allowance falls short of what restores the wall (1: it does)"
     failed = float(found.allowance_verdict == "fail")
     table.within(short, float(allowance < enough), failed, 0.0, "a verdict", "-")
