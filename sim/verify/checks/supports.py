@@ -54,7 +54,7 @@ def axial_fin() -> list[Row]:
     found = solve_support(case, case.supports[0], 1.0).quantities
     loss = 2 * np.pi / (np.log(R_COVER / R_O) / 0.04 + 1 / (10 * R_COVER))
     fin = np.sqrt(k * np.pi * (R_O**2 - R_I**2) * loss)
-    exact = found["leg_heat"].value / (2 * fin)
+    exact = float(found["leg_heat"].value / (2 * fin))
     return [
         Row(
             "pipe as an axial fin with a sink",
