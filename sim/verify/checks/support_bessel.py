@@ -20,10 +20,7 @@ from sim.verify.checks.stretch import ISOTHERMAL, R_COVER, R_O, Table, level, li
 from sim.verify.rows import Row
 
 Array = NDArray[np.float64]
-SOURCE = (
-    "Carslaw and Jaeger, Conduction of Heat in Solids, chapter VIII (from memory): modes of the hollow cylinder;"
-    " series of Bessel functions"
-)
+SOURCE = "@carslaw1959, chapter VIII (from memory): modes of the hollow cylinder; series of Bessel functions"
 MODES, POINTS, FINENESS = 60, 300, 2.0
 
 
@@ -112,7 +109,7 @@ RINGS: dict[str, tuple[float, float, float, float]] = {
 
 
 def rows() -> list[Row]:
-    """Rings of a clamp or a flange, and a disc that goes through the insulation."""
+    """Rings as annular fins in insulation, and a disc that goes through it."""
     table = Table("ring as an annular fin in insulation", SOURCE, [])
     film, mesh = (
         10.0,

@@ -20,9 +20,7 @@ from sim.solve.support_quantities import heat, wall_band
 from sim.verify.checks.stretch import COLD, R_COVER, R_I, R_O, Table, level, only, raw_line
 from sim.verify.rows import Row
 
-SOURCE = (
-    "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, section 3.6 (from memory); closed form"
-)
+SOURCE = "@incropera, section 3.6 (from memory); closed form"
 K_WALL, K_CONTENTS, K_INSERT, OUTPUT = 400.0, 100.0, 0.4, 25.0
 LENGTH = 0.40
 AROUND = 2 * pi / log(R_COVER / R_O)  # W/m/K per W/m/K of what lies around the pipe
@@ -288,13 +286,4 @@ def short_allowance() -> list[Row]:
     return table.found
 
 
-def rows() -> list[Row]:
-    """All of them."""
-    return [
-        *long_line(),
-        *rows_of_supports(),
-        *what_carries(),
-        *flowing(),
-        *falling_output(),
-        *short_allowance(),
-    ]
+GROUPS = (long_line, rows_of_supports, what_carries, flowing, falling_output, short_allowance)

@@ -66,6 +66,4 @@ def rule() -> list[Row]:
     return table.found
 
 
-def rows() -> list[Row]:
-    """All of them."""
-    return [*judged(), *rule()]
+GROUPS = (judged, rule)

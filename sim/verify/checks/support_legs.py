@@ -20,8 +20,8 @@ from sim.section.support import place_support
 from sim.verify.checks.stretch import IDLE, ISOTHERMAL, R_COVER, R_O, Table, level, line
 from sim.verify.rows import Row
 
-FIN = "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, table 3.4 (from memory); closed form"
-SHEET = "as table 3.4 of Incropera and DeWitt (from memory), the sheet its own fin; closed form"
+FIN = "@incropera, table 3.4 (from memory); closed form"
+SHEET = "@incropera, table 3.4 (from memory), the sheet as a fin; closed form"
 FEET = "the leg's feet, cut from a circle, and the mesh"
 AMBIENT, PIPE = -10.0, 60.0
 
@@ -230,6 +230,4 @@ def places() -> list[Row]:
     return table.found
 
 
-def rows() -> list[Row]:
-    """All of them."""
-    return [*fin_numbers(), *ends(), *touching(), *barrier_along(), *clear_width(), *places()]
+GROUPS = (fin_numbers, ends, touching, barrier_along, clear_width, places)

@@ -13,10 +13,8 @@ from sim.solve.support_quantities import heat
 from sim.verify.checks.stretch import COLD, IDLE, ISOTHERMAL, R_COVER, R_I, R_O, Table, level, line
 from sim.verify.rows import Row
 
-SERIES = (
-    "Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, section 3.3.1 (from memory); closed form"
-)
-KIRCHHOFF = "Carslaw and Jaeger, Conduction of Heat in Solids, section 1.6 (from memory); closed form"
+SERIES = "@incropera, section 3.3.1 (from memory); closed form"
+KIRCHHOFF = "@carslaw1959, section 1.6 (from memory); closed form"
 MESH = "the mesh"
 
 
@@ -154,6 +152,4 @@ def heated_plates() -> list[Row]:
     return table.found
 
 
-def rows() -> list[Row]:
-    """All of them."""
-    return [*inserts(), *varying(), *plates(), *rings(), *heated_plates()]
+GROUPS = (inserts, varying, plates, rings, heated_plates)

@@ -73,7 +73,7 @@ def unchanged(changes: dict[str, Any]) -> Case:
 
 
 def rows() -> list[Row]:
-    """Heat sink, falls and rises, all 0."""
+    """A support of the line's own insulation: no heat sink, no fall, no rise."""
     found: list[Row] = []
     for name, changes in LINES.items():
         table = Table("a support that is none", NOTHING, found)
