@@ -9,10 +9,12 @@ from typing import Any
 import numpy as np
 
 from sim.verify.elements.bodies import direction
+from sim.verify.elements.bore import Bore
 from sim.verify.elements.lines import Array, Entries, Lines
 from sim.verify.elements.mesh import FieldMesh
 
 Film = Callable[[Array, Array], Array]
+SIGMA = 5.670374419e-8  # W/m2/K4, CODATA 2018
 
 
 @dataclass
@@ -28,6 +30,10 @@ class Problem:
     film: float | Film
     void: float | Callable[[Array], Array] | None
     heated_arc: tuple[float, float, float] | None
+    bore: Bore | None = None
+    centre: complex = 0j  # of the outermost circle
+    air: Callable[[Array], Array] | None = None  # conductivity of air over kelvin
+    void_width: Array | None = None  # (n_void_triangles, n_points) m
 
     @property
     def nodes(self) -> int:
@@ -54,10 +60,7 @@ class Problem:
         if kind == "tracer":
             return constant(case.tracers[int(index)].body_conductivity)
         if kind == "void":
-            k = self.void if self.void is not None else case.insulation.void.conductivity
-            if k is None:
-                raise ValueError("the void needs a conductivity here: air by itself is not modelled")
-            return k if callable(k) else constant(float(k))
+            return self._void_law(constant)
         layer = case.insulation.layers[int(index)]
         if kind == "layer":
             return layer.conductivity
@@ -65,11 +68,23 @@ class Problem:
             return constant(layer.wet.conductivity)
         return lambda t: layer.wet.factor * layer.conductivity(t)
 
+    def _void_law(self, constant: Callable[[float], Callable[[Array], Array]]) -> Callable[[Array], Array]:
+        given = self.case.insulation.void
+        k = self.void if self.void is not None else given.conductivity
+        if k is not None:
+            return k if callable(k) else constant(float(k))
+        air, width = self.air, self.void_width
+        if air is None or width is None:
+            raise ValueError("the void needs a conductivity, or that of air, here")
+        grey = given.emissivity / (2.0 - given.emissivity)  # two parallel grey surfaces
+        return lambda t: air(t) + 4 * SIGMA * grey * t**3 * width
+
     def film_at(self, surface: Array) -> Array:
         """Outside coefficient at the outer integration points for surface temperatures there."""
         if not callable(self.film):
             return np.full_like(surface, self.film)
-        angle = np.arctan2(self.outer.at[0], self.outer.at[1]) % (2 * np.pi)
+        x, y = self.outer.at
+        angle = np.arctan2(x - self.centre.real, y - self.centre.imag) % (2 * np.pi)
         return self.film(surface, angle)
 
 
@@ -120,8 +135,8 @@ def _arc_lines(problem: Problem) -> Lines:
     return Lines(problem.grid.points, nodes[apart < width / (2 * problem.case.pipe.outer_radius)])
 
 
-def fixed_entries(problem: Problem) -> tuple[Entries, Array, Array | None]:
-    """Contacts, sheets and the bore: entries, loads, and the nodes' pull on contents of one temperature."""
+def fixed_entries(problem: Problem) -> tuple[Entries, Array]:
+    """Contacts and sheets: entries and loads."""
     entries, load = Entries(), np.zeros(problem.nodes)
     if problem.heated_arc:
         arc = _arc_lines(problem)
@@ -143,19 +158,4 @@ def fixed_entries(problem: Problem) -> tuple[Entries, Array, Array | None]:
         entries.blocks(
             nodes, nodes, Lines(points, nodes).stiffness(case.foil.thickness * case.foil.conductivity)
         )
-    state = case.contents.state
-    if state == "still":
-        return entries, load, None
-    film = case.contents.film_coefficient
-    if film is None or (state == "empty" and film != 0):
-        raise ValueError(
-            "the bore needs a given film coefficient here, and an empty one must be adiabatic (0)"
-        )
-    if film:
-        bore = Lines(points, grid.lines["bore"])
-        entries.blocks(bore.nodes, bore.nodes, bore.mass(film))
-        if state == "flowing":
-            load += bore.vector(problem.nodes, film * case.contents.temperature)
-        else:
-            return entries, load, film * bore.vector(problem.nodes)
-    return entries, load, None
+    return entries, load

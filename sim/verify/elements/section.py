@@ -16,11 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csc_matrix
 
-from sim.verify.elements.bodies import clock_of
+from sim.verify.elements.bodies import bore_centre, clock_of, place
+from sim.verify.elements.bore import bore_of, bore_system, from_contents
 from sim.verify.elements.geometry import draw
 from sim.verify.elements.lines import Array, Entries, Lines, solve_bordered
 from sim.verify.elements.mesh import FieldMesh, build
 from sim.verify.elements.problem import Film, Problem, Source, fixed_entries, sources_of
+from sim.verify.elements.voids import void_width
 
 MAX_ROUNDS = 60
 
@@ -34,6 +36,8 @@ def solve_section(
     heated_arc: tuple[float, float, float] | None = None,
     cusp_gap: float = 5e-7,
     tolerance: float = 1e-7,
+    air: Callable[[Array], Array] | None = None,
+    bore_films: tuple[float, float] | None = None,
 ) -> dict[str, Any]:
     """Temperatures of a section in one condition (the case's first by default).
 
@@ -41,12 +45,15 @@ def solve_section(
     `outside(surface temperature in K, angle from 12 o'clock clockwise in rad)` gives the outside coefficient
     in W/m2/K where the case states none. `void_conductivity` (W/m/K, or a function of kelvin) stands for the
     void's own; `heated_arc` is heat spread over an arc of the pipe's surface: clock, width in m, W/m;
-    `cusp_gap` (m) is where cusps are cut; `tolerance` (K) is the largest change in the last round.
+    `cusp_gap` (m) is where cusps are cut; `tolerance` (K) is the largest change in the last round; `air` its
+    conductivity over kelvin, for voids that hold it; `bore_films` the coefficients of liquid and gas in W/m2/K where the
+    case gives none.
 
     Returns a dict: `wall`, `contents` (None for an empty bore), `gas` (the part above the level, or None),
     `barrier` (the outer surface) with min, mean, max in K (`wall` also min_clock); `tracers` by name with
     sheath_max, mean (body), output in W/m, wall (mean beneath it); heat_in (tracers), heat_out,
-    heat_from_contents (flowing) in W/m; closure (relative); rounds; change (K); unknowns; triangles; smallest
+    heat_from_contents (flowing) in W/m; lumps: temperatures of lumped contents by name; around: angle from 12 o'clock
+    (rad, increasing) and temperature of the pipe's outside (`wall`) and of the outer surface (`cover`); closure (relative); rounds; change (K); unknowns; triangles; smallest
     and largest element (m); area of each region (m2). RuntimeError if it does not converge.
     """
     from skfem import Basis, ElementTriP2
@@ -62,8 +69,35 @@ def solve_section(
     )
     basis = Basis(grid.mesh, ElementTriP2(), intorder=5)
     outer = Lines(grid.points, grid.lines["outer"])
+    bore = None
+    if case.contents.state != "still":
+        if bore_films is None:
+            given = case.contents.film_coefficient
+            if given is None or (given and 0 < case.contents.fill < 1):
+                raise ValueError("the bore needs film coefficients here")
+            bore_films = (given, given)
+        bore = bore_of(case, grid, bore_films)
+    oversize = case.insulation.fit == "oversize"
+    centre = bore_centre(case, [place(t, case.pipe.outer_radius) for t in case.tracers]) if oversize else 0j
+    width = None
+    voids = grid.triangles_of("void")
+    if len(voids) and air is not None:
+        at = np.asarray(basis.global_coordinates())[:, voids]
+        width = void_width(grid, at.reshape(2, -1)).reshape(at.shape[1:])
     problem = Problem(
-        case, condition, grid, basis, np.asarray(basis.dx), outer, film, void_conductivity, heated_arc
+        case,
+        condition,
+        grid,
+        basis,
+        np.asarray(basis.dx),
+        outer,
+        film,
+        void_conductivity,
+        heated_arc,
+        bore,
+        centre,
+        air,
+        width,
     )
     field, powers, rounds, change = _iterate(problem, tolerance)
     return _results(problem, field, powers) | {"rounds": rounds, "change": change}
@@ -88,34 +122,43 @@ def _is_linear(problem: Problem, sources: list[Source]) -> bool:
         laws += [problem.case.contents.fluid.conductivity, problem.case.contents.gas.conductivity]
     constant = all(getattr(law, "is_constant", False) for law in laws)
     fixed = all(getattr(s.tracer.output, "kind", "table") != "table" for s in sources)
-    return constant and fixed and not callable(problem.film) and not callable(problem.void)
+    still_air = problem.void_width is not None and problem.case.insulation.void.conductivity is None
+    radiates = problem.bore is not None and problem.bore.exchange is not None
+    varies = callable(problem.film) or callable(problem.void) or still_air or radiates
+    return constant and fixed and not varies
 
 
 def _iterate(problem: Problem, tolerance: float) -> tuple[Array, list[float], int, float]:
     """Solve, with the coefficients of the round before, until the field stays."""
     n, ambient = problem.nodes, problem.condition.ambient
     sources = sources_of(problem)
-    fixed, fixed_load, pull = fixed_entries(problem)
-    own = 0 if pull is None else 1
+    fixed, fixed_load = fixed_entries(problem)
+    own = len(problem.bore.lumps) if problem.bore else 0
     few = own + len(sources)
     field = np.full(n + few, ambient + 20.0)
     linear = _is_linear(problem, sources)
     change = np.inf
     for count in range(1, MAX_ROUNDS + 1):
-        outside, load = Entries(), fixed_load.copy()
+        outside, within, load = Entries(), Entries(), fixed_load.copy()
         columns, rows, corner, right = np.zeros((n, few)), np.zeros((few, n)), np.eye(few), np.zeros(few)
         h = problem.film_at(problem.outer.values(field))
         outside.blocks(problem.outer.nodes, problem.outer.nodes, problem.outer.mass(h))
         load += problem.outer.vector(n, h * ambient)
-        if pull is not None:
-            columns[:, 0], rows[0], corner[0, 0] = -pull, -pull, pull.sum()
+        if problem.bore:
+            inside = bore_system(problem.bore, n, field)
+            load += inside.load
+            columns[:, :own], rows[:own], right[:own] = inside.columns, inside.columns.T, inside.right
+            corner[:own, :own] = inside.corner
+            within = inside.entries
         for i, source in enumerate(sources, start=own):
             wall = float(field[n + i])
             power, slope = source.power(wall, problem.condition)
             load += (power - slope * wall) * source.unit_load
             columns[:, i] = -slope * source.unit_load
             rows[i] = -source.beneath
-        core = _conduction(problem, field) + outside.matrix(n) + (fixed.matrix(n) if fixed.values else 0)
+        core = _conduction(problem, field) + outside.matrix(n)
+        for more in (fixed, within):
+            core = core + more.matrix(n) if more.values else core
         new = solve_bordered(csc_matrix(core), load, columns, rows, corner, right)
         change, field = float(abs(new - field)[: n + own].max()), new
         if linear or change < tolerance:
@@ -138,6 +181,25 @@ def _coldest_clock(points: Array, field: Array, nodes: NDArray[np.int64]) -> flo
     bend, lean, _ = np.polyfit(a, field[three] - field[lowest], 2)
     shift = -lean / (2 * bend) if bend > 0 else 0.0
     return clock_of(complex(z[lowest] * np.exp(1j * np.clip(shift, a.min(), a.max()))))
+
+
+def _around(grid: FieldMesh, field: Array, region: str) -> tuple[Array, Array]:
+    """Angle from 12 o'clock in [0, 2 pi), increasing, and temperature, on the outermost circle of a region."""
+    nodes = np.unique(grid.nodes_of(grid.triangles_of(region)))
+    radius = np.hypot(*grid.points[:, nodes])
+    rim = nodes[radius > radius.max() - 1e-9]
+    angle = np.mod(np.arctan2(*grid.points[:, rim]), 2 * np.pi)
+    order = np.argsort(angle)
+    return angle[order], field[rim][order]
+
+
+def _around_cover(problem: Problem, field: Array) -> tuple[Array, Array]:
+    """As `_around`, on the outer surface and about its own centre."""
+    nodes = np.unique(problem.outer.nodes)
+    x, y = problem.grid.points[:, nodes]
+    angle = np.mod(np.arctan2(x - problem.centre.real, y - problem.centre.imag), 2 * np.pi)
+    order = np.argsort(angle)
+    return angle[order], field[nodes][order]
 
 
 def _region_values(problem: Problem, field: Array, *prefixes: str) -> dict[str, float] | None:
@@ -167,10 +229,18 @@ def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, A
     assert wall is not None
     wall_nodes = np.unique(grid.nodes_of(grid.triangles_of("wall")))
     wall["min_clock"] = _coldest_clock(grid.points, field, wall_nodes)
+    wall["max_clock"] = _coldest_clock(grid.points, -field, wall_nodes)
     contents, gas = _region_values(problem, field, "liquid"), _region_values(problem, field, "gas")
-    if case.contents.state in ("mixed", "flowing"):
-        bulk = float(field[n]) if case.contents.state == "mixed" else float(case.contents.temperature)
-        contents, gas = {"min": bulk, "mean": bulk, "max": bulk}, None
+    lumps: dict[str, float] = {}
+    if problem.bore:
+        lumps = {name: float(field[n + i]) for i, name in enumerate(problem.bore.lumps)}
+        if problem.bore.given is not None:
+            lumps["liquid"] = problem.bore.given
+        parts = [
+            None if t is None else {"min": t, "mean": t, "max": t}
+            for t in (lumps.get(p) for p in ("liquid", "gas"))
+        ]
+        contents, gas = parts
     surface = field[problem.outer.nodes]
     tracers = {}
     own = len(field) - n - len(powers)
@@ -188,10 +258,7 @@ def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, A
     drop = problem.outer.values(field) - problem.condition.ambient
     heat_out = float((h * drop * problem.outer.weight).sum())
     heat_in = float(sum(powers)) + (problem.heated_arc[2] if problem.heated_arc else 0.0)
-    from_contents = 0.0
-    if case.contents.state == "flowing":
-        bore = Lines(grid.points, grid.lines["bore"])
-        from_contents = case.contents.film_coefficient * bore.length * (bulk - bore.mean(field))
+    from_bore = from_contents(problem.bore, field, n) if problem.bore else 0.0
     edge = np.sqrt(2 * problem.area.sum(axis=1))
     regions = {name: grid.triangles_of(name) for name in grid.names}
     return {
@@ -204,11 +271,13 @@ def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, A
             "max": float(surface.max()),
         },
         "tracers": tracers,
+        "lumps": lumps,
+        "around": {"wall": _around(grid, field, "wall"), "cover": _around_cover(problem, field)},
         "heat_in": heat_in,
         "heat_out": heat_out,
-        "heat_from_contents": from_contents,
-        "closure": abs(heat_in + from_contents - heat_out)
-        / max(abs(heat_in) + abs(from_contents), abs(heat_out)),
+        "heat_from_contents": from_bore,
+        "closure": abs(heat_in + from_bore - heat_out)
+        / max(abs(heat_in) + abs(from_bore), abs(heat_out), 1e-9),
         "unknowns": len(field),
         "triangles": len(grid.region),
         "smallest": float(edge.min()),
