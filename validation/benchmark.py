@@ -60,7 +60,7 @@ def fipy(solution: Solution) -> tuple[float, float, int, float]:
         "resistance": resistance,
         "cover_angle": net.cover_angle,
         "film": np.full(len(net.cover_node), 10.0),
-        "beneath": net.footprint[:, cells],
+        "beneath": net.beneath[:, cells],
         "share": net.heat_share[:, cells],
     }
     runs = []

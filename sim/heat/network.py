@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case
+from sim.heat.conductivity import CellConductivity
 from sim.heat.contents import Bore, lumped_contents
 from sim.heat.sheets import Links, beneath_foil, chain, foil_faces, foot_links, join
 from sim.heat.wedge import Wedges, wedges
@@ -41,7 +42,9 @@ class Network:
 
     Node numbers: `cell_node` (cells,) is -1 for cells that take no part. Inner faces: cells a, b, area, gap and
     contact resistance (m2 K/W). heat_share (tracers, nodes): where a tracer's heat goes, rows summing to 1;
-    footprint (tracers, nodes): weights whose sum is 1, the wall beneath each tracer.
+    footprint (tracers, nodes): weights whose sum is 1, the outermost wall cells beneath each tracer, where an allowance
+    gives its heat; beneath (tracers, nodes): weights whose sum is 1, the temperature of the wall's surface there, which
+    a self-regulating output follows.
     """
 
     case: Case
@@ -59,6 +62,7 @@ class Network:
     bore_face: IntArray
     heat_share: Array
     footprint: Array
+    beneath: Array
     void_width: Array
     wedges: Wedges
     notes: tuple[str, ...]
@@ -166,16 +170,25 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         *(np.concatenate([getattr(h, n) for h in halves]) for n in ("cell", "node", "area", "gap"))
     )
     share = np.zeros((len(case.tracers), nodes))
+    under = [_faces_under(mesh, kind, i) for i in range(len(case.tracers))]
     footprint = np.zeros((len(case.tracers), nodes))
     for i in range(len(case.tracers)):
         mine = (kind == "tracer") & (index == i)
         share[i, cell_node[mine]] = mesh.cell_area[mine] / mesh.cell_area[mine].sum()
-        footprint[i] = _footprint(mesh, kind, cell_node, i, nodes)
+        wall_cell, _ = _wall_and_other(mesh, kind, under[i])
+        weight = np.bincount(cell_node[wall_cell], mesh.face_length[under[i]], nodes)
+        footprint[i] = weight / weight.sum()
     in_void = kind == "void"
     width = np.zeros(mesh.cells)
     if in_void.any():
         width[in_void] = void_width(layout, mesh.pieces, mesh.site[in_void])
     resistance = _contact_resistance(case, kind, index, mesh.face_cells[face])
+    on_face = np.zeros(len(mesh.face_cells))
+    on_face[face] = resistance
+    conductivity = CellConductivity(case, mesh, width)(np.full(mesh.cells, case.conditions[0].ambient))
+    beneath = np.zeros((len(case.tracers), nodes))
+    for i in range(len(case.tracers)):
+        beneath[i] = _surface_weights(mesh, kind, cell_node, under[i], on_face, conductivity, nodes)
     return Network(
         case,
         mesh,
@@ -192,14 +205,15 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         bore_face,
         share,
         footprint,
+        beneath,
         width,
         wedges(mesh),
         bore.source if bore else (),
     )
 
 
-def _footprint(mesh: PlanMesh, kind: NDArray[np.str_], cell_node: IntArray, tracer: int, nodes: int) -> Array:
-    """Weights of the outermost wall cells beneath a tracer: over its contact, or its width if it does not touch."""
+def _faces_under(mesh: PlanMesh, kind: NDArray[np.str_], tracer: int) -> IntArray:
+    """Faces of the wall's outside beneath a tracer: over its contact, or its width if it does not touch."""
     layout = mesh.layout
     body = next(b for b in layout.bodies if b.index == tracer)
     if isinstance(body, RoundBody):
@@ -217,11 +231,38 @@ def _footprint(mesh: PlanMesh, kind: NDArray[np.str_], cell_node: IntArray, trac
     faces = np.flatnonzero(outer)
     x, y = mesh.face_point[faces].T
     turn = np.abs(np.mod(np.arctan2(x, y) - body.clock_angle + np.pi, 2 * np.pi) - np.pi)
-    under = faces[turn <= half] if (turn <= half).any() else faces[[np.argmin(turn)]]
-    cells = mesh.face_cells[under]
-    wall_cell = np.where(kind[cells[:, 0]] == "wall", cells[:, 0], cells[:, 1])
-    weight = np.bincount(cell_node[wall_cell], mesh.face_length[under], nodes)
-    return weight / weight.sum()
+    return faces[turn <= half] if (turn <= half).any() else faces[[np.argmin(turn)]]
+
+
+def _wall_and_other(mesh: PlanMesh, kind: NDArray[np.str_], faces: IntArray) -> tuple[IntArray, IntArray]:
+    """The wall's cell of each face, and the cell on its other side."""
+    cells = mesh.face_cells[faces]
+    wall = np.where(kind[cells[:, 0]] == "wall", cells[:, 0], cells[:, 1])
+    return wall, cells.sum(axis=1) - wall
+
+
+def _surface_weights(
+    mesh: PlanMesh,
+    kind: NDArray[np.str_],
+    cell_node: IntArray,
+    faces: IntArray,
+    resistance: Array,
+    conductivity: Array,
+    nodes: int,
+) -> Array:
+    """Weights (nodes,) of the mean temperature on the wall's side of faces.
+
+    Between two cells the temperature falls as the resistances lie in series: half a cell, the contact, half a cell.
+    The outermost cells' own temperature would be off by half a cell's fall, which is much in a wall of plastic.
+    Conductivities (cells,) are those at the ambient; only their ratio counts. resistance (faces,): m2 K/W.
+    """
+    wall, other = _wall_and_other(mesh, kind, faces)
+    half = 0.5 * mesh.face_gap[faces]
+    inside, beyond = half / conductivity[wall], resistance[faces] + half / conductivity[other]
+    share = inside / (inside + beyond)
+    length = mesh.face_length[faces] / mesh.face_length[faces].sum()
+    weights = np.bincount(cell_node[wall], length * (1 - share), nodes)
+    return weights + np.bincount(cell_node[other], length * share, nodes)
 
 
 def film_terms(case: Case, cover_radius: float) -> dict[str, Any]:

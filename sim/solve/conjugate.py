@@ -39,7 +39,7 @@ class SectionHeat:
             residual(network, balance, temperature - ambient, ambient),
             joint_matrix(network, balance),
             network.heat_share.T,
-            balance.heat_slope[:, None] * network.footprint,
+            balance.heat_slope[:, None] * network.beneath,
             max(float(balance.heat.sum()), float(np.abs(outward).sum()) / 2, 1e-6),
             rim,
             np.zeros(b),

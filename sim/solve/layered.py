@@ -175,13 +175,13 @@ def _self_regulating(network: SupportNetwork, balance: LayeredBalance) -> csr_ma
     base = np.arange(count) * plan.nodes
     rows, cols, data = [], [], []
     for t, steep in enumerate(balance.steep):
-        feet = np.flatnonzero(plan.footprint[t])
+        feet = np.flatnonzero(plan.beneath[t])
         for share, long in (
             (plan.heat_share[t], network.layers.thickness),
             (network.extra_share[t], network.extra[t]),
         ):
             heads = np.flatnonzero(share)
-            block = np.outer(share[heads], plan.footprint[t, feet]).ravel()
+            block = np.outer(share[heads], plan.beneath[t, feet]).ravel()
             rows.append(base[:, None] + np.repeat(heads, len(feet)))
             cols.append(base[:, None] + np.tile(feet, len(heads)))
             data.append(-(steep * long)[:, None] * block)

@@ -107,7 +107,7 @@ def evaluate(network: Network, temperature: Array, law: CellConductivity) -> tup
     slope = outside_slope(surface, network.cover_angle, **film) * mesh.cover_length
     if bore is not None:
         _add_bore(network, temperature, (a, b, g), (to_node, to_g, to_t))
-    wall = network.footprint @ temperature
+    wall = network.beneath @ temperature
     heat = np.array([float(tracer_watts(t, condition, w)) for t, w in zip(case.tracers, wall, strict=True)])
     heat_slope = np.array(
         [float(tracer_slope(t, condition, w)) for t, w in zip(case.tracers, wall, strict=True)]
@@ -235,8 +235,8 @@ def solve(network: Network, start: Array | None = None) -> Solution:
             sources = factor.solve(network.heat_share.T) if len(case.tracers) else sources
         change = factor.solve(left)
         if any(t.output.kind == "table" for t in case.tracers):
-            wall, answer = network.footprint @ temperature, network.footprint @ sources
-            unchanged = wall + network.footprint @ change
+            wall, answer = network.beneath @ temperature, network.beneath @ sources
+            unchanged = wall + network.beneath @ change
             change = change + sources @ _regulated(case, wall, unchanged, answer, balance.heat)
         limit = 0.3 * float(temperature.min())
         rise = rise + change * min(1.0, limit / max(float(np.abs(change).max()), 1e-30))

@@ -94,14 +94,14 @@ def layered_balance(network: SupportNetwork, temperature: Array, law: LayeredCon
     to_node, to_g, to_t, slope, fin = _outside(network, each, base)
     if plan.bore is not None:
         _add_bore(network, each, base, (a, b, g), (to_node, to_g, to_t))
-    wall = plan.footprint @ each.T
+    wall = plan.beneath @ each.T
     output = np.array([tracer_watts(t, condition, x) for t, x in zip(case.tracers, wall, strict=True)])
     steep = np.array([tracer_slope(t, condition, x) for t, x in zip(case.tracers, wall, strict=True)])
     output, steep = output.reshape(len(case.tracers), count), steep.reshape(len(case.tracers), count)
     source = np.einsum("tl,tn->ln", output * width, plan.heat_share)
     source += np.einsum("tl,tn->ln", output * network.extra, network.extra_share)
     falling = np.maximum(-steep, 0.0) * (width + network.extra)
-    source_slope = np.einsum("tl,tn->ln", falling, plan.footprint)
+    source_slope = np.einsum("tl,tn->ln", falling, plan.beneath)
     first_node, second_node, conductance, node, film, surroundings = (
         np.concatenate([np.ravel(p) for p in x]) for x in (a, b, g, to_node, to_g, to_t)
     )

@@ -6,6 +6,7 @@ from plain_lines import FLAT, ROUND, line, mesh, only, solution
 
 from sim.heat.conductivity import CellConductivity
 from sim.heat.network import Network, network
+from sim.solve.quantities import boundary, region_mask
 from sim.solve.steady import evaluate, residual
 
 LINES = {
@@ -77,6 +78,24 @@ def test_heat_is_shared_over_the_bodies_and_footprints_lie_on_the_wall(raw: dict
         body = found.cell_node[found.mesh.cell_region == found.mesh.layout.number("tracer", i)]
         assert set(np.flatnonzero(found.heat_share[i])) == set(body)
         assert set(np.flatnonzero(found.footprint[i])) <= wall_nodes
+
+
+@pytest.mark.parametrize("fit", ["snug", "bridged"])
+def test_the_wall_beneath_a_tracer_is_taken_at_its_surface(fit: str) -> None:
+    """In a wall of plastic, against the same temperature from the flux through each face; the outermost cells' own
+    temperature is off by a third of a kelvin and more."""
+    pipe = {"outer_diameter": "110 mm", "wall": "10 mm", "material": "PP"}
+    found = solution(line(FLAT, insulation__fit=fit, pipe=pipe))
+    net = found.network
+    rim = boundary(found, region_mask(found, "wall"))
+    body = net.mesh.layout.bodies[0]
+    outside = np.hypot(*rim.point.T) > 0.05
+    turn = np.mod(np.arctan2(*rim.point.T) - body.clock_angle + np.pi, 2 * np.pi) - np.pi
+    under = outside & (np.abs(turn) <= body.half_angle)
+    surface = np.average(rim.temperature[under], weights=rim.length[under])
+    assert net.beneath.sum() == pytest.approx(1.0)
+    assert float(net.beneath[0] @ found.temperature) == pytest.approx(surface, abs=0.01)
+    assert abs(float(net.footprint[0] @ found.temperature) - surface) > 0.3
 
 
 def test_contact_resistance_only_between_a_tracer_and_its_seat() -> None:
@@ -154,5 +173,5 @@ def test_balance_of_a_uniform_field_at_ambient_is_the_tracers_heat() -> None:
 def test_self_regulating_output_follows_the_wall_beneath() -> None:
     table = {"at": [["-20 degC", "40 W/m"], ["80 degC", "0 W/m"]], "voltage_exponent": 1.0}
     found = solution(line(FLAT | {"output": table}, condition__supply=0.9))
-    beneath = float(found.network.footprint[0] @ found.temperature) - 273.15
+    beneath = float(found.network.beneath[0] @ found.temperature) - 273.15
     assert found.balance.heat[0] == pytest.approx(0.9 * (80 - beneath) * 0.4, rel=1e-6)

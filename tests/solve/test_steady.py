@@ -80,7 +80,7 @@ def test_kinks_of_a_table_are_no_trap(rows: list, second: bool) -> None:
     found = solution(line(*tracers), 1.0)
     celsius = [float(r[0].split()[0]) for r in rows]
     watts = [float(r[1].split()[0]) for r in rows]
-    wall = found.network.footprint @ found.temperature - 273.15
+    wall = found.network.beneath @ found.temperature - 273.15
     assert found.balance.heat == pytest.approx(np.interp(wall, celsius, watts), abs=1e-6)
     assert found.relative <= TOLERANCE
 

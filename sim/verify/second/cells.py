@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 from sim.heat.network import Network
 
 IntArray = NDArray[np.int64]
-APART = 3.0  # squares stand this many of their sides apart, and so far from the section, in units of its radius
+APART = (
+    3.0  # squares stand this many of their sides apart, and so far from the section, in units of its radius
+)
 
 
 @dataclass(frozen=True)

@@ -84,9 +84,7 @@ def entries_of(network: Network, balance: Balance) -> coo_matrix:
     skip = len(network.face)
     a, b, g = balance.a[skip:], balance.b[skip:], balance.conductance[skip:]
     rows, columns, values = [a, b, a, b], [b, a, a, b], [g, g, -g, -g]
-    for share, beneath, slope in zip(
-        network.heat_share, network.footprint, balance.heat_slope, strict=True
-    ):
+    for share, beneath, slope in zip(network.heat_share, network.beneath, balance.heat_slope, strict=True):
         if slope:
             i, j = np.flatnonzero(share), np.flatnonzero(beneath)
             rows.append(np.repeat(i, len(j)))
@@ -105,7 +103,7 @@ def given_heat(network: Network, balance: Balance, rise: Array, ambient: float) 
     loss = balance.to_conductance * (here - (balance.to_temperature - ambient))
     n = network.nodes
     offset = np.bincount(balance.to_node, slope * here - loss, n)
-    heat = balance.heat - balance.heat_slope * (network.footprint @ rise)
+    heat = balance.heat - balance.heat_slope * (network.beneath @ rise)
     return np.bincount(balance.to_node, slope, n), offset + heat @ network.heat_share
 
 
