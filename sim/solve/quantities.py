@@ -88,7 +88,10 @@ def at_clock(angle: Array, temperature: Array, clock: float) -> float:
     return float(np.interp(clock_to_angle(clock), angle, temperature, period=2 * np.pi))
 
 
-def _extremes(solution: Solution, inside: NDArray[np.bool_]) -> dict[str, float]:
+def _extremes(
+    solution: Solution, inside: NDArray[np.bool_], further: Surface | None = None
+) -> dict[str, float]:
+    """Extremes over cells, their boundary, the corners of contacts and further points; the mean over the cells."""
     mesh = solution.network.mesh
     cells = cell_temperature(solution.network, solution.temperature)[inside]
     rim = boundary(solution, inside)
@@ -100,6 +103,8 @@ def _extremes(solution: Solution, inside: NDArray[np.bool_]) -> dict[str, float]
         every = cell_temperature(solution.network, solution.temperature)
         value = np.concatenate([value, corners.corner_temperature(solution.conductivity, every)[own]])
         point = np.concatenate([point, mesh.site[corners.seat_cell[own]]])
+    if further is not None:
+        value, point = np.append(value, further.temperature), np.concatenate([point, further.point])
     low, high = int(np.argmin(value)), int(np.argmax(value))
     return {
         "min": float(value[low]),
@@ -110,13 +115,30 @@ def _extremes(solution: Solution, inside: NDArray[np.bool_]) -> dict[str, float]
     }
 
 
+def _at_level(solution: Solution) -> Surface:
+    """The two points where the level meets the wall: liquid, gas and wall are of one temperature there.
+
+    It is the wall's along the bore, linear between the faces on either side.
+    """
+    layout = solution.network.mesh.layout
+    ring = boundary(solution, region_mask(solution, "wall"))
+    inner = np.hypot(*ring.point.T) < 0.5 * (layout.inner_radius + layout.outer_radius)
+    angle = np.mod(np.arctan2(*ring.point[inner].T), 2 * np.pi)
+    order = np.argsort(angle)
+    edge = float(np.arccos(layout.level / layout.inner_radius)) * np.array([1.0, -1.0])
+    value = np.interp(edge, angle[order], ring.temperature[inner][order], period=2 * np.pi)
+    point = layout.inner_radius * np.stack([np.sin(edge), np.cos(edge)], axis=-1)
+    return Surface(value, point, np.zeros(2))
+
+
 def _contents(solution: Solution) -> dict[str, dict[str, float]]:
     network = solution.network
     if network.bore is None:
         found = {"contents": _extremes(solution, region_mask(solution, "liquid", "gas"))}
         masks = {part: region_mask(solution, part) for part in ("liquid", "gas")}
         if all(inside.any() for inside in masks.values()):
-            found |= {part: _extremes(solution, inside) for part, inside in masks.items()}
+            corner = _at_level(solution)
+            found |= {part: _extremes(solution, inside, corner) for part, inside in masks.items()}
         return found
     bore = network.bore
     parts: dict[str, float] = {}

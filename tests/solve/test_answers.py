@@ -111,6 +111,17 @@ def test_part_full_bores_report_liquid_and_gas() -> None:
     assert "liquid.min" not in numbers(line(FLAT))
 
 
+def test_the_liquid_reaches_up_to_the_level() -> None:
+    """Where wall, liquid and gas meet they are of one temperature, on a coarse mesh as on a fine one."""
+    stainless = {"outer_diameter": "168.3 mm", "wall": "3.4 mm", "material": "stainless steel"}
+    raw = line(FLAT, pipe=stainless, contents__fill=0.25)
+    coarse, fine = numbers(raw, 1.0), numbers(raw, 3.0)
+    assert coarse["liquid.min_clock"] == fine["liquid.min_clock"] == pytest.approx(8.0)
+    over_wall = fine["liquid.min"] - fine["wall.min"]
+    assert coarse["liquid.min"] - coarse["wall.min"] == pytest.approx(over_wall, abs=0.05)
+    assert fine["gas.min"] < fine["liquid.min"] < fine["gas.max"]
+
+
 def test_three_meshes_get_finer_and_the_last_is_the_value() -> None:
     seen: list[str] = []
     result = solve_section(only(line(FLAT)), MeshStore(), 2.0, seen.append)

@@ -3,7 +3,7 @@
 The bore's lines are wet below the level and dry above it. Dry lines and the liquid's surface exchange heat as grey,
 diffuse bodies. On a circle of radius R two patches dl, dl' at the angle a from each other about its centre see
 
-    dF = sin(a / 2) / (4 R) dl'          (cos(phi) cos(phi') / (2 s), with s = 2 R sin(a / 2), phi = phi' = (pi - a) / 2)
+    dF = cos(phi) cos(phi') / (2 s) dl' = sin(a / 2) / (4 R) dl',    s = 2 R sin(a / 2), phi = phi' = (pi - a) / 2
 
 of one another, and the liquid's surface takes from a patch what the wetted arc behind it would: (cos(a1 / 2) -
 cos(a2 / 2)) / 2 with a1, a2 the angles to the arc's two ends. The surface is one patch.

@@ -46,15 +46,16 @@ def solve_section(
     in W/m2/K where the case states none. `void_conductivity` (W/m/K, or a function of kelvin) stands for the
     void's own; `heated_arc` is heat spread over an arc of the pipe's surface: clock, width in m, W/m;
     `cusp_gap` (m) is where cusps are cut; `tolerance` (K) is the largest change in the last round; `air` its
-    conductivity over kelvin, for voids that hold it; `bore_films` the coefficients of liquid and gas in W/m2/K where the
-    case gives none.
+    conductivity over kelvin, for voids that hold it; `bore_films` the coefficients of liquid and gas in W/m2/K
+    where the case gives none.
 
-    Returns a dict: `wall`, `contents` (None for an empty bore), `gas` (the part above the level, or None),
-    `barrier` (the outer surface) with min, mean, max in K (`wall` also min_clock); `tracers` by name with
-    sheath_max, mean (body), output in W/m, wall (mean beneath it); heat_in (tracers), heat_out,
-    heat_from_contents (flowing) in W/m; lumps: temperatures of lumped contents by name; around: angle from 12 o'clock
-    (rad, increasing) and temperature of the pipe's outside (`wall`) and of the outer surface (`cover`); closure (relative); rounds; change (K); unknowns; triangles; smallest
-    and largest element (m); area of each region (m2). RuntimeError if it does not converge.
+    Returns a dict: `wall`, `contents` (the liquid; None where there is none), `gas` (above the level or in an empty
+    bore, or None), `barrier` (the outer surface) with min, mean, max in K (`wall` also min_clock, max_clock);
+    `tracers` by name with sheath_max, mean (body), output in W/m, wall (mean beneath it); heat_in (tracers),
+    heat_out, heat_from_contents (flowing) in W/m; lumps: temperatures of lumped contents by name; around: angle from
+    12 o'clock (rad, increasing) and temperature of the pipe's outside (`wall`) and of the outer surface (`cover`);
+    closure (relative); rounds; change (K); unknowns; triangles; smallest and largest element (m); area of each
+    region (m2). RuntimeError if it does not converge.
     """
     from skfem import Basis, ElementTriP2
 

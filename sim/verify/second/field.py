@@ -51,14 +51,14 @@ def mesh_of(cells: Cells) -> Any:
     from fipy.meshes.mesh2D import Mesh2D
 
     class VoronoiMesh(Mesh2D):
-        def _calcFaceCenters(self) -> Array:  # noqa: N802
+        def _calcFaceCenters(self) -> Array:
             start, stop = (cells.vertex[:, cells.face_vertex[i]] for i in (0, 1))
             along = stop - start
             owner = np.asarray(self.faceCellIDs[0])
             share = ((cells.centre[:, owner] - start) * along).sum(axis=0) / (along**2).sum(axis=0)
             return start + share * along
 
-        def _calcCellCenters(self) -> Array:  # noqa: N802
+        def _calcCellCenters(self) -> Array:
             return cells.centre
 
     return VoronoiMesh(cells.vertex, cells.face_vertex, np.ma.masked_equal(cells.cell_faces, -1))
@@ -71,7 +71,7 @@ def joints_term() -> Any:
     class Joints(_UnaryTerm):
         entries: coo_matrix
 
-        def _buildMatrix(self, var: Any, SparseMatrix: Any, **_: Any) -> tuple[Any, Any, Array]:  # noqa: N802, N803
+        def _buildMatrix(self, var: Any, SparseMatrix: Any, **_: Any) -> tuple[Any, Any, Array]:
             matrix = SparseMatrix(mesh=var.mesh)
             matrix.addAt(self.entries.data, self.entries.row, self.entries.col)
             return var, matrix, np.zeros(var.mesh.numberOfCells)
@@ -126,8 +126,13 @@ def sweep(network: Network, carried: Array | None = None) -> Found:
     carried (faces,): heat capacity flow through the network's conducting faces, first to second cell, W/m/K, where
     the contents move. Raises RuntimeError if it does not settle.
     """
-    from fipy import CellVariable, CentralDifferenceConvectionTerm, DiffusionTerm, FaceVariable
-    from fipy import ImplicitSourceTerm
+    from fipy import (
+        CellVariable,
+        CentralDifferenceConvectionTerm,
+        DiffusionTerm,
+        FaceVariable,
+        ImplicitSourceTerm,
+    )
     from fipy.solvers.scipy import LinearLUSolver
 
     begin = perf_counter()
