@@ -1,6 +1,6 @@
 """FiPy on a condition's own cells, with everything the section has, run as a program of its own.
 
-python -m sim.verify.second.field INPUT.pickle OUTPUT.npz. FiPy reads its process's arguments when imported.
+FiPy reads its process's arguments when imported. `python -m sim.verify.second.field`, see `sim.verify.peer`.
 
 FiPy's: the mesh built of the cells' polygons, with their sites as centres; lengths, distances and normals; harmonic
 face conductivities; the discretisation of conduction and, where contents move, of what a given flow carries; the
@@ -11,8 +11,6 @@ further term of FiPy's equation.
 
 from __future__ import annotations
 
-import pickle
-import sys
 from dataclasses import dataclass
 from time import perf_counter
 from typing import Any
@@ -24,6 +22,7 @@ from scipy.sparse import coo_matrix
 from sim.heat.conductivity import CellConductivity
 from sim.heat.network import Network
 from sim.solve.steady import Balance, Solution, evaluate
+from sim.verify.peer import serve
 from sim.verify.second.cells import Cells, cells_of
 
 MOST_SWEEPS = 100
@@ -186,21 +185,11 @@ def sweep(network: Network, carried: Array | None = None) -> Found:
     raise RuntimeError(f"FiPy's sweeps do not settle: a node still moves by {change:.2g} K")
 
 
-def main(source: str, target: str) -> None:
-    """Read a network (and a flow), sweep, and write temperatures."""
-    with open(source, "rb") as stream:
-        given = pickle.load(stream)
-    sys.argv = sys.argv[:1]
-    found = sweep(given["network"], given["carried"])
-    np.savez(
-        target,
-        temperature=found.temperature,
-        sweeps=found.sweeps,
-        change=found.change,
-        shape_error=found.shape_error,
-        seconds=np.array(found.seconds),
-    )
+def work(given: dict[str, Any]) -> dict[str, Any]:
+    """Sweep the network of `given["solution"]` with the flow it has, if any."""
+    solution: Solution = given["solution"]
+    return vars(sweep(solution.network, carried_of(solution)))
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], sys.argv[2])
+    serve(work)
