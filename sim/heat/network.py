@@ -261,8 +261,9 @@ def _surface_weights(
     inside, beyond = half / conductivity[wall], resistance[faces] + half / conductivity[other]
     share = inside / (inside + beyond)
     length = mesh.face_length[faces] / mesh.face_length[faces].sum()
-    weights = np.bincount(cell_node[wall], length * (1 - share), nodes)
-    return weights + np.bincount(cell_node[other], length * share, nodes)
+    weights = np.bincount(cell_node[wall], length * (1 - share), nodes).astype(float)
+    weights += np.bincount(cell_node[other], length * share, nodes)
+    return weights
 
 
 def film_terms(case: Case, cover_radius: float) -> dict[str, Any]:

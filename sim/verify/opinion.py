@@ -1,14 +1,14 @@
 """A second and a third opinion of a user's case: FiPy on the very same cells, finite elements on a mesh of their own.
 
 FiPy solves the same discrete problem, so its answer must be ours to the tolerance of the sweeps: that checks assembly,
-iteration and linear solver. The finite elements share the case and the property and film laws, nothing else, and carry a
-band of their own from two element sizes: that checks geometry, mesh and discretisation. Neither checks the inputs.
+iteration and linear solver. The finite elements share the case and the property and film laws, nothing else, and have
+a band of their own from two element sizes: that checks geometry, mesh and discretisation. Neither checks the inputs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import perf_counter
 from typing import Any, Literal
@@ -71,8 +71,7 @@ class Compared:
 
 @dataclass(frozen=True)
 class Around:
-    """Temperature around the clock: angle from 12 o'clock (rad, increasing) and K, of the pipe's outside and of the
-    outside surface, with the bands of ours."""
+    """Angle from 12 o'clock (rad, increasing) and temperature (K) of the pipe's outside and of the outside surface."""
 
     wall: tuple[Array, Array]
     cover: tuple[Array, Array]
@@ -84,12 +83,12 @@ class ConditionOpinion:
 
     name: str
     rows: tuple[Compared, ...] = ()
-    around: Mapping[str, Around] = None  # type: ignore[assignment]
+    around: Mapping[str, Around] = field(default_factory=dict)
     farthest_node: float | None = None  # largest difference of a node from FiPy, K
-    details: Mapping[str, str] = None  # type: ignore[assignment]
-    missing: Mapping[str, str] = None  # type: ignore[assignment]
+    details: Mapping[str, str] = field(default_factory=dict)
+    missing: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
-    seconds: Mapping[str, float] = None  # type: ignore[assignment]
+    seconds: Mapping[str, float] = field(default_factory=dict)
     failure: str = ""
 
     @property
@@ -156,12 +155,11 @@ def of_condition(
 ) -> ConditionOpinion:
     """The three answers of a case narrowed to one condition. Raises ValueError if it cannot be meshed."""
     name, begin = case.conditions[0].name, perf_counter()
-    notes = (SUPPORTS,) if case.supports else ()
-    none: dict[str, str] = {}
+    notes: tuple[str, ...] = (SUPPORTS,) if case.supports else ()
     try:
         result = solve_section(case, store, fineness, tell)
     except NotConverged as error:
-        return ConditionOpinion(name, (), {}, None, none, none, notes, {}, f"did not converge: {error}")
+        return ConditionOpinion(name, notes=notes, failure=f"did not converge: {error}")
     own = perf_counter() - begin
     if result.bracketed:
         notes += ("our bands reach from bound to bound, and the peers solve the field shown", *result.notes)
@@ -188,9 +186,7 @@ def compare(
     heat = max(abs(result.value("heat_out")), abs(result.value("heat_in")), LEAST_SPAN)
     around = {"ours": Around(wall_surface(solution), cover_surface(solution))}
     rows = tuple(
-        Compared(
-            path, unit_of(path), banded.value, banded.band, heat if unit_of(path) == "W/m" else span
-        )
+        Compared(path, unit_of(path), banded.value, banded.band, heat if unit_of(path) == "W/m" else span)
         for path, banded in result.quantities.items()
         if _compared(path, banded.value, case=result.case)
     )
@@ -200,9 +196,8 @@ def compare(
         farthest = float(np.abs(found["temperature"] - solution.temperature).max())
         rows = _with_fipy(rows, theirs, around["ours"].wall)
         around[FIPY] = Around(wall_surface(theirs), cover_surface(theirs))
-        details[FIPY] = (
-            f"{solution.network.mesh.cells:,} cells, {found['sweeps']} sweeps, largest difference of a node {farthest:.1e} K"
-        )
+        cells, sweeps = solution.network.mesh.cells, found["sweeps"]
+        details[FIPY] = f"{cells:,} cells, {sweeps} sweeps, largest difference of a node {farthest:.1e} K"
     if (found := replies[ELEMENTS].found) is not None:
         rows = _with_elements(rows, found, result.case, around["ours"].wall)
         fine = found["fine"]
@@ -283,8 +278,8 @@ def judged(
 ) -> Verdict:
     """Whether a peer's value agrees with ours: within both bands.
 
-    A place agrees, too, where it is nearer than two of our samples around the clock, or where our wall is as hot or cold
-    (within `room["K"]`) at the peer's place as at ours: of two equal extremes either may be named.
+    A place agrees, too, where it is nearer than two of our samples around the clock, or where our wall is as hot or
+    cold (within `room["K"]`) at the peer's place as at ours: of two equal extremes either may be named.
     """
     apart = abs(row.apart(value))
     if apart <= row.band + band:

@@ -19,14 +19,20 @@ from sim.verify.elements.lines import Array
 from sim.verify.elements.section import solve_section
 from sim.verify.peer import serve
 
-LEVELS = ((0.35, 0.7), (0.5, 1.0), (0.7, 1.4))  # refinements, coarse and fine; the next pair where a mesh folds
+LEVELS = (
+    (0.35, 0.7),
+    (0.5, 1.0),
+    (0.7, 1.4),
+)  # refinements, coarse and fine; the next pair where a mesh folds
 CUSP_GAP = 5e-7  # m, of the finer; the coarser cuts its cusps at twice that
 
 
 def not_covered(case: Case) -> str:
     """Why the finite elements cannot solve a condition, in words; empty where they can."""
     if case.contents.state == "buoyant":
-        return "contents that move are not in the finite-element solution (its contents conduct or are lumped)"
+        return (
+            "contents that move are not in the finite-element solution (its contents conduct or are lumped)"
+        )
     if any(t.over for t in case.tracers):
         return "tracers stacked on each other are not in the finite-element solution"
     if not case.insulation.layers and (case.insulation.fit != "snug" or case.foil or case.tracers):

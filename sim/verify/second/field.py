@@ -103,7 +103,8 @@ def given_heat(network: Network, balance: Balance, rise: Array, ambient: float) 
     n = network.nodes
     offset = np.bincount(balance.to_node, slope * here - loss, n)
     heat = balance.heat - balance.heat_slope * (network.beneath @ rise)
-    return np.bincount(balance.to_node, slope, n), offset + heat @ network.heat_share
+    per_kelvin = np.bincount(balance.to_node, slope, n).astype(float)
+    return per_kelvin, offset + heat @ network.heat_share
 
 
 def carried_of(solution: Solution) -> Array | None:

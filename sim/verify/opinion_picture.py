@@ -1,0 +1,65 @@
+"""The picture of an opinion: pipe wall and outside surface around the clock by all three on one plot."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from sim.report.style import COLOURS, FAINT, INK, PALE, drawable, figure, save
+from sim.report.words import ZERO
+from sim.section.shapes import Array
+from sim.verify.opinion import ELEMENTS, FIPY, ConditionOpinion
+
+MARKS = 24  # of FiPy's, around the clock
+
+
+def draw_opinion(opinion: ConditionOpinion, path: Path) -> None:
+    """Write the picture of one condition that has an answer."""
+    made = figure(10.4, 4.8)
+    made.text(0.012, 0.955, drawable(opinion.name), fontsize=11, fontweight="bold", va="center")
+    made.text(0.012, 0.912, "around the clock, by three solvers", fontsize=8, color=FAINT, va="center")
+    places = {"wall": (0.50, 0.34, "pipe's outside, degC"), "cover": (0.10, 0.30, "outside surface, degC")}
+    for which, (bottom, height, label) in places.items():
+        axes = made.add_axes((0.075, bottom, 0.90, height))
+        _panel(axes, opinion, which, label)
+        if which == "wall":
+            axes.set_xticklabels([])
+            axes.legend(loc="lower right", bbox_to_anchor=(1.0, 1.01), ncols=3, frameon=False, fontsize=8)
+        else:
+            axes.set_xlabel("clock position, hours (12 at the top, 6 at the bottom)", labelpad=2)
+    save(made, path)
+
+
+def _panel(axes: Axes, opinion: ConditionOpinion, which: str, label: str) -> None:
+    bands = {row.quantity: row.band for row in opinion.rows}
+    groups = {"wall": "wall", "cover": "barrier"}
+    band = max(bands.get(f"{groups[which]}.{end}", 0.0) for end in ("min", "max"))
+    x, y = _once(*getattr(opinion.around["ours"], which))
+    axes.fill_between(x, y - band, y + band, color=COLOURS["wall"], alpha=0.22, lw=0)
+    axes.plot(x, y, color=COLOURS["wall"], lw=1.5, label="ours, with its band")
+    if ELEMENTS in opinion.around:
+        x, y = _once(*getattr(opinion.around[ELEMENTS], which))
+        axes.plot(x, y, color=COLOURS["sheath"], lw=1.1, ls=(0, (5, 3)), label=ELEMENTS)
+    if FIPY in opinion.around:
+        x, y = _once(*getattr(opinion.around[FIPY], which))
+        at = np.linspace(0.25, 11.75, MARKS)
+        axes.plot(at, np.interp(at, x, y), "o", ms=4.0, mfc="white", mec=INK, mew=0.9, label=FIPY, zorder=5)
+    axes.set_xlim(0, 12)
+    axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))])
+    axes.set_ylabel(label, fontsize=8)
+    axes.ticklabel_format(axis="y", useOffset=False)
+    axes.grid(color=PALE, lw=0.5)
+    axes.tick_params(labelsize=7.5, length=2)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+
+
+def _once(angle: Array, temperature: Array) -> tuple[Array, Array]:
+    """Hours and degC, carried on a little beyond both ends."""
+    hours, value = angle * 6 / np.pi, temperature - ZERO
+    return (
+        np.concatenate([hours[-1:] - 12, hours, hours[:1] + 12]),
+        np.concatenate([value[-1:], value, value[:1]]),
+    )
