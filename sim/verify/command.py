@@ -1,4 +1,4 @@
-"""`coldspot verify`: run the published checks, show the table and write it."""
+"""`coldspot verify`: run the published checks, show the table and write it; or give a second opinion of a case."""
 
 from __future__ import annotations
 
@@ -14,6 +14,17 @@ if TYPE_CHECKING:
 
 
 def verify(
+    case: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[CASE]",
+            help="A case file: solve it by FiPy and by finite elements, too, instead of the published checks.",
+        ),
+    ] = None,
+    condition: Annotated[
+        str | None,
+        typer.Option("--condition", metavar="NAME", help="With CASE: this condition alone; all without it."),
+    ] = None,
     full: Annotated[
         bool, typer.Option("--full", help="All checks; some need the extra `validation`, minutes in all.")
     ] = False,
@@ -35,7 +46,10 @@ def verify(
 ) -> None:
     """Run the published checks and show every number beside its source; the quick set without --full.
 
-    Exit code: 0 all pass, 1 one failed, 2 bad use, 3 one could not be run.
+    With CASE, set two other solvers' answers beside the program's: FiPy on the same cells, and finite elements on a
+    mesh of their own (both need the extra `validation`).
+
+    Exit code: 0 all pass or agree, 1 one failed or differs, 2 bad use, 3 one could not be run.
     """
     import logging
 
@@ -44,9 +58,41 @@ def verify(
 
     logging.getLogger("skfem").setLevel(logging.ERROR)
     pin_threads()  # before NumPy: threads that wait for each other cost more than these small systems
+    if case is not None:
+        with plain_ends(str(case)):
+            if full or page is not None:
+                raise ValueError(
+                    "--full and --page belong to the published checks; accepted with a case: --out"
+                )
+            code = _opinion(case, condition, out, quiet)
+        raise typer.Exit(code)
     with plain_ends("verify"):
+        if condition is not None:
+            raise ValueError("--condition: needs a case file")
         outcome = _checks(full, out, page, quiet)
     raise typer.Exit(outcome.exit_code)
+
+
+def _opinion(case: Path, condition: str | None, out: Path | None, quiet: bool) -> int:
+    """Solve a case by all three, show it, and write what is wanted; the exit code. Raises as `second_opinion` does."""
+    from contextlib import nullcontext
+
+    from sim.cli import progress_line, to_stdout
+    from sim.report.folder import written_folder
+    from sim.verify.opinion import second_opinion
+    from sim.verify.opinion_view import MANIFEST, show_opinion, write_opinion
+
+    place = written_folder(out, manifest=MANIFEST) if out is not None else nullcontext()
+    with place as work:
+        with progress_line() as tell:
+            found = second_opinion(case, condition, progress=tell)
+        if work is not None:
+            write_opinion(found, work)
+    if not quiet:
+        to_stdout(lambda: show_opinion(found))
+        if out is not None:
+            to_stdout(lambda: print(f"Written: {out / 'opinion.html'}", flush=True))
+    return found.exit_code
 
 
 def _checks(full: bool, out: Path | None, page: Path | None, quiet: bool) -> Outcome:

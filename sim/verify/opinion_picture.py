@@ -17,25 +17,24 @@ MARKS = 24  # of FiPy's, around the clock
 
 def draw_opinion(opinion: ConditionOpinion, path: Path) -> None:
     """Write the picture of one condition that has an answer."""
-    made = figure(10.4, 4.8)
-    made.text(0.012, 0.955, drawable(opinion.name), fontsize=11, fontweight="bold", va="center")
-    made.text(0.012, 0.912, "around the clock, by three solvers", fontsize=8, color=FAINT, va="center")
-    places = {"wall": (0.50, 0.34, "pipe's outside, degC"), "cover": (0.10, 0.30, "outside surface, degC")}
-    for which, (bottom, height, label) in places.items():
-        axes = made.add_axes((0.075, bottom, 0.90, height))
+    made = figure(10.4, 6.2)
+    made.text(0.012, 0.965, drawable(opinion.name), fontsize=11, fontweight="bold", va="center")
+    made.text(0.012, 0.932, "around the clock, by three solvers", fontsize=8, color=FAINT, va="center")
+    places = {"wall": (0.61, "pipe's outside, degC"), "cover": (0.345, "outside surface, degC")}
+    for which, (bottom, label) in places.items():
+        axes = made.add_axes((0.075, bottom, 0.90, 0.235))
         _panel(axes, opinion, which, label)
+        axes.set_xticklabels([])
         if which == "wall":
-            axes.set_xticklabels([])
             axes.legend(loc="lower right", bbox_to_anchor=(1.0, 1.01), ncols=3, frameon=False, fontsize=8)
-        else:
-            axes.set_xlabel("clock position, hours (12 at the top, 6 at the bottom)", labelpad=2)
+    axes = made.add_axes((0.075, 0.085, 0.90, 0.23))
+    _apart(axes, opinion)
+    axes.set_xlabel("clock position, hours (12 at the top, 6 at the bottom)", labelpad=2)
     save(made, path)
 
 
 def _panel(axes: Axes, opinion: ConditionOpinion, which: str, label: str) -> None:
-    bands = {row.quantity: row.band for row in opinion.rows}
-    groups = {"wall": "wall", "cover": "barrier"}
-    band = max(bands.get(f"{groups[which]}.{end}", 0.0) for end in ("min", "max"))
+    band = _band(opinion, {"wall": "wall", "cover": "barrier"}[which])
     x, y = _once(*getattr(opinion.around["ours"], which))
     axes.fill_between(x, y - band, y + band, color=COLOURS["wall"], alpha=0.22, lw=0)
     axes.plot(x, y, color=COLOURS["wall"], lw=1.5, label="ours, with its band")
@@ -46,6 +45,27 @@ def _panel(axes: Axes, opinion: ConditionOpinion, which: str, label: str) -> Non
         x, y = _once(*getattr(opinion.around[FIPY], which))
         at = np.linspace(0.25, 11.75, MARKS)
         axes.plot(at, np.interp(at, x, y), "o", ms=4.0, mfc="white", mec=INK, mew=0.9, label=FIPY, zorder=5)
+    _dress(axes, label)
+
+
+def _apart(axes: Axes, opinion: ConditionOpinion) -> None:
+    """Ours less each peer's on the pipe's outside, within our band of its extremes."""
+    x, y = _once(*opinion.around["ours"].wall)
+    band = _band(opinion, "wall")
+    axes.axhspan(-band, band, color=COLOURS["wall"], alpha=0.22, lw=0)
+    for who, look in ((ELEMENTS, {"color": COLOURS["sheath"], "ls": (0, (5, 3))}), (FIPY, {"color": INK})):
+        if who in opinion.around:
+            there, value = _once(*opinion.around[who].wall)
+            axes.plot(x, y - np.interp(x, there, value), lw=1.1, **look)
+    _dress(axes, "ours less theirs, K\n(pipe's outside)")
+
+
+def _band(opinion: ConditionOpinion, group: str) -> float:
+    bands = {row.quantity: row.band for row in opinion.rows}
+    return max(bands.get(f"{group}.{end}", 0.0) for end in ("min", "max"))
+
+
+def _dress(axes: Axes, label: str) -> None:
     axes.set_xlim(0, 12)
     axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))])
     axes.set_ylabel(label, fontsize=8)
