@@ -205,7 +205,7 @@ def test_no_peer_is_left_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
         with pytest.raises(KeyboardInterrupt):
             ask(jobs, 60.0)
     else:
-        assert ask(jobs, 1.0)["sleeps"].failure == "no answer within 1 s"
+        assert ask(jobs, 0.6)["sleeps"].failure == "no answer within 0.6 s"
     with pytest.raises(ProcessLookupError):
         os.kill(int(told.read_text()), 0)
 

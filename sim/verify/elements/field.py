@@ -24,6 +24,7 @@ LEVELS = (
     (0.5, 1.0),
     (0.7, 1.4),
 )  # refinements, coarse and fine; the next pair where a mesh folds
+TOLERANCE = 1e-6  # K, largest change in the last round
 CUSP_GAP = 5e-7  # m, of the finer; the coarser cuts its cusps at twice that
 
 
@@ -60,6 +61,7 @@ def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
         refine=refine,
         cusp_gap=cusp_gap,
         outside=outside,
+        tolerance=TOLERANCE,
         air=air.conductivity,
         bore_films=films,
     )

@@ -23,8 +23,7 @@ class FieldMesh:
 
     `mesh` is a skfem MeshTri2 whose `doflocs` (2, n_nodes) number the unknowns; `region` (n_triangles,)
     indexes `names`. `lines[label]` holds (n_lines, 3) nodes: end, middle, end. A contact has `contact:i` on
-    the pipe's side and `body:i` on the tracer's, line by line the same places; off the contact's ends the
-    nodes are two.
+    the pipe's side and `body:i` on the tracer's, line by line the same places, of two nodes each.
     """
 
     mesh: Any
@@ -178,15 +177,18 @@ def _ends(lines: NDArray[np.int64]) -> list[int]:
 
 
 def _as_field_mesh(section: Section, triangles: Triangles) -> FieldMesh:
-    """Double the nodes along contacts and number the unknowns."""
+    """Double the nodes along contacts and number the unknowns.
+
+    The ends are doubled, too: two good conductors that share one node there would leak through it. What lies beside
+    the contact keeps the pipe's node, so it parts from the tracer over the last side, ten rings down.
+    """
     from skfem import MeshTri1, MeshTri2
 
     xy, corner, region, joined = triangles.xy, triangles.corner.copy(), triangles.region, triangles.lines
     n = xy.shape[1]
     doubles: dict[str, NDArray[np.int64]] = {}
     for label in [name for name in joined if name.startswith("contact:")]:
-        inside, uses = np.unique(joined[label], return_counts=True)
-        doubled = inside[uses == 2]
+        doubled = np.unique(joined[label])
         copy = np.arange(n)
         copy[doubled] = xy.shape[1] + np.arange(len(doubled))
         xy = np.concatenate([xy, xy[:, doubled]], axis=1)

@@ -154,9 +154,7 @@ def contact(refine: float = 1.0) -> Iterator[Row]:
     """A flat tracer whose heat leaves through its base into a pipe held at 50 degC, all but nothing around it.
 
     Base: q'/(h_c w) above the pipe; through the body, heat g a volume, adiabatic outside:
-    g/(2 k) (R^2 ln(R/r) - (R^2 - r^2)/2) (Poisson's equation in a ring, written out anew here). The two ends of the
-    contact are one node each, through which a little heat passes (it falls as one over the logarithm of the
-    element size), so this row is low by about 0.15 percent; with insulation beside the tracer there is no such gap.
+    g/(2 k) (R^2 ln(R/r) - (R^2 - r^2)/2) (Poisson's equation in a ring, written out anew here).
     """
     tracer = {
         "name": "T1",
