@@ -85,7 +85,7 @@ def _start(job: Job, stem: Path) -> _Running:
     errors = stem.with_suffix(".err")
     with errors.open("wb") as stream:
         process = subprocess.Popen(
-            [sys.executable, "-m", job.module, str(source), str(target)],
+            [sys.executable, "-m", job.module, str(source), str(target), str(os.getpid())],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=stream,
@@ -116,9 +116,9 @@ def _reply(run: _Running, seconds: float) -> Reply:
 
 def serve(work: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
     """The peer's side: read what is given, work, and write what was found, or the reason why not."""
-    source, target = Path(sys.argv[1]), Path(sys.argv[2])
+    source, target, parent = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
     sys.argv = sys.argv[:1]  # FiPy would read them
-    _watch_parent()
+    _watch(parent)
     answer: dict[str, Any]
     try:
         answer = {"found": work(pickle.loads(source.read_bytes()))}
@@ -131,9 +131,8 @@ def serve(work: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
     beside.replace(target)
 
 
-def _watch_parent() -> None:
+def _watch(parent: int) -> None:
     """End this process when the one that started it is gone, however it ended."""
-    parent = os.getppid()
 
     def watch() -> None:
         while os.getppid() == parent:
