@@ -14,6 +14,7 @@ from plain_lines import FLAT, ROUND, line, only
 from sim.case import CaseError, to_toml
 from sim.solve.section import SectionResult, solve_section
 from sim.verify import peer
+from sim.verify.elements.field import not_covered
 from sim.verify.opinion import ELEMENTS, FIPY, Compared, Opinion, compare, judged, second_opinion
 from sim.verify.opinion_view import show_opinion, write_opinion
 from sim.verify.opinion_words import named
@@ -157,6 +158,15 @@ def test_conditions_are_asked_for_by_name_and_stacked_tracers_are_not_covered(tm
     path.write_text("title = 1")
     with pytest.raises(CaseError):
         second_opinion(path, peers=peers)
+
+
+def test_what_the_finite_elements_do_not_cover_is_said() -> None:
+    foil = {"thickness": "0.1 mm"}
+    apart, close = FLAT | {"name": "T2", "clock": 7.0}, FLAT | {"name": "T2", "clock": 5.9}
+    assert not_covered(only(line(FLAT, apart, foil=foil))) == ""
+    assert not_covered(only(line(FLAT, close))) == ""
+    assert "hulls meet" in not_covered(only(line(FLAT, close, foil=foil)))
+    assert "move" in not_covered(only(line(FLAT, contents__state="buoyant")))
 
 
 def module(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, body: str) -> str:

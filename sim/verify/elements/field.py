@@ -10,11 +10,14 @@ from __future__ import annotations
 import logging
 from typing import Any
 
+import numpy as np
+
 from sim.case import Case
 from sim.heat import air
 from sim.heat.bore import bore_coefficient
 from sim.heat.film import outside_coefficient
 from sim.heat.network import film_terms
+from sim.verify.elements.bodies import place
 from sim.verify.elements.lines import Array
 from sim.verify.elements.section import solve_section
 from sim.verify.peer import serve
@@ -38,7 +41,17 @@ def not_covered(case: Case) -> str:
         return "tracers stacked on each other are not in the finite-element solution"
     if not case.insulation.layers and (case.insulation.fit != "snug" or case.foil or case.tracers):
         return "a tracer on a pipe without insulation is not in the finite-element solution"
+    if case.foil and _crowded(case):
+        return "foil over tracers so close that their hulls meet is not in the finite-element solution"
     return ""
+
+
+def _crowded(case: Case) -> bool:
+    """Whether the hulls of two tracers meet: foil then lies on their common outside, which is not drawn here."""
+    bodies = [place(t, case.pipe.outer_radius) for t in case.tracers]
+    return any(
+        abs(np.angle(a.turn / b.turn)) < a.hull + b.hull for i, a in enumerate(bodies) for b in bodies[:i]
+    )
 
 
 def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
