@@ -83,7 +83,7 @@ def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
 def two_meshes(given: dict[str, Any]) -> dict[str, Any]:
     """The case `given["case"]` on a coarse and a fine mesh. RuntimeError if no pair of meshes serves."""
     logging.getLogger("skfem").setLevel(logging.ERROR)
-    for place, (coarse, fine) in enumerate(LEVELS, start=1):
+    for tries, (coarse, fine) in enumerate(LEVELS, start=1):
         try:
             return {
                 "coarse": by_elements(given["case"], coarse, 2 * CUSP_GAP),
@@ -91,7 +91,7 @@ def two_meshes(given: dict[str, Any]) -> dict[str, Any]:
                 "refine": (coarse, fine),
             }
         except RuntimeError:
-            if place == len(LEVELS):
+            if tries == len(LEVELS):
                 raise
     raise AssertionError
 
