@@ -10,8 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, line, only
+from typer.testing import CliRunner
 
 from sim.case import CaseError, to_toml
+from sim.cli import app
 from sim.solve.section import SectionResult, solve_section
 from sim.verify import peer
 from sim.verify.elements.field import not_covered
@@ -158,6 +160,24 @@ def test_conditions_are_asked_for_by_name_and_stacked_tracers_are_not_covered(tm
     path.write_text("title = 1")
     with pytest.raises(CaseError):
         second_opinion(path, peers=peers)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["none.toml"], "none.toml: cannot be read"),
+        (["CASE", "--full"], "--full and --page belong to the published checks"),
+        (["CASE", "--condition", "then"], '"then" is not in the case; accepted: now'),
+        (["--condition", "now"], "--condition: needs a case file"),
+    ],
+)
+def test_bad_use_of_the_command_is_one_line(words: list[str], said: str, tmp_path: Path) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(to_toml(only(line(FLAT))))
+    result = CliRunner().invoke(app, ["verify", *(str(path) if w == "CASE" else w for w in words)])
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1
 
 
 def test_what_the_finite_elements_do_not_cover_is_said() -> None:
