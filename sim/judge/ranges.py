@@ -32,7 +32,7 @@ def range_notes(solution: Solution) -> tuple[str, ...]:
         assert layer.conductivity is not None
         notes.append(_of_curve(f"conductivity of layer {number + 1}", layer.conductivity, cells[inside]))
     notes += _contents(solution, cells)
-    beneath = network.footprint @ solution.temperature
+    beneath = network.beneath @ solution.temperature
     notes += [_of_output(case, number, float(wall)) for number, wall in enumerate(beneath)]
     return tuple(note for note in notes if note)
 

@@ -30,7 +30,7 @@ def regulated_by_its_body(result: SectionResult) -> tuple[float, float]:
     temperature = cell_temperature(solution.network, solution.temperature)
     body = region_mask(solution, "tracer", index=0)
     mean = float(np.average(temperature[body], weights=solution.network.mesh.cell_area[body]))
-    beneath = float((solution.network.footprint @ solution.temperature)[0])
+    beneath = float((solution.network.beneath @ solution.temperature)[0])
     output = case.tracers[0].output
     supply = case.conditions[0].supply
     change = float(output.slope(beneath, supply)) * (mean - beneath) / float(output.watts(beneath, supply))

@@ -112,6 +112,7 @@ def square_network(case: Case, mesh: PlanMesh) -> Network:
         bore_face=no_index,
         heat_share=np.zeros((0, nodes)),
         footprint=np.zeros((0, nodes)),
+        beneath=np.zeros((0, nodes)),
         void_width=np.zeros(mesh.cells),
         wedges=Wedges(no_index, no_index, no_index, none),
         notes=(),
