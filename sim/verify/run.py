@@ -52,6 +52,16 @@ CHECKS = (
     Check("support_unchanged", True),
     Check("support_parts", True),
     Check("support_judged", True),
+    Check("insulation", True),
+    Check("bore", True),
+    Check("halves", True),
+    Check("tracer_shapes", True),
+    Check("tracers", True),
+    Check("tracer_heat", True),
+    Check("outside", True),
+    Check("units", True),
+    Check("catalogue", True),
+    Check("judging", True),
 )
 
 

@@ -38,7 +38,7 @@ class TwoLayerAnnulus:
     heat: float
     arc: float
     inside: Literal["empty", "mixed", "still"] = "empty"
-    film_inside: float = 0.0
+    film_inside: float | Array = 0.0
     k_contents: float = 0.0
     sheet: float = 0.0
 

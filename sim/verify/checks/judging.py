@@ -1,0 +1,273 @@
+"""What is judged: margins and verdicts, sensors, the band of three meshes, the balance of heat, the one-line method.
+
+Band: Roache (1994), J. Fluids Eng. 116, 405-413, safety factor 1.25 on three meshes; 3 where the order is not to be
+trusted. On a sequence 1 + c h^p the error of the finest mesh is known exactly, and the band is that many times it.
+A printed example: the pressure recovery of an inlet (NPARC Alliance, Examining Spatial (Grid) Convergence).
+"""
+
+from __future__ import annotations
+
+from math import log, pi, sqrt
+from typing import Any
+
+import numpy as np
+
+from sim.judge.check import Answer, check
+from sim.judge.simplified import simplified
+from sim.solve.convergence import banded
+from sim.verify.checks.fourier import TwoLayerAnnulus
+from sim.verify.checks.lines import flowing, solid
+from sim.verify.checks.sketch import (
+    COVER,
+    DEFINED,
+    FLAT,
+    HELD,
+    LIQUID,
+    OUTER,
+    ROUND,
+    ZERO,
+    case_of,
+    sketch,
+    solved,
+)
+from sim.verify.rows import Row
+
+ROACHE = "Roache (1994), J. Fluids Eng. 116, 405-413 (from memory), " + DEFINED
+LINE = 2 * pi * 0.04 / log(COVER / OUTER)  # W/m/K of the sketched line's insulation
+
+
+def bands() -> list[Row]:
+    """Order, extrapolation and band on sequences of known error."""
+    ratio = sqrt(2.0)
+    rows = []
+    for order, asymptotic, safety, exact_error in (
+        (2.0, 1.0, 1.25, True),
+        (1.9, 1.0, 1.25, True),
+        (1.0, 0.0, 3.0, False),
+    ):
+        values = tuple(5.0 + 0.1 * h**order for h in (2.0, ratio, 1.0))
+        found = banded((values[0], values[1], values[2]), ratio)
+        # with the order not to be trusted, the theoretical second order is used on the larger change
+        error = 0.1 if exact_error else (values[0] - values[1]) / ratio**2 / (ratio**2 - 1)
+        error = max(error, abs(values[1] - values[2]) / (ratio**2 - 1)) if not exact_error else error
+        story = f"5 + 0.1 h^{order:g}"
+        rows += [
+            _plain("band of three meshes", ROACHE, f"{story}: order", order, found.order, 1e-9),
+            _plain("band of three meshes", ROACHE, f"{story}: band", safety * error, found.band, 1e-9),
+            _plain(
+                "band of three meshes",
+                ROACHE,
+                f"{story}: trusted (1) or not",
+                asymptotic,
+                float(found.asymptotic),
+                0.0,
+            ),
+        ]
+        if exact_error:
+            rows.append(
+                _plain(
+                    "band of three meshes", ROACHE, f"{story}: extrapolated", 5.0, found.extrapolated, 1e-9
+                )
+            )
+    alternating = banded((1.0, 1.4, 1.1), ratio)
+    error = 3.0 * max(0.3, 0.4 / 2) / (2 - 1)
+    rows.append(_plain("band of three meshes", ROACHE, "1, 1.4, 1.1: band", error, alternating.band, 1e-9))
+    inlet = banded((0.96178, 0.96854, 0.97050), 2.0)
+    source = "NPARC Alliance, Examining Spatial (Grid) Convergence, pressure recovery (from memory)"
+    rows.append(
+        _plain("band of three meshes", source, ".96178 .96854 .97050: order", 1.786170, inlet.order, 1e-5)
+    )
+    return rows
+
+
+def _plain(
+    check_: str, source: str, quantity: str, exact: float, found: float, tolerance: float, unit: str = "-"
+) -> Row:
+    return Row(check_, source, quantity, exact, found, tolerance, "rounding", unit)
+
+
+def _answer(**changes: Any) -> Answer:
+    from sim.case import parse_case
+
+    return check(parse_case(sketch(**changes)), fineness=1.0)
+
+
+def limits() -> list[Row]:
+    """Margins of a line whose temperatures are known: wall at 100 degC, outside by resistances in series."""
+    film = 10.0
+    outside = 100.0 / (1 / LINE + 1 / (2 * pi * COVER * film)) / (2 * pi * COVER * film)
+    stories = (  # limit, its value in degC, exact margin in K (positive is safe), exit code
+        ("wall_min", 90.0, 10.0, 0),
+        ("wall_min", 105.0, -5.0, 1),
+        ("wall_max", 110.0, 10.0, 0),
+        ("wall_max", 95.0, -5.0, 1),
+        ("barrier_max", 30.0, 30.0 - outside, 0),
+        ("barrier_max", 5.0, 5.0 - outside, 1),
+        ("contents_min", 90.0, 10.0, 0),
+        ("contents_min", 101.0, -1.0, 1),
+    )
+    rows = []
+    for limit, allowed, margin, code in stories:
+        answer = _answer(limits={limit: f"{allowed} degC"}, outside__coefficient=f"{film} W/m2/K")
+        found = answer.conditions[0].limits[0]
+        name = f"{limit} {allowed:g} degC"
+        rows += [
+            Row("limits", DEFINED, f"{name}: margin", margin, found.margin, 0.05, "0.05 K", "K"),
+            Row("limits", DEFINED, f"{name}: exit code", code, answer.exit_code, 0.0, "exact", "-"),
+        ]
+    return rows
+
+
+def sheath_and_sensor() -> list[Row]:
+    """A sheath's margin, a sensor's reading and distance, on a plastic pipe whose series is known."""
+    thin = {"height": "0.4 mm", "body_conductivity": "0.04 W/m/K", "contact_conductance": "1e7 W/m2/K"}
+    answer = _answer(
+        tracer=[FLAT | thin | {"output": "10 W/m"}],
+        pipe__material=solid(1.0),
+        contents={"state": "mixed", "fluid": LIQUID, "film_coefficient": "20 W/m2/K"},
+        outside__coefficient="10 W/m2/K",
+        sensor=[{"name": "A", "clock": 7.5}, {"name": "B", "clock": 11.0}],
+        limits={"sheath_max": "30 degC"},
+    )
+    exact = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "mixed", film_inside=20.0)
+    shift = 10.0 * log((OUTER + 2e-4) / OUTER) / (2 * pi * 0.04)
+    source = "Fourier series of the two-layer annulus (written out in fourier.py)"
+    rows = []
+    for reading, hours in zip(answer.conditions[0].sensors, (4.5, 4.0), strict=True):
+        value = float(exact.outside_of_pipe(np.array([hours * pi / 6]), 2000)[0]) - shift
+        name = f"sensor at {reading.clock:g}, tracer at 3 o'clock"
+        found = reading.reading.value - ZERO
+        rows.append(
+            Row("sensors", source, f"{name}: reading", value, found, 0.01 * value, "1 %: coarse mesh", "degC")
+        )
+        rows.append(
+            Row("sensors", DEFINED, f"{name}: hours away", hours, reading.hours_away, 1e-9, "rounding", "h")
+        )
+    mean = exact.mean - shift
+    above = float(exact.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0]) - shift - mean
+    found = answer.conditions[0].sensors[0].above_contents
+    rows.append(Row("sensors", source, "reading above the contents", above, found, 0.1, "0.1 K", "K"))
+    sheath = answer.conditions[0].limits[0]
+    at_tracer = float(exact.outside_of_pipe(np.array([0.0]), 2000)[0]) - shift
+    # the body's face stands above the pipe beneath it by no more than its own slab, q' H / (2 w k)
+    least, most = 30.0 - at_tracer - 10.0 * 4e-4 / (2 * 0.012 * 0.04), 30.0 - at_tracer
+    rows.append(
+        Row(
+            "limits",
+            source + "; slab with a source",
+            "sheath_max 30 degC: margin",
+            (least + most) / 2,
+            sheath.margin,
+            (most - least) / 2,
+            "between the pipe's and that of a slab that loses nothing outwards",
+            "K",
+        )
+    )
+    return rows
+
+
+def balance() -> list[Row]:
+    """Heat in and out of a line with everything in it; the contents' share counted positive into the line."""
+    raw = sketch(
+        ROUND | {"clock": 5},
+        FLAT | {"name": "T2", "clock": 9},
+        contents=flowing(40.0, 50.0) | {"fluid": LIQUID, "fill": 0.7},
+        insulation__fit="bridged",
+        foil={"thickness": "0.1 mm"},
+        barrier={"thickness": "0.6 mm", "material": "aluminium"},
+        outside={},
+        condition__wind="5 m/s",
+        condition__wind_from=3.0,
+    )
+    solution = solved(raw, 1.0)
+    net, at = solution.network, solution.balance
+    leaving = at.to_conductance * (solution.temperature[at.to_node] - at.to_temperature)
+    outside = float(leaving[: len(net.cover_node)].sum())
+    contents = float(leaving[len(net.cover_node) :].sum())
+    source = "conservation of energy"
+    why = "the solver's tolerance"
+    rows = [
+        Row("balance of heat", source, "outside and contents", 40.0, outside + contents, 1e-5, why, "W/m")
+    ]
+    from sim.solve.quantities import quantities
+
+    found = quantities(solution)
+    rows.append(
+        Row("balance of heat", source, "heat_out", outside, found["heat_out"], 1e-9, "rounding", "W/m")
+    )
+    rows.append(
+        Row(
+            "balance of heat",
+            source,
+            "from_contents",
+            -contents,
+            found["from_contents"],
+            1e-9,
+            "rounding",
+            "W/m",
+        )
+    )
+    rows.append(Row("balance of heat", source, "closure", 0.0, found["closure"], 1e-8, why, "-"))
+    return rows
+
+
+def one_line_method() -> list[Row]:
+    """The simplified method with a tracer: pipe temperature left to itself, and the sheath W/(C U) above it."""
+    case = case_of(
+        sketch(
+            FLAT | {"contact_conductance": "100 W/m2/K"},
+            ROUND | {"name": "T2", "clock": 9, "output": "5 W/m", "contact_width": "2 mm"},
+            contents={"state": "mixed", "fluid": LIQUID},
+            outside__coefficient="10 W/m2/K",
+        )
+    )
+    found = simplified(case)
+    pipe = 25.0 * (1 / LINE + 1 / (2 * pi * COVER * 10.0))
+    source = "IEC/IEEE 60079-30-2 and IEEE 515 relations (from memory), worked by hand"
+    uncontrolled = found.pipe_temperature_uncontrolled or float("nan")
+    rows = [
+        Row(
+            "simplified method",
+            source,
+            "pipe left to itself",
+            pipe,
+            uncontrolled - ZERO,
+            1e-3,
+            "rounding",
+            "degC",
+        )
+    ]
+    for name, rise in (("T1", 20.0 / (0.012 * 100.0)), ("T2", 5.0 / (0.002 * 400.0))):
+        sheath = found.sheath[name] or float("nan")
+        rows.append(
+            Row(
+                "simplified method",
+                source,
+                f"sheath of {name}",
+                pipe + rise,
+                sheath - ZERO,
+                1e-3,
+                "rounding",
+                "degC",
+            )
+        )
+    held = simplified(case_of(sketch(contents=flowing(100.0, HELD))))
+    exact = 100.0 * LINE
+    rows.append(
+        Row(
+            "simplified method",
+            source,
+            "loss at 100 degC",
+            exact,
+            held.heat_loss,
+            0.001 * exact,
+            "0.1 %",
+            "W/m",
+        )
+    )
+    return rows
+
+
+def rows() -> list[Row]:
+    """All that is judged."""
+    return [*bands(), *limits(), *sheath_and_sensor(), *balance(), *one_line_method()]
