@@ -62,6 +62,7 @@ CHECKS = (
     Check("units", True),
     Check("catalogue", True),
     Check("judging", True),
+    Check("iso_films", True),
     Check("moving", True),
 )
 

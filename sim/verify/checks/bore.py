@@ -187,9 +187,10 @@ def partly_filled() -> list[Row]:
 def grey_bore() -> list[Row]:
     """An empty plastic pipe heated on an arc: radiation and the gas's film carry heat across the bore."""
     r1, r2, r3, k1, ambient = 0.050, 0.053, 0.093, 0.3, 60.0
-    film, heat, half = 3.0, 1.0, 0.2
+    heat, half = 1.0, 0.2
     rows = []
-    for emissivity in (1.0, 0.5):
+    for emissivity, given in ((1.0, 3.0), (0.5, 3.0), (0.0, None)):
+        film = GAS_FILM if given is None else given
         n = np.arange(1, 2001)
         value = 1 / (1 - 4.0 * n**2)
         black = 4 * SIGMA * (ambient + ZERO) ** 3
@@ -197,12 +198,9 @@ def grey_bore() -> list[Row]:
         exact = TwoLayerAnnulus(
             r1, r2, r3, k1, 0.04, 10.0, heat, 2 * half * r2, "mixed", film_inside=film + radiative
         )
-        contents = {
-            "state": "empty",
-            "gas": GAS,
-            "film_coefficient": f"{film} W/m2/K",
-            "emissivity": emissivity,
-        }
+        contents: dict[str, Any] = {"state": "empty", "gas": GAS, "emissivity": emissivity}
+        if given is not None:
+            contents["film_coefficient"] = f"{given} W/m2/K"
         case = plain_pipe(2 * r2, r2 - r1, k1, [(r3 - r2, 0.04)], 10.0, contents=contents, ambient=ambient)
         ring = heated_ring(case, 2.0, heat, half)
         for degrees in (0.0, 90.0, 180.0):
@@ -210,7 +208,7 @@ def grey_bore() -> list[Row]:
             published = float(exact.outside_of_pipe(angle, 2000)[0])
             rows.append(
                 Row(
-                    f"grey bore of an empty pipe, emissivity {emissivity:g}",
+                    f"grey bore of an empty pipe, emissivity {emissivity:g}, film {film:g}",
                     "Siegel and Howell, inside of a long cylinder (from memory); Fourier series of fourier.py",
                     f"pipe's outside at {degrees:.0f} deg",
                     published,

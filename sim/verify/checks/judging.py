@@ -251,20 +251,25 @@ def one_line_method() -> list[Row]:
                 "degC",
             )
         )
-    held = simplified(case_of(sketch(contents=flowing(100.0, HELD))))
-    exact = 100.0 * LINE
-    rows.append(
-        Row(
-            "simplified method",
-            source,
-            "loss at 100 degC",
-            exact,
-            held.heat_loss,
-            0.001 * exact,
-            "0.1 %",
-            "W/m",
-        )
+    # k = 0.03 + 0.0002 T: at the mean of 0 and 100 degC 0.04, which is exact for a straight line
+    linear = sketch(contents=flowing(100.0, HELD), layer__conductivity={"polynomial": [0.03, 2e-4]})
+    # a film of 20 W/m2/K in the bore, a wall and a barrier of 0.5 W/m/K, 3 W/m2/K outside
+    poor = sketch(
+        contents=flowing(100.0, 20.0),
+        pipe__material=solid(0.5),
+        barrier={"thickness": "5 mm", "conductivity": "0.5 W/m/K", "emissivity": 0.5},
+        outside__coefficient="3 W/m2/K",
     )
+    series = [1 / (20.0 * 0.05), log(0.055 / 0.05) / 0.5, log(COVER / OUTER) / 0.04]
+    series += [log(0.1 / COVER) / 0.5, 1 / (3.0 * 0.1)]
+    for name, raw, exact in (
+        ("conductivity over temperature", linear, 100.0 * LINE),
+        ("bore, wall, insulation, barrier, outside", poor, 2 * pi * 100.0 / sum(series)),
+    ):
+        loss = simplified(case_of(raw)).heat_loss
+        rows.append(
+            Row("simplified method", source, name, exact, loss, 1e-4 * exact, "0.01 %: held surfaces", "W/m")
+        )
     return rows
 
 

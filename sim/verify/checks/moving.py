@@ -13,6 +13,7 @@ import numpy as np
 
 from sim.heat.convection import Convection, FlowLaw
 from sim.heat.fluid import Buoyancy
+from sim.solve.bracket import film
 from sim.solve.motion import Fluidity, State
 from sim.solve.section import solve_section
 from sim.solve.stability import growth
@@ -125,7 +126,12 @@ def laws() -> list[Row]:
     # k 0.6, rho 1000, c 4200, mu 1e-3, beta 2e-4: a = 1.42857e-7 m2/s, nu = 1e-6
     rayleigh = 9.80665 * 2e-4 * 10.0 * 0.1**3 / (1e-6 * 0.6 / 4.2e6)
     middle = 300.0
+    case = case_of(sketch(contents={"state": "mixed", "fluid": LIQUID}))
     numbers = {
+        "film of Evans and Stefany, Nu = 0.55 Ra^1/4, W/m2/K": (
+            0.55 * rayleigh**0.25 * 0.6 / 0.1,
+            film(case, 10.0, middle),
+        ),
         "Prandtl number": (7.0, buoyancy.law(middle).prandtl),
         "Rayleigh number of 10 K over 0.1 m": (
             rayleigh,
