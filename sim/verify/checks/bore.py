@@ -162,18 +162,20 @@ def _three_nodes(fill: float, film: float, emissivity: float, liquid: float, con
 
 
 def partly_filled() -> list[Row]:
-    """Liquid at 300 degC behind a poor film, black wall above: radiation and gas carry a good part of the heat."""
+    """Liquid at 300 degC, black wall above: behind a poor film, and behind a good one under poor insulation."""
     rows = []
-    for fill in (0.2, 0.6):
-        exact = _three_nodes(fill, 4.0, 1.0, 300.0, 0.04)
-        without = _three_nodes(fill, 4.0, 0.0, 300.0, 0.04)
-        state = {"state": "flowing", "temperature": "300 degC", "film_coefficient": "4 W/m2/K", "fill": fill}
-        found = numbers(sketch(contents=state | {"fluid": LIQUID, "gas": GAS, "emissivity": 1.0}), 1.5)
+    for fill, film, insulation in ((0.2, 4.0, 0.04), (0.6, 4.0, 0.04), (0.2, 40.0, 2.0), (0.6, 40.0, 2.0)):
+        exact = _three_nodes(fill, film, 1.0, 300.0, insulation)
+        without = _three_nodes(fill, film, 0.0, 300.0, insulation)
+        state = {"state": "flowing", "temperature": "300 degC", "film_coefficient": f"{film} W/m2/K"}
+        bore = state | {"fill": fill, "fluid": LIQUID, "gas": GAS, "emissivity": 1.0}
+        raw = sketch(contents=bore, layer__conductivity=f"{insulation} W/m/K")
+        found = numbers(raw, 1.5)
         rows.append(
             Row(
                 "partly filled bore",
                 f"three unknown temperatures, {DEFINED}; Stefan and Boltzmann",
-                f"level at {fill:g}: heat from the liquid ({without:.3g} W/m without radiation)",
+                f"level at {fill:g}, film {film:g}: heat from the liquid ({without:.3g} W/m without radiation)",
                 exact,
                 found["from_contents"],
                 0.005 * exact,
