@@ -37,6 +37,7 @@ from sim.verify.checks.sketch import (
     area_of,
     numbers,
     sketch,
+    solved,
 )
 from sim.verify.checks.sourced import heated_ring
 from sim.verify.rows import Row
@@ -186,6 +187,23 @@ def partly_filled() -> list[Row]:
     return rows
 
 
+def free_surface() -> list[Row]:
+    """What joins a liquid's free surface to stirred liquid below and to the gas above: film times Chow's top width."""
+    rows = []
+    for fill, (_, _, _, width) in CHOW.items():
+        state = {"state": "mixed", "film_coefficient": "30 W/m2/K", "fill": fill, "fluid": LIQUID, "gas": GAS}
+        solution = solved(sketch(contents=state), 1.0)
+        bore, at = solution.network.bore, solution.balance
+        assert bore is not None
+        for name, node, film in (("liquid", bore.liquid, 30.0), ("gas", bore.gas, GAS_FILM)):
+            joint = (at.a == bore.surface) & (at.b == node)
+            exact, found = film * width * 2 * INNER, float(at.conductance[joint].sum())
+            quantity = f"level at {fill:g}: free surface to {name}"
+            why = "four digits are printed"
+            rows.append(Row("fill level", CHOW_SOURCE, quantity, exact, found, 5e-4 * exact, why, "W/m/K"))
+    return rows
+
+
 def grey_bore() -> list[Row]:
     """An empty plastic pipe heated on an arc: radiation and the gas's film carry heat across the bore."""
     r1, r2, r3, k1, ambient = 0.050, 0.053, 0.093, 0.3, 60.0
@@ -225,4 +243,4 @@ def grey_bore() -> list[Row]:
 
 def rows() -> list[Row]:
     """All of the bore."""
-    return [*flowing_films(), *fill_level(), *partly_filled(), *grey_bore()]
+    return [*flowing_films(), *fill_level(), *partly_filled(), *free_surface(), *grey_bore()]

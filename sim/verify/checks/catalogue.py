@@ -107,6 +107,11 @@ def conductivities() -> list[Row]:
     for name, celsius, exact, source in METALS:
         found = float(_case(pipe__material=name).pipe.material.conductivity(celsius + ZERO))
         rows.append(_row("conductivity", source, f"{name} at {celsius:g} degC", exact, found, 1e-6, "W/m/K"))
+    barrier = _case(barrier={"thickness": "0.6 mm", "material": "aluminium"}).barrier
+    assert barrier is not None
+    rows.append(_row("barrier", "EN ISO 10456", "aluminium", 160.0, barrier.conductivity, 1e-6, "W/m/K"))
+    source = "oxidised aluminium sheet, from memory"
+    rows.append(_row("barrier", source, "emissivity of aluminium", 0.13, barrier.emissivity, 1e-6, "-"))
     return rows
 
 

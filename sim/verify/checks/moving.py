@@ -20,7 +20,7 @@ from sim.solve.stability import growth
 from sim.verify.checks.convection import ANNULUS, CONVERGED, DAVIS, hot_nusselt, ring
 from sim.verify.checks.enclosures import heated_side, midplane_peaks, square
 from sim.verify.checks.lines import solid
-from sim.verify.checks.sketch import DEFINED, FLAT, LIQUID, Array, case_of, sketch
+from sim.verify.checks.sketch import DEFINED, FLAT, LIQUID, ZERO, Array, case_of, sketch
 from sim.verify.rows import Row
 
 CAVITY = {  # Ra: mean Nu, u_max, v_max, stream function in the middle
@@ -127,6 +127,9 @@ def laws() -> list[Row]:
     rayleigh = 9.80665 * 2e-4 * 10.0 * 0.1**3 / (1e-6 * 0.6 / 4.2e6)
     middle = 300.0
     case = case_of(sketch(contents={"state": "mixed", "fluid": LIQUID}))
+    thick = LIQUID | {"viscosity": [["0 degC", "0.003 Pa*s"], ["100 degC", "0.001 Pa*s"]]}
+    thinning = Buoyancy(case_of(sketch(contents={"state": "still", "fluid": thick})).contents.fluid, 0.1)
+    warm = np.array([75.0 + ZERO])
     numbers = {
         "film of Evans and Stefany, Nu = 0.55 Ra^1/4, W/m2/K": (
             0.55 * rayleigh**0.25 * 0.6 / 0.1,
@@ -140,6 +143,8 @@ def laws() -> list[Row]:
         "density 5 K above the mean": (999.0, float(buoyancy.density(np.array([305.0]), middle)[0])),
         "its slope, kg/m3/K": (-0.2, float(buoyancy.slope(np.array([305.0]), middle)[0])),
         "diffusivity, m2/s": (0.6 / 4.2e6, buoyancy.diffusivity(middle)),
+        "viscosity at 75 over that at 50 degC": (0.75, float(thinning.thickness(warm, 50.0 + ZERO)[0])),
+        "its slope, 1/K": (-0.01, float(thinning.thickness_slope(warm, 50.0 + ZERO)[0])),
         "conductivity that carries, W/m/K": (0.6, buoyancy.law(middle).carries),
     }
     return [

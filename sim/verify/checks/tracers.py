@@ -99,6 +99,38 @@ def heated_bodies() -> list[Row]:
     return rows
 
 
+def held_faces() -> list[Row]:
+    """Faces beyond which all is of one temperature have that temperature, whatever the cells beside them have."""
+    body = FLAT | {"body_conductivity": "0.3 W/m/K", "contact_conductance": f"{HELD} W/m2/K"}
+    raw = sketch(body, contents=flowing(0.0, HELD), layer__conductivity=f"{METAL} W/m/K")
+    sheath = numbers(raw)["tracers.T1.sheath_max"] - ZERO
+    raw = sketch(
+        pipe__material=solid(0.5),
+        layer__conductivity=f"{METAL} W/m/K",
+        sensor=[{"name": "S", "clock": 1.7}],
+    )
+    found = numbers(raw)
+    held = "a face has the temperature it is held at, " + DEFINED
+    loss = 2 * pi * 0.5 / log(1.1) * 100.0
+    why = "0.05 K: one mesh"
+    return [
+        Row("faces", held, "sheath of a body in metal, 2.8 K warmer within", 0.0, sheath, 0.05, why, "K"),
+        Row(
+            "faces",
+            held,
+            "sensor on a plastic pipe in metal",
+            0.0,
+            found["sensors.S.reading"] - ZERO,
+            0.05,
+            why,
+            "K",
+        ),
+        Row("faces", held, "coldest of that wall", 0.0, found["wall.min"] - ZERO, 0.05, why, "K"),
+        Row("faces", held, "hottest of that wall", 100.0, found["wall.max"] - ZERO, 0.05, why, "degC"),
+        _row("faces", SERIES, "its loss", loss, found["heat_out"], 0.01, "W/m"),
+    ]
+
+
 def gaps() -> list[Row]:
     """A flat tracer lifted 5 mm over a given filling, and over air that conducts and radiates."""
     lift, wide = 0.005, 0.2
@@ -205,4 +237,4 @@ def foil() -> list[Row]:
 
 def rows() -> list[Row]:
     """All of a tracer's way to the pipe."""
-    return [*contacts(), *heated_bodies(), *gaps(), *foil()]
+    return [*contacts(), *heated_bodies(), *held_faces(), *gaps(), *foil()]
