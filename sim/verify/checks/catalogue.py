@@ -10,7 +10,7 @@ from typing import Any
 
 from sim.case import Case, parse_case
 from sim.heat import air
-from sim.verify.checks.sketch import ZERO, sketch
+from sim.verify.checks.sketch import ROUND, ZERO, sketch
 from sim.verify.rows import Row
 
 PIPES = (  # size, schedule: outer diameter and wall, mm
@@ -27,6 +27,20 @@ PIPES = (  # size, schedule: outer diameter and wall, mm
     ("NPS 6", "XXS", 168.3, 21.95),
     ("DN 300", "40", 323.8, 10.31),
     ("DN 600", "STD", 610.0, 9.53),
+    ("DN 6", "40", 10.3, 1.73),
+    ("DN 8", "40", 13.7, 2.24),
+    ("DN 10", "40", 17.1, 2.31),
+    ("DN 20", "40", 26.7, 2.87),
+    ("DN 32", "40", 42.2, 3.56),
+    ("DN 40", "80", 48.3, 5.08),
+    ("DN 65", "40", 73.0, 5.16),
+    ("DN 80", "40", 88.9, 5.49),
+    ("DN 90", "40", 101.6, 5.74),
+    ("DN 125", "40", 141.3, 6.55),
+    ("DN 250", "STD", 273.0, 9.27),
+    ("DN 350", "STD", 355.6, 9.53),
+    ("DN 400", "STD", 406.4, 9.53),
+    ("DN 500", "STD", 508.0, 9.53),
 )
 INSULATIONS = (  # name, degC, W/m/K, source
     ("cellular glass", -73.0, 0.0332, "ASTM C552"),
@@ -43,6 +57,8 @@ INSULATIONS = (  # name, degC, W/m/K, source
 )
 METALS = (
     ("carbon steel", 100.0, 54.0 - 3.33, "EN 1993-1-2"),
+    ("carbon steel", 1000.0, 54.0 - 0.0333 * 800.0, "EN 1993-1-2, held above 800 degC"),
+    ("carbon steel", 0.0, 54.0 - 0.0333 * 20.0, "EN 1993-1-2, held below 20 degC"),
     ("stainless steel", 100.0, 14.6 + 1.27, "EN 1993-1-2"),
     ("aluminium", 20.0, 160.0, "EN ISO 10456"),
     ("HDPE", 20.0, 0.50, "EN ISO 10456"),
@@ -115,6 +131,27 @@ def conductivities() -> list[Row]:
     return rows
 
 
+def assumed() -> list[Row]:
+    """What stands where a case says nothing, as the key table has it."""
+    case = parse_case(sketch(ROUND, insulation__fit="bridged", foil={"thickness": "0.1 mm"}))
+    tracer, foil = case.tracers[0], case.foil
+    assert foil is not None
+    values = {
+        "chord of a round tracer's contact over its diameter": (0.2, (tracer.contact_width or 0.0) / 0.01),
+        "contact conductance, W/m2/K": (400.0, tracer.contact_conductance),
+        "conductivity of a tracer's body, W/m/K": (0.3, tracer.body_conductivity),
+        "emissivity of a void's walls": (0.9, case.insulation.void.emissivity),
+        "emissivity of the bore": (0.8, case.contents.emissivity),
+        "emissivity of a bare surface": (0.9, case.outside.emissivity),
+        "conductivity of a foil, aluminium of EN ISO 10456": (160.0, foil.conductivity),
+    }
+    source = "the program's stated assumption (common practice, no source, or from memory)"
+    return [
+        Row("assumed values", source, name, exact, found, 1e-9, "exact", "-")
+        for name, (exact, found) in values.items()
+    ]
+
+
 def water() -> list[Row]:
     """Water as contents."""
     fluid = _case().contents.fluid
@@ -165,4 +202,4 @@ def gas() -> list[Row]:
 
 def rows() -> list[Row]:
     """All of the catalogue that has a printed table."""
-    return [*pipes(), *conductivities(), *water(), *gas()]
+    return [*pipes(), *conductivities(), *assumed(), *water(), *gas()]

@@ -268,6 +268,7 @@ def sheet() -> list[Row]:
         found = numbers(raw)
         for name, value, ours in (
             ("warmest", hot, found["barrier.max"]),
+            ("mean", 20.0 / (2 * pi * 0.065 * 10.0), found["barrier.mean"]),
             ("coldest", cold, found["barrier.min"]),
         ):
             rows.append(

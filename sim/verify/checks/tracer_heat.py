@@ -45,6 +45,11 @@ def outputs() -> list[Row]:
         "fixed, no supply": ({"output": "20 W/m"}, {"condition__supply": 0.0}, 0.0),
         "scaled with V2, supply 0.9": ({"output": scaled}, {"condition__supply": 0.9}, 20.0 * 0.81),
         "scaled with V2, supply 1.1": ({"output": scaled}, {"condition__supply": 1.1}, 20.0 * 1.21),
+        "power as a table, which scales with V2": (
+            {"output": {"power": "20 W/m"}},
+            {"condition__supply": 0.9},
+            16.2,
+        ),
         "tolerance 10 %, low": ({"tolerance": 0.1}, {"condition__output": "low"}, 18.0),
         "tolerance 10 %, nominal": ({"tolerance": 0.1}, {"condition__output": "nominal"}, 20.0),
         "tolerance 10 %, high": ({"tolerance": 0.1}, {"condition__output": "high"}, 22.0),

@@ -77,7 +77,8 @@ def contacts() -> list[Row]:
 def heated_bodies() -> list[Row]:
     """An even heat in a body: its face, its mean, and the temperature within a rod."""
     body = FLAT | {"body_conductivity": "0.3 W/m/K", "contact_conductance": f"{HELD} W/m2/K"}
-    found = numbers(sketch(body, contents=flowing(0.0, HELD), **POOR), 3.0)
+    other = body | {"name": "T2", "clock": 9, "body_conductivity": "0.6 W/m/K"}
+    found = numbers(sketch(body, other, contents=flowing(0.0, HELD), **POOR))
     # in a sector of an annulus, cooled at R and with no flux at R + H: T = q'''/(2 k) (H_o^2 ln(r/R) - (r^2 - R^2)/2)
     outer = OUTER + HEIGHT
     source = HEAT / (WIDTH / OUTER * (outer**2 - OUTER**2) / 2)
@@ -87,6 +88,7 @@ def heated_bodies() -> list[Row]:
     rows = [
         _row("heat within a body", SLAB, "flat: highest on its outline", face, sheath, 0.015),
         _row("heat within a body", SLAB, "flat: mean", mean, found["tracers.T1.mean"] - ZERO, 0.04),
+        _row("heat within a body", SLAB, "another: mean", mean / 2, found["tracers.T2.mean"] - ZERO, 0.04),
     ]
     rod = ROUND | {
         "body_conductivity": "0.1 W/m/K",

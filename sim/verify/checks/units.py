@@ -14,6 +14,7 @@ from sim.verify.rows import Row
 NIST = "NIST SP 811 (2008), appendix B.8 (from memory)"
 FACTORS = (  # text, kind, SI value as printed, SI unit
     ("1 in", "length", 2.54e-2, "m"),
+    ("1-1/2 in", "length", 3.81e-2, "m"),
     ("1 ft", "length", 3.048e-1, "m"),
     ("1 mil", "length", 2.54e-5, "m"),
     ("1 mph", "speed", 4.4704e-1, "m/s"),
@@ -38,6 +39,7 @@ POINTS = (  # readings of one temperature, K
     ("-20 degC", 253.15),
     ("459.67 degR", 255.372222),
     ("300 K", 300.0),
+    ("-12 1/2 degC", 260.65),
 )
 
 
