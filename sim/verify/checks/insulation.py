@@ -13,7 +13,7 @@ from __future__ import annotations
 from math import log, pi
 from typing import Any
 
-from sim.verify.checks.lines import flowing, solid
+from sim.verify.checks.lines import flowing
 from sim.verify.checks.sketch import COVER, DEFINED, HELD, METAL, OUTER, ZERO, hours_apart, numbers, sketch
 from sim.verify.rows import Row
 
@@ -122,31 +122,28 @@ def about_its_own_centre() -> list[Row]:
     The shell hangs 25 mm low, and its wet sector from 3 to 9 o'clock is half of it about the layer's own centre;
     about the pipe's axis it would be 0.67 of the inner circle's turn.
     """
-    raw = sketch(
-        insulation={
-            "fit": "oversize",
-            "bore": "160 mm",
-            "void": {"conductivity": f"{METAL} W/m/K"},
-            "layer": [
-                {
-                    "thickness": "20 mm",
-                    "conductivity": "0.04 W/m/K",
-                    "wet": {"from_clock": 3.0, "to_clock": 9.0, "factor": 5.0},
-                }
-            ],
-        },
-        pipe__material=solid(METAL),
-    )
+    shell = {"fit": "oversize", "bore": "160 mm", "void": {"conductivity": f"{METAL} W/m/K"}}
+
+    def line(start: float, stop: float, **more: Any) -> dict[str, Any]:
+        wet = {"from_clock": start, "to_clock": stop, "factor": 5.0}
+        layer = {"thickness": "20 mm", "conductivity": "0.04 W/m/K", "wet": wet}
+        return sketch(insulation=shell | {"layer": [layer]}, **more)
+
     exact = 100.0 * 2 * pi / log(100 / 80) * 0.04 * 3.0
+    loss = numbers(line(3.0, 9.0))["heat_out"]
+    clock = numbers(line(2.0, 4.0, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
     return [
-        _row(
+        _row("wet sector", PARALLEL, "loss, lower half of a hanging shell wet", exact, loss, 0.01),
+        Row(
             "wet sector",
-            PARALLEL,
-            "loss, lower half of a hanging shell wet",
-            exact,
-            numbers(raw)["heat_out"],
-            0.01,
-        )
+            "symmetry about the layer's own centre",
+            "warmest clock position of a hanging shell, 2 to 4 o'clock wet",
+            3.0,
+            3.0 + hours_apart(clock, 3.0),
+            0.5,
+            "half an hour: the outside is nearly even near the middle",
+            "h",
+        ),
     ]
 
 
