@@ -61,7 +61,9 @@ CHECKS = (
     Check("outside", True),
     Check("units", True),
     Check("catalogue", True),
+    Check("limits", True),
     Check("judging", True),
+    Check("stirred_gap", True),
     Check("iso_films", True),
     Check("moving", True),
 )

@@ -7,7 +7,17 @@ import pytest
 
 from sim.verify.run import CHECKS
 
-QUICK = ("units", "catalogue", "iso_films", "judging", "tracer_heat", "outside", "bore", "halves")
+QUICK = (
+    "units",
+    "catalogue",
+    "stirred_gap",
+    "iso_films",
+    "judging",
+    "tracer_heat",
+    "outside",
+    "bore",
+    "halves",
+)
 LONGER = ("tracer_shapes", "tracers", "insulation", "moving")
 LOOSE = {  # rows whose tolerance is a bound with a reason of its own, not a share of the value
     "turbulent, Re 1e5, Pr 7",

@@ -197,6 +197,8 @@ def gas() -> list[Row]:
                 quantity = f"{name} at {kelvin:g} K, of the {where}"
                 book = "Incropera, table A.4 (from memory)"
                 rows.append(_row("air", book, quantity, exact, float(law(kelvin)), part, unit))
+    hot = float(air.specific_heat(600.0))
+    rows.append(_row("air", book, "specific heat at 600 K, of the films", 1051.0, hot, 0.01, "J/kg/K"))
     return rows
 
 

@@ -20,6 +20,9 @@ def rows() -> list[Row]:
     worked = {
         "wind 0.05 m/s, De 0.1 m": (0.081 + 3.14 * 0.5**0.5, iso_film.outdoor(0.05, 0.1)),  # v De 5e-3
         "wind 4 m/s, De 0.1 m": (39.0161, iso_film.outdoor(4.0, 0.1)),  # 8.9 x 3.48220 / 0.794328
+        "wind 0.5 m/s, De 0.1 m": (6.00429, iso_film.outdoor(0.5, 0.1)),  # v De 0.05: turbulent
+        "still air, 60 K, De 0.5 m": (4.13724, iso_film.still_air(60.0, 0.5)),  # De3 dT 7.5: laminar
+        "still air, 60 K, De 0.6 m": (4.73704, iso_film.still_air(60.0, 0.6)),  # De3 dT 12.96: turbulent
         "still air, 40 K, De 0.1 m": (5.59017, iso_film.still_air(40.0, 0.1)),  # 1.25 x 400^1/4
         "still air, 40 K, De 0.8 m": (4.13814, iso_film.still_air(40.0, 0.8)),  # 1.21 x 40^1/3
         "still air, 40 K, De 0.1 m, vertical": (5.90322, iso_film.still_air(40.0, 0.1, vertical=True)),
