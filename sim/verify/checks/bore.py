@@ -6,7 +6,7 @@ D w / 2, width D sin(w / 2), hydraulic diameter D (1 - sin w / w).
 
 Partly filled and flowing at a given temperature, the wall one temperature (a metal): three unknowns, wall, liquid's
 surface and gas, between films of known length. The liquid's surface sees only the dry wall; if that is black,
-radiation between them is exactly width x eps sigma (Ts4 - Tw4).
+radiation between them is exactly width x eps sigma (Ts4 - Tw4); if grey, its own surface resistance comes in series.
 
 Grey bore. Points of a circle see each other with the kernel |sin(a / 2)| / 4 per radian (Siegel and Howell, Thermal
 Radiation Heat Transfer, inside of a long cylinder, from memory), whose eigenfunctions are cos n a with the values
@@ -141,15 +141,19 @@ def fill_level() -> list[Row]:
 def _three_nodes(fill: float, film: float, emissivity: float, liquid: float, conductivity: float) -> float:
     """Heat (W/m) from flowing liquid (degC) at a level, by wall, free surface and gas, each one temperature.
 
-    emissivity: 1 of the wall, or 0 for no radiation; conductivity: of the insulation, 0 degC outside.
+    emissivity: of the wall, or 0 for no radiation; conductivity: of the insulation, 0 degC outside.
     """
     insulation = 2 * pi * conductivity / log(COVER / OUTER)
     angle = 2 * acos(1 - 2 * fill)
     wet, dry, width = INNER * angle, INNER * (2 * pi - angle), 2 * INNER * sin(angle / 2)
 
+    # two grey surfaces, of which the flat one sees only the other: surface resistances in series (Incropera, 13.3)
+    seen = 1 / (SURFACE_EMISSIVITY * width) + (1 / emissivity - 1) / dry if emissivity > 0 else 0.0
+
     def imbalance(node: Array) -> list[float]:
         wall, surface, gas = node
-        glow = emissivity * SURFACE_EMISSIVITY * SIGMA * width * ((surface + ZERO) ** 4 - (wall + ZERO) ** 4)
+        fourth = (surface + ZERO) ** 4 - (wall + ZERO) ** 4
+        glow = SIGMA * fourth / seen if emissivity > 0 else 0.0
         to_wall, to_surface = film * wet * (liquid - wall), film * width * (liquid - surface)
         to_gas, gas_to_wall = GAS_FILM * width * (surface - gas), GAS_FILM * dry * (gas - wall)
         return [
@@ -165,18 +169,25 @@ def _three_nodes(fill: float, film: float, emissivity: float, liquid: float, con
 def partly_filled() -> list[Row]:
     """Liquid at 300 degC, black wall above: behind a poor film, and behind a good one under poor insulation."""
     rows = []
-    for fill, film, insulation in ((0.2, 4.0, 0.04), (0.6, 4.0, 0.04), (0.2, 40.0, 2.0), (0.6, 40.0, 2.0)):
-        exact = _three_nodes(fill, film, 1.0, 300.0, insulation)
+    for fill, film, grey, insulation in (
+        (0.2, 4.0, 1.0, 0.04),
+        (0.6, 4.0, 1.0, 0.04),
+        (0.2, 40.0, 1.0, 2.0),
+        (0.6, 40.0, 1.0, 2.0),
+        (0.2, 40.0, 0.3, 2.0),
+        (0.8, 40.0, 0.3, 2.0),
+    ):
+        exact = _three_nodes(fill, film, grey, 300.0, insulation)
         without = _three_nodes(fill, film, 0.0, 300.0, insulation)
         state = {"state": "flowing", "temperature": "300 degC", "film_coefficient": f"{film} W/m2/K"}
-        bore = state | {"fill": fill, "fluid": LIQUID, "gas": GAS, "emissivity": 1.0}
+        bore = state | {"fill": fill, "fluid": LIQUID, "gas": GAS, "emissivity": grey}
         raw = sketch(contents=bore, layer__conductivity=f"{insulation} W/m/K")
         found = numbers(raw, 1.5)
         rows.append(
             Row(
                 "partly filled bore",
                 f"three unknown temperatures, {DEFINED}; Stefan and Boltzmann",
-                f"level at {fill:g}, film {film:g}: heat from the liquid ({without:.3g} W/m without radiation)",
+                f"level at {fill:g}, film {film:g}, emissivity {grey:g} ({without:.3g} W/m without radiation)",
                 exact,
                 found["from_contents"],
                 0.005 * exact,

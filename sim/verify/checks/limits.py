@@ -9,6 +9,7 @@ import numpy as np
 
 from sim.case import parse_case
 from sim.judge.check import Answer, check
+from sim.judge.limits import verdict_of
 from sim.verify.checks.fourier import TwoLayerAnnulus
 from sim.verify.checks.lines import flowing, solid
 from sim.verify.checks.sketch import COVER, DEFINED, FLAT, GAS, LIQUID, OUTER, ZERO, sketch
@@ -32,8 +33,24 @@ def several() -> list[Row]:
         tracer=[FLAT], sensor=[{"name": "near", "clock": 4.5}, {"name": "far", "clock": 7}]
     ).conditions[0]
     keeps = {reading.name: float(reading.keeps_distance) for reading in close.sensors}
+    words = {"fail": -1.0, "too close to call": 0.0, "pass": 1.0}
+    calls = ((1.5, 1.0, 1.0), (0.5, 1.0, 0.0), (-0.5, 1.0, 0.0), (-1.5, 1.0, -1.0), (float("nan"), 1.0, 0.0))
+    verdicts = [
+        Row(
+            "limits",
+            "a margin within the band decides nothing, " + DEFINED,
+            f"margin {margin:g} K, band {band:g} K: pass 1, too close 0, fail -1",
+            exact,
+            words[verdict_of(margin, band)],
+            0.0,
+            "exact",
+            "-",
+        )
+        for margin, band, exact in calls
+    ]
     quarter = "a quarter of the turn between sensor and tracer: common practice, no source"
     return [
+        *verdicts,
         Row("limits", DEFINED, "one held, one missed: exit code", 1.0, both.exit_code, 0.0, "exact", "-"),
         Row("limits", DEFINED, "one missed, one held: exit code", 1.0, other.exit_code, 0.0, "exact", "-"),
         Row(
@@ -105,10 +122,16 @@ def sheath_and_sensor() -> list[Row]:
         contents={"state": "still", "fluid": LIQUID},
         outside__coefficient="10 W/m2/K",
         sensor=[{"name": "A", "clock": 7.5}],
+        limits={"contents_min": "10 degC"},
     )
     layered = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "still", k_contents=0.6)
     opposite = float(layered.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0])
     above = opposite - float(layered.bore(np.array([pi]), 2000)[0])
+    coldest = float(layered.bore(np.array([pi]), 2000)[0]) - shift - 10.0
+    held = still.conditions[0].limits[0].margin
+    rows.append(
+        Row("limits", source, "coldest of still contents: margin", coldest, held, 0.15, "0.15 K", "K")
+    )
     beside = still.conditions[0].sensors[0].above_contents
     name = "reading above the coldest of still contents"
     rows.append(Row("sensors", source, name, above, beside, 0.05, "0.05 K: coarse mesh", "K"))
