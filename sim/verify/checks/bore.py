@@ -47,8 +47,8 @@ CHOW = {  # level over diameter: area/D2, wetted perimeter/D, hydraulic radius/D
     0.50: (0.3927, 1.5708, 0.2500, 1.0000),
     0.75: (0.6318, 2.0944, 0.3017, 0.8660),
 }
-CHOW_SOURCE = "Chow 1959, Open-Channel Hydraulics, appendix A (from memory; exact from the circle)"
-TUBE = "Incropera, section 8.4 and 8.5 (from memory), Nu = 3.66; Gnielinski (1976), worked by hand"
+CHOW_SOURCE = "@chow1959, appendix A (from memory; exact from the circle)"
+TUBE = "@incropera, section 8.4 and 8.5 (from memory), Nu = 3.66; @gnielinski1976, worked by hand"
 SURFACE_EMISSIVITY, GAS_FILM = (
     0.95,
     5.0,
@@ -88,7 +88,7 @@ def flowing_films() -> list[Row]:
     rows.append(
         Row(
             "film in the bore",
-            "Dittus and Boelter, Nu = 0.023 Re^0.8 Pr^0.4, Incropera, equation 8.60 (from memory)",
+            "@incropera, equation 8.60, Nu = 0.023 Re^0.8 Pr^0.4 (from memory)",
             "turbulent, Re 1e5, Pr 7",
             dittus,
             _film(velocity="1 m/s"),
@@ -240,7 +240,7 @@ def grey_bore() -> list[Row]:
             rows.append(
                 Row(
                     f"grey bore of an empty pipe, emissivity {emissivity:g}, film {film:g}",
-                    "Siegel and Howell, inside of a long cylinder (from memory); Fourier series of fourier.py",
+                    "@siegelhowell, inside of a long cylinder (from memory); Fourier series of fourier.py",
                     f"pipe's outside at {degrees:.0f} deg",
                     published,
                     float(ring.at(angle)[0]),
@@ -252,6 +252,4 @@ def grey_bore() -> list[Row]:
     return rows
 
 
-def rows() -> list[Row]:
-    """All of the bore."""
-    return [*flowing_films(), *fill_level(), *partly_filled(), *free_surface(), *grey_bore()]
+GROUPS = (flowing_films, fill_level, partly_filled, free_surface, grey_bore)

@@ -30,7 +30,7 @@ SMALL = {
     "contact_conductance": "1e7 W/m2/K",
 }
 CLOCKS = (0.0, 3.0, 6.0, 9.0)
-IMAGES = "Carslaw and Jaeger, section 10.10, method of images (from memory); mirrored halves, " + DEFINED
+IMAGES = "@carslaw1959, section 10.10, method of images (from memory); mirrored halves, " + DEFINED
 
 
 def _sensors() -> list[dict[str, Any]]:
@@ -121,6 +121,4 @@ def mixed_contents() -> list[Row]:
     return rows
 
 
-def rows() -> list[Row]:
-    """Both."""
-    return [*two_halves(), *mixed_contents()]
+GROUPS = (two_halves, mixed_contents)

@@ -17,7 +17,7 @@ from sim.verify.checks.lines import flowing
 from sim.verify.checks.sketch import COVER, DEFINED, HELD, METAL, OUTER, ZERO, hours_apart, numbers, sketch
 from sim.verify.rows import Row
 
-KIRCHHOFF = "Kirchhoff's transformation, Carslaw and Jaeger, section 1.6 (from memory)"
+KIRCHHOFF = "Kirchhoff's transformation, @carslaw1959, section 1.6 (from memory)"
 PARALLEL = "two sectors in parallel between isothermal cylinders, " + DEFINED
 WET = {"from_clock": 2.0, "to_clock": 4.0}
 
@@ -41,7 +41,7 @@ def series() -> list[Row]:
         resistance += log((radius + thickness) / radius) / (2 * pi * k)
         radius += thickness
     resistance += 1 / (2 * pi * radius * 8.0)
-    source = "Incropera, section 3.3.1 (from memory); closed form"
+    source = "@incropera, section 3.3.1 (from memory); closed form"
     found = numbers(raw)
     return [
         _row("layers in series", source, "loss of three layers", 100.0 / resistance, found["heat_out"]),
@@ -104,7 +104,7 @@ def wet_sector() -> list[Row]:
         rows.append(
             Row(
                 "wet sector",
-                "symmetry: the middle of the sector is the warmest place outside; hours run clockwise from 12",
+                "symmetry, from the definition: warmest at the sector's middle; hours run clockwise from 12",
                 f"warmest clock position, {start:g} to {stop:g} o'clock wet",
                 middle,
                 middle + hours_apart(clock, middle),
@@ -136,7 +136,7 @@ def about_its_own_centre() -> list[Row]:
         _row("wet sector", PARALLEL, "loss, lower half of a hanging shell wet", exact, loss, 0.01),
         Row(
             "wet sector",
-            "symmetry about the layer's own centre",
+            "symmetry about the layer's own centre, from the definition",
             "warmest clock position of a hanging shell, 2 to 4 o'clock wet",
             3.0,
             3.0 + hours_apart(clock, 3.0),
@@ -147,6 +147,4 @@ def about_its_own_centre() -> list[Row]:
     ]
 
 
-def rows() -> list[Row]:
-    """All of the insulation."""
-    return [*series(), *over_temperature(), *wet_sector(), *about_its_own_centre()]
+GROUPS = (series, over_temperature, wet_sector, about_its_own_centre)

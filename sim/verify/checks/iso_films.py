@@ -10,12 +10,12 @@ from __future__ import annotations
 from sim.heat import iso_film
 from sim.verify.rows import Row
 
-SOURCE = "ISO 12241:2008, clause 4.1.5 (formulas from memory), worked by hand"
+SOURCE = "@iso12241, clause 4.1.5 (formulas from memory), worked by hand"
 HOT, COLD = 330.0, 290.0
 
 
 def rows() -> list[Row]:
-    """Each branch, then the whole."""
+    """Each branch of the outdoor and still-air films, then the whole."""
     glow = 0.5 * 5.670374419e-8 * (330.0**4 - 290.0**4) / 40.0
     worked = {
         "wind 0.05 m/s, De 0.1 m": (0.081 + 3.14 * 0.5**0.5, iso_film.outdoor(0.05, 0.1)),  # v De 5e-3

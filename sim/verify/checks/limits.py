@@ -14,6 +14,7 @@ from sim.verify.checks.fourier import TwoLayerAnnulus
 from sim.verify.checks.lines import flowing, solid
 from sim.verify.checks.sketch import COVER, DEFINED, FLAT, GAS, LIQUID, OUTER, ZERO, sketch
 from sim.verify.rows import Row
+from sim.verify.sources import PRACTICE
 
 LINE = 2 * pi * 0.04 / log(COVER / OUTER)  # W/m/K of the sketched line's insulation
 
@@ -48,7 +49,7 @@ def several() -> list[Row]:
         )
         for margin, band, exact in calls
     ]
-    quarter = "a quarter of the turn between sensor and tracer: common practice, no source"
+    quarter = PRACTICE
     return [
         *verdicts,
         Row("limits", DEFINED, "one held, one missed: exit code", 1.0, both.exit_code, 0.0, "exact", "-"),
@@ -154,6 +155,4 @@ def sheath_and_sensor() -> list[Row]:
     return rows
 
 
-def rows() -> list[Row]:
-    """All of them."""
-    return [*limits(), *several(), *sheath_and_sensor()]
+GROUPS = (limits, several, sheath_and_sensor)

@@ -21,8 +21,8 @@ from sim.verify.checks.lines import ADIABATIC, flowing, solid
 from sim.verify.checks.sketch import DEFINED, FLAT, HELD, METAL, SIGMA, ZERO, numbers, sketch, solved
 from sim.verify.rows import Row
 
-BOOK = "Incropera, table A.4 (from memory)"
-CHURCHILL = f"Churchill and Bernstein 1977, Churchill and Chu 1975, worked by hand with air of {BOOK}"
+BOOK = "@incropera, table A.4 (from memory)"
+CHURCHILL = f"@churchillbernstein1977, @churchillchu1975, worked by hand with air of {BOOK}"
 # nu, k, Pr; the table is of 100 kPa (its density at 300 K is 1.1614), the program's air of 101.325 kPa
 AIR = {300.0: (15.89e-6 / 1.01325, 0.0263, 0.707), 350.0: (20.92e-6 / 1.01325, 0.0300, 0.700)}
 
@@ -99,12 +99,12 @@ def films() -> list[Row]:
         rows.append(_row("outside film", source, name, exact, found, 0.015, tables))
     # 50 km/h over a pipe of 2 cm, air at a film temperature of 40 degC: Re 1.632e4, Pr 0.7255, k 0.02662
     found = _coefficient(_bare(0.02, 50.0, 30.0, 50 / 3.6), 0.02, 50.0, 30.0)
-    source = "Cengel, Heat Transfer, problem 7-53: Nu 71.19 at Re 1.632e4, Pr 0.7255 (k 0.02662 from memory)"
+    source = "@cengel, problem 7-53: Nu 71.19 at Re 1.632e4, Pr 0.7255 (k 0.02662 from memory)"
     rows.append(
         _row("outside film", source, "Nu 71.19 in cross flow", 71.19 * 0.02662 / 0.02, found, 0.02, tables)
     )
     loss = numbers(_bare(0.1, 165.0, 23.0, emissivity=0.85), 1.0)["heat_out"]
-    source = "Incropera, example 9.4 (from memory)"
+    source = "@incropera, example 9.4 (from memory)"
     why = "1.5 %: properties of air read from a table in the book"
     rows.append(
         Row("outside film", source, "bare pipe of 0.1 m, 165 to 23 degC", 763.0, loss, 11.4, why, "W/m")
@@ -196,7 +196,7 @@ def wind_from_one_side() -> list[Row]:
     return [
         Row(
             "wind from 3 o'clock",
-            "Incropera, equation 7.49, Nu = 1.15 Re^1/2 Pr^1/3 on the stagnation line, over Richardson's mean"
+            "@incropera, equation 7.49, Nu = 1.15 Re^1/2 Pr^1/3 at the front, over the mean of @richardson1963"
             " (from memory)",
             "coefficient at 3 o'clock over the mean",
             stagnation,
@@ -207,7 +207,7 @@ def wind_from_one_side() -> list[Row]:
         ),
         Row(
             "wind from 3 o'clock",
-            "Richardson 1963, Chem. Eng. Sci. 18, 149: Nu = 0.37 Re^1/2 (front) + 0.057 Re^2/3 (wake) (from memory)",
+            "@richardson1963: Nu = 0.37 Re^1/2 (front) + 0.057 Re^2/3 (wake) (from memory)",
             "back half over front half",
             ratio,
             back / front,
@@ -217,7 +217,7 @@ def wind_from_one_side() -> list[Row]:
         ),
         Row(
             "wind from 3 o'clock",
-            "Schmidt and Wenner 1941, Giedt 1949: least near 80 to 90 degrees from the stagnation line (from memory)",
+            "@giedt1949, @schmidt1941: least near 80 to 90 degrees from the stagnation line (from memory)",
             "hours from 3 o'clock to the least coefficient",
             2.85,
             float(abs((clock[side] - 3.0 + 6) % 12 - 6)),
@@ -286,6 +286,4 @@ def sheet() -> list[Row]:
     return rows
 
 
-def rows() -> list[Row]:
-    """All of the outside."""
-    return [*films(), *radiation(), *wind_from_one_side(), *sheet()]
+GROUPS = (films, radiation, wind_from_one_side, sheet)

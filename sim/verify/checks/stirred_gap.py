@@ -13,11 +13,11 @@ from sim.judge.gaps import gap_note
 from sim.verify.checks.sketch import METAL, sketch, solved
 from sim.verify.rows import Row
 
-SOURCE = "Raithby and Hollands (1975), air of Incropera, table A.4 (from memory), worked by hand"
+SOURCE = "@raithby1975, air of @incropera, table A.4 (from memory), worked by hand"
 
 
 def rows() -> list[Row]:
-    """The numbers in the sentence, as it is printed."""
+    """Rayleigh number and carrying of air in a gap, as they are printed."""
     layer = {"thickness": "10 mm", "conductivity": f"{METAL} W/m/K"}
     shell = {"fit": "oversize", "bore": "150 mm", "layer": [layer]}
     note = gap_note(solved(sketch(insulation=shell))) or ""

@@ -133,6 +133,4 @@ def _pair(name: str, wall: float, output: float, found: Any) -> list[Row]:
     ]
 
 
-def rows() -> list[Row]:
-    """All of the output."""
-    return [*outputs(), *regulated()]
+GROUPS = (outputs, regulated)

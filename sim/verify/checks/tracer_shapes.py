@@ -197,7 +197,7 @@ def hanging_shell() -> list[Row]:
     rows.append(
         Row(
             "hanging shell",
-            "symmetry: warmest where the shell lies on the pipe, at 12 o'clock",
+            "symmetry, from the definition: warmest where the shell lies on the pipe, at 12 o'clock",
             "warmest place outside, hours from 12",
             0.0,
             hours_apart(found, 0.0),
@@ -214,12 +214,10 @@ def hanging_shell() -> list[Row]:
         "heat_out"
     ]
     exact = 0.1 * 100.0 * eccentric_shape_factor(0.15, 2 * OUTER, 0.075 - 0.059)
-    source = "Incropera, table 4.1, case 7 (closed form 2 pi / arcosh)"
+    source = "@incropera, table 4.1, case 7 (closed form 2 pi / arcosh)"
     why = "0.5 %: one mesh"
     rows.append(Row("hanging shell", source, "loss through its gap", exact, loss, 0.005 * exact, why, "W/m"))
     return rows
 
 
-def rows() -> list[Row]:
-    """All of the geometry."""
-    return [*bodies(), *centres(), *voids(), *hanging_shell()]
+GROUPS = (bodies, centres, voids, hanging_shell)

@@ -29,7 +29,7 @@ from sim.verify.rows import Row
 WIDTH, HEIGHT, HEAT = 0.012, 0.004, 20.0
 SERIES = "resistances in series, " + DEFINED
 CORNER = "contact and corners in parallel, separation of variables at the corner, " + DEFINED
-SLAB = "Incropera, section 3.5, a wall and a rod with a source (from memory)"
+SLAB = "@incropera, section 3.5, a wall and a rod with a source (from memory)"
 POOR = {"layer__conductivity": "1e-4 W/m/K"}
 SOLID_BODY = {"body_conductivity": f"{METAL} W/m/K"}
 
@@ -151,9 +151,7 @@ def gaps() -> list[Row]:
             0.02,
         )
     ]
-    air = (
-        "grey plates and still air: Incropera, section 13.3 and table A.4, k 0.0263 at 300 K, 0.0338 at 400 K"
-    )
+    air = "grey plates and still air: @incropera, section 13.3 and table A.4, k 0.0263 at 300 K, 0.0338 at 400 K"
     for emissivity in (0.0, 0.5, 0.9):
         void = {"filling": "air", "emissivity": emissivity}
         found = numbers(sketch(tracer, contents=flowing(20.0, HELD), insulation__void=void, **POOR), 1.0)
@@ -237,6 +235,4 @@ def foil() -> list[Row]:
     return rows
 
 
-def rows() -> list[Row]:
-    """All of a tracer's way to the pipe."""
-    return [*contacts(), *heated_bodies(), *held_faces(), *gaps(), *foil()]
+GROUPS = (contacts, heated_bodies, held_faces, gaps, foil)

@@ -11,7 +11,7 @@ from sim.case.units import parse_quantity
 from sim.verify.checks.sketch import DEFINED, LIQUID, numbers
 from sim.verify.rows import Row
 
-NIST = "NIST SP 811 (2008), appendix B.8 (from memory)"
+NIST = "@nistsp811, appendix B.8 (from memory)"
 FACTORS = (  # text, kind, SI value as printed, SI unit
     ("1 in", "length", 2.54e-2, "m"),
     ("1-1/2 in", "length", 3.81e-2, "m"),
@@ -98,7 +98,7 @@ def _line(metric: bool) -> dict[str, Any]:
 
 
 def rows() -> list[Row]:
-    """Factors, thermometer readings, and the two spellings of one line."""
+    """Factors of units, thermometer readings, and one line in two spellings."""
     out = [
         Row(
             "units",
@@ -115,7 +115,7 @@ def rows() -> list[Row]:
     out += [
         Row(
             "units",
-            "definition of the scales",
+            "the scales themselves, from the definition",
             text,
             exact,
             parse_quantity(text, "temperature"),
