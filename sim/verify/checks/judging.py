@@ -7,10 +7,14 @@ A printed example: the pressure recovery of an inlet (NPARC Alliance, Examining 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import log, pi, sqrt
+
+import numpy as np
 
 from sim.judge.simplified import simplified
 from sim.solve.convergence import banded
+from sim.solve.section import bands_of
 from sim.verify.checks.lines import flowing, solid
 from sim.verify.checks.sketch import (
     COVER,
@@ -67,6 +71,20 @@ def bands() -> list[Row]:
     alternating = banded((1.0, 1.4, 1.1), ratio)
     error = 3.0 * max(0.3, 0.4 / 2) / (2 - 1)
     rows.append(_plain("band of three meshes", ROACHE, "1, 1.4, 1.1: band", error, alternating.band, 1e-9))
+    # the bands of a run: meshes refined by the square root of 2, a clock that passes 12
+    run = bands_of(
+        [
+            {"wall.min": 5.4, "wall.min_clock": 11.9},
+            {"wall.min": 5.2, "wall.min_clock": 0.1},
+            {"wall.min": 5.1, "wall.min_clock": 0.05},
+        ]
+    )
+    rows.append(_plain("band of three meshes", ROACHE, "of a run", 0.125, run["wall.min"].band, 1e-6, "K"))
+    rows.append(
+        _plain(
+            "band of three meshes", ROACHE, "of a run's clock", 0.15, run["wall.min_clock"].band, 1e-9, "h"
+        )
+    )
     inlet = banded((0.96178, 0.96854, 0.97050), 2.0)
     source = "@nparc, pressure recovery (from memory)"
     rows.append(
@@ -123,6 +141,15 @@ def balance() -> list[Row]:
         )
     )
     rows.append(Row("balance of heat", source, "closure", 0.0, found["closure"], 1e-8, why, "-"))
+    warm = replace(solution, temperature=solution.temperature + 1.0)
+    flows = at.to_conductance * (warm.temperature[at.to_node] - at.to_temperature)
+    out, taken = float(flows[: len(net.cover_node)].sum()), -float(flows[len(net.cover_node) :].sum())
+    given = float(at.heat.sum()) + taken
+    exact = abs(given - out) / max(abs(given), abs(out), float(np.abs(flows).sum()) / 2)
+    name = "closure of a field 1 K too warm"
+    rows.append(
+        Row("balance of heat", source, name, exact, quantities(warm)["closure"], 1e-9, "rounding", "-")
+    )
     return rows
 
 
@@ -170,6 +197,16 @@ def one_line_method() -> list[Row]:
     exact = 100.0 + 20.0 / (0.012 * 400.0)
     name = "sheath over contents that flow at 100 degC"
     rows.append(Row("simplified method", source, name, exact, flow - ZERO, 1e-6, "rounding", "degC"))
+    table = {"at": [["0 degC", "40 W/m"], ["100 degC", "0 W/m"]]}
+    mixed = {"state": "mixed", "fluid": LIQUID}
+    itself = simplified(
+        case_of(sketch(FLAT | {"output": table}, contents=mixed, outside__coefficient="10 W/m2/K"))
+    )
+    # 40 - 0.4 T = T/R
+    pipe = 40.0 / (0.4 + 1 / (1 / LINE + 1 / (2 * pi * COVER * 10.0)))
+    uncontrolled = itself.pipe_temperature_uncontrolled or float("nan")
+    name = "self-regulating, pipe left to itself"
+    rows.append(Row("simplified method", source, name, pipe, uncontrolled - ZERO, 1e-3, "rounding", "degC"))
     # k = 0.03 + 0.0002 T: at the mean of 0 and 100 degC 0.04, which is exact for a straight line
     linear = sketch(contents=flowing(100.0, HELD), layer__conductivity={"polynomial": [0.03, 2e-4]})
     # a film of 20 W/m2/K in the bore, a wall and a barrier of 0.5 W/m/K, 3 W/m2/K outside

@@ -19,6 +19,10 @@ from sim.verify.sources import PRACTICE
 LINE = 2 * pi * 0.04 / log(COVER / OUTER)  # W/m/K of the sketched line's insulation
 
 
+# degC, against a field that is uneven
+ALLOWED = {"contents_min": 10.0, "wall_min": 10.0, "wall_max": 20.0, "barrier_max": 12.0, "sheath_max": 14.0}
+
+
 def _answer(**changes: Any) -> Answer:
     return check(parse_case(sketch(**changes)), fineness=1.0)
 
@@ -123,7 +127,7 @@ def sheath_and_sensor() -> list[Row]:
         contents={"state": "still", "fluid": LIQUID},
         outside__coefficient="10 W/m2/K",
         sensor=[{"name": "A", "clock": 7.5}],
-        limits={"contents_min": "10 degC"},
+        limits={name: f"{celsius} degC" for name, celsius in ALLOWED.items()},
     )
     layered = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "still", k_contents=0.6)
     opposite = float(layered.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0])
@@ -133,6 +137,24 @@ def sheath_and_sensor() -> list[Row]:
     rows.append(
         Row("limits", source, "coldest of still contents: margin", coldest, held, 0.15, "0.15 K", "K")
     )
+    margins = {limit.limit: limit.margin for limit in still.conditions[0].limits}
+    result = still.conditions[0].result
+    assert result is not None
+    sheath_there = result.value("tracers.T1.sheath_max") - ZERO
+    # the wall is coldest opposite the tracer on its outside, the contents in the bore there
+    lowest = float(layered.outside_of_pipe(np.array([pi]), 2000)[0]) - shift
+    hottest = float(layered.outside_of_pipe(np.array([0.0]), 2000)[0]) - shift
+    for name, known, part in (
+        ("wall_min", lowest, 0.15),
+        ("wall_max", hottest, 0.6),
+        ("barrier_max", float(layered.surface(np.array([0.0]))[0]), 0.15),
+        ("sheath_max", sheath_there, 1e-9),
+    ):
+        margin = known - ALLOWED[name] if name.endswith("min") else ALLOWED[name] - known
+        quantity = f"{name} {ALLOWED[name]:g} degC, uneven field: margin"
+        rows.append(
+            Row("limits", source, quantity, margin, margins[name], part, f"{part:g} K: coarse mesh", "K")
+        )
     beside = still.conditions[0].sensors[0].above_contents
     name = "reading above the coldest of still contents"
     rows.append(Row("sensors", source, name, above, beside, 0.05, "0.05 K: coarse mesh", "K"))

@@ -119,6 +119,34 @@ def friction() -> list[Row]:
     return [Row("varying viscosity", source, "error over the sum", 0.0, error, 0.01, why, "-")]
 
 
+def at_the_walls() -> list[Row]:
+    """Vorticity that a given flow has on a wall it sticks to; the same friction beside walls that let it slip."""
+    n = 32
+    flow = square(n, heated_side, 0.6).flow
+    x, y = flow.site.T
+    psi = np.sin(np.pi * x) ** 2 * np.sin(np.pi * y) ** 2
+    first, second = np.cos(2 * np.pi * x), np.cos(2 * np.pi * y)
+    vorticity = -2 * np.pi**2 * (first * np.sin(np.pi * y) ** 2 + second * np.sin(np.pi * x) ** 2)
+    found = Convection(flow).wall_vorticity(psi, vorticity)
+    own = flow.rim_cell
+    across = np.minimum(x, 1 - x)[own] < np.minimum(y, 1 - y)[own]
+    along = np.where(across, y[own], x[own])
+    error = float(np.abs(found + 2 * np.pi**2 * np.sin(np.pi * along) ** 2).max() / (2 * np.pi**2))
+    slipping = square(n, heated_side, 0.6, lambda p: np.ones(len(p))).flow
+    mode = np.sin(np.pi * x) * np.sin(np.pi * y)
+    rim = np.zeros(len(slipping.rim_cell))
+    law = FlowLaw(1e30, 0.0, 1.0)
+    friction_there = Convection(slipping).vorticity(law, mode, 2 * np.pi**2 * mode, (0 * x, rim))
+    exact = -4 * np.pi**4 * mode * slipping.area
+    slip = float(np.abs(friction_there - exact).sum() / np.abs(exact).sum())
+    source = "a given flow, " + DEFINED
+    why = "2 %: second order on 32 cells"
+    return [
+        Row("walls of a flow", source, "error of the vorticity on a wall", 0.0, error, 0.02, why, "-"),
+        Row("walls of a flow", source, "error of the friction where walls slip", 0.0, slip, 0.02, why, "-"),
+    ]
+
+
 def laws() -> list[Row]:
     """Prandtl and Rayleigh number of a liquid and the density that acts in its weight, by hand."""
     fluid = case_of(sketch(contents={"state": "still", "fluid": LIQUID})).contents.fluid
@@ -193,4 +221,4 @@ def warm_above() -> list[Row]:
     ]
 
 
-GROUPS = (cavity, onset, friction, laws, warm_above)
+GROUPS = (cavity, onset, friction, at_the_walls, laws, warm_above)
