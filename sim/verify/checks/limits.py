@@ -157,7 +157,7 @@ def sheath_and_sensor() -> list[Row]:
         )
     beside = still.conditions[0].sensors[0].above_contents
     name = "reading above the coldest of still contents"
-    rows.append(Row("sensors", source, name, above, beside, 0.05, "0.05 K: coarse mesh", "K"))
+    rows.append(Row("sensors", source, name, above, beside, 0.02, "0.02 K: coarse mesh", "K"))
     sheath = answer.conditions[0].limits[0]
     at_tracer = float(exact.outside_of_pipe(np.array([0.0]), 2000)[0]) - shift
     # the body's face stands above the pipe beneath it by no more than its own slab, q' H / (2 w k)
