@@ -7,6 +7,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -51,15 +52,24 @@ def fail(message: str) -> NoReturn:
     raise typer.Exit(BAD_INPUT)
 
 
+def note(message: str) -> None:
+    """A word on standard error that is no error."""
+    print(f"coldspot: {message}", file=sys.stderr)
+
+
 @contextmanager
-def plain_ends(subject: str) -> Iterator[None]:
-    """Turn what can go wrong with an input or an output into one line and an exit code, never a traceback."""
+def plain_ends(subject: str) -> Iterator[list[Path]]:
+    """Turn what can go wrong with an input or an output into one line and an exit code, never a traceback.
+
+    Yields a list for the folders that are in their place, so that an interrupt afterwards says so.
+    """
+    written: list[Path] = []
     try:
         from sim.case import CaseError
         from sim.report.folder import OutputError
 
         try:
-            yield
+            yield written
         except CaseError as error:
             fail(str(error))
         except OutputError as error:
@@ -69,7 +79,8 @@ def plain_ends(subject: str) -> Iterator[None]:
         except MemoryError:
             fail(f"{subject}: not enough memory; accepted: a smaller --fineness")
     except KeyboardInterrupt:
-        print("coldspot: interrupted, nothing was written", file=sys.stderr)
+        said = f"but {written[0]} is written" if written else "nothing was written"
+        print(f"coldspot: interrupted, {said}", file=sys.stderr)
         raise typer.Exit(INTERRUPTED) from None
 
 
@@ -116,8 +127,8 @@ def check(
 
     Exit code: 0 pass, 1 a limit fails or is too close to call, 2 bad input, 3 a field did not converge.
     """
-    with plain_ends(str(case)):
-        answer = _checked(case, out, fineness, memory)
+    with plain_ends(str(case)) as written:
+        answer = _checked(case, out, fineness, memory, written)
         if not quiet:
             from sim.report.terminal import show
 
@@ -127,8 +138,8 @@ def check(
     raise typer.Exit(answer.exit_code)
 
 
-def _checked(path: Path, out: Path | None, fineness: float, memory: float) -> Answer:
-    """Load, check, and write the output folder if one is wanted."""
+def _checked(path: Path, out: Path | None, fineness: float, memory: float, written: list[Path]) -> Answer:
+    """Load, check, and write the output folder if one is wanted; once it is in place it is noted in `written`."""
     if out is None:
         from sim.case import load_case
         from sim.judge.check import check as judge
@@ -145,7 +156,8 @@ def _checked(path: Path, out: Path | None, fineness: float, memory: float) -> An
 
         case = load_case(path)
         # the painter stops before an unfinished folder is removed
-        with written_folder(out) as work, painter, progress_line() as tell:
+        place = written_folder(out, say=note, placed=partial(written.append, out))
+        with place as work, painter, progress_line() as tell:
             draw = drawn_while_solving(case, work, painter)
             answer = judge(case, fineness=fineness, progress=tell, done=draw, memory=1e9 * memory)
             tell("report", "pictures and fields")
@@ -185,7 +197,7 @@ def clock(
 ) -> None:
     """Move the tracers round the clock: coldest contents and wall, sheath and sensors for contents that stand still,
     move by natural convection, or are mixed."""
-    with plain_ends(str(case)):
+    with plain_ends(str(case)) as written:
         from sim.case import load_case
         from sim.report.clock import show_clock, write_clock
         from sim.report.folder import written_folder
@@ -211,7 +223,8 @@ def clock(
             with progress_line() as tell:
                 found = run(tell)
         else:
-            with written_folder(out) as work, progress_line() as tell:
+            place = written_folder(out, say=note, placed=partial(written.append, out))
+            with place as work, progress_line() as tell:
                 found = run(tell)
                 write_clock(found, work)
         to_stdout(lambda: show_clock(found))
@@ -282,6 +295,8 @@ def main() -> None:
     signal.signal(signal.SIGTERM, _stop)
     for name in THREADS:  # small dense blocks: more threads only wait for each other
         os.environ.setdefault(name, "1")
+    if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:
+        signal.signal(signal.SIGHUP, _stop)  # a closed terminal; nohup ignores it
     try:
         app()
     except KeyboardInterrupt:

@@ -1,0 +1,298 @@
+"""Runs that are stopped at any moment, and two at once: the folder is a whole one, and nothing else is left."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from sim.report.folder import OutputError, written_folder
+
+ROOT = Path(__file__).resolve().parents[1]
+# Rewrites a folder again and again; the number of the writing stands in each of its files.
+WRITER = """
+import itertools, json, signal, sys
+from pathlib import Path
+from sim.cli import _stop
+from sim.report.folder import written_folder
+
+signal.signal(signal.SIGTERM, _stop)
+out, first = Path(sys.argv[1]), int(sys.argv[2])
+print("ready", flush=True)
+try:
+    for n in itertools.count(first, 2):
+        with written_folder(out) as work:
+            for name in ("a", "b", "c"):
+                (work / name).write_text(str(n))
+            (work / "results.json").write_text(
+                json.dumps({"program": "coldspot", "files": ["a", "b", "c", "results.json"], "n": n})
+            )
+except KeyboardInterrupt:
+    sys.exit(130)
+"""
+CASE = """
+title = "Small line (invented)"
+pipe = { size = "DN 50", schedule = "40", material = "carbon steel" }
+insulation = { layer = [{ conductivity = "0.04 W/m/K", thickness = "30 mm" }] }
+tracer = [{ name = "T1", clock = 5, shape = "flat", width = "12 mm", height = "5 mm", output = "15 W/m" }]
+condition = [{ name = "cold", ambient = "AMBIENT degC", wind = "3 m/s" }]
+"""
+
+
+def environment() -> dict[str, str]:
+    return os.environ | {"PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+def writer(out: Path, first: int = 0) -> subprocess.Popen[str]:
+    started = subprocess.Popen(
+        [sys.executable, "-c", WRITER, str(out), str(first)],
+        env=environment(),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert started.stdout is not None
+    assert started.stdout.readline() == "ready\n"
+    return started
+
+
+def number(out: Path) -> int:
+    """The writing that a folder is of; fails where its files are not all of one."""
+    found = {int((out / name).read_text()) for name in ("a", "b", "c")}
+    found.add(json.loads((out / "results.json").read_text())["n"])
+    assert len(found) == 1, found
+    assert sorted(os.listdir(out)) == ["a", "b", "c", "results.json"]
+    return found.pop()
+
+
+def tidied(out: Path) -> list[str]:
+    """What a run says of the leavings of others, before it fails itself."""
+
+    def fail() -> None:
+        with written_folder(out, say=told.append):
+            raise OSError(5, "stopped")
+
+    told: list[str] = []
+    with pytest.raises(OutputError, match="stopped"):
+        fail()
+    return told
+
+
+@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+def test_a_folder_that_is_rewritten_is_whole_whenever_it_is_stopped(tmp_path: Path, sign: int) -> None:
+    dice, out = random.Random(int(sign)), tmp_path / "out"
+    for _ in range(2):
+        run = writer(out)
+        while not out.exists():
+            time.sleep(0.001)
+        time.sleep(dice.uniform(0.0, 0.05))
+        run.send_signal(sign)
+        _, err = run.communicate(timeout=20)
+        assert "Traceback" not in err, err
+        assert number(out) >= 0
+        if sign != signal.SIGKILL:
+            assert run.returncode == (130 if sign == signal.SIGINT else 143)
+            assert os.listdir(tmp_path) == ["out"]
+    left, told = len(os.listdir(tmp_path)) - 1, tidied(out)
+    assert len(told) == left  # one word for each thing that killed runs had left
+    assert number(out) >= 0
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_two_runs_into_one_folder_do_not_mix(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    runs = [writer(out, first) for first in (0, 1)]
+    time.sleep(0.4)
+    for run in runs:
+        assert run.poll() is None, run.communicate()[1]
+        run.send_signal(signal.SIGTERM)
+    for run in runs:
+        assert run.communicate(timeout=20)[1] == ""
+    assert number(out) >= 0
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_a_folder_moved_aside_by_a_killed_run_is_put_back(tmp_path: Path) -> None:
+    """Where a file system cannot exchange two names, a run may be killed between its two steps."""
+    out = tmp_path / "out"
+    aside = tmp_path / ".out.abcd_123.old"
+    aside.mkdir()
+    (aside / "results.json").write_text('{"program": "coldspot", "files": ["results.json"]}')
+    (told,) = tidied(out)
+    assert "put back" in told
+    assert (out / "results.json").exists()
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_names_that_only_look_like_ours_are_left_alone(tmp_path: Path) -> None:
+    names = [".out.b.abcd_123.part", ".out.notes.part", ".out.abcd_123.parts", "out.abcd_123.part"]
+    for name in names:
+        (tmp_path / name).mkdir()
+    with written_folder(tmp_path / "out") as work:
+        (work / "results.json").write_text('{"program": "coldspot", "files": ["results.json"]}')
+    assert sorted(os.listdir(tmp_path)) == sorted([*names, "out"])
+
+
+def test_a_file_that_came_during_the_run_is_not_lost(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+
+    def write(late: bool) -> None:
+        with written_folder(out) as work:
+            (work / "results.json").write_text('{"program": "coldspot", "files": ["results.json"]}')
+            if late:
+                (out / "notes.txt").write_text("mine")
+
+    write(late=False)
+    with pytest.raises(OutputError, match=r"notes\.txt"):
+        write(late=True)
+    assert (out / "notes.txt").read_text() == "mine"
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_without_an_exchange_of_names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sim.report.folder.exchanged", lambda *_: False)
+    for text in ("one", "two"):
+        with written_folder(tmp_path / "out") as work:
+            (work / "results.json").write_text(
+                f'{{"program": "coldspot", "files": ["results.json"], "n": "{text}"}}'
+            )
+    assert "two" in (tmp_path / "out" / "results.json").read_text()
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def command(case: Path, out: Path) -> list[str]:
+    return [sys.executable, "-m", "sim.cli", "check", str(case), "--out", str(out), "--fineness", "1", "-q"]
+
+
+def ambient(out: Path) -> str:
+    """The ambient that a whole folder was computed for."""
+    files = json.loads((out / "results.json").read_text(encoding="utf-8"))["files"]
+    assert sorted(files) == sorted(os.listdir(out))
+    text = (out / "resolved.toml").read_text(encoding="utf-8")
+    found = [word for word in ("-10 degC", "-20 degC") if f'ambient = "{word}"' in text]
+    assert len(found) == 1
+    page = (out / "report.html").read_text(encoding="utf-8")
+    assert page.rstrip().endswith("</html>")
+    assert f"ambient {found[0]}" in page or found[0].split()[0].replace("-", "−") in page
+    return found[0]
+
+
+def limited() -> None:
+    import resource
+
+    resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="limits of POSIX")
+def test_a_full_disk_is_a_message_and_the_old_folder(tmp_path: Path) -> None:
+    """A limit on the size of a file stands for a full disk: the writes fail in the command's own process."""
+    case, out = tmp_path / "case.toml", tmp_path / "out"
+    case.write_text(CASE.replace("AMBIENT", "-20"))
+    out.mkdir()
+    (out / "results.json").write_text('{"program": "coldspot", "files": ["results.json"]}')
+    done = subprocess.run(
+        command(case, out), env=environment(), preexec_fn=limited, capture_output=True, text=True
+    )
+    assert done.returncode == 2, done
+    assert done.stderr == f"coldspot: --out: {out}: cannot be written: File too large\n"
+    assert os.listdir(out) == ["results.json"]
+    assert sorted(os.listdir(tmp_path)) == ["case.toml", "out"]
+
+
+def without_override() -> None:
+    """Permissions hold for the superuser too: the right to override them is dropped for what is started."""
+    import ctypes
+
+    for right in (1, 2):  # CAP_DAC_OVERRIDE, CAP_DAC_READ_SEARCH
+        ctypes.CDLL(None).prctl(24, right, 0, 0, 0)  # PR_CAPBSET_DROP
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="rights of Linux")
+def test_a_place_that_may_not_be_written_is_a_message(tmp_path: Path) -> None:
+    place = tmp_path / "place"
+    place.mkdir()
+    (tmp_path / "case.toml").write_text(CASE.replace("AMBIENT", "-20"))
+    place.chmod(0o555)
+    try:
+        probe = [sys.executable, "-c", f"import os; print(os.access({str(place)!r}, os.W_OK))"]
+        if (
+            "True"
+            in subprocess.run(probe, preexec_fn=without_override, capture_output=True, text=True).stdout
+        ):
+            pytest.skip("permissions do not hold here")
+        done = subprocess.run(
+            command(tmp_path / "case.toml", place / "out"),
+            env=environment(),
+            preexec_fn=without_override,
+            capture_output=True,
+            text=True,
+        )
+    finally:
+        place.chmod(0o755)
+    assert done.returncode == 2
+    assert done.stderr == f"coldspot: --out: {place / 'out'}: cannot be written: Permission denied\n"
+    assert os.listdir(place) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+def test_the_command_stopped_at_twelve_moments(tmp_path: Path, sign: int) -> None:
+    """A folder of -10 degC is rewritten for -20 degC; stopped, it is one of the two, and whole."""
+    old, new, out = tmp_path / "old.toml", tmp_path / "new.toml", tmp_path / "out"
+    old.write_text(CASE.replace("AMBIENT", "-10"))
+    new.write_text(CASE.replace("AMBIENT", "-20"))
+    subprocess.run(command(old, out), env=environment(), check=True)
+    start = time.monotonic()
+    subprocess.run(command(new, tmp_path / "other"), env=environment(), check=True)
+    whole = time.monotonic() - start
+    (tmp_path / "other").rename(tmp_path / "kept")
+    assert ambient(out) == "-10 degC"
+    dice, told = random.Random(int(sign)), ""
+    for n in range(12):
+        # from before the program is loaded until after it has ended, most of them in the last third
+        moment = whole * (dice.uniform(0.1, 0.7) if n < 4 else dice.uniform(0.7, 1.15))
+        run = subprocess.Popen(command(new, out), env=environment(), stderr=subprocess.PIPE, text=True)
+        time.sleep(moment)
+        run.send_signal(sign)
+        _, err = run.communicate(timeout=60)
+        told += err
+        assert ambient(out) in ("-10 degC", "-20 degC")
+        if moment > 0.3 * whole:
+            assert "Traceback" not in err, err
+        if sign != signal.SIGKILL:
+            assert sorted(os.listdir(tmp_path)) == ["kept", "new.toml", "old.toml", "out"], err
+    done = subprocess.run(command(old, out), env=environment(), capture_output=True, text=True, check=True)
+    told += done.stderr
+    assert ambient(out) == "-10 degC"
+    assert sorted(os.listdir(tmp_path)) == ["kept", "new.toml", "old.toml", "out"]
+    if sign == signal.SIGKILL:
+        assert "removed, left by a run that was killed" in told
+
+
+@pytest.mark.slow
+def test_two_commands_into_one_folder(tmp_path: Path) -> None:
+    out, cases = tmp_path / "out", {}
+    for at in ("-10", "-20"):
+        cases[at] = tmp_path / f"case{at}.toml"
+        cases[at].write_text(CASE.replace("AMBIENT", at))
+    for pause in (0.0, 0.02, 0.2):
+        runs = []
+        for case in cases.values():
+            runs.append(
+                subprocess.Popen(command(case, out), env=environment(), stderr=subprocess.PIPE, text=True)
+            )
+            time.sleep(pause)
+        for run in runs:
+            assert run.communicate(timeout=60)[1] == ""
+            assert run.returncode == 0
+        assert ambient(out) in ("-10 degC", "-20 degC")
+        assert sorted(os.listdir(tmp_path)) == ["case-10.toml", "case-20.toml", "out"]
