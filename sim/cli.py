@@ -48,13 +48,15 @@ def _program(
 
 def fail(message: str) -> NoReturn:
     """One message on standard error, exit code 2."""
-    print(f"coldspot: {message}", file=sys.stderr)
+    note(message)
     raise typer.Exit(BAD_INPUT)
 
 
 def note(message: str) -> None:
-    """A word on standard error that is no error."""
-    print(f"coldspot: {message}", file=sys.stderr)
+    """One line on standard error."""
+    from sim.case.words import printable
+
+    print(f"coldspot: {printable(message)}", file=sys.stderr)
 
 
 @contextmanager

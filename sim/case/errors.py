@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from pydantic_core import PydanticCustomError
 
 from .units import shown
+from .words import printable
 
 if TYPE_CHECKING:
     from pydantic import ValidationError
@@ -29,7 +30,7 @@ class CaseError(Exception):
         self.file = file
         self.key = key
         whole = ": ".join(part for part in (file, key, message) if part)
-        super().__init__(re.sub(r"[\x00-\x1f\x7f]+", " ", whole))
+        super().__init__(printable(whole))
 
 
 def refuse(message: str, key: str = "") -> NoReturn:

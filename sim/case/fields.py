@@ -14,6 +14,7 @@ from pydantic_core import CoreSchema, core_schema
 from .curve import Curve, constant
 from .errors import nearest, refuse
 from .units import KINDS, parse_fraction, parse_number, parse_quantity, rounded, shown, write_quantity
+from .words import steers
 
 ACCEPTED_CURVE = (
     "one value, a table [[temperature, value], ...], or {polynomial = [...], range = [low, high]}"
@@ -106,6 +107,8 @@ def _text(value: object) -> str:
         refuse("is empty; accepted: some text")
     if len(value) > 200:
         refuse("is longer than 200 characters")
+    if steers(value, allowed="\n\t"):
+        refuse("holds a control character; accepted: printable text")
     return value
 
 
@@ -114,7 +117,7 @@ def _name(value: object) -> str:
     bad = [
         c
         for c in text
-        if c in '/\\:*?"<>|' or unicodedata.category(c) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")
+        if c in '/\\:*?"<>|' or steers(c) or unicodedata.category(c) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")
     ]
     if bad or text != text.strip() or text.startswith(".") or text.endswith(".") or len(text) > 60:
         refuse(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -13,37 +12,12 @@ from .case import Case
 from .checks import check
 from .errors import CaseError, case_error, join_key, nearest
 from .overrides import overridden
-
-LARGEST_FILE = 10_000_000  # bytes; a case is a few kilobytes
+from .toml import read_toml
 
 
 def load_case(path: str | Path) -> Case:
     """Read a case file. Raises CaseError: one message with file, key, what is wrong and what is accepted."""
-    name = str(path)
-    try:
-        with open(path, "rb") as file:
-            content = file.read(LARGEST_FILE + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise CaseError(f"cannot be read: {reason}; accepted: a case file in TOML", file=name) from None
-    if len(content) > LARGEST_FILE:
-        raise CaseError("is too large to be a case file (more than 10 MB)", file=name)
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        raise CaseError(
-            f"is not text in UTF-8 (line {line}); accepted: a case file in TOML", file=name
-        ) from None
-    if "\0" in text:
-        raise CaseError("is a binary file; accepted: a case file in TOML", file=name)
-    try:
-        raw = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
-        end = f"at line {text.count(chr(10)) + 1}, the end of the file"
-        reason = (str(error) or "nested too deeply").replace("at end of document", end)
-        raise CaseError(f"is not valid TOML: {reason}", file=name) from None
-    return parse_case(raw, source=name)
+    return parse_case(read_toml(path, "case"), source=str(path))
 
 
 def parse_case(raw: dict[str, Any], source: str = "<dict>") -> Case:

@@ -87,7 +87,7 @@ def _index(base: list[Any], address: str) -> int | None:
     for index, entry in enumerate(base):
         if isinstance(entry, dict) and entry.get("name") == address:
             return index
-    if address.isdecimal() and len(address) < 6 and 1 <= int(address) <= len(base):
+    if address.isascii() and address.isdecimal() and len(address) < 6 and 1 <= int(address) <= len(base):
         return int(address) - 1
     return None
 

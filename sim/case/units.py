@@ -78,8 +78,8 @@ KINDS: dict[str, Kind] = {
 }
 
 _NUMBER = re.compile(
-    r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>\d+)(?=\s*[^\d\s./])"
-    r"|\s*(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+    r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>[0-9]+)[ -])?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)(?=\s*[^0-9\s./])"
+    r"|\s*(?P<number>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)"
 )
 # Names with an optional one-digit power, and the signs that join them: anything else never reaches pint.
 _UNIT_GRAMMAR = re.compile(r"(?:[A-Za-z_]+(?:\*\*-?\d)?|1(?=/)|[*/()])+")
@@ -224,7 +224,9 @@ def parse_quantity(value: object, kind: str) -> float:
 def parse_fraction(value: object) -> float:
     """A plain number, or a percentage as text ("10 %" is 0.1). Raises ValueError with a clear message."""
     if isinstance(value, str):
-        match = re.fullmatch(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?:%|percent)\s*", value)
+        match = re.fullmatch(
+            r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(?:%|percent)\s*", value
+        )
         if match is None:
             raise ValueError(
                 f'{shown(value)} is not a fraction; accepted: a plain number such as 0.1, or "10 %"'

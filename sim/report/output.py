@@ -16,6 +16,7 @@ from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
 from sim.report.stage import Job
 from sim.report.support import picture_name
+from sim.study.cells import cell
 
 
 def picture_jobs(
@@ -96,7 +97,9 @@ def three_meshes(answer: Answer) -> str:
         for row in mesh_rows(condition):
             numbers = [*row["values"], row["order"], row["extrapolated"], row["band"]]
             texts = ["" if x is None else f"{x:.9g}" for x in numbers]
-            table.writerow([condition.name, row["quantity"], *texts, "yes" if row["asymptotic"] else "no"])
+            table.writerow(
+                [cell(condition.name), row["quantity"], *texts, "yes" if row["asymptotic"] else "no"]
+            )
     return out.getvalue()
 
 

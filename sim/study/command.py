@@ -48,7 +48,7 @@ def study(
 
     from sim.case import CaseError
 
-    console = Console(soft_wrap=True)
+    console = Console(soft_wrap=True, emoji=False)
     try:
         code = _run(file, out, processes, cluster, yes, retry_failed, quiet, console)
     except CaseError as error:

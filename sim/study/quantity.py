@@ -10,7 +10,7 @@ from typing import Any
 from sim.case.errors import CaseError
 from sim.case.units import shown
 
-_WRITTEN = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,+-].*?)?\s*")
+_WRITTEN = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*([^0-9\s.,+-].*?)?\s*")
 _DIFFERENCE = {"degC": ("K", "delta_degC"), "degF": ("delta_degF",)}
 
 

@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from sim.case.errors import refuse
 from sim.case.fields import Name, Table, Text, declared, fraction, number
 from sim.case.units import shown
+from sim.case.words import steers
 
 MANY = 10_000  # variants; more than this is asked about first
 MOST_VALUES = 100_000  # on one axis
@@ -26,6 +27,8 @@ def _count(low: int, high: int) -> Any:
 
 
 def _scalar(value: object) -> object:
+    if isinstance(value, str) and steers(value):
+        refuse("holds a control character; accepted: printable text")
     if isinstance(value, bool | int | float | str):
         return value
     return refuse(f'{shown(value)} is neither a plain number nor text with a unit, such as 5 or "60 mm"')

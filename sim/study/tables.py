@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from .cells import cell
 from .conduct import Answers
 from .words import band_unit, displayed, is_temperature, unit
 
@@ -54,8 +55,8 @@ def write_csv(answers: Answers, path: Path) -> None:
     def write(beside: Path) -> None:
         with open(beside, "w", newline="", encoding="utf-8") as file:
             writer = csv.writer(file, lineterminator="\n")
-            writer.writerow([name for name, _ in named])
-            writer.writerows(zip(*(values for _, values in named), strict=True))
+            writer.writerow([cell(name) for name, _ in named])
+            writer.writerows(zip(*([cell(v) for v in values] for _, values in named), strict=True))
 
     replace(path, write)
 

@@ -73,7 +73,7 @@ class Terminal:
         from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
         self._live = Progress(
-            TextColumn("{task.description}"),
+            TextColumn("{task.description}", markup=False),
             BarColumn(bar_width=20),
             MofNCompleteColumn(),
             TextColumn("{task.fields[left]}"),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -16,6 +15,7 @@ from pydantic import ValidationError
 
 from sim.case import Case, CaseError, load_case
 from sim.case.errors import case_error, nearest
+from sim.case.toml import read_toml
 
 from .axes import Line, combinations, lines, size
 from .edit import Change, Relative
@@ -74,12 +74,16 @@ def load_study(path: str | FilePath, *, most: int | None = None) -> Study:
     most: refuse a study of more variants than this, before anything is drawn or listed.
     """
     name = str(path)
-    file = parse_study(_read_toml(name), name)
+    file = parse_study(read_toml(name, "study"), name)
     case_path = FilePath(name).parent / file.case
-    if not case_path.is_file():
+    try:
+        there = case_path.is_file()
+    except OSError:  # a name too long to be one
+        there = False
+    if not there:
         raise CaseError(f'there is no case file "{file.case}" beside the study', file=name, key="case")
     case = load_case(case_path)
-    return lay_out(file, name, case, _read_toml(str(case_path)), most=most)
+    return lay_out(file, name, case, read_toml(case_path, "case"), most=most)
 
 
 def parse_study(raw: dict[str, Any], source: str = "<dict>") -> StudyFile:
@@ -184,19 +188,3 @@ def program_version() -> str:
 def _digest(content: dict[str, Any]) -> str:
     text = json.dumps(content, sort_keys=True, default=str, ensure_ascii=False)
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
-
-
-def _read_toml(name: str) -> dict[str, Any]:
-    try:
-        with open(name, "rb") as file:
-            content = file.read(10_000_001)
-        if len(content) > 10_000_000:
-            raise CaseError("is too large to be a study file (more than 10 MB)", file=name)
-        return tomllib.loads(content.decode("utf-8-sig"))
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise CaseError(f"cannot be read: {reason}; accepted: a study file in TOML", file=name) from None
-    except UnicodeDecodeError:
-        raise CaseError("is not text in UTF-8; accepted: a study file in TOML", file=name) from None
-    except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
-        raise CaseError(f"is not valid TOML: {error}", file=name) from None

@@ -32,7 +32,9 @@ SCHEDULES = (
 
 def nominal_size(text: str) -> float | None:
     """NPS as a number from "DN 100", "NPS 4", "NPS 1-1/2", "NPS 1 1/2", "NPS 0.5"; None for any other."""
-    match = re.fullmatch(r"\s*(DN|NPS)\s*(?:(\d+)[ -])?(\d+(?:\.\d+)?|\d+/\d+)\s*\"?\s*", text, re.IGNORECASE)
+    match = re.fullmatch(
+        r"\s*(DN|NPS)\s*(?:([0-9]+)[ -])?([0-9]+(?:\.[0-9]+)?|[0-9]+/[0-9]+)\s*\"?\s*", text, re.IGNORECASE
+    )
     if match is None:
         return None
     kind, whole, rest = match.groups()
