@@ -243,6 +243,16 @@ def test_a_place_that_may_not_be_written_is_a_message(tmp_path: Path) -> None:
     assert os.listdir(place) == []
 
 
+def time_written(run: subprocess.Popen[str], parent: Path, had: set[str]) -> float:
+    """Seconds from the moment a run's hidden folder appears until the run ends."""
+    while run.poll() is None and not set(os.listdir(parent)) - had:
+        time.sleep(0.002)
+    start = time.monotonic()
+    assert run.communicate(timeout=60)[1] == ""
+    assert run.returncode == 0
+    return time.monotonic() - start
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
 def test_the_command_stopped_at_twelve_moments(tmp_path: Path, sign: int) -> None:
@@ -251,29 +261,34 @@ def test_the_command_stopped_at_twelve_moments(tmp_path: Path, sign: int) -> Non
     old.write_text(CASE.replace("AMBIENT", "-10"))
     new.write_text(CASE.replace("AMBIENT", "-20"))
     subprocess.run(command(old, out), env=environment(), check=True)
-    start = time.monotonic()
-    subprocess.run(command(new, tmp_path / "other"), env=environment(), check=True)
-    whole = time.monotonic() - start
-    (tmp_path / "other").rename(tmp_path / "kept")
-    assert ambient(out) == "-10 degC"
-    dice, told = random.Random(int(sign)), ""
-    for n in range(12):
-        # from before the program is loaded until after it has ended, most of them in the last third
-        moment = whole * (dice.uniform(0.1, 0.7) if n < 4 else dice.uniform(0.7, 1.15))
+    dice, told, midst = random.Random(int(sign)), "", 0
+    writing = 0.0  # how long the last whole run had its folder under a hidden name, s
+    for n in range(13):
         run = subprocess.Popen(command(new, out), env=environment(), stderr=subprocess.PIPE, text=True)
-        time.sleep(moment)
+        had = set(os.listdir(tmp_path))
+        if n == 0:
+            writing = time_written(run, tmp_path, had)
+            continue
+        if n < 3:  # while the program is still being loaded
+            time.sleep(dice.uniform(0.05, 0.4))
+        else:
+            while run.poll() is None and not set(os.listdir(tmp_path)) - had:
+                time.sleep(0.002)
+            time.sleep(writing * dice.uniform(0.0, 1.1))
         run.send_signal(sign)
         _, err = run.communicate(timeout=60)
         told += err
+        midst += n >= 3 and run.returncode != 0
         assert ambient(out) in ("-10 degC", "-20 degC")
-        if moment > 0.3 * whole:
+        if n >= 3:
             assert "Traceback" not in err, err
         if sign != signal.SIGKILL:
-            assert sorted(os.listdir(tmp_path)) == ["kept", "new.toml", "old.toml", "out"], err
+            assert sorted(os.listdir(tmp_path)) == ["new.toml", "old.toml", "out"], err
+    assert midst >= 3, "too few runs were stopped while they wrote"
     done = subprocess.run(command(old, out), env=environment(), capture_output=True, text=True, check=True)
     told += done.stderr
     assert ambient(out) == "-10 degC"
-    assert sorted(os.listdir(tmp_path)) == ["kept", "new.toml", "old.toml", "out"]
+    assert sorted(os.listdir(tmp_path)) == ["new.toml", "old.toml", "out"]
     if sign == signal.SIGKILL:
         assert "removed, left by a run that was killed" in told
 

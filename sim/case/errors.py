@@ -26,16 +26,16 @@ class CaseError(Exception):
     """
 
     def __init__(self, message: str, *, file: str | None = None, key: str | None = None) -> None:
-        self.message = message
+        self.message = printable(message)
         self.file = file
-        self.key = key
-        whole = ": ".join(part for part in (file, key, message) if part)
-        super().__init__(printable(whole))
+        self.key = None if key is None else printable(key)
+        whole = ": ".join(part for part in (printable(file or ""), self.key, self.message) if part)
+        super().__init__(whole)
 
 
 def refuse(message: str, key: str = "") -> NoReturn:
     """Raise the validation error that carries `message` unchanged; `key` is a key within it."""
-    raise PydanticCustomError("case", "{message}", {"message": message, "key": key})
+    raise PydanticCustomError("case", "{message}", {"message": printable(message), "key": key})
 
 
 def nearest(word: object, known: Iterable[str]) -> str:

@@ -62,7 +62,9 @@ def test_areas_fill_the_cover_circle(raw: dict) -> None:
     assert areas.min() >= -1e-12
     # a hanging shell touches the pipe: over a few tenths of a millimetre the void is thinner than the probe
     slack = 1e-6 if found.oversize else 1e-9
-    assert areas[found.number("wall")] == pytest.approx(math.pi * (RO**2 - RI**2), rel=slack)
+    # cuts nearer than 1e-9 m to each other are one (`split`), which takes R/2 times that from what lies within
+    joined = 2e-9 * RO
+    assert areas[found.number("wall")] == pytest.approx(math.pi * (RO**2 - RI**2), rel=slack, abs=joined)
 
 
 @pytest.mark.parametrize("raw", CASES.values(), ids=CASES)

@@ -1,0 +1,138 @@
+"""Random cases over the whole schema: every key and choice is among them, and each has a sound answer."""
+
+from __future__ import annotations
+
+import json
+import math
+from functools import lru_cache
+from typing import Any, Literal, get_args, get_origin
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from random_whole import whole_raw
+from test_random_sections import ROUNDING, hold
+
+from sim.case import Case, case_for, key_table, parse_case
+from sim.case.errors import table_in
+from sim.case.operation import OVERRIDABLE
+from sim.heat.network import network
+from sim.judge.check import check
+from sim.report.results import as_json, results
+from sim.section.layout import place
+from sim.section.mesh import plan_mesh
+from sim.solve.steady import solve
+
+REFUSED = {"contents.gas.phase": {"liquid"}}  # choices that no valid case can have
+DRAWN = 150  # cases in which every key must have turned up
+
+
+@lru_cache(maxsize=1)
+def drawn() -> list[dict[str, Any]]:
+    return [whole_raw(seed) for seed in range(DRAWN)]
+
+
+def given_values(raw: Any, path: str = "") -> list[tuple[str, Any]]:
+    """(key, value) of everything in a raw case, keys as in the table of keys."""
+    if isinstance(raw, list):
+        return [pair for entry in raw if isinstance(entry, dict) for pair in given_values(entry, path)]
+    if not isinstance(raw, dict):
+        return []
+    found = []
+    for key, value in raw.items():
+        here = f"{path}.{key}" if path else key
+        found += [(here, value), *given_values(value, here)]
+    return found
+
+
+def choices(annotation: Any) -> set[str]:
+    """The words a key chooses from; empty for other keys."""
+    if get_origin(annotation) is Literal:
+        return set(get_args(annotation))
+    return set().union(*(choices(part) for part in get_args(annotation))) if get_args(annotation) else set()
+
+
+def keys_with_choices(model: Any, path: str = "") -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for name, field in model.model_fields.items():
+        if field.exclude:
+            continue
+        key = f"{path}.{field.alias or name}" if path else field.alias or name
+        inner = table_in(field.annotation)
+        found[key] = choices(field.annotation) if inner is None else set()
+        if inner is not None:
+            found |= keys_with_choices(inner, key)
+    return found
+
+
+def test_every_key_and_every_choice_is_drawn() -> None:
+    """A key added to the schema fails here until `random_whole` draws it."""
+    seen: dict[str, set[str]] = {}
+    for raw in drawn():
+        for key, value in given_values(raw):
+            seen.setdefault(key, set()).add(value if isinstance(value, str) else "")
+    wanted = keys_with_choices(Case)
+    assert set(wanted) == {key.replace("[]", "") for key, *_ in key_table()}
+    missing = [key for key in wanted if key not in seen]
+    assert not missing
+    for key, words in wanted.items():
+        assert words - seen[key] == REFUSED.get(key, set()), key
+
+
+def test_every_table_is_overridden_in_some_condition() -> None:
+    over = {key for raw in drawn() for condition in raw["condition"] for key in condition}
+    assert set(OVERRIDABLE) <= over
+
+
+def test_every_drawn_case_reads_back_equal() -> None:
+    for raw in drawn()[:40]:
+        case = parse_case(raw)
+        assert parse_case(case.resolved()) == case
+
+
+def sound(case: Case) -> None:
+    """One condition's section as `solve` has it; contents in natural convection are taken as standing."""
+    if case.contents.state == "buoyant":
+        case = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
+    hold(case, solve(network(case, plan_mesh(place(case), 1.0))))
+
+
+@settings(max_examples=4)
+@given(st.integers(10_000, 20_000))
+def test_sections_of_the_whole_schema_hold(seed: int) -> None:
+    raw = whole_raw(seed)
+    sound(case_for(parse_case(raw), raw["condition"][-1]["name"]))
+
+
+def finite(tree: Any) -> bool:
+    if isinstance(tree, dict):
+        return all(finite(value) for value in tree.values())
+    if isinstance(tree, list | tuple):
+        return all(finite(value) for value in tree)
+    return not isinstance(tree, float) or math.isfinite(tree)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(15))
+def test_a_hundred_and_fifty_answers(block: int) -> None:
+    """The whole answer, supports and moving contents included: balances close, bounds hold, all JSON is finite."""
+    for seed in range(10 * block, 10 * block + 10):
+        case = parse_case(whole_raw(seed))
+        answer = check(case, fineness=1.0, memory=1e9)
+        assert finite(json.loads(as_json(results(answer)))), seed
+        for condition in answer.conditions:
+            if condition.result is None:
+                assert condition.failure, seed
+                assert "\n" not in condition.failure, seed
+                continue
+            alone = case_for(case, condition.name)
+            numbers = {path: found.value for path, found in condition.result.quantities.items()}
+            assert numbers["closure"] < 1e-6, seed
+            coldest = [alone.conditions[0].ambient]
+            if alone.contents.temperature is not None:
+                coldest.append(alone.contents.temperature)
+            for path in ("wall.min", "barrier.min", "contents.min"):
+                if not math.isnan(numbers.get(path, math.nan)):
+                    assert numbers[path] >= min(coldest) - ROUNDING - 1e-6, (seed, path)
+        for said in answer.supports:
+            assert (said.result is None) == bool(said.failure), seed

@@ -1,0 +1,205 @@
+"""Random valid cases that between them use every key of the schema, each from one seed. Every number is invented.
+
+The sections of `random_cases`, and on them what those leave out: supports, given materials and fluids, contents in
+natural convection, limits and the design's numbers, and conditions that override keys of every table.
+"""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+from random_cases import BARRIERS, INSULATIONS, TRIES, _Draw, random_raw
+
+from sim.case import CaseError, parse_case
+
+FAMILIES = ("shoe", "clamp", "hanger", "trunnion", "cradle", "flange", "parts")
+
+
+def _solid(d: _Draw) -> dict[str, Any]:
+    solid: dict[str, Any] = {
+        "name": "a solid",
+        "source": "invented",
+        "conductivity": f"{d.spread(0.2, 300.0):g} W/m/K",
+        "density": f"{d.spread(900.0, 8900.0):.4g} kg/m3",
+        "specific_heat": f"{d.spread(300.0, 2000.0):.4g} J/kg/K",
+    }
+    if d.chance(0.5):
+        solid["emissivity"] = d.even(0.05, 0.95)
+    return solid
+
+
+def _liquid(d: _Draw) -> dict[str, Any]:
+    k = d.spread(0.1, 0.7)
+    return {
+        "name": "a liquid",
+        "phase": "liquid",
+        "source": "invented",
+        "conductivity": [["-50 degC", f"{k:g} W/m/K"], ["150 degC", f"{0.9 * k:.4g} W/m/K"]],
+        "density": {"polynomial": [d.even(800.0, 1300.0), -0.3], "range": ["-50 degC", "150 degC"]},
+        "specific_heat": f"{d.spread(1500.0, 4200.0):.4g} J/kg/K",
+        "viscosity": f"{d.spread(0.5, 5000.0):.4g} mPa*s",
+        "expansion": f"{d.spread(1e-4, 1e-3):.3g} 1/K",
+    }
+
+
+def _gas(d: _Draw) -> dict[str, Any]:
+    return {
+        "name": "a gas",
+        "phase": "gas",
+        "source": "invented",
+        "conductivity": f"{d.spread(0.01, 0.15):.3g} W/m/K",
+        "density": f"{d.spread(0.2, 10.0):.3g} kg/m3",
+        "specific_heat": f"{d.spread(500.0, 5000.0):.4g} J/kg/K",
+        "viscosity": f"{d.spread(8e-3, 0.03):.3g} mPa*s",
+        "expansion": f"{d.spread(2e-3, 4e-3):.3g} 1/K",
+    }
+
+
+def _some(d: _Draw, share: float, **keys: Any) -> dict[str, Any]:
+    """Each key with a probability."""
+    return {key: value for key, value in keys.items() if d.chance(share)}
+
+
+def _support(d: _Draw, name: str) -> dict[str, Any]:
+    family = d.one(FAMILIES)
+    support: dict[str, Any] = {"name": name, "family": family}
+    free = family == "parts"
+    if family in ("shoe", "clamp", "hanger", "flange") or free:
+        support["pad"] = _some(
+            d,
+            0.5,
+            clock=d.clock(),
+            arc=f"{d.even(20.0, 120.0):g} deg",
+            thickness=d.mm(2.0, 12.0),
+            length=d.mm(30.0, 300.0),
+            contact_conductance=f"{d.spread(100.0, 1e5):.4g} W/m2/K",
+        )
+    if family in ("shoe", "clamp", "hanger", "trunnion") or (free and d.chance(0.7)):
+        support["leg"] = _some(
+            d,
+            0.5,
+            clock=d.clock(),
+            width=d.mm(3.0, 20.0),
+            length=d.mm(9.0, 200.0),
+            exposed=d.mm(10.0, 500.0),
+            film_coefficient=f"{d.spread(3.0, 30.0):.3g} W/m2/K",
+            end=d.one(("free", "held")),
+        )
+        if support["leg"].get("end") == "held" and d.chance(0.6):
+            support["leg"]["end_temperature"] = d.celsius(-30.0, 30.0)
+    if family == "cradle" or (free and d.chance(0.5)):
+        support["insert"] = _some(
+            d, 0.5, clock=d.clock(), arc=f"{d.even(30.0, 180.0):g} deg", length=d.mm(50.0, 400.0)
+        )
+        if d.chance(0.4):
+            support["insert"]["material"] = d.one(INSULATIONS)
+        elif d.chance(0.6):
+            support["insert"]["conductivity"] = f"{d.spread(0.03, 0.3):.3g} W/m/K"
+    if d.chance(0.5):
+        support["material"] = _solid(d) if d.chance(0.5) else d.one(("carbon steel", "stainless steel"))
+    support |= _some(
+        d,
+        0.4,
+        spacing=f"{d.even(1.0, 6.0):g} m",
+        allowance=f"{d.even(0.0, 1.5):g} m",
+        allowance_over=f"{d.even(0.1, 0.9):g} m",
+        allowance_on=d.one(("pipe", "pad")),
+        barrier_touches=d.chance(0.5),
+        barrier_gap=d.mm(1.0, 10.0),
+    )
+    return support
+
+
+def _overrides(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
+    """Keys of every table, overridden in a condition."""
+    contents = _some(d, 0.5, emissivity=d.even(0.1, 0.9), fill=d.even(0.3, 1.0))
+    changes: dict[str, Any] = {
+        "pipe": {"material": d.one(("PP", "copper"))},
+        "contents": contents or {"gas": "nitrogen"},
+        "insulation": {
+            "layer": {"1": {"wet": {"from_clock": 4.0, "to_clock": 8.0, "factor": d.even(1.5, 8.0)}}}
+        },
+        "outside": {"coefficient": f"{d.spread(3.0, 40.0):.3g} W/m2/K"},
+        "sensor": {"S1": {"clock": d.clock()}},
+        "limits": {"wall_max": d.celsius(60.0, 150.0)},
+        "design": {"maintain": d.celsius(5.0, 60.0)},
+    }
+    if raw["tracer"]:
+        changes["tracer"] = {raw["tracer"][0]["name"]: {"on": d.chance(0.5), "tolerance": "10 %"}}
+        changes["foil"] = {"thickness": d.mm(0.05, 0.2)}
+    if "barrier" in raw:
+        changes["barrier"] = {"emissivity": d.even(0.1, 0.9)}
+    if "support" in raw:
+        changes["support"] = {"1": {"allowance": f"{d.even(0.0, 1.0):g} m"}}
+    return _some(d, 0.35, **changes)
+
+
+def _whole(d: _Draw, seed: int) -> dict[str, Any]:
+    raw = copy.deepcopy(random_raw(seed))
+    raw["title"] = d.one(("random (invented)", "зимняя линия 冷 خط (invented)"))
+    if d.chance(0.3):
+        raw["pipe"]["material"] = _solid(d)
+    contents = raw["contents"]
+    if d.chance(0.3):
+        contents["fluid"] = _liquid(d)
+        if d.chance(0.25):  # a gas has no level
+            contents["fluid"] = _gas(d)
+            contents.pop("fill", None)
+    if d.chance(0.3):
+        contents["gas"] = _gas(d)
+    if contents["state"] == "still" and d.chance(0.15):
+        contents["state"] = "buoyant"
+    for layer in raw["insulation"]["layer"]:
+        layer |= _some(d, 0.2, density=f"{d.even(20.0, 250.0):g} kg/m3", specific_heat="900 J/kg/K")
+    if "foil" in raw and d.chance(0.5):
+        raw["foil"]["conductivity"] = f"{d.spread(10.0, 390.0):.3g} W/m/K"
+    if "barrier" in raw:
+        raw["barrier"] |= _some(d, 0.4, emissivity=d.even(0.05, 0.95))
+        if d.chance(0.3):
+            raw["barrier"]["conductivity"] = f"{d.spread(0.2, 200.0):.3g} W/m/K"
+            if d.chance(0.5):
+                raw["barrier"] |= {"material": d.one(BARRIERS)}
+            else:
+                raw["barrier"].pop("material")
+    if d.chance(0.4):
+        raw["outside"] = raw.get("outside", {}) | {"emissivity": d.even(0.05, 1.0)}
+    raw["limits"] = _some(
+        d,
+        0.6,
+        contents_min=d.celsius(-20.0, 20.0),
+        wall_min=d.celsius(-20.0, 20.0),
+        wall_max=d.celsius(60.0, 150.0),
+        sheath_max=d.celsius(60.0, 250.0),
+        barrier_max=d.celsius(40.0, 70.0),
+    )
+    raw["design"] = _some(
+        d,
+        0.5,
+        maintain=d.celsius(5.0, 60.0),
+        heat_loss=f"{d.spread(3.0, 80.0):.3g} W/m",
+        output=f"{d.spread(3.0, 80.0):.3g} W/m",
+        sheath=d.celsius(30.0, 150.0),
+        margin=d.one((0.1, "20 %", -0.05)),
+    )
+    if d.chance(0.3):
+        raw["support"] = [_support(d, name) for name in ("P1", "P2")[: d.one((1, 1, 2))]]
+    if d.chance(0.5):
+        later = {"name": "later", "ambient": d.celsius(-40.0, 40.0)} | _some(
+            d, 0.5, wind="2 m/s", supply=0.95
+        )
+        raw["condition"].append(later | _overrides(d, raw))
+    return raw
+
+
+def whole_raw(seed: int) -> dict[str, Any]:
+    """A nested dict as a case file gives it, valid, over the whole schema; its first condition is "now"."""
+    d = _Draw(seed + 10**6)
+    for _ in range(TRIES):
+        raw = _whole(d, seed)
+        try:
+            parse_case(raw)
+        except CaseError:
+            continue
+        return raw
+    raise RuntimeError(f"no valid case in {TRIES} draws of seed {seed}")
