@@ -19,7 +19,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from sim.report.exchange import exchanged
-from sim.report.signals import held_signals
+from sim.study.signals import held_signals
 
 MANIFEST = "results.json"
 """The file whose `files` lists what a folder of ours holds."""

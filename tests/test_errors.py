@@ -1,0 +1,139 @@
+"""Every error class of the program is raised here along the way a user takes to it; a new class must join them."""
+
+from __future__ import annotations
+
+import ast
+import builtins
+from collections.abc import Callable
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+import pytest
+from plain_lines import FLAT, LIQUID
+from typer.testing import CliRunner
+
+from sim.case import CaseError, case_for, load_case, parse_case
+from sim.cli import app
+from sim.judge.check import check
+from sim.report.folder import OutputError, written_folder
+from sim.solve.buoyant import scout, solve_buoyant
+from sim.solve.layered import TooLarge
+from sim.solve.motion import NoSteadyFlow
+from sim.solve.section import MeshStore, solve_section
+from sim.solve.steady import NotConverged
+
+SIM = Path(__file__).parents[1] / "sim"
+
+
+def line(**more: Any) -> dict[str, Any]:
+    return {
+        "pipe": {"outer_diameter": "60 mm", "wall": "3 mm", "material": "carbon steel"},
+        "tracer": [FLAT | {"clock": 3.0}],
+        "insulation": {"layer": [{"thickness": "30 mm", "conductivity": "0.04 W/m/K"}]},
+        "condition": [{"name": "cold", "ambient": "-10 degC"}],
+        **more,
+    }
+
+
+def case_error(folder: Path) -> None:
+    load_case(folder / "absent.toml")
+
+
+def output_error(folder: Path) -> None:
+    (folder / "file").write_text("mine")
+    with written_folder(folder / "file"):
+        pass
+
+
+def too_large(folder: Path) -> None:
+    check(parse_case(line(support=[{"name": "S1"}])), fineness=1.0, memory=1e6)
+
+
+# Heat that cannot leave: every temperature is a solution, or none.
+CLOSED = {"outside": {"coefficient": "0 W/m2/K"}}
+
+
+def not_converged(folder: Path) -> None:
+    solve_section(case_for(parse_case(line(**CLOSED)), "cold"), fineness=1.0)
+
+
+MOVING = line(
+    contents={"state": "buoyant", "fluid": LIQUID | {"viscosity": "1 Pa s", "expansion": "7e-4 1/K"}},
+    outside={"coefficient": "10 W/m2/K"},
+)
+
+
+def no_steady_flow(folder: Path) -> None:
+    scout(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, perf_counter() - 1.0, print)
+
+
+REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
+    CaseError: (case_error, "absent.toml: cannot be read"),
+    OutputError: (output_error, "is a file"),
+    TooLarge: (too_large, "memory"),
+    NotConverged: (not_converged, "heat balance"),
+    NoSteadyFlow: (no_steady_flow, "time limit"),
+}
+
+
+def classes_of_errors() -> set[str]:
+    """Names of all classes in the package that derive from an exception, however many steps away."""
+    parents = {
+        node.name: {getattr(base, "id", getattr(base, "attr", "")) for base in node.bases}
+        for file in SIM.rglob("*.py")
+        if "class " in (text := file.read_text(encoding="utf-8"))
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.ClassDef)
+    }
+
+    def is_error(name: str, depth: int = 0) -> bool:
+        known = getattr(builtins, name, None)
+        if isinstance(known, type):
+            return issubclass(known, BaseException)
+        return depth < 20 and any(is_error(base, depth + 1) for base in parents.get(name, ()))
+
+    return {name for name in parents if is_error(name)}
+
+
+def test_every_error_class_is_reached_here() -> None:
+    assert {error.__name__ for error in REACHED} == classes_of_errors()
+
+
+@pytest.mark.parametrize("error", REACHED, ids=lambda error: error.__name__)
+def test_it_is_raised_with_one_clear_line(error: type[BaseException], tmp_path: Path) -> None:
+    reach, words = REACHED[error]
+    with pytest.raises(error) as caught:
+        reach(tmp_path)
+    assert type(caught.value) is error
+    message = str(caught.value)
+    assert words in message
+    assert message.isprintable()
+
+
+def command(folder: Path, case: str, *more: str) -> tuple[int, str, str]:
+    (folder / "case.toml").write_text(case)
+    done = CliRunner().invoke(app, ["check", str(folder / "case.toml"), "--fineness", "1", *more])
+    assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+    return done.exit_code, done.stdout, done.stderr
+
+
+@pytest.mark.slow
+def test_the_command_makes_exit_codes_of_them(tmp_path: Path) -> None:
+    from sim.case import to_toml
+
+    closed = to_toml(parse_case(line(**CLOSED)))
+    code, out, err = command(tmp_path, closed)
+    assert (code, err) == (3, "")
+    assert "did not converge" in out
+    held = to_toml(parse_case(line(support=[{"name": "S1"}])))
+    code, out, err = command(tmp_path, held, "--memory", "0.05")
+    assert (code, out) == (2, "")
+    assert err.count("\n") == 1
+    assert "memory" in err
+
+
+def test_no_steady_flow_becomes_a_bracket_that_says_why() -> None:
+    found = solve_buoyant(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, seconds=0.0)
+    assert found.bracketed
+    assert any("time limit" in note for note in found.notes)
