@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 # C0 and C1 control characters, lone surrogates, line and paragraph separators, and the embeddings, overrides and
 # isolates of the Unicode bidirectional algorithm (UAX 9), which reorder what follows them. Letters written from right
@@ -18,3 +19,22 @@ def printable(text: str) -> str:
 def steers(text: str, allowed: str = "") -> bool:
     """Whether a text holds a steering character other than those allowed."""
     return any(c not in allowed for run in STEERING.findall(text) for c in run)
+
+
+# Hebrew to Arabic Extended, presentation forms, and the planes' blocks of scripts written from right to left.
+_RIGHT_TO_LEFT = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff"
+_RUN = re.compile(rf"(?>[{_RIGHT_TO_LEFT}]+(?:[^\w\n\x1b]{{1,2}}[{_RIGHT_TO_LEFT}]+)*)(?!\u200e)")
+
+
+def ordered(text: str) -> str:
+    """The text with a left-to-right mark after each run of letters written from right to left.
+
+    Without it a viewer that follows the Unicode bidirectional algorithm takes the numbers after an Arabic name into the
+    name's direction, and "44.5 ± 1.4" is read as "1.4 ± 44.5".
+    """
+    return text if text.isascii() else _RUN.sub(lambda run: run[0] + "\u200e", text)
+
+
+def in_order(value: Any) -> Any:
+    """What a page's template prints: plain text `ordered`, markup as it is."""
+    return ordered(value) if type(value) is str else value

@@ -15,7 +15,7 @@ from rich.text import Text
 from sim import __version__
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite, shown_value
-from sim.report.terminal import console_for
+from sim.report.terminal import console_for, put
 from sim.report.words import ZERO, with_band
 from sim.study.clock import ClockRow, ClockStudy
 
@@ -49,10 +49,7 @@ def show_clock(study: ClockStudy) -> None:
         console.print(table)
         for line in (*remarks(study), *CAUTIONS):
             console.print(line)
-    text = capture.get()
-    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
-    sys.stdout.flush()
+    put(capture.get(), sys.stdout)
 
 
 def _state(row: ClockRow) -> str:

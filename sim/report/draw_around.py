@@ -8,7 +8,8 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from sim.report.stage import Array, Scene
-from sim.report.style import COLOURS, FAINT, INK, PALE, drawable, figure, halo, save
+from sim.report.style import COLOURS, FAINT, INK, PALE, figure, halo, save
+from sim.study.letters import drawn_name
 
 NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
@@ -17,7 +18,14 @@ NEAR = 1.2
 def draw_around(scene: Scene, path: Path) -> None:
     """Write the picture of one condition."""
     made = figure(10.4, 4.6)
-    made.text(0.012, 0.95, drawable(scene.name), fontsize=11, fontweight="bold", va="center")
+    made.text(
+        0.012,
+        0.95,
+        drawn_name(scene.name, "(named in the report)"),
+        fontsize=11,
+        fontweight="bold",
+        va="center",
+    )
     made.text(0.012, 0.905, f"{scene.weather}; around the clock", fontsize=8, color=FAINT, va="center")
     wall = made.add_axes((0.075, 0.50, 0.90, 0.34))
     cover = made.add_axes((0.075, 0.10, 0.90, 0.30))
@@ -99,7 +107,7 @@ def _by_value(scene: Scene, which: str) -> dict[float, str]:
 
 def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
     taken: list[float] = []
-    for name, angle, half in scene.tracers:
+    for n, (name, angle, half) in enumerate(scene.tracers, start=1):
         middle, width = angle / (2 * np.pi) * 12, half / (2 * np.pi) * 12
         for shift in (-12.0, 0.0, 12.0):
             if middle + shift + width < 0 or middle + shift - width > 12:
@@ -115,7 +123,7 @@ def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
             axes.text(
                 place,
                 0.985 - 0.11 * crowd,
-                drawable(name)[:16],
+                drawn_name(name, f"tracer {n}")[:16],
                 transform=axes.get_xaxis_transform(),
                 ha=side,
                 va="top",
@@ -125,12 +133,12 @@ def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
 
 
 def _sensors(axes: Axes, scene: Scene) -> None:
-    for name, angle, value in scene.sensors:
+    for n, (name, angle, value) in enumerate(scene.sensors, start=1):
         hour = angle / (2 * np.pi) * 12
         axes.plot([hour], [value], "o", ms=4.5, mfc="white", mec=INK, mew=1.1, clip_on=False, zorder=5)
         side = "right" if hour > 11.4 else "left"
         axes.annotate(
-            drawable(name)[:16],
+            drawn_name(name, f"sensor {n}")[:16],
             (hour, value),
             xytext=(5 if side == "left" else -5, 5),
             textcoords="offset points",

@@ -16,7 +16,6 @@ from sim.report.style import (
     INK,
     PALE,
     curves,
-    drawable,
     figure,
     halo,
     hours,
@@ -31,6 +30,7 @@ from sim.solve.quantities import region_mask, wall_surface
 from sim.solve.section import SectionResult
 from sim.solve.steady import cell_temperature
 from sim.study.clock import ClockStudy
+from sim.study.letters import drawable
 
 LOOK = {
     "still": ("#8a5a00", (0, (4, 2))),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from matplotlib.tri import Triangulation
 from numpy.typing import NDArray
 from scipy.spatial import Delaunay
 
-from sim.report.stage import Array, Scene
+from sim.report.stage import Array, Mark, Scene
 from sim.report.style import (
     COLOURS,
     FAINT,
@@ -23,7 +24,6 @@ from sim.report.style import (
     MARKERS,
     PALE,
     curves,
-    drawable,
     figure,
     halo,
     hours,
@@ -33,6 +33,7 @@ from sim.report.style import (
     save,
     scale_bar,
 )
+from sim.study.letters import drawable, drawn_name
 
 COLUMNS = 3  # of the legend
 
@@ -49,7 +50,14 @@ def draw_section(scene: Scene, path: Path) -> None:
     whole = made.add_axes((0.005, bottom / size, 0.445, height / size))
     pipe = made.add_axes((0.515, bottom / size, 0.41, height / size))
     top = 1 - 0.16 / size
-    made.text(0.012, top, drawable(scene.name), fontsize=11, fontweight="bold", va="center")
+    made.text(
+        0.012,
+        top,
+        drawn_name(scene.name, "(named in the report)"),
+        fontsize=11,
+        fontweight="bold",
+        va="center",
+    )
     made.text(0.012, top - 0.22 / size, scene.weather, fontsize=8, color=FAINT, va="center")
     made.text(0.515, top, "Pipe and contents, on their own scale", fontsize=9, va="center")
     _whole(made, whole, scene)
@@ -181,20 +189,30 @@ def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
         text.set_path_effects(halo(1.8))
     hours(axes, 1.03 * far, 0.0, 7.0, 0.055)
     _marks(axes, scene, 7.0, sensors=True)
-    for name, angle, _ in scene.tracers:
-        _name(axes, name, angle, 1.2 * far, COLOURS["sheath"])
-    for mark in scene.marks:
+    for n, (name, angle, _) in enumerate(scene.tracers, start=1):
+        _name(axes, drawn_name(name, f"tracer {n}"), angle, 1.2 * far, COLOURS["sheath"])
+    for mark, n in _counted(scene):
         if mark.kind == "sensor":
             angle = float(np.arctan2(mark.x, mark.y))
             taken = any(abs((angle - a + np.pi) % (2 * np.pi) - np.pi) < 0.12 for _, a, _ in scene.tracers)
-            _name(axes, mark.short, angle, (1.29 if taken else 1.18) * far, COLOURS["sensor"])
+            shown = drawn_name(mark.short, f"sensor {n}")
+            _name(axes, shown, angle, (1.29 if taken else 1.18) * far, COLOURS["sensor"])
     _bar(made, field, 0.935)
 
 
-def _name(axes: Axes, name: str, angle: float, radius: float, colour: str) -> None:
+def _counted(scene: Scene) -> list[tuple[Mark, int]]:
+    """Each mark with its number among those of its kind, from 1."""
+    count: Counter[str] = Counter()
+    found = []
+    for mark in scene.marks:
+        count[mark.kind] += 1
+        found.append((mark, count[mark.kind]))
+    return found
+
+
+def _name(axes: Axes, shown: str, angle: float, radius: float, colour: str) -> None:
     x, y = radius * float(np.sin(angle)), radius * float(np.cos(angle))
     side = "left" if x > 0.3 * radius else "right" if x < -0.3 * radius else "center"
-    shown = drawable(name)
     axes.text(
         x, y, shown if len(shown) < 14 else shown[:12] + "…", ha=side, va="center", fontsize=8, color=colour
     )
@@ -249,7 +267,11 @@ def _bar(made: Figure, field: object, left: float) -> None:
 
 def _legend(made: Figure, scene: Scene) -> None:
     handles = []
-    for mark in scene.marks:
+    for mark, n in _counted(scene):
+        number = f"tracer {n}" if mark.kind == "sheath" else str(n)
+        label = mark.label
+        if mark.short:
+            label = label.replace(mark.short, drawn_name(mark.short, number, among_numbers=True))
         hollow = mark.kind in ("sensor", "wall")
         handles.append(
             Line2D(
@@ -260,7 +282,7 @@ def _legend(made: Figure, scene: Scene) -> None:
                 ms=5.5,
                 mfc="white" if hollow else COLOURS[mark.kind],
                 mec=COLOURS[mark.kind],
-                label=drawable(mark.label),
+                label=drawable(label),
             )
         )
     made.legend(

@@ -9,12 +9,13 @@ from matplotlib.axes import Axes
 
 from sim.judge.support import SupportAnswer
 from sim.report.field import cell_polygons
-from sim.report.style import COLOURS, FAINT, FIELD, INK, drawable, figure, halo, hours, levels, plane, save
+from sim.report.style import COLOURS, FAINT, FIELD, INK, figure, halo, hours, levels, plane, save
 from sim.report.words import ZERO
 from sim.section.layout import angle_to_clock, clock_to_angle
 from sim.section.shapes import Array
 from sim.section.support import SupportLayout
 from sim.solve.support import Field, SupportResult
+from sim.study.letters import drawable
 
 SEEN = 2.5  # the unrolled wall is drawn this many part lengths (or a reach) from the middle
 

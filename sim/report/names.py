@@ -13,7 +13,10 @@ def file_names(names: Sequence[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     for name in names:
         plain = unicodedata.normalize("NFKC", name)
-        plain = re.sub(r"[^\w.+-]+", "-", plain).strip("-.")[:48] or "condition"
+        plain = "".join(
+            c if unicodedata.category(c)[0] == "M" else re.sub(r"[^\w.+-]", " ", c) for c in plain
+        )
+        plain = re.sub(r" +", "-", plain).strip("-.")[:48] or "condition"
         unique, count = plain, 2
         while unique.casefold() in taken:
             unique, count = f"{plain}-{count}", count + 1

@@ -11,6 +11,7 @@ from typing import Any
 
 from sim import __version__
 from sim.case import to_toml
+from sim.case.words import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.results import is_temperature
@@ -62,6 +63,7 @@ def _template() -> Any:
     env = Environment(
         loader=FileSystemLoader(Path(__file__).parent),
         autoescape=True,
+        finalize=in_order,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

@@ -149,7 +149,8 @@ def _marks(answer: ConditionAnswer, cells: Array, bore: NDArray[np.bool_] | None
         rim = boundary(solution, region_mask(solution, "tracer", index=i))
         x, y = rim.point[np.argmax(rim.temperature)]
         value = celsius(found[f"tracers.{tracer.name}.sheath_max"])
-        marks.append(Mark("sheath", f"hottest sheath of {tracer.name} {value} degC", "", float(x), float(y)))
+        label = f"hottest sheath of {tracer.name} {value} degC"
+        marks.append(Mark("sheath", label, tracer.name, float(x), float(y)))
     for sensor in answer.sensors:
         angle = clock_to_angle(sensor.clock)
         x, y = mesh.layout.outer_radius * np.sin(angle), mesh.layout.outer_radius * np.cos(angle)

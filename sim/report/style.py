@@ -1,8 +1,7 @@
-"""How every picture looks: sizes, colours, text that a font can draw, and writing the file. Imports matplotlib."""
+"""How every picture looks: sizes, colours, and writing the file. Imports matplotlib."""
 
 from __future__ import annotations
 
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -13,21 +12,13 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from sim.report.stage import Array
+from sim.study.letters import FONT
 
 INK, FAINT, PALE = "#1d2733", "#6a7480", "#d5dade"
 DOTS = 125
 COLOURS = {"contents": "#00639c", "wall": "#00639c", "sheath": "#b3261e", "sensor": "#111111"}
 MARKERS = {"contents": "v", "wall": "s", "sheath": "^", "sensor": "o"}
 FIELD = "cividis"
-FONT = "DejaVu Sans"
-OTHER_FONTS = (
-    "Noto Sans CJK SC",
-    "Noto Sans CJK JP",
-    "WenQuanYi Zen Hei",
-    "Microsoft YaHei",
-    "PingFang SC",
-    "Noto Sans",
-)
 
 matplotlib.rcParams.update(
     {
@@ -60,37 +51,6 @@ def save(made: Figure, path: Path) -> None:
     picture = Image.fromarray(np.asarray(canvas.buffer_rgba())[..., :3])
     plain = picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     plain.save(path, format="PNG", compress_level=6, dpi=(DOTS, DOTS))
-
-
-@lru_cache(maxsize=1)
-def _fallbacks() -> tuple[str, ...]:
-    """Fonts of this machine with the letters of more languages."""
-    from matplotlib.font_manager import fontManager
-
-    present = {entry.name for entry in fontManager.ttflist}
-    return tuple(name for name in OTHER_FONTS if name in present)
-
-
-@lru_cache(maxsize=16)
-def _glyphs(font: str) -> frozenset[int]:
-    from matplotlib.font_manager import findfont
-    from matplotlib.ft2font import FT2Font
-
-    return frozenset(FT2Font(findfont(font)).get_charmap())
-
-
-def drawable(text: str, instead: str = "?") -> str:
-    """The text with every run of characters that no font here has replaced, so that no picture shows empty boxes."""
-    if all(ord(c) in _glyphs(FONT) for c in text):
-        return text
-    matplotlib.rcParams["font.family"] = [FONT, *_fallbacks()]
-    out: list[str] = []
-    for c in text:
-        if any(ord(c) in _glyphs(font) for font in (FONT, *_fallbacks())):
-            out.append(c)
-        elif not out or out[-1] != instead:
-            out.append(instead)
-    return "".join(out)
 
 
 def plane(axes: Axes, reach: float, x: float = 0.0, y: float = 0.0) -> None:

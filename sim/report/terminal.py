@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from sim.case.words import ordered
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row
@@ -50,6 +51,7 @@ def put(text: str, stream: IO[str]) -> None:
     encoding = getattr(stream, "encoding", None) or "utf-8"
     if not encoding.lower().startswith("utf"):
         text = text.replace("±", "+/-").replace("–", "-")
+    text = ordered(text)
     stream.write(text.encode(encoding, "replace").decode(encoding))
     stream.flush()
 

@@ -5,6 +5,7 @@ Drawn without a window (Agg); one line a condition, one panel for each combinati
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from .axes import Line
 from .band import limit_path
 from .conduct import Answers
 from .frame import Array
-from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, stem
+from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, label_of, stem
 from .scatter import search_figure, uncertain_figures
 from .tables import replace
 from .words import displayed, is_temperature, spoken, unit
@@ -24,13 +25,21 @@ from .words import displayed, is_temperature, spoken, unit
 def draw(answers: Answers, folder: Path) -> list[tuple[str, Path]]:
     """Write every chart as SVG and PNG; returns (caption, path of the SVG)."""
     import matplotlib
+    from matplotlib.text import Text
+
+    from .letters import drawable
 
     matplotlib.use("Agg")
     matplotlib.rcParams["svg.hashsalt"] = "study"
     folder.mkdir(parents=True, exist_ok=True)
+    matplotlib.rcParams["text.parse_math"] = False
     drawn: list[tuple[str, Path]] = []
+    names = Counter[str]()
     for name, caption, figure in _figures(answers):
-        path = folder / f"{name}.svg"
+        names[name] += 1
+        path = folder / (f"{name}.svg" if names[name] == 1 else f"{name}-{names[name]}.svg")
+        for text in figure.findobj(Text):
+            text.set_text(drawable(text.get_text()))
         replace(
             path, lambda beside, figure=figure: figure.savefig(beside, format="svg", metadata={"Date": None})
         )
@@ -119,12 +128,19 @@ def _line(ax: Any, answers: Answers, one: Series, condition: str, path: str, col
             marker="o",
             markersize=3.5 if len(rows) < 40 else 0,
             linewidth=1.5,
-            label=condition,
+            label=label_of(condition),
         )
     else:
         shift = 0.12 * (answers.frame.conditions.index(condition) - (len(answers.frame.conditions) - 1) / 2)
         ax.errorbar(
-            x + shift, y, yerr=band, color=colour, marker="o", linestyle="none", capsize=4, label=condition
+            x + shift,
+            y,
+            yerr=band,
+            color=colour,
+            marker="o",
+            linestyle="none",
+            capsize=4,
+            label=label_of(condition),
         )
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from sim.case.words import in_order
+
 from .conduct import Answers
 from .tables import replace, rows
 from .variants import Base, program_version
@@ -40,7 +42,11 @@ def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -
 
     folder = Path(__file__).parent
     environment = Environment(
-        loader=FileSystemLoader(folder), autoescape=True, trim_blocks=True, lstrip_blocks=True
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        finalize=in_order,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     table = list(rows(answers, MOST_ROWS))
     frame, study = answers.frame, answers.study

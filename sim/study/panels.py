@@ -7,6 +7,7 @@ from textwrap import fill
 from typing import Any
 
 from .axes import Line
+from .letters import drawable
 
 COLOURS = ("#1b6ca8", "#d1495b", "#2e8b57", "#b8860b", "#6a4c93", "#444444", "#00838f", "#a0522d")
 MOST_PANELS = 6
@@ -23,6 +24,11 @@ LIMITS_OF = {
 def stem(text: str) -> str:
     """A file name of a text."""
     return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-").lower()[:80] or "chart"
+
+
+def label_of(name: str) -> str:
+    """A name in a legend, which leaves out what begins with an underscore."""
+    return f" {name}" if name.startswith("_") else name
 
 
 def grid_of(n: int, *, tall: float = 3.6) -> tuple[Any, list[Any]]:
@@ -49,7 +55,7 @@ def axis_labels(ax: Any, axis: Line, title: str = "") -> None:
         if whole and (axis.is_clock or len(whole) == len(numbers) <= 13):
             ax.set_xticks(whole)
     else:
-        words = [fill(point.text, 18) for point in axis.points]
+        words = [fill(drawable(point.text), 18) for point in axis.points]
         crowded = len(words) > 4
         ax.set_xticks(range(len(words)), words, rotation=30 if crowded else 0, fontsize=8)
         ax.set_xlim(-0.5, len(axis.points) - 0.5)

@@ -9,7 +9,8 @@ import numpy as np
 
 from .band import limit_path
 from .conduct import Answers, Group
-from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, stem
+from .letters import drawable
+from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, label_of, stem
 from .words import displayed, is_temperature, spoken, unit
 
 
@@ -51,7 +52,7 @@ def _chance_along(answers: Answers) -> Any:
         reach = np.array([[c.probability - c.low, c.high - c.probability] for c in chosen]).clip(0).T
         colour = COLOURS[k % len(COLOURS)]
         label = f"{kind[0]}: {kind[1].replace('_', ' ')}"
-        ax.errorbar(x[rows], y, yerr=reach, color=colour, marker="o", capsize=3, label=label)
+        ax.errorbar(x[rows], y, yerr=reach, color=colour, marker="o", capsize=3, label=label_of(label))
     axis_labels(ax, axis)
     ax.set_ylim(-0.03, 1.03)
     ax.set_ylabel("probability that the limit holds")
@@ -118,7 +119,7 @@ def _drivers(answers: Answers, group: Group) -> Any:
             capsize=3,
             error_kw={"linewidth": 1},
         )
-        ax.set_yticks(range(len(names)), names, fontsize=8)
+        ax.set_yticks(range(len(names)), [drawable(name) for name in names], fontsize=8)
         ax.axvline(0, color="black", linewidth=0.8)
         ax.set_title(f"{kind[0]}: {spoken(kind[1])}", fontsize=9)
         ax.set_xlabel(group.drivers[0].method, fontsize=8)
