@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -70,8 +72,6 @@ def _run(
     quiet: bool,
     console: Console,
 ) -> int:
-    import os
-
     from .pool import cluster, local, prepare
 
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
@@ -100,7 +100,7 @@ def _run(
         if not quiet:
             console.print(f"{laid.file.title}: {_size(laid)}, {where}", highlight=False, markup=False)
         answers = conduct(laid, store, executor, Terminal(console, quiet=quiet))
-    notes = write_outputs(answers, folder)
+        notes = write_outputs(answers, folder)  # while no other run may write here
     _tell(answers, notes, folder, console)
     return 3 if answers.failed else 0
 
@@ -112,27 +112,41 @@ def _size(laid: Study) -> str:
 
 
 def write_outputs(answers: Answers, folder: Path) -> list[str]:
-    """Write CSV, Parquet, charts and the page beside the database; returns notes on what was left out."""
+    """Write CSV, Parquet, charts and the page beside the database; returns notes on what was left out.
+
+    All are made under a hidden name first and moved in together, so that a run that is stopped leaves the former ones.
+    """
     from sim.case import CaseError
 
     from .charts import draw
     from .page import write_page
+    from .signals import held_signals
     from .tables import write_csv, write_parquet
 
     notes: list[str] = []
+    made = folder / ".outputs.part"
     try:
-        write_csv(answers, folder / "table.csv")
-        if not write_parquet(answers, folder / "table.parquet"):
+        shutil.rmtree(made, ignore_errors=True)  # of a run that was killed
+        made.mkdir()
+        write_csv(answers, made / "table.csv")
+        if not write_parquet(answers, made / "table.parquet"):
             notes.append("No Parquet file: it needs pyarrow (pip install 'coldspot[study]').")
-        charts = draw(answers, folder / "charts") if any(answers.frame.ok) else []
+        charts = draw(answers, made / "charts") if any(answers.frame.ok) else []
         if answers.others:
             notes.append(
                 f"The database also holds {answers.others} rows of another case, study or program version; "
                 "they are not mixed in."
             )
-        write_page(answers, charts, notes, folder / "study.html")
+        write_page(answers, charts, notes, made / "study.html")
+        with held_signals():
+            for file in sorted(entry for entry in made.rglob("*") if entry.is_file()):
+                place = folder / file.relative_to(made)
+                place.parent.mkdir(exist_ok=True)
+                os.replace(file, place)
     except OSError as error:
         raise CaseError(f"cannot be written: {error.strerror or error}", file=str(folder)) from None
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
     return notes
 
 
