@@ -88,7 +88,8 @@ def written_folder(
 ) -> Iterator[Path]:
     """A new folder to write into that takes the place of `out` when the block ends without an error.
 
-    manifest: the file that says what a run wrote; say: told what an earlier, killed run had left and this one tidied; placed: called once the new folder is in place.
+    manifest: the file that says what a run wrote; say: told what an earlier, killed run had left and this one tidied;
+    placed: called once the new folder is in place.
     Raises OutputError where `out` may not be replaced or its parent cannot be written. On any error or signal inside
     the block the new folder is removed and the old one stays as it was.
     """

@@ -10,7 +10,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from sim.report.style import FAINT, INK, PALE, drawable, figure, save
+from sim.report.style import FAINT, INK, PALE, figure, save
+from sim.study.letters import drawable
 from sim.verify.pictures_order import drawn_order
 from sim.verify.rows import Profile, Row
 from sim.verify.run import Outcome
