@@ -38,6 +38,7 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {name: (folder / name).read_bytes() for name in wanted}
 
 
+@pytest.mark.slow
 def test_a_run_stopped_while_it_writes_leaves_the_former_outputs(write, tmp_path, monkeypatch) -> None:
     out = tmp_path / "out"
     assert here(write(STUDY.format("one")), "--out", out, "-p", 1).exit_code == 0
@@ -70,6 +71,7 @@ def test_only_one_run_writes(write, tmp_path, monkeypatch) -> None:
     assert held
 
 
+@pytest.mark.slow
 def test_names_of_all_kinds_in_tables_charts_and_page(tmp_path) -> None:
     line = LINE.replace('name = "cold"', 'name = "=شتاء $x^$"')
     (tmp_path / "line.toml").write_text(line, encoding="utf-8")
