@@ -124,8 +124,11 @@ def bands_of(found: list[dict[str, float]]) -> dict[str, Banded]:
     """Every quantity of three meshes, coarse to fine, with its band."""
     bands: dict[str, Banded] = {}
     for path, fine in found[-1].items():
-        values = tuple(f[path] for f in found)
-        last = path.rsplit(".", 1)[-1]
+        part, _, last = path.rpartition(".")
+        # A thin layer of liquid or gas may hold no cell of a coarser mesh: there the contents are the other part alone,
+        # and their own numbers stand for both.
+        at = f"contents.{last}" if part in ("liquid", "gas") else path
+        values = tuple(f[path] if path in f else f[at] for f in found)
         if last in CLOCKS:
             spread = max(abs((v - fine + 6) % 12 - 6) for v in values)
             bands[path] = Banded(fine, spread, values, float("nan"), fine, True)

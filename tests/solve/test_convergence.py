@@ -4,8 +4,11 @@ import math
 
 import numpy as np
 import pytest
+from plain_lines import FLAT
 
+from sim.case import case_for, parse_case
 from sim.solve.convergence import SAFETY, SAFETY_UNSURE, banded
+from sim.solve.section import solve_section
 
 RATIO = math.sqrt(2.0)
 
@@ -84,3 +87,19 @@ def test_scattered_second_order_is_mostly_inside() -> None:
         found = banded(values, RATIO)
         hits.append(abs(found.value - 10.0) <= found.band)
     assert np.mean(hits) > 0.9
+
+
+def test_a_layer_too_thin_for_the_coarse_mesh_has_a_wide_band() -> None:
+    """A bore filled to 1 %: liquid cells on finer meshes only; the contents stand in, and the band says it."""
+    raw = {
+        "pipe": {"outer_diameter": "141.6 mm", "wall": "2.6 mm", "material": "carbon steel"},
+        "contents": {"state": "still", "fill": 0.01},
+        "tracer": [FLAT],
+        "insulation": {"layer": [{"thickness": "30 mm", "conductivity": "0.04 W/m/K"}]},
+        "condition": [{"name": "cold", "ambient": "-10 degC"}],
+    }
+    case = case_for(parse_case(raw), "cold")
+    coarse, fine = (solve_section(case, fineness=f).quantities for f in (0.75, 3.0))
+    assert coarse["liquid.min"].values[0] == coarse["contents.min"].values[0]
+    assert abs(coarse["liquid.min"].value - fine["liquid.min"].value) <= coarse["liquid.min"].band
+    assert coarse["liquid.min"].band > fine["liquid.min"].band
