@@ -12,7 +12,7 @@ from sim.study.letters import drawable, drawn_name
 @pytest.mark.parametrize("text", ["冷盐水 A", "ठंडी रात", "🧊🔥", "Ж Ω é", "كابل", "a\u0351\u036b"])
 def test_what_is_drawn_has_glyphs(text: str) -> None:
     with warnings.catch_warnings():
-        warnings.simplefilter("error", UserWarning)
+        warnings.filterwarnings("error", message="Glyph")
         figure = Figure(figsize=(2, 1))
         figure.text(0.1, 0.5, drawable(text))
         from matplotlib.backends.backend_agg import FigureCanvasAgg

@@ -85,7 +85,7 @@ def test_names_of_all_kinds_in_tables_charts_and_page(tmp_path) -> None:
     body = HEAD.replace("small study", "<b>&amp; :smile: {{7*7}}") + 'keep = ["contents.min"]\n' + axes
     (tmp_path / "study.toml").write_text(body, encoding="utf-8")
     with warnings.catch_warnings():
-        warnings.simplefilter("error", UserWarning)
+        warnings.filterwarnings("error", message="Glyph")
         done = here(tmp_path / "study.toml", "--out", tmp_path / "out", "-p", 1)
     assert done.exit_code == 0, done.output
     assert not steers(done.stdout, allowed="\n")
