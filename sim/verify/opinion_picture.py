@@ -7,9 +7,10 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 
-from sim.report.style import COLOURS, FAINT, INK, PALE, drawable, figure, save
+from sim.report.style import COLOURS, FAINT, INK, PALE, figure, save
 from sim.report.words import ZERO
 from sim.section.shapes import Array
+from sim.study.letters import drawable
 from sim.verify.opinion import ELEMENTS, FIPY, ConditionOpinion
 
 MARKS = 24  # of FiPy's, around the clock
