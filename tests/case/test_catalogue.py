@@ -114,6 +114,7 @@ def test_expansion_is_that_of_the_density() -> None:
         assert np.all(np.abs((expansion[1:] + expansion[:-1]) / 2 - slope) < 5e-6 + last_digit)
 
 
+@pytest.mark.slow
 def test_melinder_tables_by_way_of_coolprop() -> None:
     coolprop = pytest.importorskip("CoolProp.CoolProp")
     names = {

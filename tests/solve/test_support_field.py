@@ -152,6 +152,7 @@ def test_a_self_regulating_tracer_softens_the_dip(shoe: dict[str, float]) -> Non
     assert 0 < found["dip"] < shoe["dip"]
 
 
+@pytest.mark.slow
 def test_three_meshes_agree_within_their_bands() -> None:
     case = narrowed()
     coarse, fine = (solve_support(case, case.supports[0], f).quantities for f in (1.0, 1.41))

@@ -32,6 +32,7 @@ def bare(row) -> tuple:
     return row.key, row.status, row.reason, repr(row.results)
 
 
+@pytest.mark.slow
 def test_the_same_rows_as_serial(write, address: str) -> None:
     study = load_study(write(STUDY.replace("24", "6")))
     executor, threads = cluster(address, program=program_version())

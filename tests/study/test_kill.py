@@ -112,6 +112,7 @@ def killed_again_and_again(
     assert any(0 < len(stored) < len(whole) for _, stored in kept), "no kill fell into the midst of a run"
 
 
+@pytest.mark.slow
 def test_killed_a_few_times(write, tmp_path: Path) -> None:
     killed_again_and_again(write, tmp_path, kills=3, count=16, processes=1, seed=5)
 
