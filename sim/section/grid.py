@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -78,22 +79,29 @@ class Grid:
         gap = np.abs(reach - self.circles[towards_pipe].reach(angle))
         return np.maximum(master, np.minimum(FACING * gap / reach, own))
 
+    @cached_property
+    def _angles(self) -> dict[int, Array]:
+        return {}
+
     def angles(self, k: int) -> Array:
         """Dyadic sample angles of circle k in [0, 2 pi], increasing, both ends given."""
-        return self.halved(lambda angle: self.spacing(k, angle))
+        if k not in self._angles:
+            self._angles[k] = self.halved(lambda angle: self.spacing(k, angle))
+        return self._angles[k]
 
     def halved(self, spacing: Callable[[Array], Array]) -> Array:
         """The roots' angles halved until none is wider than the spacing wanted there, rad."""
         step = 2 * np.pi / self.roots
-        start, width = np.arange(self.roots) * step, np.full(self.roots, step)
+        start = np.arange(self.roots) * step
+        done: list[Array] = []
         for _ in range(MAX_HALVINGS):
-            wide = width > SLACK * spacing(start + width / 2)
-            if not wide.any():
+            wide = step > SLACK * spacing(start + step / 2)
+            done.append(start[~wide])
+            start, step = start[wide], step / 2
+            if not start.size:
                 break
-            half = width[wide] / 2
-            start = np.concatenate([start[~wide], start[wide], start[wide] + half])
-            width = np.concatenate([width[~wide], half, half])
-        return np.concatenate([np.sort(start), [2 * np.pi]])
+            start = np.concatenate([start, start + step])
+        return np.concatenate([np.sort(np.concatenate([*done, start])), [2 * np.pi]])
 
     def row_height(self, k: int, circle: int, angle: Array) -> Array:
         """Height of the rows of zone k beside one of its circles, at the given angles, m."""
@@ -108,13 +116,14 @@ class Grid:
 
     def filling(self) -> tuple[Array, Array]:
         """Sites of all zones and the core, shape (n, 2), and the smaller side of each one's cell, shape (n,)."""
+        around = [self.roots] * (len(self.zones) - 1)
         if self.size.grading is None:
-            parts = [_zone_sites(self.zones[0], self.size, self.roots // 2)]
-            parts += [_zone_sites(zone, self.size, self.roots) for zone in self.zones[1:]]
-            parts.append(_core_sites(CORE * self.circles[0].radius, self.size.bore))
+            parts = [
+                _zone_sites(self.zones, self.size, [self.roots // 2, *around]),
+                _core_sites(CORE * self.circles[0].radius, self.size.bore),
+            ]
         else:
-            parts = [_zone_sites(zone, self.size, self.roots) for zone in self.zones[1:]]
-            parts.append(graded_sites(self))
+            parts = [_zone_sites(self.zones[1:], self.size, around), graded_sites(self)]
         return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
 
@@ -141,31 +150,42 @@ def _rows(thickness: float, target: float, size: SizeField) -> int:
     return max(2, round(size.fineness), rows)
 
 
-def _zone_sites(zone: Zone, size: SizeField, roots: int) -> tuple[Array, Array]:
-    step = 2 * np.pi / roots
-    start, low = (a.ravel() for a in np.meshgrid(np.arange(roots) * step, np.arange(zone.rows) / zone.rows))
-    width, high = np.full(start.size, step), np.full(start.size, 1.0 / zone.rows)
+def _zone_sites(zones: tuple[Zone, ...], size: SizeField, roots: list[int]) -> tuple[Array, Array]:
+    """Sites of all zones, halved together; each zone begins with its own number of roots around."""
+    reaches = np.array([[z.inner.radius, z.inner.drop, z.outer.radius, z.outer.drop] for z in zones])
+    count = [n * zone.rows for n, zone in zip(roots, zones, strict=True)]
+    step = 2 * np.pi / np.repeat(roots, count)
+    rows = np.repeat([zone.rows for zone in zones], count)
+    place = np.concatenate([np.arange(n) for n in count])
+    low = (place // np.repeat(roots, count)) / rows
+    start, width, high = (place % np.repeat(roots, count)) * step, step, 1.0 / rows
+    circles = np.repeat(reaches, count, axis=0)
     done: list[tuple[Array, Array]] = []
     for _ in range(MAX_HALVINGS + 1):
         angle, part = start + width / 2, low + high / 2
-        thickness = zone.thickness(angle)
-        r = zone.inner.reach(angle) + part * thickness
-        site = np.stack([r * np.sin(angle), r * np.cos(angle)], axis=-1)
+        sin, cos = np.sin(angle), np.cos(angle)
+        inner, drop, outer, outer_drop = circles.T
+        inside = np.sqrt(inner**2 - (drop * sin) ** 2) - drop * cos
+        thickness = np.sqrt(outer**2 - (outer_drop * sin) ** 2) - outer_drop * cos - inside
+        r = inside + part * thickness
+        site = np.stack([r * sin, r * cos], axis=-1)
         target = size(site)
-        wide, tall = r * width > SLACK * target, thickness * high > SLACK * target
+        along, tall_by = r * width, thickness * high
+        wide, tall = along > SLACK * target, tall_by > SLACK * target
         keep = ~(wide | tall)
-        done.append((site[keep], np.minimum(r * width, thickness * high)[keep]))
-        start, width, low, high, wide, tall = (a[~keep] for a in (start, width, low, high, wide, tall))
+        done.append((site[keep], np.minimum(along, tall_by)[keep]))
+        start, width, low, high, circles, wide, tall = (
+            a[~keep] for a in (start, width, low, high, circles, wide, tall)
+        )
         if not start.size:
             break
         width, high = np.where(wide, width / 2, width), np.where(tall, high / 2, high)
-        start = np.concatenate([start, (start + width)[wide]])
-        low = np.concatenate([low, low[wide]])
-        width, high = np.concatenate([width, width[wide]]), np.concatenate([high, high[wide]])
-        tall = np.concatenate([tall, tall[wide]])
-        start, width = np.concatenate([start, start[tall]]), np.concatenate([width, width[tall]])
-        low = np.concatenate([low, (low + high)[tall]])
-        high = np.concatenate([high, high[tall]])
+        right = np.stack([start + width, width, low, high])[:, wide]
+        start, width, low, high = np.concatenate([np.stack([start, width, low, high]), right], axis=1)
+        circles, tall = np.concatenate([circles, circles[wide]]), np.concatenate([tall, tall[wide]])
+        upper = np.stack([start, width, low + high, high])[:, tall]
+        start, width, low, high = np.concatenate([np.stack([start, width, low, high]), upper], axis=1)
+        circles = np.concatenate([circles, circles[tall]])
     return np.concatenate([d[0] for d in done]), np.concatenate([d[1] for d in done])
 
 

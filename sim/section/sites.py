@@ -6,6 +6,7 @@ The Voronoi face between the two sites of a pair lies on the interface, so cell 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -224,7 +225,7 @@ def _within(site: Array, centre: Array, reach: Array) -> tuple[NDArray[np.int64]
     """All (site, disc) pairs of which the site lies inside the disc."""
     hits = cKDTree(site).query_ball_point(centre, reach)
     count = np.fromiter(map(len, hits), np.int64, len(hits))
-    inside = np.fromiter((i for hit in hits for i in hit), np.int64, int(count.sum()))
+    inside = np.fromiter(chain.from_iterable(hits), np.int64, int(count.sum()))
     return inside, np.repeat(np.arange(len(hits)), count)
 
 

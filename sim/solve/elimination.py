@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,13 @@ from sim.section.shapes import Array
 IntArray = NDArray[np.int64]
 REFINED = 1e-9  # residual of a refined solution, as a part of the right side
 REFINEMENTS = 8
+# no pivoting, and columns one by one: on plane meshes SuperLU's panels cost more than they save
+SYMMETRIC: dict[str, Any] = {
+    "diag_pivot_thresh": 0.0,
+    "relax": 1,
+    "panel_size": 1,
+    "options": {"SymmetricMode": True},
+}
 
 
 class Elimination:
@@ -36,8 +44,7 @@ class Elimination:
         graph = csc_matrix(graph + graph.T)
         graph.data[:] = -1.0
         graph = csc_matrix(graph + diags_array(2.0 - np.asarray(graph.sum(axis=0)).ravel()))
-        options = {"SymmetricMode": True}
-        first = splu(graph, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options)
+        first = splu(graph, permc_spec="MMD_AT_PLUS_A", **SYMMETRIC)
         order = np.argsort(first.perm_c)
         inside = np.full(nodes, -1, np.int64)
         inside[self.flow_node] = np.arange(n)
@@ -57,8 +64,7 @@ class Elimination:
             lu = splu(
                 csc_matrix(matrix[order][:, order]),
                 permc_spec="NATURAL",
-                diag_pivot_thresh=0.0,
-                options={"SymmetricMode": True},
+                **SYMMETRIC,
             )
         except RuntimeError:
             return splu(matrix).solve

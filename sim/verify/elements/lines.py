@@ -86,7 +86,14 @@ def solve_bordered(
 
     Shapes (n, n), (n,), (n, m), (m, n), (m, m), (m,); returns (n + m,).
     """
-    factor = splu(core, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    factor = splu(
+        core,
+        permc_spec="MMD_AT_PLUS_A",
+        diag_pivot_thresh=0.0,
+        relax=1,
+        panel_size=1,
+        options={"SymmetricMode": True},
+    )
     inner = factor.solve(np.column_stack([load, columns]))
     few = np.linalg.solve(corner - rows @ inner[:, 1:], own - rows @ inner[:, 0])
     return np.concatenate([inner[:, 0] - inner[:, 1:] @ few, few])
