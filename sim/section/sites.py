@@ -124,15 +124,15 @@ def _ends(piece: Piece) -> tuple[Array, Array]:
     return p[[0, 2]], away / np.linalg.norm(away, axis=1, keepdims=True)
 
 
-def _carries_on(a: Piece, b: Piece) -> bool:
-    """Whether two pieces meet end to end without a corner."""
-    ends_a, away_a = _ends(a)
-    ends_b, away_b = _ends(b)
-    for i in range(2):
-        for j in range(2):
-            if np.hypot(*(ends_a[i] - ends_b[j])) < 1e-7 and away_a[i] @ away_b[j] < -SMOOTH:
-                return True
-    return False
+def _carrying_on(pieces: tuple[Piece, ...]) -> NDArray[np.bool_]:
+    """Which open pieces meet end to end without a corner, shape (pieces, pieces)."""
+    every = [_ends(piece) for piece in pieces]
+    end, away = (np.array([e[i] for e in every]) for i in (0, 1))
+    apart = end[:, None, :, None] - end[None, :, None, :]
+    same = np.hypot(apart[..., 0], apart[..., 1]) < 1e-7
+    smooth = np.einsum("aix,bjx->abij", away, away) < -SMOOTH
+    closed = np.array([isinstance(p.curve, Arc) and p.curve.closed for p in pieces])
+    return (same & smooth).any(axis=(2, 3)) & ~(closed[:, None] | closed)
 
 
 def _clearances(
@@ -144,14 +144,11 @@ def _clearances(
     """
     nearest, above = np.full(len(points), np.inf), np.full(len(points), np.inf)
     rank = np.array([p.rank for p in pieces])[own]
-    open_pieces = [not (isinstance(p.curve, Arc) and p.curve.closed) for p in pieces]
+    carrying_on = _carrying_on(pieces)
+    np.fill_diagonal(carrying_on, True)
     for j, other in enumerate(pieces):
         apart = other.curve.distance(points)
-        apart[own == j] = np.inf
-        if open_pieces[j]:
-            for i, piece in enumerate(pieces):
-                if i != j and open_pieces[i] and _carries_on(piece, other):
-                    apart[own == i] = np.inf
+        apart[carrying_on[j][own]] = np.inf
         higher = (other.rank < rank) | ((other.rank == rank) & (j < own))
         above = np.where(higher, np.minimum(above, apart), above)
         nearest = np.where(higher | (apart > CUSP * length), np.minimum(nearest, apart), nearest)

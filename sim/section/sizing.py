@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sim.section.layout import FlatBody, Layout, RoundBody
 from sim.section.pieces import OUTLINE, PIPE, Piece
@@ -83,16 +84,20 @@ class SizeField:
             size = np.minimum(size, body_size + self.growth * _outside_by(body, x, y))
         for apart, wanted in self.layout.near_parts(x, y):
             size = np.minimum(size, wanted / self.fineness + self.growth * apart)
-        for (px, py), at, wedge in zip(self.points, self.at, self.wedge, strict=True):
-            apart = np.hypot(x - px, y - py)
-            if wedge > 0:
-                deep = np.maximum(wedge / np.maximum(apart, 1e-30), 1.0) ** DEEP
-                size = np.minimum(
-                    size, at + apart * np.minimum(self.growth * deep, max(STEEPEST, self.growth))
-                )
-            else:
-                size = np.minimum(size, at + self.growth * apart)
+        for mine, deep in ((self.wedge > 0, True), (self.wedge == 0, False)):
+            if mine.any():
+                size = np.minimum(size, self._from_points(x, y, mine, deep).min(axis=0))
         return size
+
+    def _from_points(self, x: Array, y: Array, mine: NDArray[np.bool_], deep: bool) -> Array:
+        """Sizes that some of the junctions ask for, shape (points, n)."""
+        points = self.points[mine]
+        apart = np.hypot(x - points[:, :1], y - points[:, 1:])
+        growth: float | Array = self.growth
+        if deep:
+            steeper = np.maximum(self.wedge[mine, None] / np.maximum(apart, 1e-30), 1.0) ** DEEP
+            growth = np.minimum(self.growth * steeper, max(STEEPEST, self.growth))
+        return self.at[mine, None] + apart * growth
 
 
 def _outside_by(body: RoundBody | FlatBody, x: Array, y: Array) -> Array:
