@@ -19,7 +19,7 @@ RADIAL_CELLS = 4  # rows through the insulation at fineness 1
 BORE_CELLS = 5  # cells over the bore's radius at fineness 1
 GROWTH = 0.55  # cell size per distance from what it resolves, at fineness 1
 TRACER_CELLS = 5.0  # cells across a tracer's smaller dimension at fineness 1
-WEDGE = 1e-4  # cell size at the end of a round tracer's contact, as a part of the contact's width
+WEDGE = 5e-4  # cell size at the end of a round tracer's contact, as a part of the contact's width
 FINEST = 3e-6  # the same as a part of the section's radius: below it rounding spoils the triangulation
 DEEP = 0.15  # within a contact's width of its end, cells grow as the distance to the power 1 - DEEP ...
 STEEPEST = 0.45  # ... up to this size per distance
@@ -117,7 +117,7 @@ def size_field(
     """Build the size field of a section.
 
     Beside the contact of a round tracer the insulation ends in a sharp wedge, across which much of the heat may
-    flow, the more the nearer the corner; there the cells shrink with the distance from it over four decades. Other
+    flow, the more the nearer the corner; there the cells shrink with the distance from it over three decades. Other
     junctions get a milder refinement.
     """
     body_size = np.array([_thickness(b) / TRACER_CELLS for b in layout.bodies])
