@@ -92,7 +92,7 @@ class Grid:
     def halved(self, spacing: Callable[[Array], Array]) -> Array:
         """The roots' angles halved until none is wider than the spacing wanted there, rad."""
         step = 2 * np.pi / self.roots
-        start = np.arange(self.roots) * step
+        start: Array = np.arange(self.roots, dtype=float) * step
         done: list[Array] = []
         for _ in range(MAX_HALVINGS):
             wide = step > SLACK * spacing(start + step / 2)
