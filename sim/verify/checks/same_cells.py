@@ -25,7 +25,7 @@ WORKER = Path(__file__).parents[1] / "second" / "worker.py"
 
 
 def by_fipy(case: Case, fineness: float) -> tuple[Solution, NDArray[np.float64], NDArray[np.float64]]:
-    """Our solution, FiPy's cell temperatures on the same cells (K) and FiPy's times (mesh, assembly, solve; s).
+    """Our solution, FiPy's cell temperatures on the same cells (K) and its processor times (mesh, assembly, solve; s).
 
     For still contents, constant conductivities and a given outside coefficient, without sheets. Raises
     subprocess.CalledProcessError if FiPy fails.

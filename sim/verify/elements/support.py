@@ -58,8 +58,8 @@ def case(half_spacing: float = HALF_SPACING) -> dict[str, Any]:
     }
 
 
-def plan(size: float) -> tuple[np.ndarray, np.ndarray]:
-    """Body-fitted triangles of the plan: points (n, 2) and triangles (m, 3)."""
+def plan(size: float, around: float = 80) -> tuple[np.ndarray, np.ndarray]:
+    """Body-fitted triangles of the plan, at least so many around a circle: points (n, 2) and triangles (m, 3)."""
     import gmsh
 
     gmsh.initialize(interruptible=False)
@@ -91,7 +91,7 @@ def plan(size: float) -> tuple[np.ndarray, np.ndarray]:
     occ.synchronize()
     gmsh.option.setNumber("Mesh.MeshSizeMin", 0.25 * size)
     gmsh.option.setNumber("Mesh.MeshSizeMax", size)
-    gmsh.option.setNumber("Mesh.MeshSizeFromCurvature", 80)
+    gmsh.option.setNumber("Mesh.MeshSizeFromCurvature", around)
     corners = list(occ.getEntities(0))
     field = gmsh.model.mesh.field
     near = field.add("Distance")

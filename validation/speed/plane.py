@@ -1,0 +1,252 @@
+"""The section by all solvers: sheath error over time on four problems."""
+
+from __future__ import annotations
+
+import os
+import pickle
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sim.case import Case, case_for, load_case, parse_case
+from sim.heat.network import network
+from sim.section.layout import place
+from sim.section.mesh import plan_mesh
+from sim.solve.quantities import boundary, quantities, region_mask
+from sim.solve.steady import Solution, solve
+from sim.verify.checks.invented import SECTIONS
+from sim.verify.elements.section import solve_section as by_elements
+from sim.verify.second.polygons import polygons
+from validation.speed.curves import Point, timed
+from validation.speed.freefem import freefem_point, present
+from validation.speed.plain_elements import solve_plain
+from validation.speed.plain_mesh import Sizes
+
+ROOT = Path(__file__).parents[2]
+SWEEPS = ROOT / "sim" / "verify" / "second" / "sweeps.py"
+FINENESS = (0.5, 0.7, 0.85, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
+FIPY_FINENESS = (0.7, 1.0, 1.5, 2.5)
+FINER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
+CORNERS = {"round": (0.02, 0.005), "flat": (0.02, 0.1), "perfect": (0.02, 0.1), "winter": (0.1, 0.3)}
+LARGEST = 8_000  # unknowns of a peer beyond which its curve is not followed
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A section to be solved: its case, and the sheath's temperature by two fine solutions, K."""
+
+    name: str
+    title: str
+    case: Case
+    ours: float = float("nan")
+    theirs: float = float("nan")
+
+    @property
+    def reference(self) -> float:
+        return 0.5 * (self.ours + self.theirs)
+
+    @property
+    def span(self) -> float:
+        """Hottest less coldest of the section: sheath less ambient, K."""
+        return self.reference - self.case.conditions[0].ambient
+
+    @property
+    def uncertainty(self) -> float:
+        """Half the difference of the two fine solutions, % of the span."""
+        return 50 * abs(self.ours - self.theirs) / self.span
+
+    def error(self, sheath: float) -> float:
+        return 100 * (sheath - self.reference) / self.span
+
+
+def problems() -> list[Problem]:
+    """The four sections, their references found."""
+    still = SECTIONS["round_still"]["contents"]
+    flat: dict[str, Any] = SECTIONS["flat_mixed"] | {"contents": still}
+    perfect = flat | {"tracer": [flat["tracer"][0] | {"contact_conductance": "1e6 W/m2/K"}]}
+    winter = load_case(ROOT / "cases" / "winter-brine.toml")
+    found = [
+        ("round", "linear, round tracer, contact resistance", parse_case(SECTIONS["round_still"])),
+        ("flat", "linear, flat tracer, contact resistance", parse_case(flat)),
+        ("perfect", "linear, flat tracer, contact of next to no resistance", parse_case(perfect)),
+        ("winter", "shipped winter case, all its nonlinearities", winter),
+    ]
+    return [_with_reference(Problem(n, t, case_for(c, c.conditions[0].name))) for n, t, c in found]
+
+
+def _with_reference(p: Problem) -> Problem:
+    coarse, fine = (sheath(solved(p.case, f)) for f in (4.0, 6.0))
+    ours = fine + (fine - coarse) / ((6.0 / 4.0) ** 2 - 1)
+    if p.name == "winter":  # its void's width varies from place to place, which the other does not take
+        theirs = solve_plain(p.case, place(p.case), _sizes(p, 0.1, 2.5), 2)["sheath"]
+    else:
+        theirs = by_elements(p.case, refine=2.0)["tracers"][p.case.tracers[0].name]["sheath_max"]
+    return Problem(p.name, p.title, p.case, ours, theirs)
+
+
+def solved(case: Case, fineness: float) -> Solution:
+    return solve(network(case, plan_mesh(place(case), fineness)))
+
+
+def sheath(solution: Solution) -> float:
+    name = solution.network.case.tracers[0].name
+    return float(quantities(solution)[f"tracers.{name}.sheath_max"])
+
+
+def _sizes(p: Problem, corner: float, finer: float) -> Sizes:
+    """Element sizes as parts of the tracer's height; the last three were tried and kept."""
+    tracer = p.case.tracers[0]
+    high = float(tracer.diameter or tracer.height or 0.0)
+    return Sizes(corner * high, 0.4 * high, 1.5 * high, 3.0 * high).finer(finer)
+
+
+def curve_of_ours(p: Problem) -> list[Point]:
+    points = []
+    for fineness in FINENESS:
+        try:
+            seconds, wall, (value, unknowns) = timed(lambda f=fineness: _ours(p.case, f))  # type: ignore[misc]
+        except ValueError:  # a mesh too coarse for its tracer
+            continue
+        points.append(Point("coldspot", "cells", fineness, unknowns, seconds, wall, p.error(value)))
+    return points
+
+
+def _ours(case: Case, fineness: float) -> tuple[float, int]:
+    solution = solved(case, fineness)
+    return sheath(solution), solution.network.nodes
+
+
+def curve_of_elements(p: Problem) -> list[Point]:
+    """scikit-fem on gmsh, linear and quadratic, with two sizes at the contact's ends."""
+    points = []
+    layout = place(p.case)
+    for degree in (1, 2):
+        for corner in CORNERS[p.name]:
+            for finer in FINER:
+                sizes = _sizes(p, corner, finer)
+                try:
+                    seconds, wall, found = timed(lambda s=sizes, d=degree: solve_plain(p.case, layout, s, d))  # type: ignore[misc]
+                except (RuntimeError, ValueError, KeyError):
+                    continue
+                series = f"P{degree}, corner {corner:g}"
+                error = p.error(found["sheath"])
+                points.append(
+                    Point("scikit-fem + gmsh", series, finer, found["unknowns"], seconds, wall, error)
+                )
+                if found["unknowns"] > LARGEST:
+                    break
+    return points
+
+
+def curve_of_fipy(p: Problem) -> list[Point]:
+    """FiPy on our cells, in a process of its own; the making of the cells is part of its time."""
+    points = []
+    for fineness in FIPY_FINENESS:
+        meshing, wall, mesh = timed(lambda f=fineness: plan_mesh(place(p.case), f))  # type: ignore[misc]
+        mine = solve(network(p.case, mesh))
+        seconds, temperature = _fipy(mine)
+        points.append(
+            Point(
+                "FiPy",
+                "our cells",
+                fineness,
+                mesh.cells,
+                meshing + seconds,
+                wall + seconds,
+                p.error(_sheath_of_cells(mine, temperature)),
+            )
+        )
+    return points
+
+
+def _sheath_of_cells(mine: Solution, cells: np.ndarray) -> float:
+    """The outline's highest temperature, carried from the cells to their faces as in our own answer, K."""
+    net = mine.network
+    temperature = mine.temperature.copy()
+    known = net.cell_node >= 0
+    temperature[net.cell_node[known]] = cells[known]
+    theirs = Solution(net, temperature, mine.balance, mine.conductivity, 0.0, 0.0, 0)
+    return float(boundary(theirs, region_mask(theirs, "tracer", index=0)).temperature.max())
+
+
+def _beside(mine: Solution) -> np.ndarray:
+    """What joins neighbouring cells beside their common face, W/m/K, for every inner face: the closed form of the
+    wedge (between the two cells at a contact's end), and the barrier (between neighbours along the cover)."""
+    net, mesh = mine.network, mine.network.mesh
+    number = {tuple(sorted(pair)): i for i, pair in enumerate(mesh.face_cells.tolist())}
+    along = {int(node): int(cell) for node, cell in zip(net.cover_node, mesh.cover_cell, strict=True)}
+    corners, links = net.wedges, net.links
+    joints = list(
+        zip(corners.seat_cell, corners.tracer_cell, corners.conductance(mine.conductivity), strict=True)
+    )
+    joints += [
+        (along[a], along[b], g)
+        for a, b, g in zip(links.a.tolist(), links.b.tolist(), links.conductance, strict=True)
+        if a in along and b in along
+    ]
+    beside = np.zeros(len(mesh.face_cells))
+    for a, b, conductance in joints:
+        face = number.get((min(int(a), int(b)), max(int(a), int(b))))
+        if face is not None:
+            beside[face] += conductance
+    return beside
+
+
+def _fipy(mine: Solution) -> tuple[float, np.ndarray]:
+    """Least processor seconds of FiPy's mesh and sweeps over two runs, and its cell temperatures, K."""
+    net, mesh = mine.network, mine.network.mesh
+    resistance = np.zeros(len(mesh.face_cells))
+    resistance[net.face] = net.resistance
+    given = {
+        "case": net.case,
+        "mesh": mesh,
+        "polygons": polygons(mesh),
+        "void_width": net.void_width,
+        "resistance": resistance,
+        "beside": _beside(mine),
+        "cover_angle": net.cover_angle,
+        "film": np.full(len(net.cover_node), 10.0),
+        "beneath": net.footprint[:, net.cell_node],
+        "share": net.heat_share[:, net.cell_node],
+    }
+    best = np.inf
+    with tempfile.TemporaryDirectory() as folder:
+        source, target = Path(folder) / "in.pickle", Path(folder) / "out.npz"
+        source.write_bytes(pickle.dumps(given))
+        for _ in range(2):
+            worker = [sys.executable, str(SWEEPS), str(source), str(target)]
+            subprocess.run(worker, check=True, capture_output=True, cwd=ROOT, env=environment())
+            with np.load(target) as found:
+                best = min(best, float(found["seconds"].sum()))
+                temperature = found["temperature"]
+    return best, temperature
+
+
+def environment() -> dict[str, str]:
+    return os.environ | {"PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1", "FIPY_SOLVERS": "scipy"}
+
+
+def curve_of_freefem(p: Problem) -> list[Point]:
+    """FreeFEM, a compiled solver, on the problem without a contact resistance; nothing where it is not installed."""
+    if p.name != "perfect" or not present():
+        return []
+    return [
+        point
+        for degree in (1, 2)
+        for finer in (0.35, 0.5, 0.7, 1.0, 1.5, 2.2, 3.3)
+        if (point := freefem_point(p.case, place(p.case), degree, finer, p.error)) is not None
+    ]
+
+
+SOLVERS: tuple[Callable[[Problem], list[Point]], ...] = (
+    curve_of_ours,
+    curve_of_elements,
+    curve_of_fipy,
+    curve_of_freefem,
+)

@@ -1,0 +1,151 @@
+"""The shoe in three dimensions by all solvers: error of its heat sink over time."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sim.case import Case, Support, case_for, parse_case
+from sim.heat.network import network
+from sim.heat.support import support_network
+from sim.section.extrude import z_layers
+from sim.section.mesh import plan_mesh
+from sim.section.support import place_support
+from sim.solve.layered import Multigrid, solve_layered
+from sim.solve.quantities import quantities
+from sim.solve.steady import solve
+from sim.solve.support_level import held_case, reach
+from sim.solve.support_quantities import heat
+from sim.verify.elements.support import (
+    BORE_FILM,
+    HALF_SPACING,
+    LEG,
+    OUTSIDE_FILM,
+    R_COVER,
+    R_I,
+    R_O,
+    K,
+    conductivity,
+    layers,
+    plan,
+    tetrahedra,
+)
+from sim.verify.elements.support import case as raw_case
+from sim.verify.second.support import compare
+from validation.speed.curves import Point, timed
+
+HELD = 333.15
+FINENESS = (0.5, 0.6, 0.7, 0.85, 1.0, 1.25, 1.6)
+SIZES = {1: (0.03, 0.02, 0.014, 0.010, 0.007), 2: (0.08, 0.05, 0.035, 0.025)}
+AROUND = 40  # elements around a circle at a size of 12 mm, in proportion at others
+
+
+def the_case() -> tuple[Case, Support]:
+    narrowed = case_for(parse_case(raw_case()), "a")
+    return held_case(narrowed, HELD), narrowed.supports[0]
+
+
+def ours(case: Case, support: Support, fineness: float) -> dict[str, float]:
+    """Heat sink W, with unknowns and iterations: the whole way from the case on, mesh included."""
+    layout = place_support(case, support)
+    section_net = network(case, plan_mesh(layout, fineness))
+    section = solve(section_net)
+    z = z_layers(layout, HALF_SPACING, reach(section), fineness, ())
+    grid = Multigrid()
+    net = support_network(section_net, z, support)
+    found = solve_layered(net, np.tile(section.temperature, z.count), grid)
+    drained = heat(found).out - 2 * HALF_SPACING * quantities(section)["heat_out"]
+    return {"sink": drained, "unknowns": float(net.nodes), "iterations": float(found.iterations)}
+
+
+def elements(size: float, degree: int) -> dict[str, float]:
+    """The same by tetrahedra and pyamg under conjugate gradients: the line without the shoe and with it."""
+    import pyamg
+    from skfem import Basis, BilinearForm, ElementTetP1, ElementTetP2, FacetBasis, LinearForm, asm
+    from skfem.helpers import dot, grad
+
+    element = ElementTetP1() if degree == 1 else ElementTetP2()
+    # classical coarsening is the quicker on linear elements, and breaks down on some quadratic ones
+    setup = pyamg.ruge_stuben_solver if degree == 1 else pyamg.smoothed_aggregation_solver
+    point, triangle = plan(size, round(AROUND * min(2.0, 0.012 / size)))
+    mesh = tetrahedra(point, triangle, layers(size))
+    basis = Basis(mesh, element, intorder=1 if degree == 1 else 2)
+    middle = mesh.p[:, mesh.t].mean(axis=1)
+    place = mesh.p[:, mesh.facets].mean(axis=1)
+    radius = np.hypot(place[0], place[1])
+    edge = np.zeros(mesh.facets.shape[1], bool)
+    edge[mesh.boundary_facets()] = True
+    corners = np.hypot(*mesh.p[:2, mesh.facets])
+    bore = np.flatnonzero(edge & (corners.max(axis=0) < R_I * 1.001))
+    cover = edge & (radius > 0.5 * (R_O + R_COVER)) & (corners.min(axis=0) > 0.999 * R_COVER)
+    cut = cover & (np.abs(place[0]) < LEG["half_width"]) & (place[1] < 0) & (place[2] < LEG["half_length"])
+
+    @BilinearForm
+    def conduct(u: Any, v: Any, w: Any) -> Any:
+        return w["k"] * dot(grad(u), grad(v))
+
+    @BilinearForm
+    def film(u: Any, v: Any, w: Any) -> Any:
+        return u * v
+
+    @LinearForm
+    def one(v: Any, w: Any) -> Any:
+        return 1.0 * v
+
+    def on(facets: Any) -> tuple[Any, Any]:
+        rim = FacetBasis(mesh, element, facets=facets)
+        return asm(film, rim), asm(one, rim)
+
+    m_bore, l_bore = on(bore)
+    m_rest, l_rest = on(np.flatnonzero(cover & ~cut))
+    m_cut, l_cut = on(np.flatnonzero(cut))
+    area, long = 4 * LEG["half_width"] * LEG["half_length"], LEG["exposed"]
+    m = np.sqrt(LEG["film"] * 4 * (LEG["half_width"] + LEG["half_length"]) / (K["metal"] * area))
+    fin = m * K["metal"] * area * np.tanh(m * long) / (2 * l_cut.sum())
+
+    def answer(with_shoe: bool) -> tuple[float, int]:
+        k = conductivity(middle, with_shoe)
+        matrix = asm(conduct, basis, k=np.repeat(k[:, None], basis.X.shape[1], axis=1)) + BORE_FILM * m_bore
+        matrix = matrix + OUTSIDE_FILM * m_rest + (fin if with_shoe else OUTSIDE_FILM) * m_cut
+        grid = setup(matrix.tocsr(), max_coarse=100)
+        left: list[float] = []
+        x = grid.solve(BORE_FILM * 60.0 * l_bore, tol=1e-7, accel="cg", maxiter=400, residuals=left)
+        out = 2 * OUTSIDE_FILM * float(l_rest @ x)
+        return out + 2 * (fin if with_shoe else OUTSIDE_FILM) * float(l_cut @ x), len(left)
+
+    with_it, count = answer(True)
+    return {"sink": with_it - answer(False)[0], "unknowns": float(basis.N), "iterations": float(count)}
+
+
+def solid() -> tuple[list[Point], dict[str, float]]:
+    """Curves of coldspot and the finite elements, and what they are measured against."""
+    case, support = the_case()
+    mine, theirs = [], []
+    for fineness in FINENESS:
+        seconds, wall, found = timed(lambda f=fineness: ours(case, support, f), 2)  # type: ignore[misc]
+        mine.append(("coldspot", "prisms", fineness, found, seconds, wall))
+    for degree, sizes in SIZES.items():
+        for size in sizes:
+            seconds, wall, found = timed(lambda s=size, d=degree: elements(s, d), 2)  # type: ignore[misc]
+            theirs.append(("scikit-fem + gmsh", f"P{degree}", 1 / size, found, seconds, wall))
+    fine_ours = ours(case, support, 2.2)["sink"]
+    coarse_ours = mine[-1][3]["sink"]
+    ours_at_rest = fine_ours + (fine_ours - coarse_ours) / ((2.2 / FINENESS[-1]) ** 2 - 1)
+    fine = elements(0.012, 2)["sink"]
+    reference = 0.5 * (ours_at_rest + fine)
+    points = [
+        Point(who, series, setting, f["unknowns"], seconds, wall, 100 * (f["sink"] / reference - 1))
+        for who, series, setting, f, seconds, wall in [*mine, *theirs]
+    ]
+    return points, {
+        "reference": reference,
+        "ours": ours_at_rest,
+        "theirs": fine,
+        "uncertainty": 50 * abs(ours_at_rest - fine) / reference,
+    }
+
+
+def fipy(fineness: float) -> dict[str, float]:
+    """FiPy on the same prisms of one linear problem of the shoe: the same discrete answer, so the same error."""
+    return compare(fineness)
