@@ -177,8 +177,8 @@ def plain_mesh(layout: Layout, sizes: Sizes) -> PlainMesh:
     renumber = np.full(len(tags), -1, np.int64)
     renumber[used] = np.arange(len(used))
     return PlainMesh(
-        xyz.reshape(-1, 3)[used, :2].T * MILLI,
-        compact.reshape(-1, 3).T,
+        np.ascontiguousarray(xyz.reshape(-1, 3)[used, :2].T) * MILLI,
+        np.ascontiguousarray(compact.reshape(-1, 3).T),
         np.concatenate(regions),
         {name: renumber[np.concatenate(parts)] for name, parts in lines.items()},
         circles,

@@ -32,7 +32,7 @@ ROOT = Path(__file__).parents[2]
 SWEEPS = ROOT / "sim" / "verify" / "second" / "sweeps.py"
 FINENESS = (0.5, 0.7, 0.85, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
 FIPY_FINENESS = (0.7, 1.0, 1.5, 2.5)
-FINER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
+FINER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0)
 CORNERS = {"round": (0.02, 0.005), "flat": (0.02, 0.1), "perfect": (0.02, 0.1), "winter": (0.1, 0.3)}
 LARGEST = 8_000  # unknowns of a peer beyond which its curve is not followed
 

@@ -61,6 +61,7 @@ def ours(case: Case, support: Support, fineness: float) -> dict[str, float]:
 
 def elements(size: float, degree: int) -> dict[str, float]:
     """The same by tetrahedra and pyamg under conjugate gradients: the line without the shoe and with it."""
+    import gmsh
     import pyamg
     from skfem import Basis, BilinearForm, ElementTetP1, ElementTetP2, FacetBasis, LinearForm, asm
     from skfem.helpers import dot, grad
@@ -68,6 +69,8 @@ def elements(size: float, degree: int) -> dict[str, float]:
     element = ElementTetP1() if degree == 1 else ElementTetP2()
     # classical coarsening is the quicker on linear elements, and breaks down on some quadratic ones
     setup = pyamg.ruge_stuben_solver if degree == 1 else pyamg.smoothed_aggregation_solver
+    if gmsh.isInitialized():  # the section's peer leaves it running
+        gmsh.finalize()
     point, triangle = plan(size, round(AROUND * min(2.0, 0.012 / size)))
     mesh = tetrahedra(point, triangle, layers(size))
     basis = Basis(mesh, element, intorder=1 if degree == 1 else 2)
