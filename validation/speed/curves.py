@@ -52,7 +52,8 @@ def reached(points: Sequence[Point], error: float) -> Reached:
     """When a solver is below an error for good, the quickest of its series counts.
 
     Along a series from the dearest point back, the last still below; between it and the next coarser one the time is
-    interpolated in logarithms. So a coarse mesh that is right by luck does not count unless all finer ones are too.
+    interpolated in logarithms, an error that happens to pass near zero counted as half the wanted one. So a coarse
+    mesh that is right by luck does not count unless all finer ones are too.
     """
     best = Reached(float("nan"), False, "")
     for series in dict.fromkeys(p.series for p in points):
@@ -67,7 +68,9 @@ def reached(points: Sequence[Point], error: float) -> Reached:
             found = Reached(last.seconds, True, series)
         else:
             over = mine[below]
-            part = np.log(abs(over.error) / error) / np.log(abs(over.error) / max(abs(last.error), 1e-12))
+            part = np.log(abs(over.error) / error) / np.log(
+                abs(over.error) / max(abs(last.error), 0.5 * error)
+            )
             seconds = over.seconds * (last.seconds / over.seconds) ** part
             found = Reached(float(seconds), False, series)
         if not best.seconds <= found.seconds:

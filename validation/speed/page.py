@@ -76,8 +76,9 @@ def verdict(m: Measured) -> list[str]:
         lines.append(f"| {p.title} | {_time(at['coldspot'])} | {' | '.join(cells)} | {BARS[2]:g}: {said} |")
     at = by_who(m.solid)
     text, met = _against(at["coldspot"], at["scikit-fem + gmsh"], BARS[3])
-    ratio = m.fipy["fipy_solve_seconds"] / m.fipy["total"]
-    fipy = f"{1e3 * m.fipy['fipy_solve_seconds']:,.0f} ms on the same {m.fipy['cells']:,.0f} cells: **{ratio:.1f}**"
+    theirs = m.fipy["fipy_mesh_seconds"] + m.fipy["fipy_solve_seconds"]
+    ratio = theirs / m.fipy["total"]
+    fipy = f"{1e3 * theirs:,.0f} ms on the same {m.fipy['cells']:,.0f} cells: **{ratio:.1f}**"
     missed = [n for n, ok in (("FiPy", ratio >= BARS[3]), ("scikit-fem + gmsh", met)) if not ok]
     said = "met" if not missed else f"**short** against {' and '.join(missed)}"
     lines.append(
@@ -100,6 +101,8 @@ def page(m: Measured, pictures: Sequence[str]) -> str:
         f"The error is that of the sheath's maximum as a part of the span, hottest less coldest; {WANTED} % must hold"
         " on that mesh and on every finer one of the same series, so that no mesh is right by luck; between two"
         " meshes the time is interpolated on logarithms. In 3D it is the error of the heat sink with the bore held.",
+        "",
+        *_short(m),
         "",
         *_how(m),
         "",
@@ -142,6 +145,17 @@ def page(m: Measured, pictures: Sequence[str]) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _short(m: Measured) -> list[str]:
+    """What of the bars is not met, and why."""
+    rows = [line for line in verdict(m)[2:] if "**short**" in line]
+    first = m.plane_growth[0]
+    return [
+        f"**{len(rows)} of {len(m.problems) + 1} problems fall short of their bar.** A section of a thousand cells"
+        f" spends {100 * first.mesh / first.total:.0f} % of its time on its mesh, much of it in the triangulation;"
+        " and on smooth linear sections curved quadratic elements need no more unknowns than we need cells.",
+    ]
+
+
 def _how(m: Measured) -> list[str]:
     return [
         "- **scikit-fem + gmsh**: a competent user's script (`plain_mesh.py`, `plain_elements.py`): sizes at gmsh's"
@@ -153,7 +167,7 @@ def _how(m: Measured) -> list[str]:
         "- **FiPy**: our own cells, whose making is part of its time; its default solver, sweeps until no cell moves by"
         " 1e-6 K; the wedge's closed form and the barrier's conduction joined to its faces. Its distances run between"
         " the cells' centroids, ours between their sites. In 3D its conjugate gradients on the same prisms and the"
-        " same discrete problem, hence the same error; the time of its mesh is not held against it there, ours is.",
+        " same discrete problem, hence the same error (see the end), its mesh and ours included.",
         "- **FreeFEM**: compiled; only the problem without a contact resistance, since a jump is awkward in it; time of"
         " the whole process less that of an empty script."
         if m.freefem
@@ -190,8 +204,8 @@ def _growth(m: Measured, picture: str) -> list[str]:
         f"Least squares on logarithms. {slopes[0]}; {slopes[1]}. At the largest section the {_called(largest)} takes"
         f" most, {100 * getattr(top, largest) / top.total:.0f} %; at the largest support the {_called(largest_3d)},"
         f" {100 * getattr(last, largest_3d) / last.total:.0f} %. A section needs a few thousand cells. Peak memory is"
-        " the process's so far, so each row's is also that of the rows before; sections and supports ran in a process"
-        " each. A support's assembly begins at the section's own field.",
+        " that of the process so far, what its parent held when it began included; sections and supports ran in a"
+        " process each. A support's assembly begins at the section's own field.",
         "",
     ]
 

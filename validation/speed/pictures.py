@@ -20,12 +20,13 @@ WHO = {
     "FreeFEM": ("#8a5a00", "D"),
 }
 STYLES = ("-", "--", ":", "-.")
+LEGEND = {"frameon": False, "fontsize": 6}
 SMALLEST = 3e-3  # % of the span; what lies lower is drawn here
 
 
 def draw_errors(panels: Sequence[tuple[str, Sequence[Point], float, float]], path: Path) -> None:
     """Panels (title, points, wanted error, reference's own uncertainty): error over time, one line a series."""
-    made = figure(9.0, 3.0 * ((len(panels) + 1) // 2))
+    made = figure(11.0, 3.0 * ((len(panels) + 1) // 2))
     grid = made.subplots((len(panels) + 1) // 2, 2, squeeze=False).ravel()
     for axes, (title, points, wanted, unsure) in zip(grid, panels, strict=False):
         for who, (colour, marker) in WHO.items():
@@ -43,11 +44,13 @@ def draw_errors(panels: Sequence[tuple[str, Sequence[Point], float, float]], pat
                     label=f"{who}, {series}",
                 )
         axes.axhline(wanted, color=INK, lw=0.7)
-        axes.axhspan(axes.get_ylim()[0], max(unsure, SMALLEST), color=FAINT, alpha=0.25, lw=0)
+        axes.set_ylim(bottom=SMALLEST)
+        axes.axhspan(SMALLEST, max(unsure, SMALLEST), color=FAINT, alpha=0.25, lw=0)
         axes.set_title(title, fontsize=8)
         axes.set_xlabel("processor time, ms")
         axes.set_ylabel("error, %")
-        axes.legend(frameon=False, fontsize=6)
+        _plain(axes)
+        axes.legend(**LEGEND, loc="upper left", bbox_to_anchor=(1.0, 1.0))
     for axes in grid[len(panels) :]:
         axes.set_axis_off()
     made.tight_layout()
@@ -76,9 +79,22 @@ def draw_growth(plane: Sequence[Grown], solid: Sequence[Grown], path: Path) -> N
         axes.set_title(title, fontsize=8)
         axes.set_xlabel("cells" if title.startswith("section") else "unknowns")
         axes.set_ylabel("processor time, s")
-        axes.legend(frameon=False, fontsize=6.5)
+        _plain(axes)
+        axes.legend(**LEGEND)
     made.tight_layout()
     save(made, path)
+
+
+def _plain(axes: Any) -> None:
+    """Plain numbers at the decades of two logarithmic axes."""
+    from matplotlib.ticker import LogLocator, NullFormatter
+
+    for side in (axes.xaxis, axes.yaxis):
+        low, high = side.get_view_interval()
+        steps = (1.0,) if high / low > 1e3 else (1.0, 3.0) if high / low > 20 else (1.0, 2.0, 5.0)
+        side.set_major_locator(LogLocator(subs=steps))
+        side.set_major_formatter("{x:,.10g}")
+        side.set_minor_formatter(NullFormatter())
 
 
 def draw_split(command: dict[str, float], plane: Sequence[Grown], solid: Sequence[Grown], path: Path) -> None:
