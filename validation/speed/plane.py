@@ -212,7 +212,7 @@ def _fipy(mine: Solution) -> tuple[float, np.ndarray]:
         "beside": _beside(mine),
         "cover_angle": net.cover_angle,
         "film": np.full(len(net.cover_node), 10.0),
-        "beneath": net.footprint[:, net.cell_node],
+        "beneath": net.beneath[:, net.cell_node],
         "share": net.heat_share[:, net.cell_node],
     }
     best = np.inf
