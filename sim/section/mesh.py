@@ -84,6 +84,16 @@ def voronoi(points: Array) -> tuple[Array, IntArray, IntArray]:
     return vertex, pair[once], np.stack([own[once], other[once]], axis=-1)
 
 
+def _arc_length(layout: Layout, end: Array) -> Array:
+    """Length of the outside's circle between the ends (n, 2, 2) of faces along it, m.
+
+    Where interfaces crowd a face may lie askew; what it covers of the circle is what the outside sees of it.
+    """
+    turn = np.arctan2(end[..., 0], end[..., 1] + layout.drop)
+    apart = np.abs(turn[:, 1] - turn[:, 0])
+    return layout.cover_radius * np.minimum(apart, 2 * np.pi - apart)
+
+
 def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:
     """Mesh a section at a fineness (1 coarse, 3 the default); `grading` for contents that move.
 
@@ -108,7 +118,7 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
     cell = np.where(inside[pair[cover, 0]], pair[cover, 0], pair[cover, 1])
     ghost = pair[cover].sum(axis=1) - cell
     cover_wedge = np.bincount(number[cell], 0.25 * length[cover] * gap[cover], int(inside.sum()))
-    cover_length = np.bincount(number[cell], length[cover], int(inside.sum()))
+    cover_length = np.bincount(number[cell], _arc_length(layout, vertex[ends[cover]]), int(inside.sum()))
     # a cell that also sees a neighbour's mirror image has one cover face all the same, its own
     widest = np.lexsort((-length[cover], cell))
     own = widest[np.concatenate([[True], np.diff(cell[widest]) != 0])]

@@ -30,6 +30,7 @@ def test_parts_have_their_areas(family: str) -> None:
         exact = 0.5 * support.insert.arc * (cover**2 - r_o**2)
         assert mesh.cell_area[own == INSERT].sum() == pytest.approx(exact, rel=0.01)
     assert mesh.cell_area.sum() == pytest.approx(np.pi * cover**2, rel=2e-3)
+    assert mesh.cover_length.sum() == pytest.approx(2 * np.pi * cover, rel=1e-7)
 
 
 def test_layers_end_where_the_parts_end() -> None:
