@@ -21,14 +21,19 @@ HERE = Path(__file__).parent
 PAGE = HERE.parents[1] / "docs" / "limits.md"
 
 
+def _no_minus(value: float, digits: int) -> float:
+    """Rounded, and without a sign where nothing is left."""
+    return round(value, digits) + 0.0
+
+
 def kelvin(value: float) -> str:
     """A change in K with its sign."""
-    return f"{value:+.2f} K" if isfinite(value) else "–"
+    return f"{_no_minus(value, 2):+.2f} K" if isfinite(value) else "–"
 
 
 def part(value: float) -> str:
     """A part as a signed percentage."""
-    return f"{100 * value:+.1f} %" if isfinite(value) else "–"
+    return f"{_no_minus(100 * value, 1):+.1f} %" if isfinite(value) else "–"
 
 
 def _largest(effects: list[Effect]) -> str:
