@@ -1,6 +1,6 @@
 """Contents that move, in a whole section: bounds, symmetry, conservation, limits of what is claimed. All invented."""
 
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import numpy as np
@@ -127,9 +127,9 @@ def test_water_around_four_degrees() -> None:
 
 def test_out_of_time_is_a_bracket_that_says_so() -> None:
     case = line()
-    begin = perf_counter()
+    begin = process_time()  # of the processor: what else the machine does is no matter
     result = solve_buoyant(case, STORE, FINENESS, None, seconds=0.0)
-    assert perf_counter() - begin < 10
+    assert process_time() - begin < 10
     assert result.bracketed
     assert any("not resolved" in note and "time limit" in note for note in result.notes)
     resolved = solved(case)
