@@ -162,9 +162,9 @@ def test_a_study_can_load_a_case_a_thousand_times(plastic: dict[str, Any]) -> No
 
 
 def _timed(raw: dict[str, Any]) -> float:
-    start = time.perf_counter()
+    start = time.process_time()
     parse_case(raw)
-    return time.perf_counter() - start
+    return time.process_time() - start
 
 
 JUNK = st.one_of(
