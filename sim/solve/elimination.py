@@ -13,7 +13,8 @@ from scipy.sparse.linalg import splu
 from sim.section.shapes import Array
 
 IntArray = NDArray[np.int64]
-REFINED = 1e-9  # residual of a refined solution, as a part of the right side
+FINE = 1e-13  # residual at which refinement stops, as a part of the right side's largest; the balances' sizes differ
+REFINED = 1e-9  # residual with which it may end where it comes no further
 REFINEMENTS = 8
 # no pivoting, and columns one by one: on plane meshes SuperLU's panels cost more than they save
 SYMMETRIC: dict[str, Any] = {
@@ -72,16 +73,16 @@ class Elimination:
         def solve(right: Array) -> Array:
             found = lu.solve(right[order])[place]
             size = float(np.abs(right).max())
-            before = np.inf
+            before = off = np.inf
             for _ in range(REFINEMENTS):
                 left = right - matrix @ found
                 off = float(np.abs(left).max())
-                if off <= REFINED * size:
+                if off <= FINE * size:
                     return found
                 if not off < 0.5 * before:
-                    return splu(matrix).solve(right)
+                    break
                 before = off
                 found = found + lu.solve(left[order])[place]
-            return found
+            return found if off <= REFINED * size else splu(matrix).solve(right)
 
         return solve
