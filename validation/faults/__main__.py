@@ -14,6 +14,7 @@ import argparse
 import json
 import sys
 import tempfile
+from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from queue import SimpleQueue
@@ -21,7 +22,7 @@ from threading import Lock
 
 from validation.faults.listing import Fault, faults
 from validation.faults.page import page
-from validation.faults.trial import ROOT, Outcome, as_line, attempt, copy_tree, measure_reach, test_files
+from validation.faults.trial import ROOT, Bench, Outcome, as_line, attempt, measure_reach
 
 
 def read_record(path: Path) -> dict[str, Outcome]:
@@ -33,10 +34,15 @@ def read_record(path: Path) -> dict[str, Outcome]:
 
 
 def wanted(every: tuple[Fault, ...], known: dict[str, Outcome], only: str, again: str) -> list[Fault]:
-    """The faults still to be tried."""
+    """The faults still to be tried: one of each effect, then a second of each, so that a run cut short covers all."""
     chosen = [f for f in every if only.casefold() in f"{f.name} {f.effect} {f.file}".casefold()]
     fresh = {"": set(known), "survived": {k for k, o in known.items() if o.by}, "all": set()}[again]
-    return [f for f in chosen if f.key not in fresh]
+    rank = Counter[str]()
+    turn: dict[str, int] = {}
+    for fault in chosen:
+        turn[fault.key] = rank[fault.effect]
+        rank[fault.effect] += 1
+    return sorted((f for f in chosen if f.key not in fresh), key=lambda f: turn[f.key])
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -53,32 +59,30 @@ def main(arguments: list[str] | None = None) -> int:
     known = read_record(options.record)
     todo = wanted(every, known, options.only, options.again)
     with tempfile.TemporaryDirectory(prefix="faults-") as folder:
-        trees: SimpleQueue[Path] = SimpleQueue()
-        for n in range(options.processes if todo else 0):
-            trees.put(copy_tree(Path(folder) / str(n)))
+        benches = [Bench(Path(folder) / str(n)) for n in range(options.processes if todo else 0)]
+        free: SimpleQueue[Bench] = SimpleQueue()
+        for bench in benches:
+            free.put(bench)
         lock = Lock()
-        if todo:
-            tree = trees.get()
-            keep = options.record.with_suffix(".reach.json")
-            reach = measure_reach(tree, ["verify", *test_files(tree)], keep)
-            trees.put(tree)
+        reach = measure_reach(benches[0], options.record.with_suffix(".reach.json")) if todo else None
 
         def one(fault: Fault) -> None:
-            place = trees.get()
+            assert reach is not None
+            bench = free.get()
             try:
-                outcome = attempt(fault, place, reach)
+                outcome = attempt(fault, bench, reach)
             finally:
-                trees.put(place)
+                free.put(bench)
             with lock, options.record.open("a", encoding="utf-8") as record:
                 record.write(as_line(outcome) + "\n")
                 known[fault.key] = outcome
-                print(
-                    f"{outcome.by or 'SURVIVED':9s}{outcome.seconds:6.0f} s  {fault.name}: {outcome.what}",
-                    flush=True,
-                )
+                told = f"{outcome.by or 'SURVIVED':9s}{outcome.seconds:6.0f} s"
+                print(f"{told}  {fault.name}: {outcome.what}", flush=True)
 
         with ThreadPoolExecutor(options.processes) as pool:
             list(pool.map(one, todo))
+        for bench in benches:
+            bench.close()
     if options.page:
         (ROOT / "validation" / "faults.md").write_text(page(every, known), encoding="utf-8")
     left = [f for f in every if f.key in known and not known[f.key].by]

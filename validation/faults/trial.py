@@ -1,17 +1,16 @@
-"""One planted fault tried in a copy of the tree: first the quick checks, then the tests that reach it."""
+"""One planted fault tried in a copy of the tree: first the quick checks, then the tests, as far as they reach it."""
 
 from __future__ import annotations
 
 import json
 import os
-import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from time import perf_counter
+from typing import Any
 
 from validation.faults.listing import Fault
 
@@ -20,42 +19,75 @@ PROBE = Path(__file__).with_name("probe.py")
 ROOMS = ("section", "heat", "solve", "judge", "case", "study", "verify")
 OWN = "tests/verify/test_fault_list.py"  # it pins the list itself, so it would notice every fault
 COPIED = ("sim", "tests", "cases", "validation", "pyproject.toml", "README.md")
-VERIFY_LIMIT, TESTS_LIMIT = 300.0, 1200.0  # s, beyond which a run counts as a hang
-ENDING = re.compile(r"^(?:FAILED|ERROR) (\S+?)(?: - (.*))?$", re.MULTILINE)
+CHECK_LIMIT, TESTS_LIMIT = 600.0, 3600.0  # s, beyond which a run counts as a hang
+
+
+class Bench:
+    """A copy of the tree with a server for checks and tests in it; see `probe.py`."""
+
+    def __init__(self, tree: Path) -> None:
+        self.tree = tree
+        tree.mkdir(parents=True)
+        for name in COPIED:
+            source = ROOT / name
+            if source.is_dir():
+                shutil.copytree(source, tree / name, ignore=shutil.ignore_patterns("__pycache__"))
+            elif source.exists():
+                shutil.copy(source, tree / name)
+        threads = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+        # no compiled files: an edit within a second of the last must not go unseen
+        self.server = subprocess.Popen(
+            [sys.executable, str(PROBE)],
+            cwd=tree,
+            env=os.environ | threads | {"PYTHONDONTWRITEBYTECODE": "1"},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    def ask(self, **job: Any) -> dict[str, Any]:
+        """What the server says to one job."""
+        assert self.server.stdin is not None
+        assert self.server.stdout is not None
+        self.server.stdin.write(json.dumps(job) + "\n")
+        self.server.stdin.flush()
+        answer: dict[str, Any] = json.loads(self.server.stdout.readline())
+        return answer
+
+    def close(self) -> None:
+        """End the server."""
+        assert self.server.stdin is not None
+        self.server.stdin.close()
+        self.server.wait()
 
 
 @dataclass(frozen=True)
 class Reach:
-    """What each set of checks calls: functions by "verify" or the file of tests; seconds each took."""
+    """The functions of sim that each set of checks calls, and the seconds it takes: quick checks and files of tests."""
 
-    functions: dict[str, frozenset[tuple[str, int]]]
+    calls: dict[str, frozenset[tuple[str, int]]]
     seconds: dict[str, float]
 
-    def tests_of(self, fault: Fault, text: str) -> list[str]:
-        """Files of tests that call the function the fault is in (all, outside any function): likeliest first."""
+    def _of(self, fault: Fault, text: str, tests: bool) -> list[str]:
         line = fault.function(text)
-        files = [
-            name
-            for name, calls in self.functions.items()
-            if name != "verify" and (line is None or (fault.file, line) in calls)
-        ]
-        room, stem = Path(fault.file).parts[1], Path(fault.file).stem
-        return sorted(
-            files,
-            key=lambda name: (
-                Path(name).stem != f"test_{stem}",
-                Path(name).parts[1] != room,
-                self.seconds[name],
-            ),
-        )
+        every = (name for name in self.calls if name.startswith("tests/") is tests)
+        if line is None:  # outside any function anything may depend on it; the checks know nothing of studies
+            return [n for n in every if tests or not fault.file.startswith("sim/study")]
+        return [n for n in every if (fault.file, line) in self.calls[n]]
 
-    def verify_reaches(self, fault: Fault, text: str) -> bool:
-        """Whether the quick checks call the function the fault is in, or might depend on a line outside any."""
-        line = fault.function(text)
-        calls = self.functions["verify"]
-        if line is None:
-            return any(file == fault.file for file, _ in calls) or not fault.file.startswith("sim/study")
-        return (fault.file, line) in calls
+    def checks_of(self, fault: Fault, text: str) -> list[str]:
+        """Quick checks that call the function the fault is in, the shortest first."""
+        return sorted(self._of(fault, text, False), key=lambda name: self.seconds[name])
+
+    def tests_of(self, fault: Fault, text: str) -> list[str]:
+        """Files of tests that do (all of them where it is in no function), the likeliest first."""
+        room, stem = Path(fault.file).parts[1], Path(fault.file).stem
+
+        def last(name: str) -> tuple[bool, bool, float]:
+            path = Path(name)
+            return path.stem != f"test_{stem}", path.parts[1] != room, self.seconds[name]
+
+        return sorted(self._of(fault, text, True), key=last)
 
 
 @dataclass(frozen=True)
@@ -70,75 +102,65 @@ class Outcome:
     tried: list[str] = field(default_factory=list)
 
 
-def copy_tree(into: Path) -> Path:
-    """A copy of what the checks need, without compiled files."""
-    into.mkdir(parents=True, exist_ok=True)
-    for name in COPIED:
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(
-                source, into / name, ignore=shutil.ignore_patterns("__pycache__"), dirs_exist_ok=True
-            )
-        elif source.exists():
-            shutil.copy(source, into / name)
-    return into
+def quick_checks() -> list[str]:
+    """Names of the quick checks."""
+    from sim.verify.run import CHECKS
+
+    return [check.name for check in CHECKS if check.quick]
 
 
-def environment() -> dict[str, str]:
-    """One thread each, and no compiled files: an edit within a second of the last must not go unseen."""
-    threads = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1")
-    return os.environ | threads | {"PYTHONDONTWRITEBYTECODE": "1"}
-
-
-def test_files(tree: Path) -> list[str]:
+def test_files() -> list[str]:
     """The files of tests of the rooms that compute, without the one that pins the list of faults."""
-    found = [
-        p.relative_to(tree).as_posix() for room in ROOMS for p in (tree / "tests" / room).glob("test_*.py")
-    ]
+    found = (
+        p.relative_to(ROOT).as_posix() for room in ROOMS for p in (ROOT / "tests" / room).glob("test_*.py")
+    )
     return sorted(name for name in found if name != OWN)
 
 
-def measure_reach(tree: Path, names: Iterable[str], keep: Path) -> Reach:
-    """Run every set of checks once and note what it calls; kept in a file, read back where it is there."""
-    known: dict[str, dict[str, object]] = json.loads(keep.read_text()) if keep.exists() else {}
+def _job(name: str) -> dict[str, Any]:
+    if name.startswith("tests/"):
+        return {"what": "tests", "files": [name], "limit": TESTS_LIMIT}
+    return {"what": "check", "name": name, "limit": CHECK_LIMIT}
+
+
+def measure_reach(bench: Bench, keep: Path) -> Reach:
+    """Run every set of checks once, without any fault, and note what it calls; kept in a file, and read from it."""
+    known: dict[str, Any] = json.loads(keep.read_text(encoding="utf-8")) if keep.exists() else {}
+    names = [*quick_checks(), *test_files()]
     for name in names:
         if name in known:
             continue
-        out = tree / "reach.json"
         begin = perf_counter()
-        done = subprocess.run(
-            [sys.executable, str(PROBE), "reach", str(out), name],
-            cwd=tree,
-            env=environment(),
-            capture_output=True,
-            text=True,
-        )
-        if done.returncode:
-            raise RuntimeError(f"{name} fails without any fault:\n{done.stdout[-3000:]}{done.stderr[-2000:]}")
-        known[name] = {"calls": json.loads(out.read_text()), "seconds": perf_counter() - begin}
+        answer = bench.ask(**_job(name), reach=True)
+        calls = answer.pop("calls", [])
+        if answer:
+            raise RuntimeError(f"{name} fails without any fault: {answer}")
+        known[name] = {"calls": calls, "seconds": perf_counter() - begin}
         keep.write_text(json.dumps(known), encoding="utf-8")
         print(f"reach: {name} {perf_counter() - begin:.0f} s", flush=True)
-    functions = {n: frozenset((f, line) for f, line in known[n]["calls"]) for n in names}  # type: ignore[attr-defined]
-    return Reach(functions, {n: float(known[n]["seconds"]) for n in names})  # type: ignore[arg-type]
+    calls_of = {n: frozenset((str(f), int(line)) for f, line in known[n]["calls"]) for n in names}
+    return Reach(calls_of, {n: float(known[n]["seconds"]) for n in names})
 
 
-def attempt(fault: Fault, tree: Path, reach: Reach) -> Outcome:
-    """Plant a fault in the tree, run what may notice it, and take it out again."""
-    path = tree / fault.file
+def attempt(fault: Fault, bench: Bench, reach: Reach) -> Outcome:
+    """Plant a fault in the bench's tree, run what may notice it, and take it out again."""
+    path = bench.tree / fault.file
     text = path.read_text(encoding="utf-8")
     path.write_text(fault.planted(text), encoding="utf-8")
     begin = perf_counter()
     tried: list[str] = []
+    by = what = ""
     try:
-        by, what = "", ""
-        if reach.verify_reaches(fault, text):
-            tried.append("verify")
-            what = _verify(tree)
-            by = "verify" if what else ""
+        for name in reach.checks_of(fault, text):
+            tried.append(name)
+            what = _said(bench.ask(**_job(name)))
+            if what:
+                by, what = "verify", what if ": " in what else f"{name}: {what}"
+                break
         files = reach.tests_of(fault, text)
         if not what and files:
             tried += files
-            what = _tests(tree, files)
+            what = _said(bench.ask(what="tests", files=files, limit=TESTS_LIMIT))
             by = "tests" if what else ""
     finally:
         path.write_text(text, encoding="utf-8")
@@ -150,36 +172,10 @@ def as_line(outcome: Outcome) -> str:
     return json.dumps(asdict(outcome), ensure_ascii=False)
 
 
-def _verify(tree: Path) -> str:
-    try:
-        done = _run([str(PROBE), "verify"], tree, VERIFY_LIMIT)
-    except subprocess.TimeoutExpired:
-        return f"hangs (over {VERIFY_LIMIT:.0f} s)"
-    try:
-        found = json.loads(done.stdout.strip().splitlines()[-1])
-    except (IndexError, ValueError):
-        return f"the process died ({done.returncode})"
-    return found.get("row") or found.get("crash", "")
-
-
-def _tests(tree: Path, files: list[str]) -> str:
-    options = ["-x", "-q", "-m", "not slow", "-p", "no:cacheprovider", "--tb=no", "-rfE"]
-    try:
-        done = _run(["-m", "pytest", *options, *files], tree, TESTS_LIMIT)
-    except subprocess.TimeoutExpired:
-        return f"hangs (over {TESTS_LIMIT:.0f} s)"
-    if done.returncode in (0, 5):
-        return ""
-    named = ENDING.search(done.stdout)
-    return named[1] if named else f"pytest ended with {done.returncode}: {done.stderr[-150:]}"
-
-
-def _run(arguments: list[str], tree: Path, limit: float) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, *arguments],
-        cwd=tree,
-        env=environment(),
-        capture_output=True,
-        text=True,
-        timeout=limit,
-    )
+def _said(answer: dict[str, Any]) -> str:
+    """The answer in words, "" where nothing was noticed."""
+    if "hang" in answer:
+        return f"it hangs ({answer['hang']})"
+    if "crash" in answer:
+        return f"it crashes: {answer['crash']}"
+    return str(answer.get("row") or answer.get("test") or "")
