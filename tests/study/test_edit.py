@@ -58,6 +58,30 @@ def test_shift_acts_on_what_another_change_has_set() -> None:
     assert case(("tracer.T1.clock", Relative(shift=9.0))).tracers[0].clock == pytest.approx(1.0)
 
 
+def test_shift_of_a_polynomial_and_of_an_output_moves_every_value_alike() -> None:
+    law = {"polynomial": [0.035, 2e-4], "range": ["-50 degC", "150 degC"]}
+    plain = case(("insulation.layer.1.conductivity", law)).insulation.layers[0]
+    moved = case(
+        ("insulation.layer.1.conductivity", law), ("insulation.layer.1.conductivity", Relative(shift=0.01))
+    ).insulation.layers[0]
+    for kelvin in (230.0, 273.15, 350.0):
+        assert moved.conductivity(kelvin) - plain.conductivity(kelvin) == pytest.approx(0.01, rel=1e-9)
+    shifted = case(
+        ("tracer.*.output", Relative(shift=3.0)), ("insulation.layer.1.thickness", Relative(shift=5e-3))
+    )
+    assert [t.output.watts(280.0) for t in shifted.tracers] == [23.0, 23.0]
+    assert shifted.insulation.layers[0].thickness == pytest.approx(0.045)
+
+
+def test_a_shift_is_in_the_axis_own_unit(write) -> None:
+    body = '[[axis]]\nkey = "insulation.layer.1.thickness"\nas = "shift"\nvalues = ["-10 mm", "5 mm"]\n'
+    study = load_study(write(body))
+    found = [
+        parse_case(edited(study.base.raw, v.changes)).insulation.layers[0].thickness for v in variants(study)
+    ]
+    assert found == pytest.approx([0.020, 0.035])
+
+
 def test_number_of_tracers() -> None:
     assert spread_clocks(1) == [6.0]
     assert spread_clocks(2) == [3.0, 9.0]

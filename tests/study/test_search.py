@@ -1,9 +1,13 @@
 """The search on rules whose answer is known."""
 
+from types import SimpleNamespace
+
 import pytest
+from frames import frame
 
 from sim.study.axes import Point
-from sim.study.search import Space, Step, bisect
+from sim.study.band import Bands
+from sim.study.search import Space, Step, bisect, judged
 
 
 def number_space(low: float, high: float, within: float) -> Space:
@@ -42,3 +46,32 @@ def test_least_of_a_list(threshold: int) -> None:
     assert found.least == points[threshold - 1]
     tried = [step.point.number for step in found.path]
     assert len(tried) == len(set(tried))
+
+
+def judged_by(margins: dict[str, list[float]], band: float, **search: object) -> Step:
+    """One value of a search judged from made-up rows."""
+    file = SimpleNamespace(
+        search=SimpleNamespace(**{"probability": None, "margin": "0 K"} | search),
+        sampling=SimpleNamespace(confidence=0.95),
+    )
+    paths = {limit: limit.replace("_", ".") for limit in margins}
+    n = len(next(iter(margins.values())))
+    made = frame(values={"c": {p: [280.0] * n for p in paths.values()}}, margins={"c": margins})
+    bands = Bands(None, {"c": dict.fromkeys(paths.values(), band)}, {}, 1)
+    study = SimpleNamespace(file=file, source="study.toml")
+    return judged(study, Point("40 mm", 40.0, ()), made, bands)  # type: ignore[arg-type]
+
+
+def test_a_value_meets_its_limits_only_beyond_the_band() -> None:
+    step = judged_by({"wall_min": [3.0], "contents_min": [1.0]}, 0.4)
+    assert (step.met, step.merit) == (True, pytest.approx(0.6))
+    assert not judged_by({"wall_min": [0.3]}, 0.4).met
+    assert not judged_by({"wall_min": [3.0]}, 0.4, margin="2.7 K").met
+    assert judged_by({"wall_min": [3.0]}, 0.4, margin="2.5 K").met
+
+
+def test_a_probability_is_met_by_the_low_end_of_its_interval() -> None:
+    """60 of 60 hold: the low end is 0.025^(1/60) = 0.940 (Clopper and Pearson 1934)."""
+    sure = {"wall_min": [3.0] * 60}
+    assert judged_by(sure, 0.4, probability=0.93).met
+    assert not judged_by(sure, 0.4, probability=0.95).met

@@ -34,7 +34,7 @@ LIBRARIES = (
     "ht", "ht.conv_internal", "ht.conduction", "iapws", "pyamg", "pytest", "hypothesis",
 )
 # fmt: on
-ENDING = re.compile(r"^(?:FAILED|ERROR) (\S+?)(?: - .*)?$", re.MULTILINE)
+ENDING = re.compile(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", re.MULTILINE)
 Answer = dict[str, Any]
 
 

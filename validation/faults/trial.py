@@ -1,4 +1,4 @@
-"""One planted fault tried in a copy of the tree: first the quick checks, then the tests, as far as they reach it."""
+"""One planted fault tried in a copy of the tree: the quick checks, then the tests, as far as they reach it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from validation.faults.listing import Fault
 
 ROOT = Path(__file__).parents[2]
 PROBE = Path(__file__).with_name("probe.py")
-ROOMS = ("section", "heat", "solve", "judge", "case", "study", "verify")
+ROOMS = ("section", "heat", "solve", "judge", "case", "study", "verify", "property")
 OWN = "tests/verify/test_fault_list.py"  # it pins the list itself, so it would notice every fault
 COPIED = ("sim", "tests", "cases", "validation", "pyproject.toml", "README.md")
 CHECK_LIMIT, TESTS_LIMIT = 600.0, 3600.0  # s, beyond which a run counts as a hang
@@ -85,7 +85,7 @@ class Reach:
 
         def last(name: str) -> tuple[bool, bool, float]:
             path = Path(name)
-            return path.stem != f"test_{stem}", path.parts[1] != room, self.seconds[name]
+            return path.stem != f"test_{stem}", room not in path.parts, self.seconds[name]
 
         return sorted(self._of(fault, text, True), key=last)
 
@@ -111,16 +111,19 @@ def quick_checks() -> list[str]:
 
 def test_files() -> list[str]:
     """The files of tests of the rooms that compute, without the one that pins the list of faults."""
-    found = (
-        p.relative_to(ROOT).as_posix() for room in ROOMS for p in (ROOT / "tests" / room).glob("test_*.py")
-    )
-    return sorted(name for name in found if name != OWN)
+    found = (p for room in ROOMS for p in (ROOT / "tests" / room).glob("test_*.py"))
+    names = (p.relative_to(ROOT).as_posix() for p in (*found, ROOT / "tests" / "test_clock.py"))
+    return sorted(name for name in names if name != OWN)
 
 
 def _job(name: str) -> dict[str, Any]:
     if name.startswith("tests/"):
-        return {"what": "tests", "files": [name], "limit": TESTS_LIMIT}
+        return _job_of([name])
     return {"what": "check", "name": name, "limit": CHECK_LIMIT}
+
+
+def _job_of(files: list[str]) -> dict[str, Any]:
+    return {"what": "tests", "files": files, "limit": TESTS_LIMIT}
 
 
 def measure_reach(bench: Bench, keep: Path) -> Reach:
@@ -149,19 +152,22 @@ def attempt(fault: Fault, bench: Bench, reach: Reach) -> Outcome:
     path.write_text(fault.planted(text), encoding="utf-8")
     begin = perf_counter()
     tried: list[str] = []
-    by = what = ""
+    what = ""
+    steps = [("verify", [name]) for name in reach.checks_of(fault, text)]
+    files = reach.tests_of(fault, text)
+    # what the checks hardly look at is tried by its own tests first
+    steps.insert(0 if Path(fault.file).parts[1] == "case" else len(steps), ("tests", files))
     try:
-        for name in reach.checks_of(fault, text):
-            tried.append(name)
-            what = _said(bench.ask(**_job(name)))
+        for by, names in steps:
+            if not names:
+                continue
+            tried += names
+            what = _said(bench.ask(**(_job(names[0]) if by == "verify" else _job_of(names))))
             if what:
-                by, what = "verify", what if ": " in what else f"{name}: {what}"
+                what = what if by == "tests" or ": " in what else f"{names[0]}: {what}"
                 break
-        files = reach.tests_of(fault, text)
-        if not what and files:
-            tried += files
-            what = _said(bench.ask(what="tests", files=files, limit=TESTS_LIMIT))
-            by = "tests" if what else ""
+        else:
+            by = ""
     finally:
         path.write_text(text, encoding="utf-8")
     return Outcome(fault.name, fault.key, by, what, round(perf_counter() - begin, 1), tried)
