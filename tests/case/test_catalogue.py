@@ -7,6 +7,7 @@ import pytest
 
 from sim.case import catalogue
 from sim.case.catalogue.pipes import SCHEDULES, dimensions, nominal_size, schedules_of
+from sim.case.covering import Barrier
 
 KELVIN = 273.15
 
@@ -23,6 +24,18 @@ KELVIN = 273.15
         ("NPS 1 1/2", "sch 40", 48.3, 3.68),
         ("dn150", "XS", 168.3, 10.97),
         ("NPS 12", "40S", 323.9, 9.53),
+        ("DN 15", "40", 21.3, 2.77),
+        ("DN 20", "40", 26.7, 2.87),
+        ("DN 25", "40", 33.4, 3.38),
+        ("DN 32", "40", 42.2, 3.56),
+        ("DN 40", "40", 48.3, 3.68),
+        ("DN 65", "40", 73.0, 5.16),
+        ("DN 80", "40", 88.9, 5.49),
+        ("DN 90", "40", 101.6, 5.74),
+        ("DN 125", "40", 141.3, 6.55),
+        ("DN 200", "40", 219.1, 8.18),
+        ("DN 250", "40", 273.0, 9.27),
+        ("DN 600", "STD", 610.0, 9.53),
     ],
 )
 def test_pipe_dimensions(size: str, schedule: str, outer: float, wall: float) -> None:
@@ -49,6 +62,49 @@ def test_metals_by_en_1993_1_2() -> None:
     assert steel.conductivity(celsius + KELVIN) == pytest.approx(54 - 0.0333 * celsius)
     assert stainless.conductivity(celsius + KELVIN) == pytest.approx(14.6 + 0.0127 * celsius)
     assert steel.conductivity(200.0) == pytest.approx(54 - 0.0333 * 20.0)
+
+
+def test_conductivities_by_en_iso_10456() -> None:
+    """Aluminium alloys 160, HDPE 0.50, PVC 0.17 W/m/K."""
+    for name, value in (("aluminium", 160.0), ("HDPE", 0.50), ("PVC", 0.17)):
+        assert catalogue.solid(name).conductivity(293.15) == value
+    for name, value in (("aluminium", 160.0), ("painted aluminium", 160.0), ("PVC jacket", 0.17)):
+        assert catalogue.barrier(name).conductivity == value
+
+
+def test_emissivities_by_the_radiation_coefficients_of_iso_12241() -> None:
+    """C_r in 1e-8 W/m2/K4 over Stefan and Boltzmann's 5.67 (table 2 of the standard, from memory)."""
+    coefficients = {
+        "bright aluminium": 0.28,
+        "aluminium": 0.74,
+        "galvanised steel": 1.47,
+        "stainless steel": 0.85,
+        "aluminised steel": 1.02,
+    }
+    for name, coefficient in coefficients.items():
+        assert catalogue.barrier(name).emissivity == pytest.approx(coefficient / 5.67, abs=0.005)
+        sheet = Barrier.model_validate({"thickness": "0.6 mm", "material": name})
+        assert sheet.emissivity == catalogue.barrier(name).emissivity
+    given = Barrier.model_validate({"thickness": "0.6 mm", "material": "aluminium", "emissivity": 0.4})
+    assert given.emissivity == 0.4
+    assert Barrier.model_validate({"thickness": "0.6 mm", "conductivity": "160 W/m/K"}).emissivity == 0.9
+
+
+@pytest.mark.parametrize(
+    "name", ["heavy fuel oil", "light fuel oil", "caustic soda 50 %", "ethylene glycol 50 %"]
+)
+def test_viscosity_between_the_points_of_a_table(name: str) -> None:
+    """Walther's relation, log log (nu + 0.7) linear in log T (ASTM D341), through two points, at the middle: 20 %."""
+    fluid = catalogue.fluid(name)
+    kelvin = np.array(fluid.viscosity.temperatures)
+    middle = 0.5 * (kelvin[1:] + kelvin[:-1])
+
+    def walther(t: np.ndarray) -> np.ndarray:
+        return np.log(np.log(1e6 * fluid.viscosity(t) / fluid.density(t) + 0.7))
+
+    share = np.log(middle / kelvin[:-1]) / np.log(kelvin[1:] / kelvin[:-1])
+    expected = np.exp(np.exp((1 - share) * walther(kelvin[:-1]) + share * walther(kelvin[1:]))) - 0.7
+    assert 1e6 * fluid.viscosity(middle) / fluid.density(middle) == pytest.approx(expected, rel=0.2)
 
 
 @pytest.mark.parametrize(

@@ -33,6 +33,7 @@ def test_logarithmic_table_is_exponential_between_points() -> None:
 def test_polynomial_is_over_degc_and_held() -> None:
     curve = polynomial((54.0, -0.0333), 20.0, 800.0, "EN 1993-1-2")
     assert curve(np.array([373.15, 100.0])) == pytest.approx([54 - 3.33, 54 - 0.666])
+    assert curve(1500.0) == pytest.approx(54 - 0.0333 * 800.0)
     assert "54 - 0.0333 T" in curve.in_words("W/m/K")
 
 

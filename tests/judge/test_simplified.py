@@ -234,6 +234,20 @@ def test_oversize_starts_at_the_bore_and_names_what_it_leaves_out():
     assert any("gap" in note and "wet" in note for note in result.notes)
 
 
+def test_the_barriers_own_emissivity_counts():
+    """Still air: h = 1.25 (dT/De)^(1/4) + eps sigma (Ts^4 - Ta^4)/(Ts - Ta) (ISO 12241) at the surface that is told."""
+    sheet = SimpleNamespace(thickness=0.001, conductivity=160.0, emissivity=0.13)
+    bright, black = (
+        simplified(make(wind=0.0, barrier=sheet, outside=SimpleNamespace(coefficient=None, emissivity=e)))
+        for e in (0.13, 0.9)
+    )
+    assert bright.heat_loss == black.heat_loss
+    surface, ambient, outer = bright.surface_temperature, ZERO - 20.0, 0.2163
+    film = 1.25 * ((surface - ambient) / outer) ** 0.25
+    film += 0.13 * 5.670374e-8 * (surface**4 - ambient**4) / (surface - ambient)
+    assert bright.heat_loss == pytest.approx(pi * outer * film * (surface - ambient), rel=1e-6)
+
+
 def test_bare_pipe_and_no_difference():
     case = make(insulation=shell(), outside=SimpleNamespace(coefficient=None, emissivity=0.9))
     bare = simplified(case)

@@ -8,7 +8,7 @@ from plain_lines import FLAT
 
 from sim.case import case_for, parse_case
 from sim.solve.convergence import SAFETY, SAFETY_UNSURE, banded
-from sim.solve.section import solve_section
+from sim.solve.section import bands_of, levels_of, solve_section
 
 RATIO = math.sqrt(2.0)
 
@@ -31,6 +31,32 @@ def test_second_order_is_extrapolated_exactly() -> None:
     found = banded(sequence(2.0), RATIO)
     assert found.extrapolated == pytest.approx(10.0, abs=1e-12)
     assert found.band == pytest.approx(SAFETY * abs(found.value - 10.0))
+
+
+def test_the_lesser_of_observed_and_theoretical_order_is_used() -> None:
+    """ASME V&V 20-2009: the band is 1.25 times the last change over r^p - 1, p no more than the theoretical order."""
+    for order, used in ((1.9, 1.9), (2.2, 2.0)):
+        found = banded(sequence(order), RATIO)
+        older, newer = found.values[0] - found.values[1], found.values[1] - found.values[2]
+        gain = RATIO**used
+        assert found.band == pytest.approx(1.25 * max(newer, older / gain) / (gain - 1))
+        assert found.extrapolated == pytest.approx(found.value - newer / (gain - 1))
+
+
+def test_a_swing_has_no_order_even_where_it_shrinks_by_the_right_ratio() -> None:
+    swing = banded((10.0, 10.4, 10.2), RATIO)
+    assert math.isnan(swing.order)
+    assert not swing.asymptotic
+
+
+def test_the_three_meshes_are_apart_by_the_ratio_that_the_bands_rest_on() -> None:
+    coarse, middle, fine = levels_of(3.0)
+    assert middle / coarse == pytest.approx(RATIO)
+    assert fine / middle == pytest.approx(RATIO)
+    exact = [{"wall.min": 280.0 + 1.0 / f**2} for f in (coarse, middle, fine)]
+    found = bands_of(exact)["wall.min"]
+    assert found.order == pytest.approx(2.0)
+    assert found.extrapolated == pytest.approx(280.0)
 
 
 @pytest.mark.parametrize("order", [0.6, 1.0, 1.5])
