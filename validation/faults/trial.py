@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import shutil
@@ -18,6 +19,12 @@ ROOT = Path(__file__).parents[2]
 PROBE = Path(__file__).with_name("probe.py")
 ROOMS = ("section", "heat", "solve", "judge", "case", "study", "verify", "property")
 OWN = "tests/verify/test_fault_list.py"  # it pins the list itself, so it would notice every fault
+MACHINERY = (
+    "test_pool.py",
+    "test_dask.py",
+    "test_kill.py",
+    "test_command.py",
+)  # of processes, not of numbers
 COPIED = ("sim", "tests", "cases", "validation", "pyproject.toml", "README.md")
 CHECK_LIMIT, TESTS_LIMIT = 600.0, 3600.0  # s, beyond which a run counts as a hang
 
@@ -113,7 +120,7 @@ def test_files() -> list[str]:
     """The files of tests of the rooms that compute, without the one that pins the list of faults."""
     found = (p for room in ROOMS for p in (ROOT / "tests" / room).glob("test_*.py"))
     names = (p.relative_to(ROOT).as_posix() for p in (*found, ROOT / "tests" / "test_clock.py"))
-    return sorted(name for name in names if name != OWN)
+    return sorted(name for name in names if name != OWN and Path(name).name not in MACHINERY)
 
 
 def _job(name: str) -> dict[str, Any]:
@@ -130,15 +137,18 @@ def measure_reach(bench: Bench, keep: Path) -> Reach:
     """Run every set of checks once, without any fault, and note what it calls; kept in a file, and read from it."""
     known: dict[str, Any] = json.loads(keep.read_text(encoding="utf-8")) if keep.exists() else {}
     names = [*quick_checks(), *test_files()]
+    sources = b"".join(p.read_bytes() for p in sorted((ROOT / "sim").rglob("*.py")))
     for name in names:
-        if name in known:
+        own = (ROOT / name).read_bytes() if name.startswith("tests/") else b""
+        stamp = hashlib.sha256(sources + own).hexdigest()
+        if known.get(name, {}).get("stamp") == stamp:
             continue
         begin = perf_counter()
         answer = bench.ask(**_job(name), reach=True)
         calls = answer.pop("calls", [])
         if answer:
             raise RuntimeError(f"{name} fails without any fault: {answer}")
-        known[name] = {"calls": calls, "seconds": perf_counter() - begin}
+        known[name] = {"calls": calls, "seconds": perf_counter() - begin, "stamp": stamp}
         keep.write_text(json.dumps(known), encoding="utf-8")
         print(f"reach: {name} {perf_counter() - begin:.0f} s", flush=True)
     calls_of = {n: frozenset((str(f), int(line)) for f, line in known[n]["calls"]) for n in names}
