@@ -3,7 +3,7 @@
 The libraries are imported once, before any fork; `sim` and the tests are imported in each child, with whatever fault
 is planted then. Each line read is a job in JSON, each line written its answer:
 
-    {"what": "check", "name": "films"}                 {} , {"row": ...}, {"crash": ...} or {"hang": ...}
+    {"what": "check", "name": "films.examples"}               {} , {"row": ...}, {"crash": ...} or {"hang": ...}
     {"what": "tests", "files": [...]}                  {} , {"test": ...}, {"crash": ...} or {"hang": ...}
 
 With "reach": true the answer also has "calls": the functions of sim that were called.
@@ -39,8 +39,9 @@ Answer = dict[str, Any]
 
 
 def check(name: str) -> Answer:
-    """Run one quick check; the first row that fails."""
-    for row in importlib.import_module(f"sim.verify.checks.{name}").rows():
+    """Run one quick check, module.function; the first row that fails."""
+    module, rows = name.split(".")
+    for row in getattr(importlib.import_module(f"sim.verify.checks.{module}"), rows)():
         if not row.passed:
             return {"row": f"{row.check}: {row.quantity}"}
     return {}

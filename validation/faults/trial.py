@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import sys
 from dataclasses import asdict, dataclass, field
+from importlib import import_module
 from pathlib import Path
 from time import perf_counter
 from typing import Any
@@ -110,10 +111,13 @@ class Outcome:
 
 
 def quick_checks() -> list[str]:
-    """Names of the quick checks."""
-    from sim.verify.run import CHECKS
+    """The quick checks as module.function."""
+    from sim.verify.run import CHECKS, checks_of
 
-    return [check.name for check in CHECKS if check.quick]
+    modules = {c.name: import_module(f"sim.verify.checks.{c.name}") for c in CHECKS if c.quick}
+    return [
+        f"{name}.{rows.__name__}" for name, module in modules.items() for rows in checks_of(module, False)
+    ]
 
 
 def test_files() -> list[str]:
