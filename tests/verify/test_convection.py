@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from sim.heat.convection import Convection, FlowLaw
+from sim.solve.buoyant import VERIFIED
 from sim.solve.motion import Fluidity, State
 from sim.solve.stability import growth
-from sim.verify.checks.convection import cavity, hot_nusselt, raised, ring
+from sim.verify.checks.convection import HIGH, cavity, hot_nusselt, raised, ring
 from sim.verify.checks.enclosures import heated_side, square
 
 
@@ -115,6 +116,32 @@ def test_still_contents_heated_from_below_would_not_last(rayleigh: float, grows:
     fluid = Fluidity(lambda t: FlowLaw(1.0, rayleigh, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
     mode = growth(enclosure, Convection(enclosure.flow), fluid, State(enclosure.conducting(), rest, rest))
     assert (mode.real > 0) is grows
+
+
+@pytest.mark.parametrize("prandtl", [0.2, 5.0])
+def test_growth_in_a_square_free_of_shear(prandtl: float) -> None:
+    """Rayleigh's layer (1916) in a square of free, adiabatic sides, at 2.5 times its onset, 8 pi^4.
+
+    Its mode sin(pi x) sin(pi y) grows as (s + k2)(s / Pr + k2) = Ra a2 / k2, a = pi, k2 = 2 pi2 (Chandrasekhar 1961,
+    section 15).
+    """
+    k2, rayleigh = 2 * np.pi**2, 2.5 * 8 * np.pi**4
+    exact = np.roots([1 / prandtl, k2 * (1 + 1 / prandtl), k2**2 - rayleigh * np.pi**2 / k2]).max()
+    enclosure = square(
+        20,
+        lambda p: np.where(p[:, 1] < 1e-9, 1.0, np.where(p[:, 1] > 1 - 1e-9, 0.0, np.nan)),
+        0.5,
+        slips=lambda p: np.ones(len(p)),
+    )
+    rest = np.zeros(enclosure.nodes)
+    fluid = Fluidity(lambda t: FlowLaw(prandtl, rayleigh, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
+    mode = growth(enclosure, Convection(enclosure.flow), fluid, State(enclosure.conducting(), rest, rest))
+    assert mode.real == pytest.approx(exact, rel=0.02)
+
+
+def test_flows_are_believed_as_far_as_they_are_checked() -> None:
+    """The greatest Rayleigh number of a published flow in the checks (Le Quere 1991)."""
+    assert max(HIGH) >= VERIFIED
 
 
 def test_friction_where_the_viscosity_varies() -> None:

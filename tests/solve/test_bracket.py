@@ -1,0 +1,35 @@
+"""Bounds of contents that move: the estimate's film by hand, and bands that take in what bounds them."""
+
+import pytest
+from plain_lines import FLAT, LIQUID, line, only
+
+from sim.solve.bracket import _between, film
+from sim.solve.convergence import Banded
+
+
+def banded(value: float, band: float) -> Banded:
+    return Banded(value, band, (value, value, value), 2.0, value, True)
+
+
+@pytest.mark.parametrize("excess", [0.5, 8.0])
+def test_film_of_evans_and_stefany_by_hand(excess: float) -> None:
+    """Nu = 0.55 Ra^(1/4) on the bore's diameter and the wall's excess (Evans and Stefany 1966, from memory)."""
+    case = only(line(FLAT, contents={"state": "buoyant", "fluid": LIQUID | {"viscosity": "0.01 Pa s"}}))
+    diameter = 0.1143 - 2 * 0.006
+    nu, a = 0.01 / 1000.0, 0.6 / (1000.0 * 4200.0)
+    rayleigh = 9.80665 * 2e-4 * excess * diameter**3 / (nu * a)
+    assert film(case, excess, 300.0) == pytest.approx(0.55 * rayleigh**0.25 * 0.6 / diameter)
+
+
+def test_hardly_any_excess_is_conduction() -> None:
+    """Nu no less than 2."""
+    case = only(line(FLAT, contents={"state": "buoyant", "fluid": LIQUID | {"viscosity": "1000 Pa s"}}))
+    assert film(case, 1e-4, 300.0) == pytest.approx(2.0 * 0.6 / 0.1023)
+
+
+@pytest.mark.parametrize(("one", "other"), [(290.0, 303.0), (303.0, 290.0), (301.0, 303.0), (290.0, 297.0)])
+def test_the_band_reaches_both_bounds_and_their_own_bands(one: float, other: float) -> None:
+    found = _between("wall.min", banded(300.0, 0.1), [banded(one, 0.5), banded(other, 0.25), None])
+    assert found.band == pytest.approx(max(abs(one - 300.0) + 0.5, abs(other - 300.0) + 0.25))
+    assert found.value == 300.0
+    assert not found.asymptotic
