@@ -118,6 +118,19 @@ def test_still_contents_heated_from_below_would_not_last(rayleigh: float, grows:
     assert (mode.real > 0) is grows
 
 
+def test_the_walls_vorticity_is_exact_for_a_cubic() -> None:
+    """Woods (1954): psi = a y2 + b y3 from a wall has the vorticity -2 a on it, whatever the distance of the site."""
+    enclosure = square(6, heated_side, 0.5)
+    rim, site = enclosure.flow.rim_cell, enclosure.flow.site
+    for side in (0, 1):
+        low = enclosure.point[:, side] < 1e-9
+        y = site[:, side]
+        psi, vorticity = 0.7 * y**2 - 0.4 * y**3, -(1.4 - 2.4 * y)
+        found = Convection(enclosure.flow).wall_vorticity(psi, vorticity)
+        assert found[low] == pytest.approx(-1.4)
+        assert len(set(rim[low])) == 6
+
+
 @pytest.mark.parametrize("prandtl", [0.2, 5.0])
 def test_growth_in_a_square_free_of_shear(prandtl: float) -> None:
     """Rayleigh's layer (1916) in a square of free, adiabatic sides, at 2.5 times its onset, 8 pi^4.

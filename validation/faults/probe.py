@@ -47,11 +47,12 @@ def check(name: str) -> Answer:
     return {}
 
 
-def tests(files: list[str]) -> Answer:
-    """Run files of tests in their order; the first test that fails."""
+def tests(files: list[str], only_collect: bool = False) -> Answer:
+    """Run files of tests in their order, or only collect them; the first test that fails."""
     import pytest
 
     options = ["-x", "-q", "-m", "not slow", "-p", "no:cacheprovider", "--tb=no", "-rfE"]
+    options += ["--collect-only"] if only_collect else []
     said = io.StringIO()
     with redirect_stdout(said):
         status = int(pytest.main([*options, *files]))
@@ -65,7 +66,7 @@ def run(job: Answer) -> Answer:
     """Do one job, here."""
     if job["what"] == "check":
         return check(job["name"])
-    return tests(job["files"])
+    return tests(job["files"], bool(job.get("collect")))
 
 
 def reached(job: Answer) -> Answer:

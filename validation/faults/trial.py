@@ -141,6 +141,9 @@ def measure_reach(bench: Bench, keep: Path) -> Reach:
     """Run every set of checks once, without any fault, and note what it calls; kept in a file, and read from it."""
     known: dict[str, Any] = json.loads(keep.read_text(encoding="utf-8")) if keep.exists() else {}
     names = [*quick_checks(), *test_files()]
+    clash = bench.ask(**_job_of(test_files()), collect=True)
+    if clash:
+        raise RuntimeError(f"the tests cannot be collected in one run: {clash}")
     sources = b"".join(p.read_bytes() for p in sorted((ROOT / "sim").rglob("*.py")))
     for name in names:
         own = (ROOT / name).read_bytes() if name.startswith("tests/") else b""
