@@ -47,7 +47,7 @@ def check(name: str) -> Answer:
     return {}
 
 
-def tests(files: list[str], only_collect: bool = False) -> Answer:
+def tests(files: list[str], only_collect: bool) -> Answer:
     """Run files of tests in their order, or only collect them; the first test that fails."""
     import pytest
 
