@@ -98,6 +98,10 @@ def test_stacked_tracers_stand_on_each_other() -> None:
     round_on_round = layout(line(ROUND | {"contact_width": "2 mm"}, upper))
     lower, top = (np.hypot(b.cx, b.cy) for b in round_on_round.bodies)
     assert top - lower == pytest.approx(np.sqrt(5e-3**2 - 0.5e-3**2) + np.sqrt(3e-3**2 - 0.5e-3**2))
+    # pressed on each other they overlap in a lens, from the top of the lower to the foot of the upper: the lower's own
+    middle = np.array([0.5 * ((lower + 5e-3) + (top - 3e-3))])
+    (number,) = round_on_round.region_of(middle * np.sin(angle), middle * np.cos(angle))
+    assert round_on_round.regions[number].name == "T1"
 
 
 def test_stack_written_upside_down_is_placed_the_same() -> None:

@@ -3,8 +3,10 @@
 import pytest
 from plain_lines import FLAT, LIQUID, line, only
 
+from sim.solve import buoyant
 from sim.solve.bracket import _between, film
 from sim.solve.convergence import Banded
+from sim.solve.section import solve_section
 
 
 def banded(value: float, band: float) -> Banded:
@@ -33,3 +35,16 @@ def test_the_band_reaches_both_bounds_and_their_own_bands(one: float, other: flo
     assert found.band == pytest.approx(max(abs(one - 300.0) + 0.5, abs(other - 300.0) + 0.25))
     assert found.value == 300.0
     assert not found.asymptotic
+
+
+@pytest.mark.parametrize(("rate", "lasts"), [(0.5, True), (2.0, False)])
+def test_a_flow_whose_disturbances_grow_is_no_answer(
+    rate: float, lasts: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Faster than e-fold in the time heat takes across the bore; slower is the search's own roughness."""
+    monkeypatch.setattr(buoyant, "growth", lambda *_: complex(rate))
+    thick = LIQUID | {"viscosity": "10 Pa s", "conductivity": "0.13 W/m/K"}
+    case = only(line(FLAT, contents={"state": "buoyant", "fluid": thick}))
+    found = solve_section(case, fineness=1.0)
+    assert found.bracketed is not lasts
+    assert any("would not last" in note for note in found.notes) is not lasts

@@ -10,9 +10,15 @@ from support_lines import narrowed
 
 from sim.case import Case
 from sim.heat.fin import fin_root
+from sim.heat.network import network
+from sim.heat.support import support_network
+from sim.section.extrude import z_layers
+from sim.section.mesh import plan_mesh
+from sim.section.support import place_support
 from sim.solve.layered import TooLarge, refuse_too_large
 from sim.solve.support import solve_support
 from sim.solve.support_level import solve_level
+from sim.solve.support_quantities import at_middle
 
 COARSE = 0.8
 
@@ -163,3 +169,27 @@ def test_three_meshes_agree_within_their_bands() -> None:
 def test_too_large_is_refused_with_what_to_change() -> None:
     with pytest.raises(TooLarge, match="GB allowed; accepted"):
         refuse_too_large(10_000_000, 3e9)
+
+
+def test_foil_conducts_along_the_pipe_over_its_own_width() -> None:
+    """Over the flat tracer's outer arc and the two tangents from its outer corners: k t times their length."""
+    case = narrowed(
+        {"family": "cradle"},
+        foil={"thickness": "0.3 mm", "conductivity": "160 W/m/K"},
+        insulation={"fit": "bridged", "layer": [{"conductivity": "0.04 W/m/K", "thickness": "50 mm"}]},
+    )
+    support = case.supports[0]
+    plan = network(case, plan_mesh(place_support(case, support), 2.0))
+    axial = support_network(plan, z_layers(plan.mesh.layout, 1.0, 0.5, 1.0), support).axial
+    r, top = case.pipe.outer_radius, case.pipe.outer_radius + 0.005
+    width = top * 0.012 / r + 2 * np.sqrt(top**2 - r**2)
+    foil = np.isin(axial.node, plan.halves.node) & ~axial.cover & (axial.node > plan.cover_node[-1])
+    assert axial.strength[foil].sum() == pytest.approx(
+        160 * 0.3e-3 * width, rel=0.06
+    )  # its ends lie in cusps
+
+
+def test_value_at_the_middle_is_that_of_an_even_parabola() -> None:
+    z = np.array([0.003, 0.011, 0.02])
+    value = 300.0 - 4.0 * z[:, None] ** 2 * np.array([1e3, 2e3])
+    assert at_middle(z, value)[0] == pytest.approx([300.0, 300.0], abs=1e-9)

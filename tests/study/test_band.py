@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from frames import frame
 
+from sim.study.answer import limit_statements
 from sim.study.band import Bands, bands, choose_references
 
 NAN = float("nan")
@@ -46,3 +47,15 @@ def test_no_margin_where_there_is_none() -> None:
     made = frame(values={"c": {"wall.min": [1.0, 2.0]}}, margins={"c": {"wall_min": [NAN, 3.0]}})
     assert np.isnan(made.least_margin()[0])
     assert made.least_margin()[1] == 3.0
+
+
+def test_a_limit_missed_or_held_inside_its_band_is_too_close_to_call() -> None:
+    """Margins 2, 0.3, -0.3 and -2 K with a band of 0.5 K: one holds, two are too close, one is missed."""
+    made = frame(
+        values={"c": {"wall.min": [282.0, 280.3, 279.7, 278.0]}},
+        margins={"c": {"wall_min": [2.0, 0.3, -0.3, -2.0]}},
+    )
+    own = Bands({"c": {"wall.min": np.full(4, 0.5)}}, {}, {}, 0)
+    (said,) = limit_statements(made, own)
+    assert "holds in 1 of 4, is missed in 1 (" in said.text
+    assert "is too close to call in 2 (" in said.text
