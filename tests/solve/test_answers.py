@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from plain_lines import FLAT, ROUND, line, mesh, numbers, only, solution
+from plain_lines import FLAT, GAS, LIQUID, ROUND, line, mesh, numbers, only, solution
 
 from sim.section.layout import layout_key
 from sim.solve.quantities import at_clock, boundary, cover_surface, quantities, region_mask, wall_surface
@@ -191,3 +191,15 @@ def test_every_change_of_geometry_has_its_own_mesh() -> None:
 
 def test_fineness_of_the_store_is_part_of_the_key() -> None:
     assert mesh(line(FLAT), 1.0).cells < mesh(line(FLAT), 1.5).cells
+
+
+def test_mean_of_a_partly_filled_bore_is_by_area() -> None:
+    """Liquid and gas of one temperature each, weighted by the segments of a circle filled to three tenths."""
+    found = numbers(line(FLAT, contents={"state": "mixed", "fluid": LIQUID, "gas": GAS, "fill": 0.3}))
+    half = np.arccos(1 - 2 * 0.3)
+    share = (half - np.sin(half) * np.cos(half)) / np.pi
+    assert abs(found["liquid.mean"] - found["gas.mean"]) > 0.5
+    mean = share * found["liquid.mean"] + (1 - share) * found["gas.mean"]
+    assert found["contents.mean"] == pytest.approx(
+        mean, abs=0.02 * abs(found["liquid.mean"] - found["gas.mean"])
+    )

@@ -193,3 +193,10 @@ def test_value_at_the_middle_is_that_of_an_even_parabola() -> None:
     z = np.array([0.003, 0.011, 0.02])
     value = 300.0 - 4.0 * z[:, None] ** 2 * np.array([1e3, 2e3])
     assert at_middle(z, value)[0] == pytest.approx([300.0, 300.0], abs=1e-9)
+
+
+def test_equivalent_length_of_a_self_regulating_tracer_is_at_the_maintain_temperature() -> None:
+    tracer = {"name": "T1", "clock": 3, "shape": "flat", "width": "12 mm", "height": "5 mm"}
+    at = [["0 degC", "40 W/m"], ["60 degC", "16 W/m"], ["100 degC", "5 W/m"]]
+    found = values(narrowed({"family": "cradle"}, tracer=[tracer | {"output": {"at": at}}]), 0.5)
+    assert found["equivalent_tracer_length"] == pytest.approx(found["heat_sink"] / 16.0)

@@ -1,0 +1,59 @@
+"""One evaluation of a layered network, at temperatures made up so that the answer is known by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from support_lines import narrowed
+
+from sim.case import Case
+from sim.heat.network import network
+from sim.heat.support import LayeredConductivity, SupportNetwork, support_network, with_allowance
+from sim.section.extrude import z_layers
+from sim.section.mesh import plan_mesh
+from sim.section.support import place_support
+from sim.solve.support_balance import LayeredBalance, layered_balance
+
+FALLING = [["0 degC", "40 W/m"], ["50 degC", "20 W/m"], ["100 degC", "5 W/m"]]
+TRACER = {"name": "T1", "clock": 3, "shape": "flat", "width": "12 mm", "height": "5 mm"}
+
+
+def built(case: Case) -> SupportNetwork:
+    support = case.supports[0]
+    plan = network(case, plan_mesh(place_support(case, support), 0.7))
+    layers = z_layers(plan.mesh.layout, 1.0, 0.5, 0.7, (support.allowance_over / 2,))  # type: ignore[arg-type]
+    return support_network(plan, layers, support)
+
+
+def at(net: SupportNetwork, by_layer: np.ndarray) -> LayeredBalance:
+    """The balance with every node of a layer at one temperature, K."""
+    return layered_balance(net, np.repeat(by_layer, net.plan.nodes), LayeredConductivity(net))
+
+
+def test_a_self_regulating_tracer_and_its_allowance_follow_the_wall_of_their_own_layer() -> None:
+    case = narrowed(
+        {"allowance": "0.5 m", "allowance_over": "0.4 m"},
+        tracer=[TRACER | {"output": {"at": FALLING}}],
+    )
+    net = with_allowance(built(case), 0.5)
+    celsius = np.linspace(10.0, 90.0, net.layers.count)
+    source = at(net, celsius + 273.15).source.reshape(net.layers.count, -1).sum(axis=1)
+    output = np.interp(celsius, [0.0, 50.0, 100.0], [40.0, 20.0, 5.0])
+    inside = net.layers.centre < 0.2
+    laid = np.where(inside, 0.5 / 0.4, 0.0) + 1.0  # m of tracer per m of line
+    assert source == pytest.approx(output * laid * net.layers.thickness)
+
+
+def test_a_barrier_is_cut_wherever_it_ends() -> None:
+    """Along the pipe it joins no two layers of which either is cut; elsewhere all that lies on the outside."""
+    case = narrowed({}, barrier={"material": "aluminium", "thickness": "0.6 mm"})
+    net = built(case)
+    nodes, cover = net.plan.nodes, net.plan.cover_node
+    found = at(net, np.full(net.layers.count, 300.0))
+    along = (found.b == found.a + nodes) & np.isin(found.a % nodes, cover)
+    layer, place = found.a[along] // nodes, np.searchsorted(cover, found.a[along] % nodes)
+    cut = net.bare[layer, place] | net.bare[layer + 1, place]
+    ends = net.bare[layer, place] != net.bare[layer + 1, place]
+    assert ends.any()
+    assert (found.conductance[along][cut] == 0).all()
+    assert (found.conductance[along][~cut] > 0).all()
