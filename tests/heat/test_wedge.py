@@ -5,7 +5,7 @@ import pytest
 from plain_lines import FLAT, ROUND, line, solution
 
 from sim.heat.network import network
-from sim.heat.wedge import exponent, wedges
+from sim.heat.wedge import Wedges, exponent, wedges
 from sim.section import sizing
 from sim.section.mesh import plan_mesh
 from sim.solve.quantities import quantities
@@ -100,3 +100,13 @@ def test_closed_form_makes_up_for_cells_that_are_not_there() -> None:
             mesh = plan_mesh(solution(raw).network.mesh.layout, 2.0)
         sheath.append(quantities(solve(network(case, mesh)))["tracers.T1.mean"] - 263.15)
     assert max(sheath) - min(sheath) < 2e-3 * sheath[-1]
+
+
+@pytest.mark.parametrize(("k_tracer", "k_seat", "corner"), [(1e6, 0.5, 310.0), (0.5, 1e6, 290.0)])
+def test_corner_takes_the_temperature_of_the_better_conductor(
+    k_tracer: float, k_seat: float, corner: float
+) -> None:
+    """The fall is spent in the body that resists; the other has its own temperature up to the corner."""
+    found = Wedges(np.array([0]), np.array([1]), np.array([2]), np.array([0.4]))
+    conductivity, temperature = np.array([k_tracer, k_seat, 0.04]), np.array([310.0, 290.0, 300.0])
+    assert found.corner_temperature(conductivity, temperature)[0] == pytest.approx(corner, abs=1e-3)

@@ -52,3 +52,10 @@ def test_held_outside_its_range():
     low, high = PROFILE_REYNOLDS
     np.testing.assert_array_equal(wind_profile(angle, 1.0), wind_profile(angle, low))
     np.testing.assert_array_equal(wind_profile(angle, 9e6), wind_profile(angle, high))
+
+
+@pytest.mark.parametrize("degrees", [30.0, 60.0, 75.0])
+def test_front_is_the_boundary_layer_of_the_source(degrees):
+    """Where the front rules (low Re): 1 - (theta/90)^3 of the stagnation value (Martinelli et al., from memory)."""
+    share = wind_profile(np.radians([0.0, degrees]), 100.0)
+    assert share[1] / share[0] == pytest.approx(1.0 - (degrees / 90.0) ** 3, rel=0.01)

@@ -200,3 +200,31 @@ def test_equivalent_length_of_a_self_regulating_tracer_is_at_the_maintain_temper
     at = [["0 degC", "40 W/m"], ["60 degC", "16 W/m"], ["100 degC", "5 W/m"]]
     found = values(narrowed({"family": "cradle"}, tracer=[tracer | {"output": {"at": at}}]), 0.5)
     assert found["equivalent_tracer_length"] == pytest.approx(found["heat_sink"] / 16.0)
+
+
+def test_largest_fall_is_more_than_the_means(shoe: dict[str, float]) -> None:
+    """At the leg's root the wall falls further than its mean at z = 0, and than its coldest point."""
+    assert shoe["fall_max"] > shoe["fall_mean"] + 0.3
+    assert shoe["fall_max"] >= shoe["dip"]
+
+
+def test_bore_of_still_contents_is_held_at_the_maintain_temperature() -> None:
+    """The line's own loss at 60 K over the air is that of a pipe whose inside is held: two layers and a film."""
+    tracer = {
+        "name": "T1",
+        "clock": 3,
+        "shape": "flat",
+        "width": "12 mm",
+        "height": "5 mm",
+        "output": "25 W/m",
+    }
+    like_its_surroundings = {"body_conductivity": "0.04 W/m/K", "contact_conductance": "1e6 W/m2/K"}
+    case = narrowed(
+        {"family": "cradle"}, contents={"state": "still"}, tracer=[tracer | like_its_surroundings]
+    )
+    found = values(case, 1.0)
+    loss = found["heat_sink"] / found["equivalent_line_length"]
+    r1, r2, r3 = case.pipe.inner_radius, case.pipe.outer_radius, case.pipe.outer_radius + 0.05
+    metal = case.pipe.material.conductivity(333.15)
+    resistance = (np.log(r2 / r1) / metal + np.log(r3 / r2) / 0.04 + 1 / (10.0 * r3)) / (2 * np.pi)
+    assert loss == pytest.approx(60.0 / resistance, rel=3e-3)
