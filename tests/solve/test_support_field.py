@@ -13,11 +13,14 @@ from sim.heat.fin import fin_root
 from sim.heat.network import network
 from sim.heat.support import support_network
 from sim.section.extrude import z_layers
+from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
 from sim.solve.layered import TooLarge, refuse_too_large
+from sim.solve.quantities import quantities
+from sim.solve.steady import solve
 from sim.solve.support import solve_support
-from sim.solve.support_level import solve_level
+from sim.solve.support_level import held_case, solve_level
 from sim.solve.support_quantities import at_middle
 
 COARSE = 0.8
@@ -222,8 +225,8 @@ def test_bore_of_still_contents_is_held_at_the_maintain_temperature() -> None:
     case = narrowed(
         {"family": "cradle"}, contents={"state": "still"}, tracer=[tracer | like_its_surroundings]
     )
-    found = values(case, 1.0)
-    loss = found["heat_sink"] / found["equivalent_line_length"]
+    held = solve(network(held_case(case, 333.15), plan_mesh(place(case), 3.0)))
+    loss = quantities(held)["heat_out"]
     r1, r2, r3 = case.pipe.inner_radius, case.pipe.outer_radius, case.pipe.outer_radius + 0.05
     metal = case.pipe.material.conductivity(333.15)
     resistance = (np.log(r2 / r1) / metal + np.log(r3 / r2) / 0.04 + 1 / (10.0 * r3)) / (2 * np.pi)
