@@ -165,3 +165,15 @@ def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: Se
     assert band is not None
     assert abs(value - at_five.value("contents.min")) < band + at_five.quantities["contents.min"].band
     assert "contents.rayleigh" in found["values"]
+
+
+def test_rim_of_the_flow_takes_the_temperature_of_the_metal() -> None:
+    """Between an oil of 0.13 W/m/K and steel the face is as warm as the steel, but for their ratio."""
+    case = line()
+    moving = Moving(case, STORE.get(case, 1.0))
+    network = moving.network
+    temperature = np.full(network.nodes, 300.0)
+    temperature[moving.heat.flow_node] = 310.0
+    steel = case.pipe.material.conductivity(300.0)
+    rim = moving.heat.balance(temperature).rim @ temperature
+    assert rim == pytest.approx(300.0 + 10.0 * 0.13 / (0.13 + steel), abs=0.01)
