@@ -16,8 +16,10 @@ from sim.section.extrude import z_layers
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
+from sim.solve.convergence import banded
 from sim.solve.layered import TooLarge, refuse_too_large
 from sim.solve.quantities import quantities
+from sim.solve.section import solve_section
 from sim.solve.steady import solve
 from sim.solve.support import solve_support
 from sim.solve.support_level import held_case, solve_level
@@ -231,3 +233,19 @@ def test_bore_of_still_contents_is_held_at_the_maintain_temperature() -> None:
     metal = case.pipe.material.conductivity(333.15)
     resistance = (np.log(r2 / r1) / metal + np.log(r3 / r2) / 0.04 + 1 / (10.0 * r3)) / (2 * np.pi)
     assert loss == pytest.approx(60.0 / resistance, rel=3e-3)
+
+
+def test_bands_are_of_meshes_refined_by_the_root_of_two_and_take_in_the_sections() -> None:
+    case = narrowed({"family": "cradle"}, limits={})
+    section = solve_section(case, fineness=1.0)
+    result = solve_support(case, case.supports[0], 0.7, section=section)
+    found = result.quantities
+    # in three dimensions cells grow with the third power of the ratio, 2.8
+    assert np.array(result.unknowns[1:]) / result.unknowns[:-1] == pytest.approx(2**1.5, rel=0.35)
+    for path in ("heat_sink", "dip", "fall_mean"):
+        coarse, middle, fine = found[path].values
+        assert found[path].band == pytest.approx(banded((coarse, middle, fine), np.sqrt(2.0)).band, rel=1e-3)
+    own, fall = section.quantities["wall.min"], found["dip"]
+    assert found["wall_min"].value == pytest.approx(own.value - fall.value)
+    assert found["wall_min"].band == pytest.approx(own.band + fall.band)
+    assert own.band > 0
