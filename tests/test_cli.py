@@ -141,6 +141,7 @@ def test_unreadable_and_unwritable_are_2(case: Path, tmp_path: Path) -> None:
     assert "notes.txt" in err
 
 
+@pytest.mark.slow
 def test_a_full_disk_leaves_the_old_folder(
     case: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -42,6 +42,7 @@ def test_handbook_table(t, mu, k, cp, pr):
     assert air.prandtl(t) == pytest.approx(pr, rel=0.01)
 
 
+@pytest.mark.slow
 def test_specific_heat_against_the_full_equation_of_state():
     """Lemmon et al. (2000) as CoolProp carries it, at a pressure where the gas is ideal."""
     coolprop = pytest.importorskip("CoolProp.CoolProp")

@@ -66,6 +66,7 @@ def test_a_partly_filled_bore_does_not_fall_where_nothing_changes(contents: dict
     assert abs(found["contents_dip"]) < 1e-4
 
 
+@pytest.mark.slow
 def test_chi_grows_with_the_leg_and_is_less_for_a_cradle(shoe: dict[str, float]) -> None:
     narrow, wide = (values(narrowed({"leg": {"width": f"{w} mm"}}))["chi"] for w in (6, 16))
     cradle = values(narrowed({"family": "cradle"}))["chi"]

@@ -130,6 +130,7 @@ def tried(seeds: range) -> tuple[int, list[str]]:
     return solved, wrong
 
 
+@pytest.mark.slow
 def test_some_random_supports() -> None:
     solved, wrong = tried(range(4))
     assert solved >= 2

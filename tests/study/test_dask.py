@@ -67,6 +67,7 @@ def test_the_same_rows_as_serial_though_a_worker_is_killed(write, tmp_path, addr
     assert here == there
 
 
+@pytest.mark.slow
 def test_a_worker_with_another_program_is_refused(address: str) -> None:
     with pytest.raises(CaseError, match="has the program as"):
         cluster(address, program="0.0.0+other")

@@ -17,7 +17,7 @@ from sim.verify.checks.enclosures import heated_side, square
         (1e3, 1.118, 3.649, 3.697),
         (1e4, 2.243, 16.178, 19.617),
         (1e5, 4.519, 34.73, 68.59),
-        (1e6, 8.800, 64.63, 219.36),
+        pytest.param(1e6, 8.800, 64.63, 219.36, marks=pytest.mark.slow),
     ],
 )
 def test_heated_side_cavity(rayleigh: float, nusselt: float, u: float, v: float) -> None:
@@ -38,7 +38,9 @@ def test_cavity_at_high_rayleigh_number(rayleigh: float, nusselt: float, cells: 
     assert raised(rayleigh, cells).extrapolated == pytest.approx(nusselt, rel=1e-2)
 
 
-@pytest.mark.parametrize(("rayleigh", "ratio"), [(1e3, 1.082), (5e4, 2.958)])
+@pytest.mark.parametrize(
+    ("rayleigh", "ratio"), [(1e3, 1.082), pytest.param(5e4, 2.958, marks=pytest.mark.slow)]
+)
 def test_horizontal_annulus(rayleigh: float, ratio: float) -> None:
     """Converged values computed beforehand for the annulus of Kuehn and Goldstein 1976, Pr 0.7, gap / D_i 0.8."""
     assert ring(rayleigh, (12, 17, 24)).extrapolated == pytest.approx(ratio, rel=5e-3)
