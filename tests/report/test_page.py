@@ -60,9 +60,13 @@ def test_reader_in_a_hurry_comes_first(small: Small, tmp_path: Path) -> None:
     "changes",
     [
         {"tracer": None, "sensor": None, "limits": None, "design": None},
-        {"contents": {"state": "mixed", "film_coefficient": "0 W/m2/K"}},
+        pytest.param(
+            {"contents": {"state": "mixed", "film_coefficient": "0 W/m2/K"}}, marks=pytest.mark.slow
+        ),
         {"contents": {"state": "still", "fill": 0.4}, "barrier": None},
-        {"foil": {"thickness": "0.1 mm"}, "outside": {"coefficient": "8 W/m2/K"}},
+        pytest.param(
+            {"foil": {"thickness": "0.1 mm"}, "outside": {"coefficient": "8 W/m2/K"}}, marks=pytest.mark.slow
+        ),
     ],
     ids=["plain pipe", "adiabatic bore", "partly filled", "foil"],
 )
@@ -85,6 +89,7 @@ def test_condition_that_does_not_converge(
     assert "<img" not in page
 
 
+@pytest.mark.slow
 def test_pictures_without_a_second_process(small: Small, tmp_path: Path) -> None:
     shown = scene(check(parse_case(small()), fineness=1.0).conditions[0])
     painter = Painter()

@@ -135,6 +135,7 @@ def test_allowance_that_is_just_enough_removes_the_dip(shoe: dict[str, float]) -
     assert abs(found["with_allowance.dip"]) < 0.01 * shoe["dip"]
 
 
+@pytest.mark.slow
 def test_a_turned_line_has_the_same_numbers() -> None:
     """Support and tracer turned by three hours together."""
     turned = {"pad": {"clock": 9}, "leg": {"clock": 9}}

@@ -114,6 +114,7 @@ samples = 64
     assert any("driven most by ambient" in text for text in group.statements)
 
 
+@pytest.mark.slow
 def test_saltelli_pairs_give_sobol_indices(ask) -> None:
     pytest.importorskip("SALib")
     body = """
