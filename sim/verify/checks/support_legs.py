@@ -184,7 +184,7 @@ def _network(case: Case, fineness: float) -> SupportNetwork:
 
 def clear_width() -> list[Row]:
     """Area of the half's cover that has no barrier: the leg's cut face and the gap on its three sides."""
-    table = Table("weather barrier cut clear", "geometry", [])
+    table = Table("weather barrier cut clear", "geometry, from the definition", [])
     for gap in (0.003, 0.008):
         leg = {"clock": 4, "width": "10 mm", "length": "60 mm", "exposed": "100 mm"}
         support = {"leg": leg, "barrier_gap": f"{gap} m", "spacing": "0.4 m"}
@@ -213,7 +213,7 @@ def clear_width() -> list[Row]:
 
 def places() -> list[Row]:
     """The coldest wall lies at the leg's foot, whatever its clock position."""
-    table = Table("place of the coldest wall", "symmetry about the leg", [])
+    table = Table("place of the coldest wall", "symmetry about the leg, from the definition", [])
     tracer = {"name": "T", "shape": "flat", "width": "8 mm", "height": "2 mm", "output": "20 W/m"}
     empty = {"state": "empty", "film_coefficient": "0 W/m2/K"}
     for clock in (8.0, 1.5):

@@ -14,7 +14,7 @@ from sim.section.support import INSERT, LEG, PAD, SupportLayout, place_support
 from sim.verify.checks.stretch import R_COVER, R_O, Table, line
 from sim.verify.rows import Row
 
-FORMULA = "geometry of the case's own lengths and arcs"
+FORMULA = "geometry of the case's own lengths and arcs, from the definition"
 FINENESS, CELLS = 1.4, "cells along curved edges"
 STEEL = 7850.0  # kg/m3
 NAMES = {PAD: "pad", LEG: "leg", INSERT: "insert"}

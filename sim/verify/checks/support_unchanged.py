@@ -12,7 +12,7 @@ from sim.case import Case, case_for, parse_case
 from sim.verify.checks.stretch import Table, level
 from sim.verify.rows import Row
 
-NOTHING = "no support, no change: exact"
+NOTHING = "no support, no change, from the definition"
 MOST = 2e-4  # K and W, of temperatures of tens of degrees and some 30 W/m: what the two solvers leave
 ROUND = {"name": "T", "clock": 4, "shape": "round", "diameter": "10 mm", "output": "25 W/m"}
 FLAT = {"name": "T", "clock": 3, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "25 W/m"}
