@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from sim.report.stage import Array, Scene
-from sim.report.style import COLOURS, FAINT, INK, PALE, figure, halo, save
+from sim.report.style import COLOURS, FAINT, INK, around_the_clock, figure, halo, save
 from sim.study.letters import drawn_name
 
 NEAR = 1.2
@@ -87,13 +87,7 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
     _tracers(axes, scene, named=which == "wall")
     if which == "wall":
         _sensors(axes, scene)
-    axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))])
-    axes.set_ylabel(label, fontsize=8)
-    axes.ticklabel_format(axis="y", useOffset=False)
-    axes.grid(color=PALE, lw=0.5)
-    axes.tick_params(labelsize=7.5, length=2)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    around_the_clock(axes, label)
 
 
 def _by_value(scene: Scene, which: str) -> dict[float, str]:

@@ -118,3 +118,14 @@ def halo(width: float = 1.6, colour: str = "white") -> list[Any]:
     from matplotlib.patheffects import withStroke
 
     return [withStroke(linewidth=width, foreground=colour)]
+
+
+def around_the_clock(axes: Axes, label: str) -> None:
+    """Hours along the foot, 12 at both ends, and a named scale: what every curve around the clock is drawn on."""
+    axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))])
+    axes.set_ylabel(label, fontsize=8)
+    axes.ticklabel_format(axis="y", useOffset=False)
+    axes.grid(color=PALE, lw=0.5)
+    axes.tick_params(labelsize=7.5, length=2)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 
-from sim.report.style import COLOURS, FAINT, INK, PALE, figure, save
+from sim.report.style import COLOURS, FAINT, INK, around_the_clock, figure, save
 from sim.report.words import ZERO
 from sim.section.shapes import Array
 from sim.study.letters import drawable
@@ -68,13 +68,7 @@ def _band(opinion: ConditionOpinion, group: str) -> float:
 
 def _dress(axes: Axes, label: str) -> None:
     axes.set_xlim(0, 12)
-    axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))])
-    axes.set_ylabel(label, fontsize=8)
-    axes.ticklabel_format(axis="y", useOffset=False)
-    axes.grid(color=PALE, lw=0.5)
-    axes.tick_params(labelsize=7.5, length=2)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    around_the_clock(axes, label)
 
 
 def _once(angle: Array, temperature: Array) -> tuple[Array, Array]:
