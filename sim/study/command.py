@@ -78,10 +78,11 @@ def _run(
     if address is None and (processes or cores) > 1:
         prepare()
     from .conduct import STUDY, conduct
+    from .program import program_version
     from .schema import MANY
     from .store import Store
     from .terminal import Terminal
-    from .variants import load_study, program_version
+    from .variants import load_study
 
     laid = load_study(file, most=None if yes else MANY)
     folder = out if out is not None else Path(f"study-{file.stem}")

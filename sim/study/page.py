@@ -10,8 +10,9 @@ from typing import Any
 from sim.case.words import in_order
 
 from .conduct import Answers
+from .program import program_version
 from .tables import replace, rows
-from .variants import Base, program_version
+from .variants import Base
 from .words import LIMIT_WORDS, spoken
 
 MOST_ROWS = 400

@@ -188,7 +188,7 @@ def cluster(address: str, *, program: str, patience: float = 10.0) -> tuple[Exec
 
 
 def _checked_workers(client: Any, address: str, program: str) -> int:
-    from .variants import program_version
+    from .program import program_version
 
     threads = sum(int(n) for n in client.nthreads().values())
     if not threads:

@@ -6,8 +6,6 @@ import hashlib
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -19,11 +17,10 @@ from sim.case.toml import read_toml
 
 from .axes import Line, combinations, lines, size
 from .edit import Change, Relative
+from .program import program_version
 from .sampling import Array, Input, inputs, sample, sample_size
 from .schema import StudyFile
 from .words import check_keep
-
-ROOMS = ("case", "section", "heat", "solve", "judge")  # of the package: what a row depends on
 
 
 @dataclass(frozen=True)
@@ -167,22 +164,6 @@ def variant(
 def refined(study: Study, of: Variant) -> Variant:
     """The same variant on three meshes."""
     return variant(study.base, of.number, of.texts, of.numbers, of.changes, meshes=3)
-
-
-@lru_cache(maxsize=1)
-def program_version() -> str:
-    """Version of the program and a hash of the source that a row depends on, with numpy's and scipy's versions."""
-    root = FilePath(__file__).resolve().parent.parent
-    files = sorted(f for room in ROOMS for f in (root / room).rglob("*.py"))
-    files += [root / "study" / name for name in ("edit.py", "run.py")]
-    source = hashlib.sha256()
-    for file in files:
-        source.update(file.relative_to(root).as_posix().encode() + b"\0" + file.read_bytes() + b"\0")
-    try:
-        own = version("coldspot")
-    except PackageNotFoundError:
-        own = "source"
-    return f"{own}+{source.hexdigest()[:12]} numpy {version('numpy')} scipy {version('scipy')}"
 
 
 def _digest(content: dict[str, Any]) -> str:

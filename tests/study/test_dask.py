@@ -11,9 +11,10 @@ pytest.importorskip("distributed")
 from sim.case import CaseError
 from sim.study.conduct import conduct
 from sim.study.pool import cluster, serial
+from sim.study.program import program_version
 from sim.study.run import run_variant
 from sim.study.store import Store
-from sim.study.variants import load_study, program_version, variants
+from sim.study.variants import load_study, variants
 
 STUDY = '[[axis]]\nkey = "tracer.T1.clock"\nname = "clock"\nfrom = 0\nto = 6\ncount = 24\n'
 

@@ -29,7 +29,8 @@ import sim.study.conduct as conduct
 from sim.study.pool import local
 from sim.study.run import run_variant
 from sim.study.store import Store
-from sim.study.variants import load_study, program_version
+from sim.study.program import program_version
+from sim.study.variants import load_study
 
 def noting(log, base, variant):
     row = run_variant(base, variant)
