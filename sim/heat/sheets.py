@@ -69,7 +69,8 @@ def foil_spans(layout: Layout) -> list[tuple[float, float, Array]]:
     for hull in layout.hulls:
         feet = np.array(hull.feet)
         first, last = np.mod(np.arctan2(*feet.T), TURN)
-        spans.append((float(first), float(np.mod(last - first, TURN)), feet))
+        width = TURN if hull.closed else float(np.mod(last - first, TURN))
+        spans.append((float(first), width, feet))
     spans.sort(key=lambda span: span[0])
     merged: list[tuple[float, float, Array]] = []
     for span in spans:

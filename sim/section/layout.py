@@ -78,8 +78,10 @@ Body = RoundBody | FlatBody
 class Hull:
     """The tent over one tracer: tangent points on the pipe and where the tangents leave the tracer.
 
-    `polygon` (n, 2), convex, counter-clockwise: the area between the tangents. `void`: what lies between tracer,
-    pipe and tangents is a void (bridged insulation, or a lifted round tracer); otherwise insulation fills it.
+    `polygon` (n, 2): the area between the tangents, the parts under tracer and pipe left open. `void`: what lies
+    between tracer, pipe and tangents is a void (bridged insulation, or a lifted round tracer); otherwise insulation
+    fills it. `closed`: a flat tracer reaches so far around that the line between its corners misses the pipe; that
+    line bounds its hull then, and both `feet` are its middle.
     """
 
     body: Body
@@ -87,13 +89,26 @@ class Hull:
     shoulders: tuple[tuple[float, float], tuple[float, float]]
     polygon: Array
     void: bool
+    closed: bool = False
 
     def inside(self, x: Array, y: Array) -> NDArray[np.bool_]:
-        p, q = self.polygon, np.roll(self.polygon, -1, axis=0)
-        inside = np.ones(np.shape(x), bool)
-        for (px, py), (qx, qy) in zip(p, q, strict=True):
-            inside &= (qx - px) * (y - py) - (qy - py) * (x - px) >= 0
-        return inside
+        if isinstance(self.body, RoundBody):
+            p, q = self.polygon, np.roll(self.polygon, -1, axis=0)
+            inside = np.ones(np.shape(x), bool)
+            for (px, py), (qx, qy) in zip(p, q, strict=True):
+                inside &= (qx - px) * (y - py) - (qy - py) * (x - px) >= 0
+            return inside
+        # each side by itself: the two may lie more than half a turn apart
+        (ax, ay), (bx, by) = self.feet
+        clock, foot = np.arctan2(x, y), np.arctan2(bx, by)
+        over = self.body.within(x, y) & (np.hypot(x, y) < self.body.outer)
+        reach = np.pi + 1e-9 if self.closed else np.mod(foot - self.body.clock_angle, 2 * np.pi)
+        right = np.mod(clock - self.body.clock_angle, 2 * np.pi) < reach
+        left = np.mod(self.body.clock_angle - clock, 2 * np.pi) < reach
+        beside = (right & (x * bx + y * by < bx * bx + by * by)) | (
+            left & (x * ax + y * ay < ax * ax + ay * ay)
+        )
+        return over | (beside & ~self.body.within(x, y))
 
 
 @dataclass(frozen=True)
@@ -237,16 +252,22 @@ def _hull(body: Body, pipe_radius: float, void: bool) -> Hull:
             shoulders.append((body.cx + body.radius * ux, body.cy + body.radius * uy))
         else:
             side = body.clock_angle + sign * body.half_angle
+            vx, vy = _direction(side)
+            shoulders.append((body.outer * vx, body.outer * vy))
             turn = float(np.arccos(pipe_radius / body.outer))
             ux, uy = _direction(side + sign * turn)
-            vx, vy = _direction(side)
             feet.append((pipe_radius * ux, pipe_radius * uy))
-            shoulders.append((body.outer * vx, body.outer * vy))
     corners = [feet[0], shoulders[0], shoulders[1], feet[1]]
+    closed = False
     if isinstance(body, FlatBody):
-        corners = [(0.0, 0.0), feet[0], shoulders[0], shoulders[1], feet[1]]
+        opposite = -body.outer * float(np.cos(body.half_angle))
+        if opposite >= pipe_radius:
+            closed = True
+            ux, uy = _direction(body.clock_angle + np.pi)
+            feet = [(opposite * ux, opposite * uy)] * 2
+        corners = [(0.0, 0.0), feet[0], shoulders[0], (0.0, 0.0), shoulders[1], feet[1]]
     polygon = np.array(corners)[::-1]
-    return Hull(body, (feet[0], feet[1]), (shoulders[0], shoulders[1]), polygon, void)
+    return Hull(body, (feet[0], feet[1]), (shoulders[0], shoulders[1]), polygon, void, closed)
 
 
 def _drop(bodies: tuple[Body, ...], pipe_radius: float, bore_radius: float) -> float:

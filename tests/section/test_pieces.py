@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, layout, line
 
+from sim.heat.sheets import foil_spans
 from sim.section.layout import OUTSIDE, Layout
 from sim.section.pieces import Piece, exact_areas, interfaces
 
@@ -111,6 +112,24 @@ def test_void_beside_a_bridged_flat_tracer() -> None:
     turn = math.acos(RO / top)
     void = 2 * (0.5 * RO * top * math.sin(turn) - 0.5 * RO**2 * turn)
     assert area(line(FLAT, insulation__fit="bridged"), "void") == pytest.approx(void, rel=1e-9)
+
+
+@pytest.mark.parametrize("width", [6, 12, 22, 24, 26, 30])
+@pytest.mark.parametrize("foil", [False, True])
+def test_void_beside_a_flat_tracer_that_reaches_far_around_a_small_tube(width: int, foil: bool) -> None:
+    """As above while the tangents miss each other; then the triangle under the line between the two corners."""
+    ro, top = 6e-3, 11e-3
+    half, turn = width * 1e-3 / (2 * ro), math.acos(ro / top)
+    rest = min(turn, math.pi - half)
+    void = top * top * math.sin(rest) * math.cos(rest) if rest < turn else ro * top * math.sin(turn)
+    raw = line(FLAT | {"width": f"{width} mm"}, insulation__fit="bridged")
+    raw["pipe"] |= {"outer_diameter": "12 mm", "wall": "1 mm"}
+    raw |= {"foil": {"thickness": "0.1 mm"}} if foil else {}
+    assert area(raw, "void") == pytest.approx(void - ro**2 * rest, rel=1e-6)
+    if foil:
+        (span,) = foil_spans(layout(raw))
+        assert span[1] == pytest.approx(min(2 * (half + turn), 2 * math.pi))
+        assert len(span[2]) == (2 if half + turn < math.pi else 0)
 
 
 def test_liquid_is_a_segment_of_the_bore() -> None:

@@ -60,15 +60,21 @@ class Body:
     def in_hull(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Points between the common tangents, the pipe and the tracer (the tracer's body included)."""
         w = self.local(z)
+        if not self.round:  # each side by itself: the two may lie more than half a turn apart
+            angle = abs(np.angle(w))
+            under = abs(w) * np.cos(angle - self.hull) < self.pipe_radius
+            return (
+                (abs(w) > self.pipe_radius)
+                & (angle < self.hull)
+                & (under | (angle < self.half))
+                & (abs(w) < self.radius)
+            )
         below = ((w * np.exp(-1j * self.hull)).real < self.pipe_radius) & (
             (w * np.exp(1j * self.hull)).real < self.pipe_radius
         )
-        outside = below & (abs(w) > self.pipe_radius)
-        if self.round:
-            foot = np.cos(self.hull)
-            along = (w.real > self.pipe_radius * foot) & (w.real < self.centre + self.radius * foot)
-            return outside & along
-        return outside & (abs(np.angle(w)) < self.hull) & (abs(w) < self.radius)
+        foot = np.cos(self.hull)
+        along = (w.real > self.pipe_radius * foot) & (w.real < self.centre + self.radius * foot)
+        return below & along & (abs(w) > self.pipe_radius)
 
     def distance(self, z: complex) -> float:
         """Distance from the body's outline (zero or small inside), for sizes only."""

@@ -17,7 +17,7 @@ from sim.heat import air
 from sim.heat.bore import bore_coefficient
 from sim.heat.film import outside_coefficient
 from sim.heat.network import film_terms
-from sim.verify.elements.bodies import place
+from sim.verify.elements.bodies import Body, place
 from sim.verify.elements.lines import Array
 from sim.verify.elements.section import solve_section
 from sim.verify.peer import serve
@@ -41,14 +41,16 @@ def not_covered(case: Case) -> str:
         return "tracers stacked on each other are not in the finite-element solution"
     if not case.insulation.layers and (case.insulation.fit != "snug" or case.foil or case.tracers):
         return "a tracer on a pipe without insulation is not in the finite-element solution"
-    if case.foil and _crowded(case):
+    bodies = [place(t, case.pipe.outer_radius) for t in case.tracers]
+    if (case.foil or case.insulation.fit == "bridged") and any(b.hull > np.pi for b in bodies):
+        return "a flat tracer whose hull closes around the pipe is not in the finite-element solution"
+    if case.foil and _crowded(bodies):
         return "foil over tracers so close that their hulls meet is not in the finite-element solution"
     return ""
 
 
-def _crowded(case: Case) -> bool:
+def _crowded(bodies: list[Body]) -> bool:
     """Whether the hulls of two tracers meet: foil then lies on their common outside, which is not drawn here."""
-    bodies = [place(t, case.pipe.outer_radius) for t in case.tracers]
     return any(
         abs(np.angle(a.turn / b.turn)) < a.hull + b.hull for i, a in enumerate(bodies) for b in bodies[:i]
     )
