@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from time import perf_counter
 
@@ -15,13 +16,19 @@ from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
 from sim.judge.support import SupportAnswer, judge_support
+from sim.solve.convergence import Banded
+from sim.solve.held import loss_at
 from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
 from sim.solve.steady import NotConverged
 
 
 @dataclass(frozen=True)
 class ConditionAnswer:
-    """One condition: its field (None if it did not converge, `failure` says why) and all that is judged from it."""
+    """One condition: its field (None if it did not converge, `failure` says why) and all that is judged from it.
+
+    loss: the field's heat loss at the simplified method's pipe temperature, tracers unpowered, W/m; None if it did not
+    converge.
+    """
 
     name: str
     case: Case
@@ -34,6 +41,7 @@ class ConditionAnswer:
     reasons: tuple[str, ...]
     notes: tuple[str, ...]
     verdict: Verdict
+    loss: Banded | None = None
 
 
 @dataclass(frozen=True)
@@ -84,7 +92,7 @@ def check(
             result = solve_section(narrowed, store, fineness, tell)
         except NotConverged as error:
             failure = str(error)
-        answers.append(_judge(condition.name, narrowed, result, failure))
+        answers.append(_judge(condition.name, narrowed, result, failure, store, fineness))
         if done is not None:
             done(answers[-1])
         supports += [
@@ -97,7 +105,21 @@ def check(
     return Answer(case, tuple(answers), verdict, seconds, tuple(supports))
 
 
-def _judge(name: str, case: Case, result: SectionResult | None, failure: str) -> ConditionAnswer:
+def _judge(
+    name: str,
+    case: Case,
+    result: SectionResult | None,
+    failure: str,
+    store: MeshStore,
+    fineness: float,
+) -> ConditionAnswer:
+    one_line = simplified(case)
+    loss = None
+    if result is not None:
+        # the film in the bore is a term where the one line starts from the contents, not from the wall
+        from_contents = "film in the bore" in one_line.terms
+        with suppress(NotConverged):
+            loss = loss_at(case, store, one_line.pipe_temperature, fineness, contents=from_contents)
     limits = check_limits(result) if result is not None else ()
     asymmetric = asymmetries(case)
     notes = _notes(case, result) if result is not None else ()
@@ -108,13 +130,14 @@ def _judge(name: str, case: Case, result: SectionResult | None, failure: str) ->
         case,
         result,
         failure,
-        simplified(case),
+        one_line,
         limits,
         read_sensors(result) if result is not None else (),
         asymmetric,
         reasons(case),
         notes,
         "not converged" if result is None else worst([check.verdict for check in limits]),
+        loss,
     )
 
 

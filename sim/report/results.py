@@ -108,6 +108,7 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
             "keeps_distance": sensor.keeps_distance,
         }
     tree["simplified"] = _simplified(answer)
+    tree["field_loss"] = _field_loss(answer)
     tree["limits"] = [
         {
             "limit": held.limit,
@@ -126,6 +127,17 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
     tree["notes"] = list(answer.notes)
     tree["mesh_table"] = mesh_rows(answer)
     return tree
+
+
+def _field_loss(answer: ConditionAnswer) -> dict[str, Any] | None:
+    """The field's heat loss at the simplified method's pipe temperature, tracers unpowered."""
+    if answer.loss is None:
+        return None
+    return {
+        "pipe_temperature": finite(answer.simplified.pipe_temperature - ZERO),
+        "heat_loss": finite(answer.loss.value),
+        "band": finite(answer.loss.band),
+    }
 
 
 def _simplified(answer: ConditionAnswer) -> dict[str, Any]:

@@ -7,9 +7,7 @@ from math import isfinite
 
 from sim.judge.check import ConditionAnswer
 from sim.report.words import NONE, ZERO, celsius, clock, number, plain, signed
-
-LEAST_FALL = 0.5
-"""A pipe nearer to ambient than this has no loss per kelvin worth the name, K."""
+from sim.solve.convergence import Banded
 
 
 @dataclass(frozen=True)
@@ -79,7 +77,7 @@ def beside(answer: ConditionAnswer) -> list[BesideRow]:
     field = _field_numbers(answer)
     pipe = f"at {number(said.pipe_temperature - ZERO, 1)} degC"
     sheaths = [t for t in said.sheath.values() if t is not None]
-    rows = [_heat(f"heat loss {pipe}", design.heat_loss, said.heat_loss, field["loss"])]
+    rows = [_heat(f"heat loss {pipe}", design.heat_loss, said.heat_loss, field["loss"], answer.loss)]
     if answer.case.tracers:
         rows.append(_heat(f"output {pipe}", design.output, said.tracer_output, None))
         margin = _over(said.tracer_output, said.heat_loss)
@@ -97,13 +95,8 @@ def _field_numbers(answer: ConditionAnswer) -> dict[str, float | None]:
     """The field's loss at the simplified method's pipe temperature (W/m), hottest sheath and mean wall (K)."""
     if answer.result is None:
         return {"loss": None, "sheath": None, "wall": None}
-    found, said = answer.result, answer.simplified
-    ambient = answer.case.conditions[0].ambient
-    flowing = answer.case.contents.state == "flowing" and "film in the bore" in said.terms
-    own = found.value("contents.mean") if flowing else found.value("wall.mean")
-    loss = None
-    if abs(own - ambient) > LEAST_FALL:
-        loss = found.value("heat_out") / (own - ambient) * (said.pipe_temperature - ambient)
+    found = answer.result
+    loss = None if answer.loss is None else answer.loss.value
     tracer = hottest_tracer(answer)
     sheath = found.value(f"tracers.{tracer}.sheath_max") if tracer else None
     return {"loss": loss, "sheath": sheath, "wall": found.value("wall.mean")}
@@ -119,11 +112,16 @@ def _part(value: float | None, base: float | None) -> str:
     return signed(100.0 * (value / base - 1.0), 1, "%")
 
 
-def _heat(name: str, stated: float | None, simple: float | None, field: float | None) -> BesideRow:
+def _heat(
+    name: str,
+    stated: float | None,
+    simple: float | None,
+    field: float | None,
+    banded: Banded | None = None,
+) -> BesideRow:
     unit = f"{name}, W/m"
-    return BesideRow(
-        unit, number(stated), number(simple), number(field), _part(field, stated), _part(field, simple)
-    )
+    shown = number(field) if banded is None else plain(banded)
+    return BesideRow(unit, number(stated), number(simple), shown, _part(field, stated), _part(field, simple))
 
 
 def _share(name: str, stated: float | None, simple: float | None, field: float | None) -> BesideRow:
