@@ -12,6 +12,7 @@ from .errors import join_key, table_in
 from .fields import Table
 from .materials import Fluid, Solid
 from .operation import OVERRIDABLE
+from .overrides import LIST_TABLES
 
 
 def key_table() -> list[tuple[str, str, str, str]]:
@@ -53,7 +54,8 @@ def json_schema() -> dict[str, Any]:
     condition.pop("overrides", None)
     for key in OVERRIDABLE:
         condition[key] = {
-            "description": f"override of keys of {key} in this condition",
+            "description": f"override of keys of {key} in this condition"
+            + ("; a list replaces the whole list" if key in LIST_TABLES else ""),
             "type": ["object", "array"] if key in ("tracer", "sensor", "support") else "object",
         }
     for model in schema["$defs"].values():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from pathlib import Path
 from typing import Any
 
@@ -94,7 +95,21 @@ def _for_condition(case: Case, raw: dict[str, Any], position: int) -> Case:
             merged = overridden({**raw, "condition": [plain]}, condition.overrides)
             built = _read(merged, case._source)
         except CaseError as error:
-            raise CaseError(error.message, file=case._source, key=join_key(key, error.key or "")) from None
+            message = error.message + _of_a_list(error, condition.overrides)
+            raise CaseError(message, file=case._source, key=join_key(key, error.key or "")) from None
         built._raw = merged
     built._source = case._source
     return built
+
+
+def _of_a_list(error: CaseError, overrides: dict[str, Any]) -> str:
+    """What to say where a list of partial tables was given in a condition, as if they would be merged."""
+    match = re.match(r"(?:insulation\.)?(tracer|sensor|layer|support)\[\d+\]", error.key or "")
+    if match is None or not error.message.startswith("is missing"):
+        return ""
+    key = match[1]
+    given = overrides.get("insulation", {}).get("layer") if key == "layer" else overrides.get(key)
+    if not isinstance(given, list):
+        return ""
+    entry = "insulation.layer.1" if key == "layer" else f"{key}.NAME"
+    return f" (a list given in a condition replaces the whole list; to change keys of one {key}, write {entry}.KEY)"

@@ -20,35 +20,42 @@ WHOLE = (
     "viscosity",
     "expansion",
 )
-# Giving one of a pair takes the other away.
-RIVALS = {
-    "wet": (("factor", "conductivity"),),
-    "void": (("filling", "conductivity"),),
-    "pipe": (
-        ("size", "outer_diameter"),
-        ("size", "wall"),
-        ("schedule", "outer_diameter"),
-        ("schedule", "wall"),
-    ),
+# What an override of the first key takes away where the override does not give it as well: what would be refused
+# beside it, or would win over it so that the override did nothing.
+_Keys = tuple[str, ...]
+_PIPE_SIZE: _Keys = ("size", "schedule")
+_PIPE_FREE: _Keys = ("outer_diameter", "wall")
+TAKES_AWAY: dict[str, dict[str, _Keys]] = {
+    "wet": {"factor": ("conductivity",), "conductivity": ("factor",)},
+    "void": {"filling": ("conductivity",), "conductivity": ("filling",)},
+    "pipe": dict.fromkeys(_PIPE_SIZE, _PIPE_FREE) | dict.fromkeys(_PIPE_FREE, _PIPE_SIZE),
+    "contents": {"velocity": ("film_coefficient",), "film_coefficient": ("velocity",)},
+    "layer": {"material": ("conductivity", "density", "specific_heat")},
+    "barrier": {"material": ("conductivity", "emissivity")},
+    "insert": {"material": ("conductivity",), "conductivity": ("material",)},
 }
 
 
 def overridden(raw: dict[str, Any], overrides: dict[str, Any]) -> dict[str, Any]:
-    """The raw case with the overrides laid over it. Raises CaseError where an address leads nowhere."""
+    """The raw case with the overrides laid over it. Raises CaseError where an address leads nowhere.
+
+    Tables are merged key by key. A list table given as a list replaces the whole list; given as a table, its keys are
+    names or positions of entries, and each entry is merged.
+    """
     return _merged(raw, overrides, "", "")
 
 
 def _merged(base: dict[str, Any], changes: dict[str, Any], name: str, path: str) -> dict[str, Any]:
     result = dict(base)
-    for first, second in RIVALS.get(name, ()):
-        for given, rival in ((first, second), (second, first)):
-            if given in changes and rival not in changes:
-                result.pop(rival, None)
+    for given, others in TAKES_AWAY.get(name, {}).items():
+        for other in others:
+            if given in changes and other not in changes:
+                result.pop(other, None)
     for key, change in changes.items():
         place = join_key(path, key)
         old = result.get(key)
-        if key in LIST_TABLES:
-            result[key] = _merged_list(old if isinstance(old, list) else [], change, key, place)
+        if key in LIST_TABLES and isinstance(change, dict):
+            result[key] = _merged_entries(old if isinstance(old, list) else [], change, key, place)
         elif key not in WHOLE and isinstance(change, dict):
             result[key] = _merged(old if isinstance(old, dict) else {}, change, key, place)
         else:
@@ -56,14 +63,9 @@ def _merged(base: dict[str, Any], changes: dict[str, Any], name: str, path: str)
     return result
 
 
-def _merged_list(base: list[Any], changes: Any, key: str, path: str) -> list[Any]:
-    """A list table with changes addressed by name or position, or given as a list of partial tables."""
+def _merged_entries(base: list[Any], changes: dict[str, Any], key: str, path: str) -> list[Any]:
+    """A list table with changes addressed by name or position."""
     result = list(base)
-    if isinstance(changes, list):
-        named = key != "layer" and all(isinstance(change, dict) and "name" in change for change in changes)
-        changes = {(str(c["name"]) if named else str(n)): c for n, c in enumerate(changes, start=1)}
-    if not isinstance(changes, dict):
-        raise CaseError(f"is not a table; accepted: {_examples(base, key)}", key=path)
     for address, change in changes.items():
         place = join_key(path, str(address))
         index = _index(base, str(address))
@@ -96,3 +98,19 @@ def _examples(base: list[Any], key: str) -> str:
     names = [str(entry["name"]) for entry in base if isinstance(entry, dict) and "name" in entry]
     by_name = f"by name ({', '.join(names)}) or " if names else ""
     return f"a {key} {by_name}by position (1 to {len(base)})" if base else f"none: the case has no {key}"
+
+
+def acts_under(raw: dict[str, Any], overrides: dict[str, Any], path: tuple[str, ...]) -> bool:
+    """Whether a change of the case's own value at a path (addresses as in overrides) still shows once the overrides
+    lie over it. Raises CaseError where the path leads nowhere."""
+    mark = "\0changed"
+    nested: Any = mark
+    for step in reversed(path):
+        nested = {step: nested}
+    own = {key: value for key, value in raw.items() if key != "condition"}
+    return _holds(overridden(overridden(own, nested), overrides), mark)
+
+
+def _holds(value: Any, mark: str) -> bool:
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return value == mark or any(_holds(entry, mark) for entry in inner)

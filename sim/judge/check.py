@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import perf_counter
 
 from sim.case import Case, case_for
+from sim.case.changes import changes
 from sim.heat.film import range_notes
 from sim.judge.gaps import gap_note
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
@@ -27,7 +28,7 @@ class ConditionAnswer:
     """One condition: its field (None if it did not converge, `failure` says why) and all that is judged from it.
 
     loss: the field's heat loss at the simplified method's pipe temperature, tracers unpowered, W/m; None if it did not
-    converge.
+    converge. changes: what the condition changes of the case, a line a key.
     """
 
     name: str
@@ -42,6 +43,7 @@ class ConditionAnswer:
     notes: tuple[str, ...]
     verdict: Verdict
     loss: Banded | None = None
+    changes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,8 @@ def check(
             result = solve_section(narrowed, store, fineness, tell)
         except NotConverged as error:
             failure = str(error)
-        answers.append(_judge(condition.name, narrowed, result, failure, store, fineness))
+        judged = _judge(condition.name, narrowed, result, failure, store, fineness)
+        answers.append(replace(judged, changes=changes(case, condition.name)))
         if done is not None:
             done(answers[-1])
         supports += [

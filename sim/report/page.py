@@ -92,6 +92,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
             f"contents {answer.case.contents.state}",
             f"fill {answer.case.contents.fill:g}",
         ],
+        "changes": answer.changes,
         "beside": beside(answer),
         "reasons": answer.reasons,
         "simplified_notes": answer.simplified.notes,

@@ -122,6 +122,7 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
         }
         for held in answer.limits
     ]
+    tree["changes"] = list(answer.changes)
     tree["asymmetries"] = list(answer.asymmetries)
     tree["reasons"] = list(answer.reasons)
     tree["notes"] = list(answer.notes)

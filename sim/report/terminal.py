@@ -28,6 +28,9 @@ COLOURS = {
 WIDE = 100
 """From this width on the ten-second table has all its columns."""
 
+CHANGES = 3
+"""Changes of a condition that are named on the terminal."""
+
 PIPED = 120
 """Width where the output is not a terminal."""
 
@@ -168,10 +171,16 @@ def _supports(answer: Answer) -> Table:
 
 
 def _remarks(conditions: Iterable[ConditionAnswer]) -> list[Text]:
-    """Failures, sensors too near a tracer, and notes; what several conditions share is said once."""
+    """What conditions change, failures, sensors too near a tracer, notes; what several share is said once."""
     said: dict[str, list[str]] = {}
     lines = []
     for condition in conditions:
+        if condition.changes:
+            more = len(condition.changes) - CHANGES
+            tail = f" and {more} more (all in the report)" if more > 0 else ""
+            lines.append(
+                Text(f"{condition.name} changes {', '.join(condition.changes[:CHANGES])}{tail}", style="dim")
+            )
         if condition.failure:
             lines.append(Text(f"{condition.name} did not converge: {condition.failure}", style="red"))
         for sensor in condition.sensors:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from sim.case import Case, CaseError, case_for, parse_case
+from sim.case.overrides import acts_under
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries
 
 from .axes import Line
 from .band import Bands, limit_path
-from .edit import edited
+from .edit import COUNT, Path, edited, expanded
 from .frame import Frame
 from .variants import Base, Variant
 from .words import (
@@ -265,15 +267,19 @@ def overruled(case: Case, base: Base, variant: Variant) -> list[Statement]:
         if condition.name not in base.conditions:
             continue
         for path, _ in variant.changes:
-            inner: object = condition.overrides
-            for step in path:
-                inner = inner.get(step) if isinstance(inner, dict) else None
-            if inner is not None:
+            if not _acts(base, condition.overrides, path):
                 key = ".".join(path)
-                said.append(
-                    Statement(
-                        "note",
-                        f"{condition.name} sets {key} itself: what the study varies does not act in it.",
-                    )
-                )
+                text = f"{condition.name} sets {key} itself: what the study varies does not act in it."
+                said.append(Statement("note", text))
     return said
+
+
+def _acts(base: Base, overrides: dict[str, Any], path: Path) -> bool:
+    if path[0] == "condition":
+        return True
+    if path == COUNT:
+        return not isinstance(overrides.get("tracer"), list)
+    try:
+        return all(acts_under(base.raw, overrides, single) for single in expanded(base.raw, path))
+    except CaseError:  # an entry that another change of the variant makes
+        return True

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from sim.case import Case, CaseError, Curve, Output
 from sim.case.errors import case_error, declaration, nearest
-from sim.case.overrides import LIST_TABLES, overridden
+from sim.case.overrides import LIST_TABLES, WHOLE, overridden
 
 Path = tuple[str, ...]
 
@@ -54,7 +54,7 @@ def flattened(nested: dict[str, Any], before: Path = ()) -> list[Change]:
     changes: list[Change] = []
     for key, value in nested.items():
         path = before + path_of(key)
-        whole = path[-1] in ("output", "conductivity", "material", "fluid", "gas", "wet", "void")
+        whole = path[-1] in (*WHOLE, "wet", "void")
         if isinstance(value, dict) and not whole:
             changes += flattened(value, path)
         else:
@@ -103,7 +103,7 @@ def _set(raw: dict[str, Any], changes: list[Change]) -> dict[str, Any]:
         elif path[0] == "condition":
             result = _in_condition(result, path, value)
         else:
-            for single in _expanded(result, path):
+            for single in expanded(result, path):
                 inner = nested
                 for step in single[:-1]:
                     inner = inner.setdefault(step, {})
@@ -129,7 +129,8 @@ def spread_clocks(count: int) -> list[float]:
     return [round((6.0 + 12.0 / count * (k - (count - 1) / 2)) % 12.0, 9) for k in range(count)]
 
 
-def _expanded(raw: dict[str, Any], path: Path) -> list[Path]:
+def expanded(raw: dict[str, Any], path: Path) -> list[Path]:
+    """The path, or one for each entry where it has *. Raises CaseError where there is no list at *."""
     if EVERY not in path:
         return [path]
     at = path.index(EVERY)
@@ -139,7 +140,7 @@ def _expanded(raw: dict[str, Any], path: Path) -> list[Path]:
     if at == 0 or path[at - 1] not in LIST_TABLES or not isinstance(table, list) or not table:
         raise CaseError("there is no list of tables at *", key=".".join(path))
     spread = [(*path[:at], str(n), *path[at + 1 :]) for n in range(1, len(table) + 1)]
-    return [single for each in spread for single in _expanded(raw, each)]
+    return [single for each in spread for single in expanded(raw, each)]
 
 
 def _in_condition(raw: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
@@ -154,13 +155,28 @@ def _in_condition(raw: dict[str, Any], path: Path, value: Any) -> dict[str, Any]
         raise CaseError(message, key=".".join(path))
     for entry, name in zip(conditions, names, strict=True):
         if path[1] in (EVERY, name):
-            inner = entry
-            for step in path[2:-1]:
-                below = inner.get(step)
-                inner[step] = dict(below) if isinstance(below, dict) else {}
-                inner = inner[step]
-            inner[path[-1]] = value
+            _set_within(entry, path, value)
     return {**raw, "condition": conditions}
+
+
+def _set_within(entry: dict[str, Any], path: Path, value: Any) -> None:
+    """Set condition.<name>.<key> in a condition's raw table, whose tables are copied on the way and whose lists (they
+    replace the case's) are changed entry by entry."""
+    inner = entry
+    for n, step in enumerate(path[2:-1], start=2):
+        below = inner.get(step)
+        if step in LIST_TABLES and isinstance(below, list):
+            nested: Any = value
+            for later in reversed(path[n + 1 :]):
+                nested = {later: nested}
+            try:
+                inner[step] = overridden({step: below}, {step: nested})[step]
+            except CaseError as error:
+                raise CaseError(error.message, key=".".join((*path[:n], error.key or ""))) from None
+            return
+        inner[step] = dict(below) if isinstance(below, dict) else {}
+        inner = inner[step]
+    inner[path[-1]] = value
 
 
 def own_values(case: Case, path: Path) -> list[tuple[Path, Any, str]]:

@@ -54,11 +54,11 @@ def spoiled(plastic: dict[str, Any], **overrides: Any) -> Case:
 
 def test_override_forms(plastic: dict[str, Any]) -> None:
     wet = {"from_clock": 5, "to_clock": 7, "factor": 3}
-    for layer in ({"1": {"wet": wet}}, [{"wet": wet}]):
+    for layer in ({"1": {"wet": wet}}, [{"material": "rock wool", "thickness": "50 mm", "wet": wet}]):
         case = spoiled(plastic, insulation={"layer": layer})
         assert case.insulation.layers[0].wet is not None
         assert case.insulation.layers[0].thickness == 0.05
-    for tracer in ({"T1": {"on": False}}, {"1": {"on": False}}, [{"name": "T1", "on": False}]):
+    for tracer in ({"T1": {"on": False}}, {"1": {"on": False}}):
         assert [t.on for t in spoiled(plastic, tracer=tracer).tracers] == [False, True]
     case = spoiled(plastic, tracer={"T1": {"output": "5 W/m"}}, pipe={"size": "DN 100", "schedule": "10S"})
     assert case.tracers[0].output.kind == "fixed"

@@ -1,5 +1,7 @@
 """A whole case: every condition answered for, and what the exit code says."""
 
+import io
+
 import pytest
 from plain_lines import FLAT, line
 
@@ -7,6 +9,8 @@ from sim.case import parse_case
 from sim.judge import check as module
 from sim.judge.check import Answer, check
 from sim.judge.reasons import NO_ASYMMETRY
+from sim.report.results import results
+from sim.report.terminal import show
 from sim.solve.steady import NotConverged
 
 CONDITIONS = [
@@ -112,3 +116,21 @@ def test_seconds_add_up() -> None:
     seconds = answer().seconds
     assert seconds["mesh"] + seconds["solve"] == pytest.approx(seconds["total"])
     assert seconds["mesh"] > 0
+
+
+def test_dry_layers_in_a_condition_are_dry_and_the_terminal_says_so() -> None:
+    """Layers given as a list replace the case's wet ones: the loss falls to that of a dry line."""
+    dry = {"thickness": "50 mm", "conductivity": "0.04 W/m/K"}
+    wet = dry | {"wet": {"from_clock": 3, "to_clock": 9, "factor": 6}}
+    cold = {"name": "wet", "ambient": "-20 degC"}
+    conditions = [cold, cold | {"name": "dry", "insulation": {"layer": [dry]}}]
+    raw = line(FLAT, insulation={"layer": [wet]}, condition=conditions)
+    found = check(parse_case(raw), fineness=1.2)
+    never = check(parse_case(raw | {"insulation": {"layer": [dry]}}), fineness=1.2)
+    walls = [c.result.value("wall.min") for c in (*found.conditions, never.conditions[0]) if c.result]
+    assert walls[1] == pytest.approx(walls[2], abs=1e-9)
+    assert walls[1] > walls[0] + 5.0
+    stream = io.StringIO()
+    show(found, stream)
+    assert "dry changes insulation.layer[1].wet: from_clock 3" in stream.getvalue()
+    assert results(found)["conditions"]["dry"]["changes"] == list(found.conditions[1].changes)
