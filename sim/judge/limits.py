@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import isnan
 from typing import Literal
 
+from sim.solve.paths import limited
 from sim.solve.section import SectionResult
 
 Verdict = Literal["pass", "fail", "too close to call", "not converged", "no limits"]
@@ -39,27 +40,17 @@ def worst(verdicts: list[Verdict]) -> Verdict:
 
 
 def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
-    """Hold every limit of the case against the field.
+    """Hold every limit of the case against the quantities that the list of them says it holds.
 
     The limit on the coldest contents is held against the liquid where the bore is partly filled.
     """
-    limits, paths = result.case.limits, result.quantities
-    contents = "liquid.min" if "liquid.min" in paths else "contents.min"
-    wanted: list[tuple[str, float | None, str, int]] = [
-        ("contents_min", limits.contents_min, contents, 1),
-        ("wall_min", limits.wall_min, "wall.min", 1),
-        ("wall_max", limits.wall_max, "wall.max", -1),
-        ("barrier_max", limits.barrier_max, "barrier.max", -1),
-    ]
-    wanted += [
-        ("sheath_max", limits.sheath_max, f"tracers.{t.name}.sheath_max", -1) for t in result.case.tracers
-    ]
     checks = []
-    for name, allowed, path, sign in wanted:
+    for limit, row in limited(result.quantities):
+        allowed: float | None = getattr(result.case.limits, limit.name)
         if allowed is None:
             continue
-        found = paths[path]
-        margin = sign * (found.value - allowed)
+        found = result.quantities[row.path]
+        margin = limit.margin(found.value, allowed)
         note = "" if found.asymptotic else "band from a safety factor of 3: the order was not reasonable"
         if isnan(found.value):
             note = "no temperature: the bore is adiabatic"
@@ -67,5 +58,7 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
         if result.bracketed:
             note = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
             verdict = "fail" if verdict == "fail" else "too close to call"
-        checks.append(LimitCheck(name, path, found.value, found.band, allowed, margin, verdict, note))
+        checks.append(
+            LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, note)
+        )
     return tuple(checks)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sim.solve.convergence import Banded
+from sim.solve.paths import CLOCK
 from sim.solve.section import SectionResult
 
 QUARTER = 3.0  # hours of the clock: 90 degrees between sensor and tracer, common practice, no source
@@ -26,7 +27,7 @@ class SensorReading:
 
 def clock_distance(a: float, b: float) -> float:
     """Hours between two clock positions, 0 to 6."""
-    return abs((a - b + 6.0) % 12.0 - 6.0)
+    return abs(CLOCK.apart(a, b))
 
 
 def read_sensors(result: SectionResult) -> tuple[SensorReading, ...]:

@@ -7,17 +7,13 @@ from dataclasses import dataclass
 
 from sim.case import Case, Support
 from sim.judge.limits import LimitCheck, Verdict, verdict_of, worst
+from sim.solve.paths import limited, of_support
 from sim.solve.section import SectionResult
 from sim.solve.steady import NotConverged
 from sim.solve.support import FINENESS, SupportResult, solve_support
 
 COARSEST = 1.0  # fineness of the finest of three meshes, below which they are not worth their name
 RULE_LENGTHS, RULE_EXTRA = 2.0, 0.4
-HELD = (
-    ("contents_min", "contents_min", 1),
-    ("wall_min", "wall_min", 1),
-    ("sheath_max", "sheath_max", -1),
-)
 
 
 @dataclass(frozen=True)
@@ -52,19 +48,20 @@ def common_practice(support: Support) -> float | None:
 
 def check_support(result: SupportResult) -> tuple[LimitCheck, ...]:
     """Hold the case's limits around a support, with the allowance that is installed."""
-    prefix = "with_allowance." if result.installed is not None else ""
+    installed = result.installed is not None
+    as_built = [path for path in result.quantities if path.startswith("with_allowance.") == installed]
     checks = []
-    for limit, path, sign in HELD:
-        allowed = getattr(result.case.limits, limit)
-        if allowed is None or prefix + path not in result.quantities:
+    for limit, row in limited(as_built, of_support):
+        allowed = getattr(result.case.limits, limit.name)
+        if allowed is None:
             continue
-        found = result.quantities[prefix + path]
-        margin = sign * (found.value - allowed)
-        note = "with the allowance" if prefix else "without an allowance"
+        found = result.quantities[row.path]
+        margin = limit.margin(found.value, allowed)
+        note = "with the allowance" if installed else "without an allowance"
         checks.append(
             LimitCheck(
-                limit,
-                prefix + path,
+                limit.name,
+                row.path,
                 found.value,
                 found.band,
                 allowed,

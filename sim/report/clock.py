@@ -16,19 +16,9 @@ from sim import __version__
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite, shown_value
 from sim.report.terminal import console_for, put
-from sim.report.words import ZERO, with_band
+from sim.report.words import with_band
+from sim.solve.paths import quantity
 from sim.study.clock import ClockRow, ClockStudy
-
-FIRST = {"contents.min": "coldest contents", "liquid.min": "coldest liquid", "wall.min": "coldest wall"}
-
-
-def named(path: str) -> str:
-    """A watched quantity in words."""
-    if path in FIRST:
-        return FIRST[path]
-    what, _, rest = path.partition(".")
-    name = rest.rpartition(".")[0]
-    return f"hottest sheath of {name}" if what == "tracers" else f"sensor {name}"
 
 
 def show_clock(study: ClockStudy) -> None:
@@ -38,7 +28,7 @@ def show_clock(study: ClockStudy) -> None:
     table.add_column("tracer at", justify="right")
     table.add_column("contents")
     for path in study.paths:
-        table.add_column(f"{named(path)}\ndegC", justify="right", overflow="fold")
+        table.add_column(f"{quantity(path).words}\ndegC", justify="right", overflow="fold")
     last: float | None = None
     for row in study.rows:
         at = "" if row.clock == last else f"{row.clock % 12 or 12:g} h"
@@ -58,7 +48,11 @@ def _state(row: ClockRow) -> str:
 
 def _cell(row: ClockRow, path: str) -> str:
     found = row.quantities.get(path)
-    return "did not converge" if found is None else with_band(found.value - ZERO, found.band)
+    return (
+        "did not converge"
+        if found is None
+        else with_band(quantity(path).measure.shown(found.value), found.band)
+    )
 
 
 def remarks(study: ClockStudy) -> list[str]:
@@ -82,8 +76,8 @@ def remarks(study: ClockStudy) -> list[str]:
     unsure = warmest.quantities[path].band + coldest.quantities[path].band
     words = "more than" if gain > unsure else "not more than"
     found.append(
-        f"Buoyant: {named(path)} is warmest with the tracer at {warmest.clock % 12 or 12:g} and coldest with it at"
-        f" {coldest.clock % 12 or 12:g}; the difference of {gain:.2f} K is {words} the two bands together."
+        f"Buoyant: {quantity(path).words} is warmest with the tracer at {warmest.clock % 12 or 12:g} and coldest with"
+        f" it at {coldest.clock % 12 or 12:g}; the difference of {gain:.2f} K is {words} the two bands together."
     )
     return found + _said(study)
 
@@ -102,13 +96,14 @@ def clock_csv(study: ClockStudy) -> str:
     """All rows: position, state, then value and band of each watched quantity (degC, K)."""
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
-    heads = [h for p in study.paths for h in (f"{p} degC", f"{p} band K")]
+    measures = {p: quantity(p).measure for p in study.paths}
+    heads = [h for p, m in measures.items() for h in (f"{p} {m.unit}", f"{p} band {m.difference}")]
     table.writerow(["clock", "state", "bracket", *heads, "rayleigh", "prandtl"])
     for row in study.rows:
         numbers: list[float | None] = []
         for path in study.paths:
             found = row.quantities.get(path)
-            numbers += [None, None] if found is None else [found.value - ZERO, found.band]
+            numbers += [None, None] if found is None else [measures[path].shown(found.value), found.band]
         for path in ("contents.rayleigh", "contents.prandtl"):
             numbers.append(row.quantities[path].value if path in row.quantities else None)
         cells = ["" if finite(x) is None else f"{x:.7g}" for x in numbers]
@@ -120,7 +115,7 @@ def clock_results(study: ClockStudy) -> dict[str, Any]:
     """The study as plain nested dicts, temperatures in degC."""
     rows = []
     for row in study.rows:
-        values = {p: shown_value(p, b.value) for p, b in row.quantities.items()}
+        values = {p: shown_value(quantity(p), b.value) for p, b in row.quantities.items()}
         bands = {p: finite(b.band) for p, b in row.quantities.items()}
         rows.append(
             {

@@ -9,7 +9,6 @@ from matplotlib.axes import Axes
 from matplotlib.tri import Triangulation
 from scipy.spatial import Delaunay
 
-from sim.report.clock import named
 from sim.report.style import (
     COLOURS,
     FAINT,
@@ -23,9 +22,10 @@ from sim.report.style import (
     plane,
     save,
 )
-from sim.report.words import LIMIT_WORDS, ZERO
+from sim.report.words import ZERO
 from sim.section.layout import RoundBody
 from sim.section.shapes import Array
+from sim.solve.paths import LIMITS, quantity
 from sim.solve.quantities import region_mask, wall_surface
 from sim.solve.section import SectionResult
 from sim.solve.steady import cell_temperature
@@ -58,10 +58,10 @@ def draw_clock(study: ClockStudy, path: Path) -> None:
         color=FAINT,
         va="center",
     )
-    for k, quantity in enumerate(study.paths):
+    for k, watched in enumerate(study.paths):
         bottom = (0.45 + PANEL * (count - 1 - k)) / size
         axes = made.add_axes((0.085, bottom, 0.895, (PANEL - 0.2) / size))
-        _panel(axes, study, quantity)
+        _panel(axes, study, watched)
         axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))] if k == count - 1 else [""] * 13)
         if k == count - 1:
             axes.set_xlabel(f"clock position of {drawable(first)}, hours", labelpad=2)
@@ -70,39 +70,27 @@ def draw_clock(study: ClockStudy, path: Path) -> None:
     save(made, path)
 
 
-def _panel(axes: Axes, study: ClockStudy, quantity: str) -> None:
+def _panel(axes: Axes, study: ClockStudy, path: str) -> None:
+    row = quantity(path)
     low, high = np.inf, -np.inf
     for state, (colour, dash) in LOOK.items():
-        found = sorted(study.curve(state, quantity), key=lambda point: point[0] % 12)
+        found = sorted(study.curve(state, path), key=lambda point: point[0] % 12)
         if not found:
             continue
         x = np.array([c % 12 for c, _ in found])
-        y = np.array([b.value - ZERO for _, b in found])
+        y = np.array([row.measure.shown(b.value) for _, b in found])
         band = np.array([b.band for _, b in found])
         x, y, band = (np.concatenate([v, v[:1] + w]) for v, w in ((x, 12.0), (y, 0.0), (band, 0.0)))
         axes.fill_between(x, y - band, y + band, color=colour, alpha=0.18, lw=0)
         axes.plot(x, y, color=colour, ls=dash, lw=1.4, marker="o", ms=2.6, label=state)
         low, high = min(low, float((y - band).min())), max(high, float((y + band).max()))
-    for name, value in (
-        ("contents_min", study.case.limits.contents_min),
-        ("wall_min", study.case.limits.wall_min),
-    ):
-        wanted = (
-            quantity in ("contents.min", "liquid.min") if name == "contents_min" else quantity == "wall.min"
-        )
-        if value is not None and wanted and low - 3 < value - ZERO < high + 3:
-            axes.axhline(value - ZERO, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
-            axes.text(
-                11.95,
-                value - ZERO,
-                LIMIT_WORDS[name],
-                fontsize=7,
-                ha="right",
-                va="bottom",
-                color=COLOURS["sheath"],
-            )
+    allowed = getattr(study.case.limits, row.limit) if row.limit else None
+    if allowed is not None and low - 3 < (level := row.measure.shown(allowed)) < high + 3:
+        axes.axhline(level, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
+        words = LIMITS[row.limit].words(row.name)
+        axes.text(11.95, level, drawable(words), fontsize=7, ha="right", va="bottom", color=COLOURS["sheath"])
     axes.set_xlim(0, 12)
-    axes.set_ylabel(f"{drawable(named(quantity))}\ndegC", fontsize=7.5)
+    axes.set_ylabel(f"{drawable(row.words)}\n{row.measure.unit}", fontsize=7.5)
     axes.ticklabel_format(axis="y", useOffset=False)
     axes.grid(color=PALE, lw=0.5)
     axes.tick_params(labelsize=7.5, length=2)

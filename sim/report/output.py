@@ -16,6 +16,7 @@ from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
 from sim.report.stage import Job
 from sim.report.support import picture_name
+from sim.solve.convergence import Banded
 from sim.study.cells import cell
 
 
@@ -87,19 +88,25 @@ def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> No
 
 
 def three_meshes(answer: Answer) -> str:
-    """The three-mesh table as CSV: every quantity of every condition."""
+    """The three-mesh table as CSV: every quantity of every condition, those of supports by their whole path."""
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
-    table.writerow(
-        ["condition", "quantity", "coarse", "middle", "fine", "order", "extrapolated", "band", "asymptotic"]
-    )
-    for condition in answer.conditions:
-        for row in mesh_rows(condition):
-            numbers = [*row["values"], row["order"], row["extrapolated"], row["band"]]
-            texts = ["" if x is None else f"{x:.9g}" for x in numbers]
-            table.writerow(
-                [cell(condition.name), row["quantity"], *texts, "yes" if row["asymptotic"] else "no"]
-            )
+    numbers = ("coarse", "middle", "fine", "order", "extrapolated", "band")
+    table.writerow(["condition", "quantity", "unit", *numbers, "asymptotic"])
+    places: list[tuple[str, Mapping[str, Banded]]] = [
+        (c.name, c.result.quantities) for c in answer.conditions if c.result is not None
+    ]
+    places += [
+        (s.condition, {f"supports.{s.name}.{path}": q for path, q in s.result.quantities.items()})
+        for s in answer.supports
+        if s.result is not None
+    ]
+    for condition, quantities in places:
+        for row in mesh_rows(quantities):
+            found = [*row["values"], row["order"], row["extrapolated"], row["band"]]
+            texts = ["" if x is None else f"{x:.9g}" for x in found]
+            asymptotic = "yes" if row["asymptotic"] else "no"
+            table.writerow([cell(condition), cell(row["quantity"]), row["unit"], *texts, asymptotic])
     return out.getvalue()
 
 

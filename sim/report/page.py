@@ -14,11 +14,11 @@ from sim.case import to_toml
 from sim.case.words import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
-from sim.report.results import is_temperature
 from sim.report.summary import beside, condition_row
 from sim.report.support import picture_name, support_section
-from sim.report.words import LIMIT_WORDS, ZERO, celsius, clock, number, signed, with_band
+from sim.report.words import NONE, ZERO, celsius, clock, number, signed, with_band
 from sim.solve.convergence import Banded
+from sim.solve.paths import LIMITS, quantity
 
 VERDICT_WORDS = {
     "pass": "All limits are met in every condition, each by more than its numerical band.",
@@ -119,10 +119,10 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
     found["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
     found["limits"] = [
         (
-            LIMIT_WORDS[held.limit],
-            number(held.allowed - ZERO, 1),
-            held.quantity.removeprefix("tracers.").removesuffix(".sheath_max"),
-            with_band(held.value - ZERO, held.band),
+            LIMITS[held.limit].words(),
+            number(LIMITS[held.limit].measure.shown(held.allowed), 1),
+            quantity(held.quantity).words,
+            with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
             signed(held.margin, 2),
             held.verdict,
             "*" * (notes.index(held.note) + 1) if held.note else "",
@@ -148,7 +148,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
     found["quantities"] = [
         _mesh_row(path, q)
         for path, q in answer.result.quantities.items()
-        if path != "closure" and isfinite(q.value)
+        if quantity(path).band != "none" and isfinite(q.value)
     ]
     return found
 
@@ -180,19 +180,16 @@ def _balance(answer: ConditionAnswer) -> list[tuple[str, str]]:
 
 
 def _mesh_row(path: str, found: Banded) -> tuple[str, ...]:
-    kelvin = is_temperature(path)
-    shift = ZERO if kelvin else 0.0
-    last = path.rsplit(".", 1)[-1]
-    unit = "degC" if kelvin else "h" if last.endswith("_clock") else "W/m"
-    values = [number(v - shift, 3) for v in found.values]
+    row = quantity(path)
+    values = [number(row.measure.shown(v), 3) for v in found.values]
     return (
-        path,
-        unit,
+        row.words,
+        row.measure.unit,
         *values,
         number(found.order, 1),
-        number(found.extrapolated - shift, 3),
+        number(row.measure.shown(found.extrapolated), 3),
         number(found.band, 4),
-        "–" if unit == "h" else "yes" if found.asymptotic else "no",
+        NONE if row.band == "spread" else "yes" if found.asymptotic else "no",
     )
 
 

@@ -3,54 +3,38 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import isfinite
 from typing import Any
 
 from sim import __version__
 from sim.judge.check import Answer, ConditionAnswer
-from sim.report.support import support_results
+from sim.judge.limits import LimitCheck
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
-from sim.solve.quantities import ABSOLUTE
+from sim.solve.paths import LIMITS, Quantity, declared, of_support, quantity
 
 UNITS = {
     "temperature": "degC",
     "band of a temperature": "K",
     "temperature difference and margin": "K",
-    "heat_in, heat_out, from_contents, heat_loss, output": "W/m",
-    "clock": "h, clockwise from 12 at the top, looking along the flow",
+    "heat_loss, output": "W/m",
+    "clock": "o'clock, clockwise from 12 at the top, looking along the flow",
+    "band of a clock position": "hours of the clock, 30 degrees each",
     "closure": "heat in less heat out, as a part of the heat that flows",
-    "rayleigh, prandtl": "dimensionless",
     "order": "observed order of convergence",
     "seconds": "s",
-}
-HEAT = ("heat_in", "heat_out", "from_contents")
+} | {row.pattern: row.measure.unit or "dimensionless" for row in declared()}
 
 
-def is_temperature(path: str) -> bool:
-    """Whether a quantity path holds an absolute temperature."""
-    return path.rsplit(".", 1)[-1] in ABSOLUTE
-
-
-def shown_value(path: str, value: float) -> float | None:
+def shown_value(row: Quantity, value: float) -> float | None:
     """A quantity as it is written: degC for temperatures; None where there is no number."""
-    shifted = value - ZERO if is_temperature(path) else value
-    return finite(shifted)
+    return finite(row.measure.shown(value))
 
 
 def finite(value: float | None) -> float | None:
     """A number, or None for NaN and infinities: strict JSON has none."""
     return float(value) + 0.0 if value is not None and isfinite(value) else None
-
-
-def steps_of(path: str) -> tuple[str, ...]:
-    """A quantity path as keys. A tracer's or sensor's name may itself hold full stops."""
-    first, _, rest = path.partition(".")
-    if first in ("tracers", "sensors"):
-        name, _, last = rest.rpartition(".")
-        return (first, name, last)
-    return tuple(path.split("."))
 
 
 def _put(tree: dict[str, Any], keys: Sequence[str], value: Any) -> None:
@@ -59,30 +43,35 @@ def _put(tree: dict[str, Any], keys: Sequence[str], value: Any) -> None:
     tree[keys[-1]] = value
 
 
-def _values(quantities: Mapping[str, Banded]) -> dict[str, Any]:
+def values_tree(
+    quantities: Mapping[str, Banded], declared_of: Callable[[str], Quantity] = quantity
+) -> dict[str, Any]:
+    """Quantities nested by the keys of their paths, and `band`, the same of their bands."""
     tree: dict[str, Any] = {}
     bands: dict[str, Any] = {}
     for path, found in quantities.items():
-        keys = steps_of(path)
-        _put(tree, keys, shown_value(path, found.value))
-        if path != "closure":
-            _put(bands, keys, finite(found.band))
+        row = declared_of(path)
+        _put(tree, row.keys, shown_value(row, found.value))
+        if row.band != "none":
+            _put(bands, row.keys, finite(found.band))
     tree["band"] = bands
     return tree
 
 
-def mesh_rows(answer: ConditionAnswer) -> list[dict[str, Any]]:
-    """The three-mesh table of a condition, one dict a quantity."""
-    if answer.result is None:
-        return []
+def mesh_rows(
+    quantities: Mapping[str, Banded], declared_of: Callable[[str], Quantity] = quantity
+) -> list[dict[str, Any]]:
+    """The three-mesh table, one dict a quantity."""
     rows = []
-    for path, found in answer.result.quantities.items():
+    for path, found in quantities.items():
+        row = declared_of(path)
         rows.append(
             {
                 "quantity": path,
-                "values": [shown_value(path, v) for v in found.values],
+                "unit": row.measure.unit,
+                "values": [shown_value(row, v) for v in found.values],
                 "order": finite(found.order),
-                "extrapolated": shown_value(path, found.extrapolated),
+                "extrapolated": shown_value(row, found.extrapolated),
                 "band": finite(found.band),
                 "asymptotic": found.asymptotic,
             }
@@ -94,7 +83,7 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
     """All numbers and words of one condition."""
     tree: dict[str, Any] = {"verdict": answer.verdict, "failure": answer.failure or None}
     if answer.result is not None:
-        tree |= _values(answer.result.quantities)
+        tree |= values_tree(answer.result.quantities)
         tree["cells"] = list(answer.result.cells)
         tree["bracketed"] = answer.result.bracketed
         tree["imbalance"] = finite(answer.result.solution.imbalance)
@@ -109,24 +98,12 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
         }
     tree["simplified"] = _simplified(answer)
     tree["field_loss"] = _field_loss(answer)
-    tree["limits"] = [
-        {
-            "limit": held.limit,
-            "quantity": held.quantity,
-            "value": finite(held.value - ZERO),
-            "band": finite(held.band),
-            "allowed": finite(held.allowed - ZERO),
-            "margin": finite(held.margin),
-            "verdict": held.verdict,
-            "note": held.note,
-        }
-        for held in answer.limits
-    ]
+    tree["limits"] = [limit_row(held) for held in answer.limits]
     tree["changes"] = list(answer.changes)
     tree["asymmetries"] = list(answer.asymmetries)
     tree["reasons"] = list(answer.reasons)
     tree["notes"] = list(answer.notes)
-    tree["mesh_table"] = mesh_rows(answer)
+    tree["mesh_table"] = mesh_rows(answer.result.quantities) if answer.result is not None else []
     return tree
 
 
@@ -138,6 +115,21 @@ def _field_loss(answer: ConditionAnswer) -> dict[str, Any] | None:
         "pipe_temperature": finite(answer.simplified.pipe_temperature - ZERO),
         "heat_loss": finite(answer.loss.value),
         "band": finite(answer.loss.band),
+    }
+
+
+def limit_row(held: LimitCheck) -> dict[str, Any]:
+    """One limit held, as written: value and limit in the limit's unit, band and margin in that of its differences."""
+    measure = LIMITS[held.limit].measure
+    return {
+        "limit": held.limit,
+        "quantity": held.quantity,
+        "value": finite(measure.shown(held.value)),
+        "band": finite(held.band),
+        "allowed": finite(measure.shown(held.allowed)),
+        "margin": finite(held.margin),
+        "verdict": held.verdict,
+        "note": held.note,
     }
 
 
@@ -156,6 +148,37 @@ def _simplified(answer: ConditionAnswer) -> dict[str, Any]:
         "output": finite(said.tracer_output),
         "notes": list(said.notes),
     }
+
+
+def support_results(answer: Answer) -> dict[str, Any]:
+    """`supports` of results.json: name -> conditions -> numbers, bands and the same with the allowance.
+
+    Temperatures in degC, heat in W, lengths and z in m. Without an allowance `with_allowance` repeats the numbers.
+    """
+    tree: dict[str, Any] = {}
+    for said in answer.supports:
+        entry: dict[str, Any] = {"verdict": said.verdict, "failure": said.failure or None}
+        if said.result is not None:
+            found = said.result.quantities
+            alone = {p: q for p, q in found.items() if not p.startswith("with_allowance.")}
+            entry |= values_tree(alone, of_support)
+            installed = {p.partition(".")[2]: q for p, q in found.items() if p.startswith("with_allowance.")}
+            entry["with_allowance"] = values_tree(
+                installed or {p: q for p, q in alone.items() if p != "allowance_enough"}, of_support
+            )
+            entry["unknowns"] = list(said.result.unknowns)
+            entry["maintain"] = finite(said.result.line.maintain - ZERO)
+            entry["notes"] = list(said.result.notes)
+            entry["mesh_table"] = mesh_rows(found, of_support)
+        entry["allowance"] = {
+            "installed": said.support.allowance,
+            "common_practice": said.rule,
+            "verdict": said.allowance_verdict,
+        }
+        entry["limits"] = [limit_row(held) for held in said.limits]
+        tree.setdefault(said.name, {"family": said.support.family, "conditions": {}})
+        tree[said.name]["conditions"][said.condition] = entry
+    return tree
 
 
 def results(answer: Answer) -> dict[str, Any]:

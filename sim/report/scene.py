@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 from sim.judge.check import ConditionAnswer
 from sim.report.fills import fills
 from sim.report.stage import Array, Mark, MeshScene, Outline, Scene
-from sim.report.words import LIMIT_WORDS, ZERO, celsius, clock, number
+from sim.report.words import ZERO, celsius, clock, number
 from sim.section.layout import FlatBody, Layout, RoundBody, clock_to_angle
 from sim.section.mesh import PlanMesh
+from sim.solve.paths import LIMITS
 from sim.solve.quantities import boundary, cover_surface, region_mask, wall_surface
 from sim.solve.steady import cell_temperature
 
@@ -122,7 +123,7 @@ def _limits(answer: ConditionAnswer) -> tuple[tuple[str, str, float], ...]:
         ("barrier_max", "cover", limits.barrier_max),
     )
     return tuple(
-        (LIMIT_WORDS[name], curve, value - ZERO) for name, curve, value in wanted if value is not None
+        (LIMITS[name].words(), curve, value - ZERO) for name, curve, value in wanted if value is not None
     )
 
 

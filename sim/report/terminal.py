@@ -16,7 +16,8 @@ from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row
 from sim.report.support import terminal_rows
-from sim.report.words import LIMIT_WORDS, ZERO, number, signed, with_band
+from sim.report.words import number, signed, with_band
+from sim.solve.paths import LIMITS, quantity
 
 COLOURS = {
     "pass": "green",
@@ -128,14 +129,12 @@ def _limits(conditions: Iterable[ConditionAnswer]) -> Table:
     for condition in conditions:
         table.add_row(Text(condition.name, style="bold"))
         for held in condition.limits:
-            words = LIMIT_WORDS[held.limit]
-            if held.limit == "sheath_max":
-                tracer = held.quantity.removeprefix("tracers.").removesuffix(".sheath_max")
-                words = words.replace("sheath", f"sheath of {tracer}")
+            limit = LIMITS[held.limit]
+            words, measure = limit.words(quantity(held.quantity).name), limit.measure
             table.add_row(
                 Text(f"  {words}"),
-                number(held.allowed - ZERO, 1),
-                with_band(held.value - ZERO, held.band),
+                number(measure.shown(held.allowed), 1),
+                with_band(measure.shown(held.value), held.band),
                 signed(held.margin),
                 Text(held.verdict, style=COLOURS[held.verdict]),
             )

@@ -5,17 +5,9 @@ from __future__ import annotations
 from math import ceil, floor, isfinite, log10
 
 from sim.solve.convergence import Banded
+from sim.solve.paths import ZERO_CELSIUS as ZERO
 
-ZERO = 273.15  # degC in K
 NONE = "–"
-
-LIMIT_WORDS = {
-    "contents_min": "contents not below",
-    "wall_min": "wall not below",
-    "wall_max": "wall not above",
-    "sheath_max": "sheath not above",
-    "barrier_max": "outside surface not above",
-}
 
 
 def decimals_for(band: float) -> int:

@@ -16,7 +16,8 @@ import numpy as np
 from sim.case import Case
 from sim.heat.fluid import Buoyancy
 from sim.solve.convergence import Banded
-from sim.solve.section import CLOCKS, MeshStore, SectionResult, solve_section
+from sim.solve.paths import TEMPERATURE, quantity
+from sim.solve.section import MeshStore, SectionResult, solve_section
 
 EVANS_STEFANY = 0.55
 STIRRED = 1e4  # W/m2/K, the film of contents stirred so well that it no longer matters, a bound of the wall's
@@ -75,7 +76,7 @@ def bracket(
             f"the contents' flow was not resolved: {reason}. Values are an estimate ({film_words}); {bands}",
         )
     else:
-        at = {p: estimate.value(p) - 273.15 for p in ("contents.mean", "wall.min", "wall.max")}
+        at = {p: TEMPERATURE.shown(estimate.value(p)) for p in ("contents.mean", "wall.min", "wall.max")}
         notes = (
             f"the contents' flow was not resolved: {reason}. Values are those of the steady flow that would not last;"
             f" {bands}. An estimate beside it ({film_words}): contents {at['contents.mean']:.2f}, coldest wall"
@@ -88,9 +89,10 @@ def bracket(
 def _between(path: str, value: Banded, found: list[Banded | None]) -> Banded:
     """A band about the estimate that takes in the bounds with their own bands."""
     bounds = [b for b in found if b is not None and np.isfinite(b.value)]
-    if path == "closure" or not bounds:
+    row = quantity(path)
+    if row.band == "none" or not bounds:
         return value
-    if path.rsplit(".", 1)[-1] in CLOCKS:
-        return replace(value, band=6.0, asymptotic=False)
+    if row.band == "spread":  # a place on the clock: it may be anywhere
+        return replace(value, band=row.measure.period / 2, asymptotic=False)
     reach = max(abs(b.value - value.value) + b.band for b in bounds)
     return replace(value, band=max(reach, value.band), asymptotic=False)

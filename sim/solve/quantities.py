@@ -14,7 +14,6 @@ from sim.section.shapes import Array
 from sim.solve.steady import NO_HEAT, Solution, cell_temperature
 
 SKEWED = 0.3  # a face shorter than this part of its sites' distance is a corner, not a stretch of boundary
-ABSOLUTE = ("min", "mean", "max", "sheath_max", "reading")  # quantities that are temperatures, K
 
 
 @dataclass(frozen=True)
@@ -168,7 +167,7 @@ def _contents(solution: Solution) -> dict[str, dict[str, float]]:
 
 
 def quantities(solution: Solution) -> Mapping[str, float]:
-    """All reported quantities of a solution as {path: value}; temperatures in K, heat in W/m, clocks in hours.
+    """All reported quantities of a solution as {path: value}, each declared in `sim.solve.paths`; temperatures in K.
 
     Contents without a temperature of their own (an adiabatic bore) are NaN.
     """

@@ -16,12 +16,12 @@ from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.shapes import Array
 from sim.section.sizing import BoreGrading
 from sim.solve.convergence import Banded, banded
+from sim.solve.paths import Quantity, quantity
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, cell_temperature, solve
 
 FINENESS = 3.0  # of the finest mesh
 RATIO = float(np.sqrt(2.0))
-CLOCKS = ("min_clock", "max_clock")
 ROUNDING = 1e-7  # of a quantity, K or W/m: what the solver's tolerance leaves open
 
 
@@ -123,17 +123,20 @@ def solve_section(
 def bands_of(found: list[dict[str, float]]) -> dict[str, Banded]:
     """Every quantity of three meshes, coarse to fine, with its band."""
     bands: dict[str, Banded] = {}
-    for path, fine in found[-1].items():
-        part, _, last = path.rpartition(".")
+    for path in found[-1]:
         # A thin layer of liquid or gas may hold no cell of a coarser mesh: there the contents are the other part alone,
         # and their own numbers stand for both.
-        at = f"contents.{last}" if part in ("liquid", "gas") else path
-        values = tuple(f[path] if path in f else f[at] for f in found)
-        if last in CLOCKS:
-            spread = max(abs((v - fine + 6) % 12 - 6) for v in values)
-            bands[path] = Banded(fine, spread, values, float("nan"), fine, True)
-        elif last == "closure":
-            bands[path] = Banded(fine, 0.0, values, float("nan"), fine, True)
-        else:
-            bands[path] = banded((values[0], values[1], values[2]), RATIO, ROUNDING)
+        row = quantity(path)
+        at = ".".join(("contents", *row.keys[1:])) if row.keys[0] in ("liquid", "gas") else path
+        coarse, middle, fine = (f[path] if path in f else f[at] for f in found)
+        bands[path] = band_of(row, (coarse, middle, fine), ROUNDING)
     return bands
+
+
+def band_of(row: Quantity, values: tuple[float, float, float], rounding: float) -> Banded:
+    """The value of a quantity on the finest of three meshes with the band that is declared for it."""
+    fine = values[-1]
+    if row.band == "index":
+        return banded(values, RATIO, rounding)
+    spread = max(abs(row.measure.apart(v, fine)) for v in values) if row.band == "spread" else 0.0
+    return Banded(fine, spread, values, float("nan"), fine, True)

@@ -9,17 +9,17 @@ from sim.case import Case, Support
 from sim.section.extrude import Layers
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
-from sim.solve.convergence import Banded, banded
+from sim.solve.convergence import Banded
 from sim.solve.layered import MEMORY_LIMIT, LayeredSolution
+from sim.solve.paths import of_support
 from sim.solve.quantities import quantities
-from sim.solve.section import RATIO, SectionResult, solve_section
+from sim.solve.section import RATIO, SectionResult, band_of, solve_section
 from sim.solve.support_balance import layered_cells
 from sim.solve.support_level import FAR_SHARE, Level, Line, solve_level
 from sim.solve.support_quantities import Band, contents_rows, wall_band
 
 FINENESS = 1.7  # of the finest plan and of its layers
 ROUNDING = 1e-5  # K, W: what the solver's tolerance leaves open
-PLACES = ("wall_min_clock", "wall_min_z")
 
 
 @dataclass(frozen=True)
@@ -77,14 +77,8 @@ def solve_support(
         unknowns += (fine.alone.network.nodes,)
     bands: dict[str, Banded] = {}
     for path in found[-1]:
-        values = tuple(f.get(path, float("nan")) for f in found)
-        if path.rsplit(".", 1)[-1] in (*PLACES, "closure", "far_end"):
-            spread = max(abs(v - values[-1]) for v in values)
-            if path.endswith("clock"):
-                spread = max(abs((v - values[-1] + 6) % 12 - 6) for v in values)
-            bands[path] = Banded(values[-1], spread, values, float("nan"), values[-1], True)
-        else:
-            bands[path] = banded((values[0], values[1], values[2]), RATIO, ROUNDING)
+        coarse, middle, finest = (f.get(path, float("nan")) for f in found)
+        bands[path] = band_of(of_support(path), (coarse, middle, finest), ROUNDING)
     _anchor(bands, section or solve_section(case))
     own = quantities(fine.section)
     return SupportResult(

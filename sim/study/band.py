@@ -8,18 +8,14 @@ references, plus twice the largest band of a finest mesh; with three meshes it i
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
-from .frame import Array, Frame
+from sim.solve.paths import limited, quantity
 
-MATCHING = {
-    "contents_min": "contents.min",
-    "wall_min": "wall.min",
-    "wall_max": "wall.max",
-    "barrier_max": "barrier.max",
-}
+from .frame import Array, Frame
 
 
 @dataclass(frozen=True)
@@ -61,11 +57,9 @@ class Bands:
         )
 
 
-def limit_path(limit: str, values: dict[str, Array]) -> str:
-    """The result that a limit is held against."""
-    if limit == "contents_min" and "liquid.min" in values:
-        return "liquid.min"
-    return "tracers.sheath_max" if limit == "sheath_max" else MATCHING[limit]
+def limit_path(limit: str, paths: Iterable[str]) -> str:
+    """The result that a limit is held against, of those that there are; "" where none is there."""
+    return next((row.path for held, row in limited(paths) if held.name == limit), "")
 
 
 def bands(coarse: Frame, fine: Frame | None) -> Bands:
@@ -85,9 +79,8 @@ def bands(coarse: Frame, fine: Frame | None) -> Bands:
             width = fine.bands.get(condition, {}).get(path)
             if best is None or width is None:
                 continue
-            error = np.array([column[i] - best[j] for i, j in pairs])
-            if path.endswith("_clock"):
-                error = np.mod(error + 6.0, 12.0) - 6.0
+            gap = quantity(path).measure.apart
+            error = np.array([gap(float(column[i]), float(best[j])) for i, j in pairs])
             band = np.array([width[j] for _, j in pairs])
             known = np.isfinite(error) & np.isfinite(band)
             if known.any():

@@ -257,7 +257,7 @@ def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
         return []
     weakest = min(single, key=lambda c: c.probability)
     paths = {d.path for d in drive if d.condition == weakest.condition}
-    wanted = next((p for p in _paths_of(weakest.limit) if p in paths), None)
+    wanted = limit_path(weakest.limit, paths)
     ranked = sorted(
         (d for d in drive if d.condition == weakest.condition and d.path == wanted),
         key=lambda d: -abs(d.value),
@@ -278,13 +278,3 @@ def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
         second = f"{ranked[1].name} ({ranked[1].value:.2f} ± {ranked[1].band:.2f})"
         text += f" {second} cannot be told from it with these samples."
     return [text]
-
-
-def _paths_of(limit: str) -> tuple[str, ...]:
-    return {
-        "contents_min": ("liquid.min", "contents.min"),
-        "wall_min": ("wall.min",),
-        "wall_max": ("wall.max",),
-        "sheath_max": ("tracers.sheath_max",),
-        "barrier_max": ("barrier.max",),
-    }[limit]

@@ -11,12 +11,14 @@ from typing import Any
 
 import numpy as np
 
+from sim.solve.paths import quantity
+
 from .answer import Series, series
 from .axes import Line
 from .band import limit_path
 from .conduct import Answers
 from .frame import Array
-from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, label_of, stem
+from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
 from .scatter import search_figure, uncertain_figures
 from .tables import replace
 from .words import displayed, is_temperature, spoken, unit
@@ -153,8 +155,8 @@ def _places(axis: Line, answers: Answers, rows: list[int]) -> Array:
 
 def _limits(ax: Any, answers: Answers, path: str) -> None:
     """Draw each limit, unless it is so far off that the lines would be flattened: then it is only named."""
-    limit = LIMITS_OF.get(path)
-    if limit is None:
+    limit = quantity(path).limit
+    if not limit:
         return
     every = [
         by[limit]

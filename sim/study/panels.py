@@ -11,14 +11,6 @@ from .letters import drawable
 
 COLOURS = ("#1b6ca8", "#d1495b", "#2e8b57", "#b8860b", "#6a4c93", "#444444", "#00838f", "#a0522d")
 MOST_PANELS = 6
-LIMITS_OF = {
-    "contents.min": "contents_min",
-    "liquid.min": "contents_min",
-    "wall.min": "wall_min",
-    "wall.max": "wall_max",
-    "barrier.max": "barrier_max",
-    "tracers.sheath_max": "sheath_max",
-}
 
 
 def stem(text: str) -> str:

@@ -7,10 +7,12 @@ from typing import Any
 
 import numpy as np
 
+from sim.solve.paths import quantity
+
 from .band import limit_path
 from .conduct import Answers, Group
 from .letters import drawable
-from .panels import COLOURS, LIMITS_OF, MOST_PANELS, axis_labels, grid_of, label_of, stem
+from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
 from .words import displayed, is_temperature, spoken, unit
 
 
@@ -82,7 +84,7 @@ def _spread(answers: Answers, group: Group, path: str) -> Any:
 
 def _limit_mark(ax: Any, answers: Answers, group: Group, condition: str, path: str) -> str:
     """Draw the limit of a result where it is near, and say how likely it holds."""
-    limit = LIMITS_OF.get(path, "")
+    limit = quantity(path).limit
     column = answers.frame.limits.get(condition, {}).get(limit)
     likely = next((c for c in group.chances if (c.condition, c.limit) == (condition, limit)), None)
     if column is None or likely is None or limit_path(limit, answers.frame.values[condition]) != path:

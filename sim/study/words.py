@@ -1,4 +1,4 @@
-"""Results in words: what a path of a result is called, its unit, and how a change of it is said."""
+"""Results in words: how a number and a change of it are said. What a result is called is in `sim.solve.paths`."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from typing import Any
 from sim.case import Case, CaseError
 from sim.case.errors import nearest
 from sim.case.units import shown
+from sim.solve.paths import LIMITS, NAME, OVER_TRACERS, SECTION, declared, quantity
 
-ZERO_CELSIUS = 273.15
 DEFAULT_KEEP = (
     "contents.min",
     "liquid.min",
@@ -20,63 +20,33 @@ DEFAULT_KEEP = (
     "barrier.max",
     "heat_out",
 )
-_WHERE = {"contents": "contents", "liquid": "liquid", "gas": "gas", "wall": "wall", "barrier": "barrier"}
-_WHICH = {"min": "coldest", "mean": "mean", "max": "hottest"}
-_SINGLE = {
-    "heat_in": "heat in",
-    "heat_out": "heat loss",
-    "from_contents": "heat from the contents",
-    "closure": "heat balance closure",
-    "tracers.sheath_max": "hottest sheath",
-    "tracers.output": "tracer output",
-}
-LIMIT_WORDS = {
-    "contents_min": "lowest contents",
-    "wall_min": "lowest wall",
-    "wall_max": "highest wall",
-    "sheath_max": "highest sheath",
-    "barrier_max": "highest barrier",
-}
+LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()}
+PLURAL = {row.words for row in declared() if row.plural}
 
 
 def spoken(path: str) -> str:
     """What a result is called: "contents.min" is "coldest contents"."""
-    if path in _SINGLE:
-        return _SINGLE[path]
-    first, *middle, last = path.split(".")
-    if first in _WHERE and last in _WHICH:
-        return f"{_WHICH[last]} {_WHERE[first]}"
-    if first in _WHERE and last.endswith("_clock"):
-        return f"clock of the {_WHICH[last[:3]]} {_WHERE[first]}"
-    name = ".".join(middle)
-    ending = {"sheath_max": "sheath", "mean": "mean body", "output": "output", "reading": "reading"}.get(
-        last, last
-    )
-    return f"{ending} of {name}" if name else path
+    return quantity(path).words
 
 
 def is_temperature(path: str) -> bool:
     """Whether a result is a temperature (stored in kelvin, shown in degC)."""
-    return path.rsplit(".", 1)[-1] in ("min", "mean", "max", "sheath_max", "reading")
+    return quantity(path).measure.absolute
 
 
 def unit(path: str) -> str:
     """Unit in which a result is shown."""
-    if is_temperature(path):
-        return "degC"
-    last = path.rsplit(".", 1)[-1]
-    if last.endswith("_clock"):
-        return "h"
-    return "" if last == "closure" else "W/m"
+    return quantity(path).measure.unit
 
 
 def displayed(path: str, value: float) -> float:
     """A stored value in the unit it is shown in."""
-    return value - ZERO_CELSIUS if is_temperature(path) else value
+    return quantity(path).measure.shown(value)
 
 
 def band_unit(path: str) -> str:
-    return "K" if is_temperature(path) else unit(path)
+    """Unit of a result's band, and of a difference of two."""
+    return quantity(path).measure.difference
 
 
 def number(value: float, digits: int = 1) -> str:
@@ -100,7 +70,7 @@ def quoted(text: str) -> str:
 
 def verb(name: str, singular: str, plural: str) -> str:
     """The form of a verb that goes with a result: contents are, a wall is."""
-    return plural if name.endswith("contents") else singular
+    return plural if name in PLURAL else singular
 
 
 def of_list(words: list[str], most: int = 4, separator: str = ", ") -> str:
@@ -112,10 +82,13 @@ def of_list(words: list[str], most: int = 4, separator: str = ", ") -> str:
 
 def known_paths(case: Case) -> list[str]:
     """Every result that a section of this case can have."""
-    paths = [f"{w}.{s}" for w in _WHERE for s in ("min", "mean", "max", "min_clock", "max_clock")]
-    for tracer in [*(t.name for t in case.tracers), *(f"T{n}" for n in range(1, 13))]:
-        paths += [f"tracers.{tracer}.{s}" for s in ("sheath_max", "mean", "output")]
-    return paths + [f"sensors.{s.name}.reading" for s in case.sensors] + list(_SINGLE)
+    names = {"tracers": [*(t.name for t in case.tracers), *(f"T{n}" for n in range(1, 13))]}
+    names["sensors"] = [s.name for s in case.sensors]
+    return [
+        row.pattern.replace(NAME, name)
+        for row in SECTION + OVER_TRACERS
+        for name in (names[row.pattern.partition(".")[0]] if NAME in row.pattern else [""])
+    ]
 
 
 def check_keep(keep: list[Any] | None, case: Case, file: str) -> None:

@@ -17,6 +17,7 @@ import numpy as np
 
 from sim.case import Case, case_for, load_case
 from sim.section.shapes import Array
+from sim.solve.paths import CLOCK, Measure, quantity
 from sim.solve.quantities import cover_surface, quantities, wall_surface
 from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
 from sim.solve.steady import NotConverged, Solution
@@ -32,7 +33,6 @@ NEAR = 1e-4  # of the span: a difference beyond the bands that is smaller than t
 LEAST_SPAN = 1e-3  # K and W/m, where a field is all but uniform
 SECONDS = 300.0  # a peer may take for one condition
 FIPY, ELEMENTS = "FiPy", "finite elements"
-NOT_COMPARED = ("closure", "heat_in")
 SUPPORTS = (
     "the supports of this case are not compared here: a support's field is checked in three dimensions by `coldspot"
     " verify --full`, one shoe by finite elements and by FiPy"
@@ -41,14 +41,13 @@ SUPPORTS = (
 
 @dataclass(frozen=True)
 class Compared:
-    """One quantity by all three. Temperatures in K, heat in W/m, clocks in hours.
+    """One quantity by all three, by its path; numbers as stored.
 
     band: ours, from three meshes; span: what a percentage is of (the hottest point over ambient, or the heat loss);
     None where a peer has no such number.
     """
 
     quantity: str
-    unit: Literal["K", "W/m", "h"]
     ours: float
     band: float
     span: float
@@ -59,6 +58,10 @@ class Compared:
     elements_verdict: Verdict = "none"
 
     @property
+    def measure(self) -> Measure:
+        return quantity(self.quantity).measure
+
+    @property
     def verdicts(self) -> tuple[Verdict, Verdict]:
         return self.fipy_verdict, self.elements_verdict
 
@@ -66,7 +69,7 @@ class Compared:
         """Ours less a peer's value; hours the short way round; NaN where there is none."""
         if value is None:
             return float("nan")
-        return round_the_clock(self.ours - value) if self.unit == "h" else self.ours - value
+        return self.measure.apart(self.ours, value)
 
 
 @dataclass(frozen=True)
@@ -109,11 +112,6 @@ class Opinion:
         if any(c.differing for c in self.conditions):
             return 1
         return 3 if any(c.failure or c.missing for c in self.conditions) else 0
-
-
-def round_the_clock(hours: float) -> float:
-    """A difference of clock positions, -6 to 6 h."""
-    return (hours + 6.0) % 12.0 - 6.0
 
 
 def second_opinion(
@@ -186,7 +184,7 @@ def compare(
     heat = max(abs(result.value("heat_out")), abs(result.value("heat_in")), LEAST_SPAN)
     around = {"ours": Around(wall_surface(solution), cover_surface(solution))}
     rows = tuple(
-        Compared(path, unit_of(path), banded.value, banded.band, heat if unit_of(path) == "W/m" else span)
+        Compared(path, banded.value, banded.band, span if quantity(path).measure.absolute else heat)
         for path, banded in result.quantities.items()
         if _compared(path, banded.value, case=result.case)
     )
@@ -215,20 +213,10 @@ def compare(
     )
 
 
-def unit_of(path: str) -> Literal["K", "W/m", "h"]:
-    """Unit of a quantity by its path."""
-    last = path.rsplit(".", 1)[-1]
-    if last.endswith("_clock"):
-        return "h"
-    return "K" if last in ("min", "mean", "max", "sheath_max", "reading") else "W/m"
-
-
 def _compared(path: str, value: float, case: Case) -> bool:
-    if not np.isfinite(value) or path in NOT_COMPARED or path.endswith(("rayleigh", "prandtl")):
-        return False
-    if path == "from_contents":
-        return case.contents.state == "flowing"
-    return not path.endswith("_clock") or path in ("wall.min_clock", "wall.max_clock")
+    peers = quantity(path).peers
+    flowing = peers == "flowing contents" and case.contents.state == "flowing"
+    return bool(np.isfinite(value)) and (peers == "always" or flowing)
 
 
 def _with_fipy(
@@ -239,7 +227,7 @@ def _with_fipy(
     for row in rows:
         value = values.get(row.quantity)
         if value is not None:
-            verdict = judged(replace(row, band=0.0), value, SAME, wall, {"K": SAME}, near=0.0)
+            verdict = judged(replace(row, band=0.0), value, SAME, wall, SAME, near=0.0)
             row = replace(row, fipy=value, fipy_verdict=verdict)
         out.append(row)
     return tuple(out)
@@ -254,14 +242,15 @@ def _with_elements(
     for row in rows:
         fine, coarse = (value_of(found[level], row.quantity, case) for level in ("fine", "coarse"))
         if fine is not None and coarse is not None:
-            gap = fine - coarse
-            bands[row.quantity] = fine, abs(round_the_clock(gap) if row.unit == "h" else gap)
+            bands[row.quantity] = fine, abs(row.measure.apart(fine, coarse))
     out = []
     for row in rows:
         if row.quantity in bands:
             value, band = bands[row.quantity]
-            extreme = row.quantity.removesuffix("_clock")
-            room = {"K": by_name[extreme].band + bands[extreme][1]} if row.unit == "h" else {}
+            room = 0.0
+            if row.measure is CLOCK:
+                extreme = quantity(row.quantity).place_of
+                room = by_name[extreme].band + bands[extreme][1]
             verdict = judged(row, value, band, wall, room)
             row = replace(row, elements=value, elements_band=band, elements_verdict=verdict)
         out.append(row)
@@ -273,20 +262,20 @@ def judged(
     value: float,
     band: float,
     wall: tuple[Array, Array],
-    room: Mapping[str, float],
+    room: float,
     near: float = NEAR,
 ) -> Verdict:
     """Whether a peer's value agrees with ours: within both bands.
 
     A place agrees, too, where it is nearer than two of our samples around the clock, or where our wall is as hot or
-    cold (within `room["K"]`) at the peer's place as at ours: of two equal extremes either may be named.
+    cold (within `room`, K) at the peer's place as at ours: of two equal extremes either may be named.
     """
     apart = abs(row.apart(value))
     if apart <= row.band + band:
         return "agree"
-    if row.unit == "h":
+    if row.measure is CLOCK:
         hours, temperature = wall[0] * 6 / np.pi, wall[1]
         here, there = (np.interp(h % 12, hours, temperature, period=12) for h in (row.ours, value))
         sampled = apart <= row.band + band + 24 / max(len(hours), 1)
-        return "agree" if sampled or abs(here - there) <= room["K"] else "differ"
+        return "agree" if sampled or abs(here - there) <= room else "differ"
     return "near" if apart - row.band - band <= near * row.span else "differ"

@@ -16,7 +16,6 @@ from sim.report.method import CAUTIONS
 from sim.report.names import file_names
 from sim.report.results import as_json, finite
 from sim.report.terminal import console_for, put
-from sim.report.words import ZERO
 from sim.verify.opinion import Compared, ConditionOpinion, Opinion
 from sim.verify.opinion_words import HOW, WHOSE, conclusion, line, remarks, state
 
@@ -159,14 +158,13 @@ def as_tree(opinion: Opinion) -> dict[str, Any]:
 
 
 def _row(row: Compared) -> dict[str, Any]:
-    shift = ZERO if row.unit == "K" else 0.0
 
     def value(at: float | None) -> float | None:
-        return None if at is None else finite(at - shift)
+        return None if at is None else finite(row.measure.shown(at))
 
     return {
         "quantity": row.quantity,
-        "unit": {"K": "degC", "W/m": "W/m", "h": "h"}[row.unit],
+        "unit": row.measure.unit,
         "ours": value(row.ours),
         "band": finite(row.band),
         "fipy": value(row.fipy),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
-from sim.report.words import NONE, ZERO, clock, number, signed, with_band
+from sim.report.words import NONE, number, signed, with_band
+from sim.solve.paths import CLOCK, quantity
 from sim.verify.opinion import ELEMENTS, FIPY, NEAR, SAME, Compared, ConditionOpinion, Opinion
 
 WHOSE = (
@@ -29,33 +30,6 @@ HOW = (
     " not count as a disagreement. The span is the hottest point over ambient; for heat it is the heat loss.",
     "A coldest or hottest place agrees, too, where our wall is as cold or hot at the other's place within the bands.",
 )
-GROUPS = {
-    "wall": "wall",
-    "barrier": "outside surface",
-    "contents": "contents",
-    "liquid": "liquid",
-    "gas": "gas",
-}
-EXTREMES = {"min": "coldest", "mean": "mean", "max": "hottest"}
-
-
-def named(path: str) -> str:
-    """A quantity in words."""
-    plain = {
-        "heat_out": "heat loss",
-        "from_contents": "heat from the contents",
-        "wall.min_clock": "wall, coldest at",
-        "wall.max_clock": "wall, hottest at",
-    }
-    if path in plain:
-        return plain[path]
-    group, _, last = path.rpartition(".")
-    if group.startswith("tracers."):
-        what = {"sheath_max": "sheath, hottest", "mean": "body, mean", "output": "output"}[last]
-        return f"{group.removeprefix('tracers.')}: {what}"
-    if group.startswith("sensors."):
-        return f"sensor {group.removeprefix('sensors.')}"
-    return f"{GROUPS.get(group, group)}, {EXTREMES.get(last, last)}"
 
 
 @dataclass(frozen=True)
@@ -74,25 +48,24 @@ class Line:
 
 def line(row: Compared) -> Line:
     """A row as text: temperatures in degC, differences in K."""
-    shift = ZERO if row.unit == "K" else 0.0
-    unit = {"K": "degC", "W/m": "W/m", "h": "h"}[row.unit]
+    measure, clocked = row.measure, row.measure is CLOCK
     apart, fipy = row.apart(row.elements), row.apart(row.fipy)
 
     def value(at: float | None, band: float | None) -> str:
         if at is None:
             return NONE
-        if row.unit == "h":
-            return clock(at).removesuffix(" h")
-        return with_band(at - shift, float("nan") if band is None else band)
+        if clocked:
+            return number(at, 1)
+        return with_band(measure.shown(at), float("nan") if band is None else band)
 
-    percent = 100 * apart / row.span if row.unit != "h" else float("nan")
+    percent = float("nan") if clocked else 100 * apart / row.span
     return Line(
-        named(row.quantity),
-        unit,
+        quantity(row.quantity).words,
+        measure.unit,
         value(row.ours, row.band),
         f"{fipy:.0e}" if isfinite(fipy) else NONE,
         value(row.elements, row.elements_band),
-        signed(apart, 2 if row.unit == "h" else 4),
+        signed(apart, 2 if clocked else 4),
         signed(percent, 3),
         verdict(row),
     )
@@ -116,14 +89,14 @@ def state(opinion: ConditionOpinion) -> str:
 
 def worst(opinion: ConditionOpinion) -> str:
     """The largest difference from the finite elements, in K (or W/m) and in percent; empty without them."""
-    known = [r for r in opinion.rows if r.elements is not None and r.unit != "h"]
+    known = [r for r in opinion.rows if r.elements is not None and r.measure is not CLOCK]
     if not known:
         return ""
     row = max(known, key=lambda r: abs(r.apart(r.elements)) / r.span)
     apart = row.apart(row.elements)
     return (
-        f"largest difference from the finite elements: {named(row.quantity)}, {signed(apart, 4)}"
-        f" {row.unit}, {signed(100 * apart / row.span, 3)} %"
+        f"largest difference from the finite elements: {quantity(row.quantity).words}, {signed(apart, 4)}"
+        f" {row.measure.difference}, {signed(100 * apart / row.span, 3)} %"
     )
 
 
@@ -149,7 +122,9 @@ def remarks(opinion: ConditionOpinion) -> list[str]:
                 f"differ: {shown.quantity}, ours {shown.ours}, finite elements {shown.elements} {shown.unit}"
             )
         if row.fipy_verdict == "differ":
-            said.append(f"FiPy differs: {shown.quantity}, by {number(row.apart(row.fipy), 7)} {row.unit}")
+            said.append(
+                f"FiPy differs: {shown.quantity}, by {number(row.apart(row.fipy), 7)} {row.measure.difference}"
+            )
     return [*said, *opinion.notes]
 
 

@@ -49,6 +49,9 @@ def test_paths_that_others_read(tree: Any) -> None:
     assert tree["verdict"] == cold["verdict"] == "pass"
     assert tree["version"]
     assert tree["units"]["temperature"] == "degC"
+    assert tree["units"]["tracers.<name>.sheath_max"] == "degC"
+    assert tree["units"]["contents.rayleigh"] == "dimensionless"
+    assert tree["units"]["supports.<name>.dip"] == "K"
 
 
 def test_values_are_the_fields_in_celsius(answer: Answer, tree: Any) -> None:
@@ -79,4 +82,4 @@ def test_three_mesh_table_has_every_quantity(answer: Answer) -> None:
     lines = three_meshes(answer).splitlines()
     assert answer.conditions[0].result is not None
     assert len(lines) == 1 + len(answer.conditions[0].result.quantities)
-    assert lines[0].startswith("condition,quantity,coarse,middle,fine,order,extrapolated,band")
+    assert lines[0].startswith("condition,quantity,unit,coarse,middle,fine,order,extrapolated,band")

@@ -14,17 +14,17 @@ from typer.testing import CliRunner
 
 from sim.case import CaseError, to_toml
 from sim.cli import app
+from sim.solve.paths import CLOCK
 from sim.solve.section import SectionResult, solve_section
 from sim.verify import peer
 from sim.verify.elements.field import not_covered
 from sim.verify.opinion import ELEMENTS, FIPY, Compared, Opinion, compare, judged, second_opinion
 from sim.verify.opinion_view import show_opinion, write_opinion
-from sim.verify.opinion_words import named
 from sim.verify.peer import Job, Reply, ask
 
 ANGLE = np.radians(np.arange(0.0, 360.0, 5.0))
 WALL = ANGLE, 300.0 - np.cos(2 * ANGLE)  # coldest at 12 and 6, hottest at 3 and 9
-ROOM = {"K": 1e-3}
+ROOM = 1e-3
 
 
 @pytest.mark.parametrize(
@@ -33,8 +33,8 @@ ROOM = {"K": 1e-3}
 )
 def test_temperatures_agree_within_both_bands_together(value: float, verdict: str) -> None:
     """0.2 and 0.1 K; near is within 0.01 % of a span of 50 K more."""
-    row = Compared("wall.min", "K", 300.0, 0.2, 50.0)
-    assert judged(row, value, 0.1, WALL, {}) == verdict
+    row = Compared("wall.min", 300.0, 0.2, 50.0)
+    assert judged(row, value, 0.1, WALL, 0.0) == verdict
 
 
 @pytest.mark.parametrize(
@@ -50,15 +50,8 @@ def test_temperatures_agree_within_both_bands_together(value: float, verdict: st
 def test_places_agree_next_to_each_other_or_where_the_wall_is_as_cold(
     ours: float, theirs: float, verdict: str
 ) -> None:
-    row = Compared("wall.min_clock", "h", ours, 0.0, 50.0)
+    row = Compared("wall.min_clock", ours, 0.0, 50.0)
     assert judged(row, theirs, 0.0, WALL, ROOM) == verdict
-
-
-def test_quantities_have_words() -> None:
-    assert named("wall.min") == "wall, coldest"
-    assert named("tracers.a.b.sheath_max") == "a.b: sheath, hottest"
-    assert named("sensors.S1.reading") == "sensor S1"
-    assert named("heat_out") == "heat loss"
 
 
 @pytest.fixture(scope="module")
@@ -280,7 +273,7 @@ def test_fipy_and_finite_elements_agree_on_real_cases(name: str, tmp_path: Path)
     assert found.farthest_node is not None
     assert found.farthest_node < 1e-6
     assert [row.quantity for row in found.rows if row.fipy_verdict != "agree"] == []
-    known = [row for row in found.rows if row.elements is not None and row.unit != "h"]
+    known = [row for row in found.rows if row.elements is not None and row.measure is not CLOCK]
     assert len(known) >= 10
     for row in known:
         assert abs(row.apart(row.elements)) < 0.005 * row.span, row

@@ -18,6 +18,7 @@ from sim.heat import air
 from sim.heat.conductivity import SIGMA
 from sim.heat.film import outside_coefficient
 from sim.judge.gaps import GRAVITY
+from sim.solve.paths import quantity
 from sim.solve.quantities import region_mask
 from sim.solve.section import SectionResult, solve_section
 from sim.solve.steady import cell_temperature
@@ -52,7 +53,7 @@ def _coldest(result: SectionResult) -> float:
 
 
 def _sheath(result: SectionResult) -> float:
-    found = [b.value for path, b in result.quantities.items() if path.endswith("sheath_max")]
+    found = [b.value for path, b in result.quantities.items() if quantity(path).limit == "sheath_max"]
     return max(found) if found else float("nan")
 
 

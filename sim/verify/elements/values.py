@@ -8,24 +8,25 @@ from typing import Any
 import numpy as np
 
 from sim.case import Case
+from sim.solve.paths import quantity
 
 HEAT = {"heat_out": "heat_out", "from_contents": "heat_from_contents"}
 
 
 def value_of(found: Mapping[str, Any], path: str, case: Case) -> float | None:
     """A quantity of a solution of `sim.verify.elements.section.solve_section`; None where it has none."""
-    group, _, last = path.rpartition(".")
+    keys = quantity(path).keys
+    group, last = keys[0], keys[-1]
     if path in HEAT:
         return float(found[HEAT[path]])
     if group in ("wall", "barrier"):
         value = found[group].get(last)
         return None if value is None else float(value)
-    if group.startswith("tracers."):
-        value = found["tracers"][group.removeprefix("tracers.")].get(last)
+    if group == "tracers":
+        value = found["tracers"][keys[1]].get(last)
         return None if value is None else float(value)
-    if group.startswith("sensors."):
-        name = group.removeprefix("sensors.")
-        clock = next(s.clock for s in case.sensors if s.name == name)
+    if group == "sensors":
+        clock = next(s.clock for s in case.sensors if s.name == keys[1])
         angle, temperature = found["around"]["wall"]
         return float(np.interp(clock * np.pi / 6, angle, temperature, period=2 * np.pi))
     if group in ("contents", "liquid", "gas"):

@@ -1,0 +1,265 @@
+"""The one list of quantities: what the number at a path is, its unit, its words, its band, and the limit on it.
+
+Results file, report, terminal, studies and the second opinion all ask `quantity(path)`; none of them reads a unit out
+of a path. A new number gets a row here, in the family of the place it belongs to; a new kind of place (an episode, a
+fitting, a stretch of a line) gets a family.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from functools import cache, lru_cache
+from math import inf
+from typing import Literal
+
+ZERO_CELSIUS = 273.15  # K
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A kind of number. unit: as a person reads it; difference: unit of a band, a margin or a change.
+
+    zero: the stored value that is shown as 0; period: of a number that comes round again (a clock position).
+    """
+
+    unit: str
+    difference: str
+    zero: float = 0.0
+    period: float = inf
+
+    @property
+    def absolute(self) -> bool:
+        """Whether it is a temperature, stored in K and shown in degC; a difference of temperatures is not."""
+        return self.zero != 0.0
+
+    def shown(self, value: float) -> float:
+        """A stored value in `unit`."""
+        return value - self.zero
+
+    def apart(self, value: float, other: float) -> float:
+        """value less other, in `difference`; the short way round where the number has a period."""
+        gap = value - other
+        return gap if self.period == inf else (gap + self.period / 2) % self.period - self.period / 2
+
+
+TEMPERATURE = Measure("degC", "K", zero=ZERO_CELSIUS)
+DIFFERENCE = Measure("K", "K")
+PER_METRE = Measure("W/m", "W/m")
+HEAT = Measure("W", "W")
+TRANSMITTANCE = Measure("W/K", "W/K")
+LENGTH = Measure("m", "m")
+CLOCK = Measure("o'clock", "clock hours", period=12.0)
+NUMBER = Measure("", "")
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit of the case. sign: 1 where the value must not fall below it, -1 where it must not rise above it."""
+
+    name: str
+    sign: Literal[1, -1]
+    subject: str
+    measure: Measure = TEMPERATURE
+
+    def words(self, of: str = "") -> str:
+        """Before a value: "wall not above", "sheath of T1 not above"."""
+        subject = f"{self.subject} of {of}" if of else self.subject
+        return f"{subject} not {'below' if self.sign > 0 else 'above'}"
+
+    @property
+    def extreme(self) -> str:
+        """In a sentence: "highest wall"."""
+        return f"{'lowest' if self.sign > 0 else 'highest'} {self.subject}"
+
+    def margin(self, value: float, allowed: float) -> float:
+        """How far a value keeps clear of the limit, in `measure.difference`; negative where it misses it."""
+        return self.sign * (value - allowed)
+
+
+LIMITS = {
+    limit.name: limit
+    for limit in (
+        Limit("contents_min", 1, "contents"),
+        Limit("wall_min", 1, "wall"),
+        Limit("wall_max", -1, "wall"),
+        Limit("sheath_max", -1, "sheath"),
+        Limit("barrier_max", -1, "outside surface"),
+    )
+}
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """The number at a path. pattern: the path with <name> for the user's name; words, with the name in them.
+
+    band: from three meshes by the grid convergence index, the largest difference between them, or none.
+    limit: name of the limit that holds it; instead_of: pattern of what it is held in place of, where both are there.
+    peers: whether the second opinion compares it; place_of: pattern of the extreme whose place it is.
+    keys: where it is in results.json.
+    """
+
+    pattern: str
+    words: str
+    measure: Measure
+    band: Literal["index", "spread", "none"] = "index"
+    limit: str = ""
+    instead_of: str = ""
+    peers: Literal["always", "flowing contents", "never"] = "never"
+    place_of: str = ""
+    decimals: int = 2
+    path: str = ""
+    name: str = ""
+    keys: tuple[str, ...] = field(default=())
+
+    @property
+    def plural(self) -> bool:
+        """Whether a verb after the words is a plural: the coldest contents are, the heat from the contents is."""
+        return self.pattern.partition(".")[0] == "contents" and self.measure is TEMPERATURE
+
+
+def _part(
+    part: str, words: str, *, min_limit: str = "", max_limit: str = "", instead: str = ""
+) -> list[Quantity]:
+    """The temperatures of one part of the section, and where its extremes are."""
+    rows = [
+        Quantity(f"{part}.min", f"coldest {words}", TEMPERATURE, limit=min_limit, peers="always"),
+        Quantity(f"{part}.mean", f"mean {words}", TEMPERATURE, peers="always"),
+        Quantity(f"{part}.max", f"hottest {words}", TEMPERATURE, limit=max_limit, peers="always"),
+    ]
+    peers: Literal["always", "never"] = "always" if part == "wall" else "never"
+    for row in (rows[0], rows[2]):
+        place = f"place of the {row.words}"
+        rows.append(
+            Quantity(f"{row.pattern}_clock", place, CLOCK, "spread", peers=peers, place_of=row.pattern)
+        )
+    return [replace(row, instead_of=row.pattern.replace(part, instead)) if instead else row for row in rows]
+
+
+SECTION = (
+    *_part("contents", "contents", min_limit="contents_min"),
+    *_part("liquid", "liquid", min_limit="contents_min", instead="contents"),
+    *_part("gas", "gas"),
+    *_part("wall", "wall", min_limit="wall_min", max_limit="wall_max"),
+    *_part("barrier", "outside surface", max_limit="barrier_max"),
+    Quantity(
+        "tracers.<name>.sheath_max",
+        "hottest sheath of <name>",
+        TEMPERATURE,
+        limit="sheath_max",
+        peers="always",
+    ),
+    Quantity("tracers.<name>.mean", "mean body of <name>", TEMPERATURE, peers="always"),
+    Quantity("tracers.<name>.output", "output of <name>", PER_METRE, peers="always"),
+    Quantity("sensors.<name>.reading", "reading of <name>", TEMPERATURE, peers="always"),
+    Quantity("heat_in", "heat in", PER_METRE),
+    Quantity("heat_out", "heat loss", PER_METRE, peers="always"),
+    Quantity("from_contents", "heat from the contents", PER_METRE, peers="flowing contents"),
+    Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
+    Quantity("contents.rayleigh", "Rayleigh number of the moving contents", NUMBER),
+    Quantity("contents.prandtl", "Prandtl number of the moving contents", NUMBER),
+)
+# What a study adds to a section's numbers.
+OVER_TRACERS = (
+    Quantity(
+        "tracers.sheath_max",
+        "hottest sheath",
+        TEMPERATURE,
+        limit="sheath_max",
+        instead_of="tracers.<name>.sheath_max",
+    ),
+    Quantity("tracers.output", "output of all tracers", PER_METRE),
+)
+AROUND_SUPPORT = (
+    Quantity("wall_min", "coldest wall", TEMPERATURE, limit="wall_min"),
+    Quantity("wall_min_clock", "place of the coldest wall", CLOCK, "spread"),
+    Quantity("wall_min_z", "distance of the coldest wall from the support's middle", LENGTH, "spread"),
+    Quantity("contents_min", "coldest contents", TEMPERATURE, limit="contents_min"),
+    Quantity("contents_dip", "dip of the coldest contents below the section's", DIFFERENCE),
+    Quantity("dip", "dip of the coldest wall below the section's", DIFFERENCE),
+    Quantity("fall_max", "largest fall of the wall at one place", DIFFERENCE),
+    Quantity("fall_mean", "fall of the wall's mean at z = 0", DIFFERENCE),
+    Quantity("reach", "distance from z = 0 at which a tenth of the dip is left", LENGTH),
+    Quantity("sheath_max", "hottest sheath", TEMPERATURE, limit="sheath_max", decimals=1),
+    Quantity("sheath_rise", "rise of the hottest sheath above the section's", DIFFERENCE),
+    Quantity("leg_heat", "heat through the leg", HEAT),
+    Quantity("leg_heat_held", "heat through the leg, contents at the maintain temperature", HEAT),
+    Quantity("heat_sink", "heat sink dQ, contents at the maintain temperature", HEAT),
+    Quantity("chi", "point thermal transmittance chi", TRANSMITTANCE, decimals=4),
+    Quantity("equivalent_tracer_length", "equivalent tracer length", LENGTH, decimals=3),
+    Quantity("equivalent_line_length", "equivalent line length", LENGTH, decimals=3),
+    Quantity("allowance_enough", "allowance that would be just enough", LENGTH, decimals=3),
+    Quantity("far_end", "far end of the stretch less the section", DIFFERENCE, "spread"),
+    Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
+)
+# Families of places: what stands before the row's own path, what is said after its words, its rows.
+FAMILIES: tuple[tuple[str, str, tuple[Quantity, ...]], ...] = (
+    ("", "", SECTION + OVER_TRACERS),
+    ("supports.<name>.with_allowance.", " at <name>, with its allowance", AROUND_SUPPORT),
+    ("supports.<name>.", " at <name>", AROUND_SUPPORT),
+)
+NAME = "<name>"
+
+
+@cache
+def declared() -> tuple[Quantity, ...]:
+    """Every quantity there is, with its whole pattern and words."""
+    return tuple(
+        replace(row, pattern=before + row.pattern, words=row.words + after)
+        for before, after, rows in FAMILIES
+        for row in rows
+    )
+
+
+@cache
+def _by_pattern() -> tuple[dict[str, Quantity], tuple[tuple[re.Pattern[str], Quantity], ...]]:
+    plain = {row.pattern: row for row in declared() if NAME not in row.pattern}
+    named = [row for row in declared() if NAME in row.pattern]
+    return plain, tuple(
+        (re.compile(re.escape(row.pattern).replace(re.escape(NAME), "(.+)"), re.DOTALL), row) for row in named
+    )
+
+
+@lru_cache(maxsize=4096)
+def quantity(path: str) -> Quantity:
+    """What is declared of a path, with the name in its words. A name may itself hold full stops.
+
+    Raises KeyError for a path that is not declared.
+    """
+    plain, named = _by_pattern()
+    if path in plain:
+        return replace(plain[path], path=path, keys=tuple(path.split(".")))
+    for pattern, row in named:
+        if match := pattern.fullmatch(path):
+            keys = tuple(match[1] if key == NAME else key for key in row.pattern.split("."))
+            return replace(row, path=path, name=match[1], words=row.words.replace(NAME, match[1]), keys=keys)
+    raise KeyError(f"{path} is not declared in {__name__}")
+
+
+@cache
+def of_support(path: str) -> Quantity:
+    """What is declared of a path as a support's result has it, such as "with_allowance.dip", without a name in words.
+
+    Raises KeyError for a path that is not declared.
+    """
+    row = quantity(f"supports.{NAME}.{path}")
+    after = next(after for before, after, _ in FAMILIES if before and row.pattern.startswith(before))
+    return replace(row, words=row.words.removesuffix(after), path=path, keys=tuple(path.split(".")))
+
+
+def limited(
+    paths: Iterable[str], declared_of: Callable[[str], Quantity] = quantity
+) -> list[tuple[Limit, Quantity]]:
+    """The quantities among some paths that a limit holds, in the order of `LIMITS`; of a support with `of_support`.
+
+    What another of them is held in place of (the contents, where there is liquid) is left out.
+    """
+    there = [declared_of(path) for path in paths]
+    replaced = {row.instead_of for row in there}
+    return [
+        (limit, row)
+        for limit in LIMITS.values()
+        for row in there
+        if row.limit == limit.name and row.pattern not in replaced
+    ]
