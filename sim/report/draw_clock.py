@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.tri import Triangulation
-from scipy.spatial import Delaunay
 
 from sim.report.style import (
     COLOURS,
@@ -25,6 +24,7 @@ from sim.report.style import (
 from sim.report.words import ZERO
 from sim.section.layout import RoundBody
 from sim.section.shapes import Array
+from sim.section.triangles import triangulation
 from sim.solve.paths import LIMITS, quantity
 from sim.solve.quantities import region_mask, wall_surface
 from sim.solve.section import SectionResult
@@ -153,7 +153,7 @@ def _bore(axes: Axes, result: SectionResult | None, title: str, low: float, high
     far = max([layout.outer_radius, *(b.farthest(0.0, 0.0) for b in layout.bodies)])
     plane(axes, 1.22e3 * far)
     point, _, value = _field(result)
-    grid = Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], Delaunay(point).simplices)
+    grid = Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], triangulation(point)[0])
     axes.tripcolor(grid, value, shading="gouraud", cmap="cividis", vmin=low, vmax=max(high, low + 1e-3))
     lines = axes.tricontour(
         grid, value, levels=levels(float(value.min()), float(value.max()), 9), colors="white", linewidths=0.7
@@ -164,7 +164,7 @@ def _bore(axes: Axes, result: SectionResult | None, title: str, low: float, high
         most = float(np.abs(psi).max())
         if most > LEAST_FLOW:
             edges = np.linspace(-most, most, 2 * STREAMLINES + 2)
-            inner = Triangulation(place[:, 0], place[:, 1], Delaunay(place).simplices)
+            inner = Triangulation(place[:, 0], place[:, 1], triangulation(place)[0])
             axes.tricontour(inner, psi, levels=edges, colors=INK, linewidths=0.6, linestyles="solid")
     circle = np.linspace(0, 2 * np.pi, 181)
     rings = [

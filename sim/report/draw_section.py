@@ -13,7 +13,6 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 from matplotlib.tri import Triangulation
 from numpy.typing import NDArray
-from scipy.spatial import Delaunay
 
 from sim.report.stage import Array, Mark, Scene
 from sim.report.style import (
@@ -33,6 +32,7 @@ from sim.report.style import (
     save,
     scale_bar,
 )
+from sim.section.triangles import triangulation
 from sim.study.letters import drawable, drawn_name
 
 COLUMNS = 3  # of the legend
@@ -75,9 +75,9 @@ def _triangles(point: Array, hollow: float) -> Triangulation:
 
 
 @lru_cache(maxsize=8)
-def _simplices(point: bytes) -> NDArray[np.int32]:
+def _simplices(point: bytes) -> NDArray[np.int64]:
     """Triangles between points; conditions of one mesh share them."""
-    found: NDArray[np.int32] = Delaunay(np.frombuffer(point).reshape(-1, 2)).simplices
+    found: NDArray[np.int64] = triangulation(np.frombuffer(point).reshape(-1, 2))[0]
     return found
 
 

@@ -3,35 +3,51 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
-from scipy.spatial import Delaunay
+from numpy.typing import NDArray
 
-from sim.heat.support import LEG
+from sim.report.vtu import WEDGE, region_numbers, write_vtu
 from sim.report.words import ZERO
+from sim.section.extrude import presence
+from sim.section.support import INSERT, LEG, PAD, SupportLayout
+from sim.section.triangles import triangulation
 from sim.solve.support import SupportResult
 
 
 def write_support_field(result: SupportResult, path: Path) -> None:
-    """Write a .vtu of the half z >= 0: point data temperature_degC (tracer alone), with_allowance_degC, region, leg.
+    """Write a .vtu of the half z >= 0, points in m: the cells' sites at z = 0 and at the layers' centres.
 
-    Points are the cells' sites at the layers' centres; the wedges are those of the plan's Delaunay triangulation.
+    Point data: temperature_degC (tracer alone), with_allowance_degC, region (of the plain section) and part (of the
+    support; 0 where there is none), both named in the field data. At z = 0, a plane of symmetry, the values are those
+    of the first layer. The wedges are those of the plan's Delaunay triangulation.
     """
-    import meshio
-
-    mesh, layers = result.mesh, result.layers
-    triangle = Delaunay(mesh.site).simplices.astype(np.int64)
-    count, cells = layers.count, mesh.cells
-    points = np.column_stack([np.tile(mesh.site, (count, 1)), np.repeat(layers.centre, cells)])
+    mesh, layers, layout = result.mesh, result.layers, result.mesh.layout
+    assert isinstance(layout, SupportLayout)
+    triangle, _ = triangulation(mesh.site)
+    count, cells = layers.count + 1, mesh.cells
+    height = np.concatenate([[0.0], layers.centre])
+    points = np.column_stack([np.tile(mesh.site, (count, 1)), np.repeat(height, cells)])
     low = triangle[None] + (np.arange(count - 1) * cells)[:, None, None]
     wedge = np.concatenate([low, low + cells], axis=2).reshape(-1, 6)
-    in_leg = np.array(mesh.layout.footprints)[mesh.cell_region] & LEG  # type: ignore[attr-defined]
-    here = (in_leg[None, :] & layers.parts[:, None]) > 0
-    data = {
-        "temperature_degC": result.alone.cells.ravel() - ZERO,
-        "region": np.tile(mesh.cell_region.astype(np.int32), count),
-        "leg": here.ravel().astype(np.int32),
+    part = np.stack([presence(layout, int(bits))[mesh.cell_region] for bits in layers.parts])
+    plain = np.zeros(len(layout.regions), np.int32)  # number in the plain section of each region of the plan
+    for number, row in enumerate(layout.lookup):
+        plain[list(row)] = number
+
+    def on_points(layered: NDArray[Any]) -> NDArray[Any]:
+        return np.concatenate([layered[:1], layered]).ravel()
+
+    data: dict[str, NDArray[Any]] = {
+        "temperature_degC": on_points(result.alone.cells) - ZERO,
+        "region": np.tile(plain[mesh.cell_region], count),
+        "part": on_points(part).astype(np.int32),
     }
     if result.installed is not None:
-        data["with_allowance_degC"] = result.installed.cells.ravel() - ZERO
-    meshio.write(path, meshio.Mesh(points, [("wedge", wedge)], point_data=data), file_format="vtu")
+        data["with_allowance_degC"] = on_points(result.installed.cells) - ZERO
+    names = region_numbers(layout.regions[: len(layout.lookup)]) | {
+        f"part {bit}: {what}": bit for bit, what in ((PAD, "pad"), (LEG, "leg"), (INSERT, "insert"))
+    }
+    end = 6 * np.arange(1, len(wedge) + 1)
+    write_vtu(path, points, wedge.ravel(), end, WEDGE, data, {}, names)

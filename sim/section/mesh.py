@@ -7,7 +7,6 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import Delaunay
 
 from sim.section.grid import grid
 from sim.section.layout import OUTSIDE, Layout
@@ -15,6 +14,7 @@ from sim.section.pieces import Piece, exact_areas, interfaces
 from sim.section.shapes import Array
 from sim.section.sites import sites
 from sim.section.sizing import BoreGrading, size_field
+from sim.section.triangles import triangulation
 
 IntArray = NDArray[np.int64]
 LOST = 0.3  # error of a solid part's area from which the mesh is refused
@@ -74,12 +74,11 @@ def _circumcentres(points: Array, triangles: IntArray) -> Array:
 
 def voronoi(points: Array) -> tuple[Array, IntArray, IntArray]:
     """Voronoi faces of bounded length: vertices (v, 2), site pairs (m, 2), vertex pairs (m, 2)."""
-    mesh = Delaunay(points)
-    triangles = mesh.simplices.astype(np.int64)
-    vertex = _circumcentres(points, triangles)
-    own = np.repeat(np.arange(len(triangles)), 3)
-    other = mesh.neighbors.ravel().astype(np.int64)
-    pair = np.stack([triangles[:, [1, 2, 0]].ravel(), triangles[:, [2, 0, 1]].ravel()], axis=-1)
+    corner, beyond = triangulation(points)
+    vertex = _circumcentres(points, corner)
+    own = np.repeat(np.arange(len(corner)), 3)
+    other = beyond.ravel()
+    pair = np.stack([corner.ravel(), corner[:, [1, 2, 0]].ravel()], axis=-1)
     once = own < other
     return vertex, pair[once], np.stack([own[once], other[once]], axis=-1)
 

@@ -9,6 +9,7 @@ import pytest
 
 from sim.judge.check import Answer
 from sim.report.field import cell_polygons, write_field
+from sim.report.vtu import POLYGON, write_vtu
 from sim.solve.steady import Solution, cell_temperature
 
 
@@ -44,6 +45,29 @@ def test_another_reader_opens_the_file(solution: Solution, tmp_path: Path) -> No
     stored = np.sort(np.concatenate([np.ravel(part) for part in read.cell_data["temperature_degC"]]))
     cells = np.sort(cell_temperature(solution.network, solution.temperature) - 273.15)
     assert stored == pytest.approx(cells)
-    assert set(read.cell_data) == {"temperature_degC", "region", "conductivity"}
+    assert set(read.cell_data) == {"temperature_degC", "region", "conductivity_W_per_m_K"}
+    assert read.field_data["region 2: wall"] == [2]
+    assert len(read.field_data) == len(mesh.layout.regions)
     reach = np.hypot(*read.points[:, :2].T).max()
     assert reach == pytest.approx(mesh.layout.cover_radius, rel=1e-2)
+
+
+def test_names_of_any_letters_and_many_blocks_survive(tmp_path: Path) -> None:
+    """Region names are the user's own: marks of XML, letters beyond ASCII; large arrays come in several blocks."""
+    meshio = pytest.importorskip("meshio")
+    point = np.random.default_rng(1).random((60_000, 3))
+    name = 'region 3: tracer "Ø & <1>"'
+    write_vtu(
+        tmp_path / "a.vtu",
+        point,
+        np.arange(60_000),
+        np.arange(3, 60_001, 3),
+        POLYGON,
+        {"v": point[:, 0]},
+        {},
+        {name: 3},
+    )
+    read = meshio.read(tmp_path / "a.vtu")
+    assert read.field_data[name] == [3]
+    assert read.points == pytest.approx(point)
+    assert read.point_data["v"] == pytest.approx(point[:, 0])

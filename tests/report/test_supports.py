@@ -61,6 +61,11 @@ def test_page_terminal_and_files(answer: Answer, tmp_path: Path) -> None:
     field = meshio.read(tmp_path / "support_1_a.vtu")
     assert field.point_data["temperature_degC"].shape == (len(field.points),)
     assert field.point_data["temperature_degC"].max() < 120
+    low = field.points[:, 2] == 0.0  # the plane of symmetry is there
+    assert low.sum() > 100
+    assert set(field.point_data["part"][low]) == {0, 1, 2}  # pad and leg of the shoe, named in the field data
+    assert (field.field_data["part 1: pad"], field.field_data["part 2: leg"]) == ([1], [2])
+    assert set(field.point_data["region"]) <= {n[0] for k, n in field.field_data.items() if "region" in k}
     section = support_section(answer.supports[0])
     assert section["allowance"][0][1] == "0.4 m"
     stream = io.StringIO()

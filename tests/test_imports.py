@@ -1,0 +1,44 @@
+"""What the program imports is what it is installed with: a package of an extra is imported only where it belongs."""
+
+import ast
+import re
+import sys
+import tomllib
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+MODULES = {
+    "pillow": "PIL",
+    "tomli-w": "tomli_w",
+    "scikit-fem": "skfem",
+    "salib": "SALib",
+}  # where names differ
+ROOMS = {"study": ("study",), "cluster": ("study",), "validation": ("verify",), "test": ()}
+
+
+def modules(requirements: list[str]) -> set[str]:
+    names = [re.match(r"[A-Za-z0-9_-]+", line)[0].lower() for line in requirements]
+    return {MODULES.get(name, name) for name in names}
+
+
+def imported(file: Path) -> set[str]:
+    """First parts of the names of all modules imported in a file, wherever in it."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {name.name.partition(".")[0] for name in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.level == 0:
+            found.add((node.module or "").partition(".")[0])
+    return found - set(sys.stdlib_module_names) - {"sim"}
+
+
+def test_every_package_imported_is_installed() -> None:
+    always = modules(PROJECT["dependencies"]) | {"pydantic_core"}  # pydantic's own
+    extras = {name: modules(lines) for name, lines in PROJECT["optional-dependencies"].items()}
+    wrong = []
+    for file in (ROOT / "sim").rglob("*.py"):
+        room = file.relative_to(ROOT / "sim").parts[0]
+        here = always.union(*(extras[name] for name, rooms in ROOMS.items() if room in rooms))
+        wrong += [f"{file.relative_to(ROOT)}: {name}" for name in sorted(imported(file) - here)]
+    assert wrong == []
