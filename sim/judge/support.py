@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import isinf
+from typing import Literal
 
 from sim.case import Case, Support
 from sim.judge.limits import LimitCheck, Verdict, verdict_of, worst
+from sim.solve.convergence import Banded
 from sim.solve.paths import limited, of_support
 from sim.solve.section import SectionResult
 from sim.solve.steady import NotConverged
 from sim.solve.support import FINENESS, SupportResult, solve_support
 
+AllowanceVerdict = Verdict | Literal["not reachable"]
 COARSEST = 1.0  # fineness of the finest of three meshes, below which they are not worth their name
 RULE_LENGTHS, RULE_EXTRA = 2.0, 0.4
 
@@ -21,7 +25,8 @@ class SupportAnswer:
     """One support in one condition. result: None if it did not converge, `failure` says why.
 
     limits: held with the design's allowance installed; rule: allowance of common practice, m, or None where it says
-    nothing; allowance_verdict: the design's allowance against what would be just enough.
+    nothing; allowance_verdict: the design's allowance against what would be just enough; allowance_reason: why that
+    cannot be reached.
     """
 
     name: str
@@ -31,8 +36,9 @@ class SupportAnswer:
     failure: str
     limits: tuple[LimitCheck, ...]
     rule: float | None
-    allowance_verdict: Verdict
+    allowance_verdict: AllowanceVerdict
     verdict: Verdict
+    allowance_reason: str = ""
 
 
 def common_practice(support: Support) -> float | None:
@@ -106,6 +112,14 @@ def judge_support(
         "",
         limits,
         rule,
-        verdict_of(support.allowance - enough.value, enough.band),
+        allowance_verdict(support.allowance, enough),
         worst([held.verdict for held in limits]),
+        result.unreachable.get("allowance_enough", ""),
     )
+
+
+def allowance_verdict(allowance: float, enough: Banded) -> AllowanceVerdict:
+    """An allowance against what would be just enough, m; "not reachable" if no allowance would be."""
+    if isinf(enough.value) and enough.band == 0.0:
+        return "not reachable"
+    return verdict_of(allowance - enough.value, enough.band)

@@ -164,7 +164,7 @@ def support_results(answer: Answer) -> dict[str, Any]:
             entry |= values_tree(alone, of_support)
             installed = {p.partition(".")[2]: q for p, q in found.items() if p.startswith("with_allowance.")}
             entry["with_allowance"] = values_tree(
-                installed or {p: q for p, q in alone.items() if p != "allowance_enough"}, of_support
+                installed or {p: q for p, q in alone.items() if not p.startswith("allowance_")}, of_support
             )
             entry["unknowns"] = list(said.result.unknowns)
             entry["maintain"] = finite(said.result.line.maintain - ZERO)
@@ -174,6 +174,7 @@ def support_results(answer: Answer) -> dict[str, Any]:
             "installed": said.support.allowance,
             "common_practice": said.rule,
             "verdict": said.allowance_verdict,
+            "not_reachable": dict(said.result.unreachable) if said.result is not None else {},
         }
         entry["limits"] = [limit_row(held) for held in said.limits]
         tree.setdefault(said.name, {"family": said.support.family, "conditions": {}})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import ceil, isfinite
+from math import ceil, isfinite, isinf, isnan
 from typing import Any
 
 from sim.judge.check import Answer
@@ -12,7 +12,8 @@ from sim.report.words import NONE, clock, number, signed, with_band
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, of_support
 
-SINGLE = ("heat_sink", "chi", "equivalent_tracer_length", "equivalent_line_length", "allowance_enough")
+SINGLE = ("heat_sink", "chi", "equivalent_tracer_length", "equivalent_line_length")
+ALLOWANCES = ("allowance_enough", "allowance_for_wall_min", "allowance_for_contents_min")
 BOTH = ("wall_min", "contents_min", "dip", "fall_max", "fall_mean", "reach", "sheath_max", "leg_heat")
 IN_TERMINAL = (("chi", 3), ("heat_sink", 2), ("dip", 2), ("with_allowance.dip", 2), ("allowance_enough", 2))
 
@@ -25,12 +26,21 @@ def picture_name(said: SupportAnswer, names: Mapping[str, str], position: int) -
 def _text(path: str, found: Banded | None, decimals: int | None = None) -> str:
     row = of_support(path)
     digits = row.decimals if decimals is None else decimals
-    if found is None or not isfinite(found.value):
+    if found is None or isnan(found.value):
         return NONE
+    if isinf(found.value):
+        return "not reachable"
     value = number(row.measure.shown(found.value), digits)
     if not isfinite(found.band):
         return f"{value} (no band)"
     return f"{value} ± {number(max(ceil(found.band * 10**digits - 1e-9), 1) / 10**digits, digits)}"
+
+
+def _metres(text: str, reason: str | None) -> str:
+    """A length with its unit, or why it cannot be reached."""
+    if reason is not None:
+        return f"{text}: {reason}"
+    return text if text == NONE else f"{text} m"
 
 
 def support_section(said: SupportAnswer) -> dict[str, Any]:
@@ -49,6 +59,7 @@ def support_section(said: SupportAnswer) -> dict[str, Any]:
         )
         for path in BOTH
     ]
+    unreachable = said.result.unreachable if said.result is not None else {}
     place = NONE
     if found:
         z = found["wall_min_z"].value
@@ -68,8 +79,15 @@ def support_section(said: SupportAnswer) -> dict[str, Any]:
                 "common practice, no source: twice the length plus 0.4 m where metal passes, none where insulated",
                 NONE if said.rule is None else f"{said.rule:.3g} m",
             ),
-            ("just enough, from the field", single[-1][2] + (" m" if single[-1][2] != NONE else "")),
-            ("design's allowance against it", said.allowance_verdict),
+            *(
+                (
+                    f"{of_support(path).words}, from the field",
+                    _metres(_text(path, found[path]), unreachable.get(path)),
+                )
+                for path in ALLOWANCES
+                if path in found
+            ),
+            ("design's allowance against what restores the wall", said.allowance_verdict),
         ],
         "limits": [
             (

@@ -177,6 +177,8 @@ AROUND_SUPPORT = (
     Quantity("wall_min_z", "distance of the coldest wall from the support's middle", LENGTH, "spread"),
     Quantity("contents_min", "coldest contents", TEMPERATURE, limit="contents_min"),
     Quantity("contents_dip", "dip of the coldest contents below the section's", DIFFERENCE),
+    Quantity("liquid_min", "coldest liquid", TEMPERATURE, limit="contents_min", instead_of="contents_min"),
+    Quantity("liquid_dip", "dip of the coldest liquid below the section's", DIFFERENCE),
     Quantity("dip", "dip of the coldest wall below the section's", DIFFERENCE),
     Quantity("fall_max", "largest fall of the wall at one place", DIFFERENCE),
     Quantity("fall_mean", "fall of the wall's mean at z = 0", DIFFERENCE),
@@ -189,7 +191,13 @@ AROUND_SUPPORT = (
     Quantity("chi", "point thermal transmittance chi", TRANSMITTANCE, decimals=4),
     Quantity("equivalent_tracer_length", "equivalent tracer length", LENGTH, decimals=3),
     Quantity("equivalent_line_length", "equivalent line length", LENGTH, decimals=3),
-    Quantity("allowance_enough", "allowance that would be just enough", LENGTH, decimals=3),
+    Quantity(
+        "allowance_enough", "allowance that just restores the section's coldest wall", LENGTH, decimals=3
+    ),
+    Quantity("allowance_for_wall_min", "allowance that just keeps the wall's limit", LENGTH, decimals=3),
+    Quantity(
+        "allowance_for_contents_min", "allowance that just keeps the contents' limit", LENGTH, decimals=3
+    ),
     Quantity("far_end", "far end of the stretch less the section", DIFFERENCE, "spread"),
     Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
 )
@@ -206,7 +214,12 @@ NAME = "<name>"
 def declared() -> tuple[Quantity, ...]:
     """Every quantity there is, with its whole pattern and words."""
     return tuple(
-        replace(row, pattern=before + row.pattern, words=row.words + after)
+        replace(
+            row,
+            pattern=before + row.pattern,
+            words=row.words + after,
+            instead_of=row.instead_of and before + row.instead_of,
+        )
         for before, after, rows in FAMILIES
         for row in rows
     )

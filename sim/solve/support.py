@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from sim.case import Case, Support
 from sim.section.extrude import Layers
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
-from sim.solve.convergence import Banded
+from sim.solve.allowance import CLOSE
+from sim.solve.convergence import Banded, banded
 from sim.solve.layered import MEMORY_LIMIT, LayeredSolution
 from sim.solve.paths import of_support
 from sim.solve.quantities import quantities
 from sim.solve.section import RATIO, SectionResult, band_of, solve_section
 from sim.solve.support_balance import layered_cells
-from sim.solve.support_level import FAR_SHARE, Level, Line, solve_level
-from sim.solve.support_quantities import Band, contents_rows, wall_band
+from sim.solve.support_level import FAR_SHARE, FOR_LIMIT, Level, Line, solve_level
+from sim.solve.support_quantities import Band, contents_rows, held_contents, wall_band
 
 FINENESS = 1.7  # of the finest plan and of its layers
 ROUNDING = 1e-5  # K, W: what the solver's tolerance leaves open
@@ -36,7 +39,8 @@ class SupportResult:
     """A support in one condition: banded numbers by path, the finest mesh and its fields, unknowns of each mesh.
 
     alone: the tracer alone; installed: with the allowance, None without one; section_wall: (min, max) of the line's
-    own wall on the same plan, K; seconds: the finest mesh's computing time by part.
+    own wall on the same plan, K; seconds: the finest mesh's computing time by part; unreachable: why an allowance whose
+    quantity is infinite cannot be reached.
     """
 
     case: Case
@@ -51,6 +55,7 @@ class SupportResult:
     unknowns: tuple[int, ...]
     seconds: dict[str, float]
     notes: tuple[str, ...]
+    unreachable: dict[str, str]
 
 
 def solve_support(
@@ -67,20 +72,27 @@ def solve_support(
     less the fall found in three dimensions. Raises NotConverged, TooLarge, or ValueError if it cannot be meshed.
     """
     tell = progress or (lambda what: None)
+    line = section or solve_section(case)
+    allowed = _allowed(case, line)
     found: list[dict[str, float]] = []
     unknowns: tuple[int, ...] = ()
     first: Level | None = None
     for k in (2, 1, 0):
-        fine = solve_level(case, support, fineness / RATIO**k, limit, tell, first)
+        fine = solve_level(case, support, fineness / RATIO**k, limit, tell, first, allowed)
         first = first or fine
         found.append(fine.values)
         unknowns += (fine.alone.network.nodes,)
     bands: dict[str, Banded] = {}
     for path in found[-1]:
         coarse, middle, finest = (f.get(path, float("nan")) for f in found)
-        bands[path] = band_of(of_support(path), (coarse, middle, finest), ROUNDING)
-    _anchor(bands, section or solve_section(case))
+        values = (coarse, middle, finest)
+        if path in fine.enough:
+            bands[path] = _allowance_band(path, values, fine, line)
+        else:
+            bands[path] = band_of(of_support(path), values, ROUNDING)
+    _anchor(bands, line)
     own = quantities(fine.section)
+    unreachable = {path: found.reason for path, found in fine.enough.items() if found.reason}
     return SupportResult(
         case,
         support,
@@ -94,7 +106,40 @@ def solve_support(
         unknowns,
         fine.seconds,
         _notes(case, support, fine),
+        unreachable,
     )
+
+
+def _held_path(limit: str, own: Mapping[str, Banded]) -> str:
+    """The section's quantity that a cold limit is held against."""
+    return "wall.min" if limit == "wall_min" else held_contents(own)[0]
+
+
+def _allowed(case: Case, line: SectionResult) -> dict[str, float]:
+    """Fall below the section's own temperature that each cold limit allows, K."""
+    limits = {"wall_min": case.limits.wall_min, "contents_min": case.limits.contents_min}
+    return {
+        limit: line.value(_held_path(limit, line.quantities)) - lowest
+        for limit, lowest in limits.items()
+        if lowest is not None
+    }
+
+
+def _allowance_band(
+    path: str, values: tuple[float, float, float], fine: Level, line: SectionResult
+) -> Banded:
+    """Band of an allowance: of the meshes, and for a limit's what the section's own band is worth in metres.
+
+    Infinite on every mesh is certain; on some of them only, the band is infinite.
+    """
+    if np.isinf(values).any():
+        band = 0.0 if np.isinf(values).all() else np.inf
+        return Banded(values[-1], band, values, float("nan"), values[-1], band == 0.0)
+    found = banded(values, RATIO, ROUNDING + CLOSE * values[-1])
+    if not path.startswith(FOR_LIMIT):
+        return found
+    own = line.quantities[_held_path(path.removeprefix(FOR_LIMIT), line.quantities)]
+    return replace(found, band=found.band + fine.enough[path].per_kelvin * own.band)
 
 
 def _field(solution: LayeredSolution) -> Field:
@@ -107,11 +152,14 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
     own = section.quantities
     sheaths = [own[f"tracers.{t.name}.sheath_max"] for t in section.case.tracers]
     base = {"wall_min": own["wall.min"], "contents_min": own["contents.min"]}
+    if "liquid.min" in own:
+        base["liquid_min"] = own["liquid.min"]
     if sheaths:
         base["sheath_max"] = max(sheaths, key=lambda found: found.value)
     changes = {
         "wall_min": ("dip", -1),
         "contents_min": ("contents_dip", -1),
+        "liquid_min": ("liquid_dip", -1),
         "sheath_max": ("sheath_rise", 1),
     }
     for prefix in ("", "with_allowance."):

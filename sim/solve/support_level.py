@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,22 +10,22 @@ import numpy as np
 from sim.case import Case, Support
 from sim.heat.bore import bore_coefficient
 from sim.heat.network import network
-from sim.heat.support import SupportNetwork, support_network, with_allowance
+from sim.heat.support import support_network
 from sim.heat.tracer import tracer_watts
 from sim.section.extrude import Layers, z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
+from sim.solve.allowance import SMALLEST, Enough, Trials
 from sim.solve.layered import MEMORY_LIMIT, LayeredSolution, Multigrid, refuse_too_large, solve_layered
 from sim.solve.quantities import quantities
-from sim.solve.steady import NotConverged, Solution, solve
-from sim.solve.support_quantities import dip_quantities, heat, wall_band
+from sim.solve.steady import Solution, solve
+from sim.solve.support_quantities import contents_rows, dip_quantities, heat, held_contents, wall_band
 
 REACHES = 6.0  # half length of a support alone on the line, in reaches of the pipe as a fin, beyond its parts
 FAR_SHARE = 0.005  # of the dip, that may be left at the far end
 HELD_FILM = 1e5  # W/m2/K, bore held at the maintain temperature where the state has no film of its own
-ENOUGH_STEPS = 4
-CLOSE = 0.01  # of the allowance: a step of the secant so small needs no further field
-LONGEST = 20.0  # m of extra tracer, beyond which none is sought
+NEAR_SHARE = 0.05  # of the dip: rows of the wall that fall by less are not asked for their allowance
+ENOUGH, FOR_LIMIT = "allowance_enough", "allowance_for_"
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,7 @@ class Level:
     line: Line
     values: dict[str, float]
     seconds: dict[str, float]
+    enough: dict[str, Enough]
 
 
 def maintained(case: Case, section: Solution) -> tuple[float, str]:
@@ -101,8 +102,13 @@ def solve_level(
     limit: float = MEMORY_LIMIT,
     tell: Callable[[str], None] = lambda what: None,
     like: Level | None = None,
+    allowed: Mapping[str, float] | None = None,
 ) -> Level:
-    """All fields of a support on one mesh. Raises NotConverged, TooLarge, or ValueError if it cannot be meshed."""
+    """All fields of a support on one mesh. Raises NotConverged, TooLarge, or ValueError if it cannot be meshed.
+
+    like: a coarser mesh's answer, whose stretch of line is taken; allowed: by limit (wall_min, contents_min), the fall
+    below the section's own that it allows, K.
+    """
     layout = place_support(case, support)
     mesh = plan_mesh(layout, fineness)
     plan = network(case, mesh)
@@ -138,86 +144,87 @@ def solve_level(
     held = solve_layered(
         held_net, np.tile(held_section.temperature, layers.count), Multigrid(seconds=grid.seconds)
     )
+    values = _values(case, line, length, section, held, alone)
+    values["far_end"] = gone
+    low = wall.value.min(axis=1)
+    near = low <= low.min() + (1.0 - NEAR_SHARE) * max(values["dip"], 0.0)
+    own = dict(quantities(section))
+    _, parts = held_contents(own)
+    trials = Trials(
+        net,
+        alone,
+        {
+            "wall": lambda field: wall_band(field).value[near].ravel(),
+            "contents": lambda field: contents_rows(field, *parts)[near],
+        },
+        grid,
+    )
+    enough = _allowances(trials, own, values, heat(alone).tracers, allowed or {})
+    values |= {name: found.length for name, found in enough.items()}
     installed = None
     if support.allowance > 0 and case.tracers:
-        installed = solve_layered(with_allowance(net, support.allowance), alone.temperature, grid)
-    values = _values(case, support, line, length, section, held, alone, installed, gone)
-    near = like.values["allowance_enough"] if like is not None else float("nan")
-    values["allowance_enough"] = _enough(net, section, alone, values, near, output, grid)
-    return Level(layers, section, held, alone, installed, line, values, grid.seconds)
+        installed = trials.solve(support.allowance)
+        values |= {
+            f"with_allowance.{name}": value
+            for name, value in _values(case, line, length, section, held, installed).items()
+        }
+    return Level(layers, section, held, alone, installed, line, values, grid.seconds, enough)
 
 
 def _values(
     case: Case,
-    support: Support,
     line: Line,
     length: float,
     section: Solution,
     held: LayeredSolution,
-    alone: LayeredSolution,
-    installed: LayeredSolution | None,
-    gone: float,
+    field: LayeredSolution,
 ) -> dict[str, float]:
+    """Numbers of a field around the support; what the held field drains is the same for all."""
     sink = heat(held)
     drive = line.maintain - case.conditions[0].ambient
     drained = sink.out - 2 * length * line.loss
     nan = float("nan")
-    common = {
+    values = {
         "heat_sink": drained,
         "chi": drained / drive if abs(drive) > 0.5 else nan,
         "equivalent_tracer_length": drained / line.output if line.output > 0 else nan,
         "equivalent_line_length": drained / line.loss if abs(line.loss) > 1e-9 else nan,
         "leg_heat_held": sink.leg,
-    }
-    values = common | dip_quantities(alone, section)
+    } | dip_quantities(field, section)
     values["closure"] = max(values["closure"], sink.closure)
-    values["far_end"] = gone
-    if installed is not None:
-        more = common | dip_quantities(installed, section)
-        values |= {f"with_allowance.{name}": value for name, value in more.items()}
     return values
 
 
-def _enough(
-    net: SupportNetwork,
-    section: Solution,
-    alone: LayeredSolution,
+def _allowances(
+    trials: Trials,
+    line: dict[str, float],
     values: dict[str, float],
-    near: float,
     output: float,
-    grid: Multigrid,
-) -> float:
-    """Extra tracer, m, with which the coldest wall around the support is the section's own: secant on the dip.
+    allowed: Mapping[str, float],
+) -> dict[str, Enough]:
+    """Extra tracer with which the coldest wall is the section's own, and with which each cold limit is just kept.
 
-    near: what a coarser mesh found, or NaN. 0 if there is no dip; NaN if no allowance brings it back (the cold spot is
-    elsewhere), or no tracer is on.
+    allowed: fall below the section's own that a limit allows, K.
     """
-    coldest = quantities(section)["wall.min"]
-    dips = [values["dip"]]
-    if dips[0] <= 0.0:
-        return 0.0
-    if output <= 0.0:
-        return float("nan")
-    tried = [0.0]
-    guess, field_ = near if np.isfinite(near) else max(values["equivalent_tracer_length"], 0.05), alone
-    if not np.isfinite(near) and "with_allowance.dip" in values:
-        tried.append(net.support.allowance)
-        dips.append(values["with_allowance.dip"])
-    for _ in range(ENOUGH_STEPS):
-        if len(tried) > 1:
-            fall = (dips[-1] - dips[-2]) / (tried[-1] - tried[-2])
-            if fall >= -1e-9:
-                return float("nan")
-            guess = tried[-1] - dips[-1] / fall
-            if abs(guess - tried[-1]) < CLOSE * max(abs(guess), 0.01):
-                return float(guess)
-        guess = min(max(guess, 0.0), LONGEST)
-        if guess == tried[-1]:
-            return float("nan")
-        try:
-            field_ = solve_layered(with_allowance(net, guess), field_.temperature, grid)
-        except NotConverged:  # so much heat that the line would not stand it
-            return float("nan")
-        tried.append(guess)
-        dips.append(coldest - float(wall_band(field_).value.min()))
-    return float(guess) if abs(dips[-1]) < 0.02 * dips[0] else float("nan")
+    wanted = {ENOUGH: ("wall", line["wall.min"])}
+    for limit, fall in allowed.items():
+        group, path = ("wall", "wall.min") if limit == "wall_min" else ("contents", held_contents(line)[0])
+        wanted[FOR_LIMIT + limit] = (group, line[path] - fall)
+    found = {}
+    for name, (group, target) in wanted.items():
+        short = target - float(trials.read[0.0][group].min())
+        fall = allowed.get(name.removeprefix(FOR_LIMIT), 0.0)
+        if np.isnan(target):
+            found[name] = Enough(float("nan"))
+        elif fall < 0.0:
+            found[name] = Enough(np.inf, f"the line away from the support is {-fall:.2g} K short itself")
+        elif short <= SMALLEST:
+            found[name] = Enough(0.0)
+        elif not trials.network.case.tracers:
+            found[name] = Enough(np.inf, "the line has no tracer")
+        elif output <= 0.0:
+            found[name] = Enough(np.inf, "no tracer is on")
+        else:
+            first = values["equivalent_tracer_length"]
+            found[name] = trials.enough(group, target, first if first > 0.0 else 0.1)
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,19 +79,29 @@ def wall_band(solution: LayeredSolution) -> Band:
     return group(solution, _of_kind(solution, "wall"))
 
 
-def contents_rows(solution: LayeredSolution) -> Array:
-    """Lowest temperature anywhere in the contents, liquid and gas as in a section's contents.min, in each row as in
-    `Band`, K; NaN where the contents have none of their own."""
+def contents_rows(solution: LayeredSolution, *parts: str) -> Array:
+    """Lowest temperature of the contents in each row as in `Band`, K; NaN where they have none of their own.
+
+    parts: of "liquid" and "gas", both if none is named, as a section's contents.min.
+    """
+    wanted = parts or ("liquid", "gas")
     network = solution.network
     bore, layers = network.plan.bore, network.layers
     if bore is None:
-        lowest: Array = group(solution, _of_kind(solution, "liquid", "gas")).value.min(axis=1)
+        lowest: Array = group(solution, _of_kind(solution, *wanted)).value.min(axis=1)
         return lowest
     each = solution.temperature.reshape(layers.count, network.plan.nodes)
-    rows = [at_middle(layers.centre, each[:, [lump]])[:, 0] for lump in (bore.liquid, bore.gas) if lump >= 0]
-    if bore.liquid_at is not None:
+    lumps = {"liquid": bore.liquid, "gas": bore.gas}
+    rows = [at_middle(layers.centre, each[:, [lumps[p]]])[:, 0] for p in wanted if lumps[p] >= 0]
+    if bore.liquid_at is not None and "liquid" in wanted:
         rows.append(np.full(layers.count + 1, bore.liquid_at))
     return np.min(rows, axis=0) if rows else np.full(layers.count + 1, np.nan)
+
+
+def held_contents(line: Mapping[str, object]) -> tuple[str, tuple[str, ...]]:
+    """What a limit on the coldest contents is held against in a section's quantities, and its parts here: the liquid
+    where the bore is partly filled, else all that is in it."""
+    return ("liquid.min", ("liquid",)) if "liquid.min" in line else ("contents.min", ())
 
 
 def sheath_max(solution: LayeredSolution) -> float:
@@ -143,13 +154,16 @@ def dip_quantities(solution: LayeredSolution, section: Solution) -> dict[str, fl
     section_wall = section.temperature[section.network.cell_node[np.flatnonzero(_of_kind(solution, "wall"))]]
     fall = section_wall[None, :] - wall.value[:, inside]
     flow = heat(solution)
+    contents = contents_rows(solution)
+    path, parts = held_contents(line)
+    liquid = float(contents_rows(solution, *parts).min())
     tracers, highest = section.network.case.tracers, sheath_max(solution)
     return {
         "wall_min": float(wall.value.min()),
         "wall_min_clock": float(clocks(wall.point[place : place + 1])[0]),
         "wall_min_z": float(wall.z[row]),
-        "contents_min": float(contents_rows(solution).min()),
-        "contents_dip": line["contents.min"] - float(contents_rows(solution).min()),
+        "contents_min": float(contents.min()),
+        "contents_dip": line["contents.min"] - float(contents.min()),
         "dip": dip,
         "reach": reach_of(wall.z, line["wall.min"] - low, dip),
         "fall_max": float(fall.max()),
@@ -158,7 +172,7 @@ def dip_quantities(solution: LayeredSolution, section: Solution) -> dict[str, fl
         "sheath_rise": highest - max((line[f"tracers.{t.name}.sheath_max"] for t in tracers), default=np.nan),
         "leg_heat": flow.leg,
         "closure": flow.closure,
-    }
+    } | ({"liquid_min": liquid, "liquid_dip": line[path] - liquid} if parts else {})
 
 
 def reach_of(z: Array, fall: Array, dip: float) -> float:

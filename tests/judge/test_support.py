@@ -1,5 +1,6 @@
 """Supports judged: the rule of common practice, the safe side of each limit, the allowance against what is enough."""
 
+import math
 from types import SimpleNamespace
 
 import pytest
@@ -23,6 +24,7 @@ def made_up(values: dict[str, float], limits: dict[str, str], installed: bool) -
         case=case,
         support=case.supports[0],
         installed=object() if installed else None,
+        unreachable={},
         quantities={path: banded(value) for path, value in values.items()},
     )
 
@@ -57,6 +59,17 @@ def test_allowance_against_what_is_just_enough(
     )
     monkeypatch.setattr(module, "solve_support", lambda *rest, **named: result)
     assert judge_support(result.case, result.support, None).allowance_verdict == verdict
+
+
+def test_an_allowance_that_cannot_be_reached_is_not_close(monkeypatch: pytest.MonkeyPatch) -> None:
+    result = made_up({"wall_min": 300.0, "with_allowance.wall_min": 300.0}, {}, True)
+    result.quantities["allowance_enough"] = banded(math.inf, 0.0)
+    result.unreachable["allowance_enough"] = "no tracer is on"
+    monkeypatch.setattr(module, "solve_support", lambda *rest, **named: result)
+    found = judge_support(result.case, result.support, None)
+    assert (found.allowance_verdict, found.allowance_reason) == ("not reachable", "no tracer is on")
+    result.quantities["allowance_enough"] = banded(0.2, math.inf)  # reached on one mesh, not on another
+    assert judge_support(result.case, result.support, None).allowance_verdict == "too close to call"
 
 
 def test_a_support_that_fails_fails_the_case(monkeypatch: pytest.MonkeyPatch) -> None:
