@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isnan
 from typing import Literal
 
@@ -15,7 +15,10 @@ _WORST: tuple[Verdict, ...] = ("not converged", "fail", "too close to call", "pa
 
 @dataclass(frozen=True)
 class LimitCheck:
-    """One limit in one condition: what is limited, its value, band and limit in K, margin (positive is safe)."""
+    """One limit in one condition: what is limited, its value, band and limit in K, margin (positive is safe).
+
+    state: which steady state, where there are several.
+    """
 
     limit: str
     quantity: str
@@ -25,6 +28,7 @@ class LimitCheck:
     margin: float
     verdict: Verdict
     note: str = ""
+    state: str = ""
 
 
 def verdict_of(margin: float, band: float) -> Verdict:
@@ -42,8 +46,20 @@ def worst(verdicts: list[Verdict]) -> Verdict:
 def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
     """Hold every limit of the case against the quantities that the list of them says it holds.
 
-    The limit on the coldest contents is held against the liquid where the bore is partly filled.
+    The limit on the coldest contents is held against the liquid where the bore is partly filled. Of several steady
+    states each is held.
     """
+    if not result.further:
+        return _check_state(result)
+    checks: list[LimitCheck] = []
+    for state in result.states:
+        words = f"steady state with a mean wall of {state.value('wall.mean') - 273.15:.1f} degC"
+        own = _check_state(replace(state, complete=result.complete, further=()))
+        checks += [replace(check, state=words) for check in own]
+    return tuple(checks)
+
+
+def _check_state(result: SectionResult) -> tuple[LimitCheck, ...]:
     checks = []
     for limit, row in limited(result.quantities):
         allowed: float | None = getattr(result.case.limits, limit.name)
@@ -58,6 +74,9 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
         if result.bracketed:
             note = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
             verdict = "fail" if verdict == "fail" else "too close to call"
+        if verdict == "pass" and not result.complete:
+            note = "not all steady states are known: no pass is built on this one"
+            verdict = "too close to call"
         checks.append(
             LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, note)
         )

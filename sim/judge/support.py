@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isinf
 from typing import Literal
 
@@ -12,12 +12,17 @@ from sim.judge.limits import LimitCheck, Verdict, verdict_of, worst
 from sim.solve.convergence import Banded
 from sim.solve.paths import limited, of_support
 from sim.solve.section import SectionResult
+from sim.solve.states import may_have_several
 from sim.solve.steady import NotConverged
 from sim.solve.support import FINENESS, SupportResult, solve_support
 
 AllowanceVerdict = Verdict | Literal["not reachable"]
 COARSEST = 1.0  # fineness of the finest of three meshes, below which they are not worth their name
 RULE_LENGTHS, RULE_EXTRA = 2.0, 0.4
+STATES = (
+    "the tracers' output rises with the wall's temperature, and further steady states are not looked for around a "
+    "support: no pass is built on this one"
+)
 
 
 @dataclass(frozen=True)
@@ -103,6 +108,11 @@ def judge_support(
             support.name, condition, support, None, str(error), (), rule, "not converged", "not converged"
         )
     limits = check_support(result)
+    if may_have_several(case):
+        limits = tuple(
+            replace(held, verdict="too close to call", note=STATES) if held.verdict == "pass" else held
+            for held in limits
+        )
     enough = result.quantities["allowance_enough"]
     return SupportAnswer(
         support.name,

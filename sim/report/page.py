@@ -121,7 +121,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
         (
             LIMITS[held.limit].words(),
             number(LIMITS[held.limit].measure.shown(held.allowed), 1),
-            quantity(held.quantity).words,
+            ", ".join(part for part in (quantity(held.quantity).words, held.state) if part),
             with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
             signed(held.margin, 2),
             held.verdict,

@@ -87,6 +87,9 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
         tree["cells"] = list(answer.result.cells)
         tree["bracketed"] = answer.result.bracketed
         tree["imbalance"] = finite(answer.result.solution.imbalance)
+        tree["further_steady_states"] = [values_tree(state.quantities) for state in answer.result.further]
+        tree["unstable_wall_means"] = [finite(mean - ZERO) for mean in answer.result.unstable]
+        tree["all_states_known"] = answer.result.complete
     for sensor in answer.sensors:
         tree["sensors"][sensor.name] |= {
             "clock": sensor.clock,
@@ -130,6 +133,7 @@ def limit_row(held: LimitCheck) -> dict[str, Any]:
         "margin": finite(held.margin),
         "verdict": held.verdict,
         "note": held.note,
+        "state": held.state or None,
     }
 
 

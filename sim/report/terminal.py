@@ -128,7 +128,11 @@ def _limits(conditions: Iterable[ConditionAnswer]) -> Table:
     table.add_column("")
     for condition in conditions:
         table.add_row(Text(condition.name, style="bold"))
+        state = ""
         for held in condition.limits:
+            if held.state != state:
+                state = held.state
+                table.add_row(Text(f" {state}"))
             limit = LIMITS[held.limit]
             words, measure = limit.words(quantity(held.quantity).name), limit.measure
             table.add_row(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import perf_counter
 
 import numpy as np
@@ -18,7 +18,8 @@ from sim.section.sizing import BoreGrading
 from sim.solve.convergence import Banded, banded
 from sim.solve.paths import Quantity, quantity
 from sim.solve.quantities import quantities
-from sim.solve.steady import Solution, cell_temperature, solve
+from sim.solve.states import States, may_have_several, same_state, steady_states
+from sim.solve.steady import Solution, cell_temperature
 
 FINENESS = 3.0  # of the finest mesh
 RATIO = float(np.sqrt(2.0))
@@ -47,7 +48,8 @@ class SectionResult:
     """One condition: solution on the finest mesh, banded quantities by path, cells of each mesh.
 
     notes: what a reader must know of this field; bracketed: the moving contents were not resolved, and every band
-    reaches from one bound to the other.
+    reaches from one bound to the other. further: the other stable steady states, warmer than this one; unstable: mean
+    walls of those between, K; complete: whether these are known to be all.
     """
 
     case: Case
@@ -57,6 +59,14 @@ class SectionResult:
     fineness: tuple[float, ...]
     notes: tuple[str, ...] = ()
     bracketed: bool = False
+    further: tuple[SectionResult, ...] = ()
+    unstable: tuple[float, ...] = ()
+    complete: bool = True
+
+    @property
+    def states(self) -> tuple[SectionResult, ...]:
+        """Every stable steady state, the coldest first."""
+        return (self, *self.further)
 
     def value(self, path: str) -> float:
         return self.quantities[path].value
@@ -103,21 +113,61 @@ def solve_section(
     if case.contents.state == "buoyant":
         from sim.solve.buoyant import solve_buoyant
 
-        return solve_buoyant(case, store, fineness, progress)
+        moving = solve_buoyant(case, store, fineness, progress)
+        if not may_have_several(case):
+            return moving
+        note = (
+            "the tracers' output rises with the wall's temperature: further steady states are not looked for where the "
+            "contents move, so nothing passes"
+        )
+        return replace(moving, complete=False, notes=(*moving.notes, note))
     levels = levels_of(fineness)
-    found: list[dict[str, float]] = []
+    found: list[list[dict[str, float]]] = []
     cells: list[int] = []
-    solution: Solution | None = None
+    states: States | None = None
+    solved: tuple[Solution, ...] = ()
     for level in levels:
         mesh = store.get(case, level)
         if progress is not None:
             progress(f"{mesh.cells} cells")
         net = network(case, mesh)
-        solution = solve(net, None if solution is None else transfer(solution, net))
-        found.append(dict(quantities(solution)))
+        if states is None:
+            states = steady_states(net)
+            solved = states.stable
+        else:
+            solved = tuple(same_state(net, state, transfer(state, net)) for state in solved)
+        found.append([dict(quantities(state)) for state in solved])
         cells.append(mesh.cells)
-    assert solution is not None
-    return SectionResult(case, solution, bands_of(found), tuple(cells), levels)
+    assert states is not None
+    return of_states(
+        [
+            SectionResult(case, state, bands_of([level[i] for level in found]), tuple(cells), levels)
+            for i, state in enumerate(solved)
+        ],
+        states,
+    )
+
+
+def of_states(each: list[SectionResult], states: States) -> SectionResult:
+    """The coldest of the stable states, to which a line warms up from the ambient, with the others beside it."""
+    if len(each) == 1 and states.complete:
+        return each[0]
+    between = tuple(quantities(state)["wall.mean"] for state in states.unstable)
+    means = " and ".join(f"{one.value('wall.mean') - 273.15:.1f}" for one in each)
+    note = "the tracers' output rises with the wall's temperature"
+    if len(each) > 1:
+        apart = (
+            f" (unstable between them: {', '.join(f'{t - 273.15:.1f}' for t in between)})" if between else ""
+        )
+        note += (
+            f", and the line has {len(each)} steady states, with a mean wall of {means} degC{apart}: which "
+            "one it takes depends on where it starts. Numbers are of the coldest; every limit is held in each"
+        )
+    if not states.complete:
+        note += ": it is not certain that all its steady states were found, so nothing passes"
+    return replace(
+        each[0], further=tuple(each[1:]), unstable=between, complete=states.complete, notes=(note,)
+    )
 
 
 def bands_of(found: list[dict[str, float]]) -> dict[str, Banded]:

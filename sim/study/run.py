@@ -20,9 +20,11 @@ from sim.section.layout import layout_key, place
 from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.sizing import BoreGrading
 from sim.solve.convergence import Banded
+from sim.solve.paths import limited
 from sim.solve.quantities import quantities
-from sim.solve.section import MeshStore, SectionResult, solve_section
-from sim.solve.steady import NotConverged, solve
+from sim.solve.section import MeshStore, SectionResult, of_states, solve_section
+from sim.solve.states import steady_states
+from sim.solve.steady import NotConverged
 
 from .edit import edited
 from .variants import Base, Variant
@@ -111,14 +113,26 @@ def _results(base: Base, variant: Variant) -> Results:
 
 def _one_mesh(case: Case, meshes: MeshStore, fineness: float) -> SectionResult:
     mesh = meshes.get(case, fineness)
-    solution = solve(network(case, mesh))
-    values = {p: Banded(v, 0.0, (v,), math.nan, v, True) for p, v in quantities(solution).items()}
-    return SectionResult(case, solution, values, (mesh.cells,), (fineness,))
+    states = steady_states(network(case, mesh))
+    each = []
+    for solution in states.stable:
+        values = {p: Banded(v, 0.0, (v,), math.nan, v, True) for p, v in quantities(solution).items()}
+        each.append(SectionResult(case, solution, values, (mesh.cells,), (fineness,)))
+    return of_states(each, states)
 
 
 def _row(result: SectionResult, *, banded: bool) -> dict[str, dict[str, float | None]]:
-    values: dict[str, Any] = {p: q.value for p, q in result.quantities.items()}
-    bands: dict[str, Any] = {p: q.band for p, q in result.quantities.items()} if banded else {}
+    """The numbers of a row. Of several steady states a quantity with a limit is that of the state nearest to it."""
+    if not result.complete:
+        raise NotConverged(result.notes[-1])
+    checks = check_limits(result)
+    shown = dict(result.quantities)
+    for state in result.further:
+        for limit, row in limited(state.quantities):
+            if limit.sign * (state.value(row.path) - shown[row.path].value) < 0:
+                shown[row.path] = state.quantities[row.path]
+    values: dict[str, Any] = {p: q.value for p, q in shown.items()}
+    bands: dict[str, Any] = {p: q.band for p, q in shown.items()} if banded else {}
     tracers = [t.name for t in result.case.tracers]
     if tracers:
         hottest = max(tracers, key=lambda n: values[f"tracers.{n}.sheath_max"])
@@ -128,10 +142,10 @@ def _row(result: SectionResult, *, banded: bool) -> dict[str, dict[str, float | 
             bands["tracers.sheath_max"] = max(bands[f"tracers.{n}.sheath_max"] for n in tracers)
             bands["tracers.output"] = math.fsum(bands[f"tracers.{n}.output"] for n in tracers)
     margins: dict[str, Any] = {}
-    for check in check_limits(result):
+    for check in checks:
         known = margins.get(check.limit)
         margins[check.limit] = check.margin if known is None else min(known, check.margin)
-    allowed = {check.limit: check.allowed for check in check_limits(result)}
+    allowed = {check.limit: check.allowed for check in checks}
     return {
         "values": _finite(values),
         "bands": _finite(bands),

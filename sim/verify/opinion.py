@@ -16,10 +16,12 @@ from typing import Any, Literal
 import numpy as np
 
 from sim.case import Case, case_for, load_case
+from sim.heat.tracer import tracer_watts
 from sim.section.shapes import Array
 from sim.solve.paths import CLOCK, Measure, quantity
 from sim.solve.quantities import cover_surface, quantities, wall_surface
 from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
+from sim.solve.states import may_have_several, with_outputs
 from sim.solve.steady import NotConverged, Solution
 from sim.verify.elements.field import not_covered
 from sim.verify.elements.values import value_of
@@ -36,6 +38,11 @@ FIPY, ELEMENTS = "FiPy", "finite elements"
 SUPPORTS = (
     "the supports of this case are not compared here: a support's field is checked in three dimensions by `coldspot"
     " verify --full`, one shoe by finite elements and by FiPy"
+)
+
+GIVEN_OUTPUTS = (
+    "the tracers' output rises with temperature: the finite elements are given our outputs, and as theirs stands what "
+    "the tables say at the wall temperatures they find"
 )
 
 
@@ -139,7 +146,7 @@ def second_opinion(
         def tell(what: str, name: str = name) -> None:
             progress(name, what)
 
-        found.append(of_condition(case_for(case, name), store, fineness, seconds, tell, peers))
+        found += of_condition(case_for(case, name), store, fineness, seconds, tell, peers)
     return Opinion(case, tuple(found))
 
 
@@ -150,28 +157,64 @@ def of_condition(
     seconds: float,
     tell: Callable[[str], None],
     peers: Ask,
-) -> ConditionOpinion:
-    """The three answers of a case narrowed to one condition. Raises ValueError if it cannot be meshed."""
+) -> list[ConditionOpinion]:
+    """The three answers of a case narrowed to one condition, in each of its steady states that are stable.
+
+    Raises ValueError if it cannot be meshed.
+    """
     name, begin = case.conditions[0].name, perf_counter()
     notes: tuple[str, ...] = (SUPPORTS,) if case.supports else ()
     try:
         result = solve_section(case, store, fineness, tell)
     except NotConverged as error:
-        return ConditionOpinion(name, notes=notes, failure=f"did not converge: {error}")
+        return [ConditionOpinion(name, notes=notes, failure=f"did not converge: {error}")]
     own = perf_counter() - begin
     if result.bracketed:
         notes += ("our bands reach from bound to bound, and the peers solve the field shown", *result.notes)
+    if len(result.states) == 1:
+        return [_asked(result, notes, own, seconds, tell, peers)]
+    notes += ("the peers look for no steady states beside ours",)
+    each = [_asked(state, notes, own, seconds, tell, peers) for state in result.states]
+    return [
+        replace(opinion, name=f"{name}, mean wall {state.value('wall.mean') - 273.15:.1f} degC")
+        for opinion, state in zip(each, result.states, strict=True)
+    ]
+
+
+def _asked(
+    result: SectionResult,
+    notes: tuple[str, ...],
+    own: float,
+    seconds: float,
+    tell: Callable[[str], None],
+    peers: Ask,
+) -> ConditionOpinion:
+    """What the peers say of one field of ours; where it may be one of several they are led to it."""
     # of contents that were not resolved, the field shown is that of the estimate
     shown = result.solution.network.case
-    jobs = {FIPY: Job("sim.verify.second.field", ("fipy",), {"solution": result.solution})}
+    rises = may_have_several(shown)
+    start = result.value("wall.mean") if rises else None
+    jobs = {FIPY: Job("sim.verify.second.field", ("fipy",), {"solution": result.solution, "start": start})}
     uncovered = not_covered(shown)
     if not uncovered:
-        jobs[ELEMENTS] = Job("sim.verify.elements.field", ("skfem", "gmsh"), {"case": shown})
+        given = with_outputs(shown, result.solution.balance.heat) if rises else shown
+        jobs[ELEMENTS] = Job("sim.verify.elements.field", ("skfem", "gmsh"), {"case": given})
     tell(" and ".join(jobs))
     replies = peers(jobs, seconds)
     if uncovered:
         replies[ELEMENTS] = Reply(failure=f"not covered: {uncovered}")
+    elif rises and (found := replies[ELEMENTS].found) is not None:
+        notes += (GIVEN_OUTPUTS,)
+        _outputs_by_table(shown, found)
     return compare(result, replies, notes, own)
+
+
+def _outputs_by_table(case: Case, found: Mapping[str, Any]) -> None:
+    """Put what the tables give at the finite elements' own walls in place of the outputs they were given."""
+    for level in ("coarse", "fine"):
+        for tracer in case.tracers:
+            numbers = found[level]["tracers"][tracer.name]
+            numbers["output"] = float(tracer_watts(tracer, case.conditions[0], numbers["wall"]))
 
 
 def compare(

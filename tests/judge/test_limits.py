@@ -50,6 +50,8 @@ def held(
     names = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
     result = SimpleNamespace(
         bracketed=False,
+        further=(),
+        complete=True,
         case=SimpleNamespace(
             limits=SimpleNamespace(**{n: limits.get(n) for n in names}),
             tracers=[SimpleNamespace(name=t) for t in tracers],

@@ -15,10 +15,19 @@ from typer.testing import CliRunner
 from sim.case import CaseError, to_toml
 from sim.cli import app
 from sim.solve.paths import CLOCK
-from sim.solve.section import SectionResult, solve_section
+from sim.solve.section import MeshStore, SectionResult, solve_section
 from sim.verify import peer
 from sim.verify.elements.field import not_covered
-from sim.verify.opinion import ELEMENTS, FIPY, Compared, Opinion, compare, judged, second_opinion
+from sim.verify.opinion import (
+    ELEMENTS,
+    FIPY,
+    Compared,
+    Opinion,
+    compare,
+    judged,
+    of_condition,
+    second_opinion,
+)
 from sim.verify.opinion_view import show_opinion, write_opinion
 from sim.verify.peer import Job, Reply, ask
 
@@ -290,3 +299,41 @@ def test_a_fault_of_ours_is_seen_by_both(result: SectionResult) -> None:
     assert reply.found is not None
     off = compare(replace(result, solution=wrong), {FIPY: reply, ELEMENTS: Reply(failure="-")})
     assert off.farthest_node == pytest.approx(0.01, rel=1e-3)
+
+
+TWO_STATES = line(
+    FLAT
+    | {
+        "output": {
+            "at": [["-20 degC", "3 W/m"], ["5 degC", "4 W/m"], ["25 degC", "15 W/m"], ["100 degC", "38 W/m"]]
+        }
+    }
+)
+
+
+def test_each_steady_state_is_asked_about_with_its_own_outputs() -> None:
+    """The finite elements are given the outputs of the state in question, FiPy its field to start from."""
+    given: list[dict[str, Any]] = []
+
+    def peers(jobs: Any, seconds: float) -> dict[str, Reply]:
+        given.append({name: job.given for name, job in jobs.items()})
+        return {name: Reply(failure="not asked here") for name in jobs}
+
+    case = only(TWO_STATES)
+    found = of_condition(case, MeshStore(), 1.0, 1.0, lambda what: None, peers)
+    assert len({opinion.name for opinion in found}) == 2
+    outputs = [each[ELEMENTS]["case"].tracers[0].output for each in given]
+    assert [output.kind for output in outputs] == ["fixed", "fixed"]
+    assert outputs[1].power > 2 * outputs[0].power
+    assert given[1][FIPY]["start"] > given[0][FIPY]["start"] + 20
+
+
+@pytest.mark.slow
+def test_both_peers_agree_on_both_steady_states(tmp_path: Path) -> None:
+    pytest.importorskip("skfem")
+    pytest.importorskip("fipy")
+    path = tmp_path / "case.toml"
+    path.write_text(to_toml(only(TWO_STATES)))
+    found = second_opinion(path, fineness=3.0)
+    assert len(found.conditions) == 2
+    assert found.exit_code == 0

@@ -120,11 +120,12 @@ def carried_of(solution: Solution) -> Array | None:
     return carried
 
 
-def sweep(network: Network, carried: Array | None = None) -> Found:
+def sweep(network: Network, carried: Array | None = None, start: float | None = None) -> Found:
     """Let FiPy sweep a network until it settles.
 
     carried (faces,): heat capacity flow through the network's conducting faces, first to second cell, W/m/K, where
-    the contents move. Raises RuntimeError if it does not settle.
+    the contents move; start: temperature to begin from, K, 20 K above the ambient by default. Raises RuntimeError if
+    it does not settle.
     """
     from fipy import (
         CellVariable,
@@ -146,7 +147,9 @@ def sweep(network: Network, carried: Array | None = None) -> Found:
     ambient = network.case.conditions[0].ambient
     law = CellConductivity(network.case, network.mesh, network.void_width)
     volume = np.asarray(mesh.cellVolumes)
-    rise = CellVariable(mesh=mesh, value=20.0)
+    rise = CellVariable(
+        mesh=mesh, value=20.0 if start is None else start - network.case.conditions[0].ambient
+    )
     conductivity = CellVariable(mesh=mesh, value=1.0)
     face, loss = FaceVariable(mesh=mesh, value=0.0), CellVariable(mesh=mesh, value=0.0)
     heat, joints = CellVariable(mesh=mesh, value=0.0), joints_term()
@@ -189,7 +192,7 @@ def sweep(network: Network, carried: Array | None = None) -> Found:
 def work(given: dict[str, Any]) -> dict[str, Any]:
     """Sweep the network of `given["solution"]` with the flow it has, if any."""
     solution: Solution = given["solution"]
-    return vars(sweep(solution.network, carried_of(solution)))
+    return vars(sweep(solution.network, carried_of(solution), given.get("start")))
 
 
 if __name__ == "__main__":
