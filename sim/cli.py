@@ -10,11 +10,12 @@ from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from types import FrameType
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sim import __version__
+from sim.ends import BAD_INPUT, FAULT, INTERRUPTED, MACHINE, Program, code_after, fail, note, safe_streams
 from sim.study.command import study
 from sim.verify.command import verify
 
@@ -22,12 +23,11 @@ if TYPE_CHECKING:
     from sim.judge.check import Answer
     from sim.study.clock import ClockStudy
 
-INTERRUPTED = 130
 THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # read when numpy is first imported
-BAD_INPUT = 2
 
 app = typer.Typer(
     name="coldspot",
+    cls=Program,
     help="The temperature field of an electrically heat-traced pipe, beside the design's numbers. "
     "Evidence for an engineer, not a certificate.",
     no_args_is_help=True,
@@ -46,19 +46,6 @@ def _program(
         raise typer.Exit
 
 
-def fail(message: str) -> NoReturn:
-    """One message on standard error, exit code 2."""
-    note(message)
-    raise typer.Exit(BAD_INPUT)
-
-
-def note(message: str) -> None:
-    """One line on standard error."""
-    from sim.case.words import printable
-
-    print(f"coldspot: {printable(message)}", file=sys.stderr)
-
-
 @contextmanager
 def plain_ends(subject: str) -> Iterator[list[Path]]:
     """Turn what can go wrong with an input or an output into one line and an exit code, never a traceback.
@@ -75,7 +62,7 @@ def plain_ends(subject: str) -> Iterator[list[Path]]:
         except CaseError as error:
             fail(str(error))
         except OutputError as error:
-            fail(f"--out: {error}")
+            fail(f"--out: {error}", MACHINE if error.late else BAD_INPUT)
         except ValueError as error:
             fail(f"{subject}: {error}")
         except MemoryError:
@@ -127,28 +114,42 @@ def check(
 ) -> None:
     """Solve every condition of a case, hold its limits, and set the design beside the field.
 
-    Exit code: 0 pass, 1 a limit fails or is too close to call, 2 bad input, 3 a field did not converge.
+    Exit code: 0 pass, 1 a limit fails or is too close to call, 2 bad input, 3 a field did not converge; 70 the program
+    has a fault, 74 the machine has (a full disk, say).
     """
     with plain_ends(str(case)) as written:
-        answer = _checked(case, out, fineness, memory, written)
-        if not quiet:
-            from sim.report.terminal import show
+        found: list[Answer] = []
 
-            to_stdout(lambda: show(answer))
-            if out is not None:
-                to_stdout(lambda: print(f"Written: {out / 'report.html'}", flush=True))
-    raise typer.Exit(answer.exit_code)
+        def tell() -> None:
+            if found and not quiet:
+                from sim.report.terminal import show
+
+                show(found[0])
+
+        try:
+            _checked(case, out, fineness, memory, written, found)
+        except Exception:
+            tell()  # what was computed is shown, whatever became of the folder
+            raise
+        tell()
+        if out is not None and not quiet:
+            print(f"Written: {out / 'report.html'}", flush=True)
+    raise typer.Exit(found[0].exit_code)
 
 
-def _checked(path: Path, out: Path | None, fineness: float, memory: float, written: list[Path]) -> Answer:
-    """Load, check, and write the output folder if one is wanted; once it is in place it is noted in `written`."""
+def _checked(
+    path: Path, out: Path | None, fineness: float, memory: float, written: list[Path], found: list[Answer]
+) -> None:
+    """Load, check, and write the output folder if one is wanted. The answer is put into `found` as soon as it is
+    there; the folder, once it is in place, into `written`."""
     if out is None:
         from sim.case import load_case
         from sim.judge.check import check as judge
 
         with progress_line() as tell:
-            return judge(load_case(path), fineness=fineness, progress=tell, memory=1e9 * memory)
-    from sim.report.folder import written_folder
+            found.append(judge(load_case(path), fineness=fineness, progress=tell, memory=1e9 * memory))
+        return
+    from sim.report.folder import unfinished, written_folder
     from sim.report.painter import Painter
 
     with Painter() as painter:
@@ -159,20 +160,12 @@ def _checked(path: Path, out: Path | None, fineness: float, memory: float, writt
         case = load_case(path)
         # the painter stops before an unfinished folder is removed
         place = written_folder(out, say=note, placed=partial(written.append, out))
-        with place as work, painter, progress_line() as tell:
+        with place as work, unfinished(work, out, note), painter, progress_line() as tell:
             draw = drawn_while_solving(case, work, painter)
             answer = judge(case, fineness=fineness, progress=tell, done=draw, memory=1e9 * memory)
+            found.append(answer)
             tell("report", "pictures and fields")
             write_all(answer, work, painter, drawn=True)
-    return answer
-
-
-def to_stdout(write: Callable[[], None]) -> None:
-    """Write to standard output; a reader that has gone is no error."""
-    try:
-        write()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 @app.command()
@@ -202,7 +195,7 @@ def clock(
     with plain_ends(str(case)) as written:
         from sim.case import load_case
         from sim.report.clock import show_clock, write_clock
-        from sim.report.folder import written_folder
+        from sim.report.folder import unfinished, written_folder
         from sim.study.clock import POSITIONS
         from sim.study.clock import clock as study
 
@@ -226,12 +219,12 @@ def clock(
                 found = run(tell)
         else:
             place = written_folder(out, say=note, placed=partial(written.append, out))
-            with place as work, progress_line() as tell:
+            with place as work, unfinished(work, out, note), progress_line() as tell:
                 found = run(tell)
                 write_clock(found, work)
-        to_stdout(lambda: show_clock(found))
+        show_clock(found)
         if out is not None:
-            to_stdout(lambda: print(f"Written: {out / 'clock.png'}", flush=True))
+            print(f"Written: {out / 'clock.png'}", flush=True)
     raise typer.Exit(3 if any(row.failure for row in found.rows) else 0)
 
 
@@ -256,7 +249,7 @@ def schema() -> None:
     from sim.case import json_schema
 
     text = json.dumps(json_schema(), indent=1, ensure_ascii=True)
-    to_stdout(lambda: print(text, flush=True))
+    print(text, flush=True)
 
 
 @app.command()
@@ -264,7 +257,7 @@ def keys() -> None:
     """Print every key of a case file with its unit, default and meaning."""
     from sim.report.listing import show_keys
 
-    to_stdout(show_keys)
+    show_keys()
 
 
 @app.command()
@@ -281,7 +274,7 @@ def catalogue(
 
     if kind != "all" and kind not in KINDS:
         fail(f'catalogue: "{kind[:40]}" is not a list; accepted: {", ".join(KINDS)}')
-    to_stdout(lambda: show_catalogue(kind))
+    show_catalogue(kind)
 
 
 app.command()(study)
@@ -299,11 +292,12 @@ def main() -> None:
         os.environ.setdefault(name, "1")
     if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:
         signal.signal(signal.SIGHUP, _stop)  # a closed terminal; nohup ignores it
-    try:
-        app()
-    except KeyboardInterrupt:
-        print("coldspot: interrupted, nothing was written", file=sys.stderr)
-        sys.exit(INTERRUPTED)
+    with safe_streams() as out:
+        try:
+            app()
+        except SystemExit as end:
+            code = end.code if isinstance(end.code, int) else 0 if end.code is None else FAULT
+    sys.exit(code_after(code, out))
 
 
 if __name__ == "__main__":

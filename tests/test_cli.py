@@ -157,10 +157,10 @@ def test_a_full_disk_leaves_the_old_folder(
 
     monkeypatch.setattr(Path, "write_text", full)
     code, _, err = run(*words)
-    assert code == 2
+    assert code == 74
     assert "No space left on device" in err
     assert (tmp_path / "out" / "results.json").read_bytes() == before
-    assert sorted(os.listdir(tmp_path)) == ["case.toml", "out"]
+    assert sorted(os.listdir(tmp_path)) == ["case.toml", "out", "out-unfinished"]
 
 
 def test_wrong_use_is_2() -> None:

@@ -1,36 +1,35 @@
 """An output folder that is either the old one or the new one, never half of each.
 
-It is written under a hidden name beside its place, held by a lock that ends with the process. Where the system can
-exchange two names in one step, not even a process that is killed leaves the place empty; elsewhere the next run puts
-the old folder back. What a killed run leaves under a hidden name, the next run of the same folder removes.
+It is written under a hidden name beside its place and takes it by a change of names. One run at a time: a lock on the
+new folder ends with its process, and the next run removes or puts back what a killed one left.
 """
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import json
 import os
-import re
 import shutil
-import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from sim.report.exchange import exchanged
-from sim.study.signals import held_signals
-
 MANIFEST = "results.json"
 """The file whose `files` lists what a folder of ours holds."""
 
-
-PART, OLD = ".part", ".old"
+NEW, OLD = "coldspot-new", "coldspot-old"
 """Ends of the hidden names: a folder being written, and a former one on its way out."""
 
 
 class OutputError(Exception):
-    """An output folder that cannot be used; `str(error)` is the whole message."""
+    """An output folder that cannot be used; `str(error)` is the whole message.
+
+    late: found only when the run was under way, so that the machine is at fault and not what was asked for.
+    """
+
+    def __init__(self, message: str, late: bool = False) -> None:
+        super().__init__(message)
+        self.late = late
 
 
 def foreign(folder: Path, manifest: str = MANIFEST) -> list[str]:
@@ -49,9 +48,15 @@ def foreign(folder: Path, manifest: str = MANIFEST) -> list[str]:
     return [name for name in present if name not in ours]
 
 
-def target_of(out: Path, manifest: str = MANIFEST) -> Path:
+def _target(out: Path, manifest: str) -> Path:
     """The folder to be written, resolved. Raises OutputError if it may not be replaced."""
-    target = Path(os.path.abspath(out)) if not out.is_symlink() else out.resolve()
+    try:
+        target = Path(os.path.abspath(out)) if not out.is_symlink() else out.resolve(strict=False)
+        looping = target.is_symlink()
+    except (RuntimeError, OSError):  # a loop of links is the one or the other, by the version of Python
+        looping = True
+    if looping:
+        raise OutputError(f"{out}: is a link that leads nowhere; accepted: a folder")
     if target.exists() and not target.is_dir():
         raise OutputError(f"{out}: is a file; accepted: a folder that does not exist, or one of a former run")
     if target == target.parent or Path.cwd().is_relative_to(target):
@@ -59,20 +64,18 @@ def target_of(out: Path, manifest: str = MANIFEST) -> Path:
             f"{out}: is the folder you are in, or above it; accepted: a folder below it or elsewhere"
         )
     if target.is_dir():
-        try:
-            others = foreign(target, manifest)
-        except OSError as error:
-            raise OutputError(f"{out}: cannot be read: {error.strerror}") from None
-        if others:
-            raise OutputError(_holds(out, others))
+        _refuse_foreign(target, out, manifest)
     return target
 
 
-def _holds(out: Path, others: list[str]) -> str:
-    return (
-        f"{out}: holds files that are not of a former run ({', '.join(others[:3])}"
-        f"{', ...' if len(others) > 3 else ''}); accepted: a new or empty folder, or one of a former run"
-    )
+def _refuse_foreign(target: Path, out: Path, manifest: str, late: bool = False) -> None:
+    others = foreign(target, manifest)
+    if others:
+        raise OutputError(
+            f"{out}: holds files that are not of a former run ({', '.join(others[:3])}"
+            f"{', ...' if len(others) > 3 else ''}); accepted: a new or empty folder, or one of a former run",
+            late,
+        )
 
 
 def _nothing(_: str = "") -> None:
@@ -90,136 +93,120 @@ def written_folder(
 
     manifest: the file that says what a run wrote; say: told what an earlier, killed run had left and this one tidied;
     placed: called once the new folder is in place.
-    Raises OutputError where `out` may not be replaced or its parent cannot be written. On any error or signal inside
-    the block the new folder is removed and the old one stays as it was.
+    Raises OutputError, before the block is entered, where `out` may not be replaced, cannot be, or another run is
+    writing it; `late` where it cannot be written afterwards. On any error or signal inside the block the new folder is
+    removed and the old one stays as it was.
     """
-    made: list[Path] = []
-    work: Path | None = None
-    lock: int | None = None
+    late, made, lock = False, list[Path](), None
+    target = new = old = None
     try:
-        with held_signals():
-            target = target_of(out, manifest)
-            made = _missing_parents(target)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            _tidy(target, say)
-            work, lock = _new_folder(target)
-            umask = os.umask(0)
-            os.umask(umask)
-            work.chmod(0o777 & ~umask)
-        yield work
-        with held_signals():
-            _take_place(work, target, out, manifest)
-            placed()
-    except OSError as error:
-        raise OutputError(f"{out}: cannot be written: {error.strerror or error}") from error
-    finally:
-        with held_signals():
-            if work is not None and work.exists():
-                shutil.rmtree(work, ignore_errors=True)
-            _remove_empty(made)
-            if lock is not None:
-                os.close(lock)
-
-
-def _take_place(work: Path, target: Path, out: Path, manifest: str) -> None:
-    """Put the new folder in its place; afterwards the old one is under the new one's former name, or gone."""
-    try:
-        work.rename(target)  # a place that is free, or an empty folder
-        return
-    except OSError as error:
-        if error.errno not in (errno.ENOTEMPTY, errno.EEXIST, errno.EACCES) or not target.is_dir():
-            raise
-    others = foreign(target, manifest)  # asked again: the run may have taken long
-    if others:
-        raise OutputError(_holds(out, others))
-    if not exchanged(work, target):
-        _change_places(work, target)
-
-
-def _change_places(work: Path, target: Path) -> None:
-    """The same in two steps, for file systems that cannot exchange two names."""
-    old, lock = work.with_suffix(OLD), None
-    with suppress(OSError):
-        lock = _lock(target)
-    try:
-        target.rename(old)
-        try:
-            work.rename(target)
-        except BaseException:
+        target = _target(out, manifest)
+        made = [parent for parent in target.parents if not parent.exists()]
+        target.parent.mkdir(parents=True, exist_ok=True)
+        hidden = f".{_short(target.name)}."
+        new, old = (target.with_name(hidden + end) for end in (NEW, OLD))
+        lock = _held(new)
+        if lock is None:
+            raise OutputError(f"{out}: another run is writing it; accepted: another folder")
+        _tidy(target, new, old, say)
+        if target.exists():
+            target.rename(old)  # what will be done at the end can be done: no mount point, no missing right
             old.rename(target)
-            raise
-        shutil.rmtree(old, ignore_errors=True)
+        late = True
+        yield new
+        if target.exists():
+            _refuse_foreign(target, out, manifest, late)  # asked again: the run may have taken long
+            target.rename(old)
+        new.rename(target)
+        placed()
+    except OSError as error:
+        raise OutputError(f"{out}: cannot be written: {error.strerror or error}", late) from error
     finally:
-        if lock is not None:
-            os.close(lock)
+        if target is not None and old is not None and old.exists() and not target.exists():
+            old.rename(target)
+        if lock is None and new is not None and new.exists():
+            lock = _held(new)  # stopped before it was known to be ours
+        if lock is not None and new is not None and old is not None:
+            shutil.rmtree(new, ignore_errors=True)
+            shutil.rmtree(old, ignore_errors=True)
+            if lock != NO_LOCK:
+                os.close(lock)
+        with suppress(OSError):
+            for folder in made:
+                folder.rmdir()
 
 
-def _label(target: Path) -> str:
-    name = target.name
+def _short(name: str) -> str:
+    """A name that leaves room for ours in the length a file system allows."""
     if len(os.fsencode(name)) <= 200:
-        return f".{name}."
-    return f".{name[:40]}-{hashlib.sha256(os.fsencode(name)).hexdigest()[:12]}."
+        return name
+    return f"{name[:40]}-{hashlib.sha256(os.fsencode(name)).hexdigest()[:12]}"
 
 
-def _new_folder(target: Path) -> tuple[Path, int | None]:
-    """A new hidden folder beside the target, with its lock. Raises OSError."""
-    while True:
-        work = Path(tempfile.mkdtemp(prefix=_label(target), suffix=PART, dir=target.parent))
-        try:
-            lock = _lock(work)
-        except (BlockingIOError, FileNotFoundError):
-            continue  # another run took it for a dead one's before it was locked, and removes it
-        if work.exists():
-            return work, lock
-        if lock is not None:
-            os.close(lock)
+NO_LOCK = -1
 
 
-def _lock(folder: Path) -> int | None:
-    """A lock on a folder that ends with the process; None where there are none. Raises OSError where another has it."""
+def _held(folder: Path) -> int | None:
+    """Make a folder and lock it until the handle is closed or the process ends; None where another run has it."""
     try:
         import fcntl
-    except ImportError:
-        return None
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError as error:
-        os.close(handle)
-        if error.errno in (errno.ENOLCK, errno.ENOTSUP, errno.EINVAL, errno.EBADF):
+    except ImportError:  # a system without these locks
+        folder.mkdir(exist_ok=True)
+        return NO_LOCK
+    while True:
+        folder.mkdir(exist_ok=True)
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            if folder.exists() and os.path.samestat(os.fstat(handle), folder.stat()):
+                return handle
+            os.close(handle)  # the run before put it in its place meanwhile
+        except BlockingIOError:
+            os.close(handle)
             return None
+        except OSError:
+            os.close(handle)
+            return NO_LOCK  # a file system without locks
+        except BaseException:
+            os.close(handle)
+            raise
+
+
+def _tidy(target: Path, new: Path, old: Path, say: Callable[[str], None]) -> None:
+    """Put back the old folder that a killed run had moved aside, and remove what else one left."""
+    if old.is_dir() and not target.exists():
+        old.rename(target)
+        say(f"{target}: put back as it was before a run that was killed")
+    left = list(new.iterdir())
+    for entry in left:
+        shutil.rmtree(entry) if entry.is_dir() and not entry.is_symlink() else entry.unlink()
+    if left or old.is_dir():
+        shutil.rmtree(old, ignore_errors=True)
+        say(f"{new if left else old}: removed, left by a run that was killed")
+
+
+@contextmanager
+def unfinished(work: Path, out: Path, say: Callable[[str], None], manifest: str = MANIFEST) -> Iterator[None]:
+    """Keep what a run had finished when the program or the machine fails in the block: as `OUT-unfinished`.
+
+    An input that is refused (CaseError, ValueError, MemoryError) or an interrupt keeps nothing.
+    """
+    from sim.case import CaseError
+
+    try:
+        yield
+    except (CaseError, ValueError, MemoryError):
         raise
-    return handle
-
-
-def _tidy(target: Path, say: Callable[[str], None]) -> None:
-    """Remove what killed runs into this folder left, and put back an old folder that one had moved aside."""
-    pattern = re.compile(re.escape(_label(target)) + r"[a-z0-9_]{8}(?:\.part|\.old)")
-    for left in [e for e in target.parent.iterdir() if pattern.fullmatch(e.name) and not e.is_symlink()]:
-        try:
-            lock = _lock(left)
-        except OSError:
-            continue  # of a run that is at work
-        if lock is None:
-            continue
-        try:
-            if left.suffix == OLD and not target.exists():
-                left.rename(target)
-                say(f"{target}: put back as it was before a run that was killed")
-            else:
-                shutil.rmtree(left, ignore_errors=True)
-                say(f"{left}: removed, left by a run that was killed")
-        finally:
-            os.close(lock)
-
-
-def _missing_parents(target: Path) -> list[Path]:
-    return [parent for parent in target.parents if not parent.exists()]
-
-
-def _remove_empty(folders: list[Path]) -> None:
-    for folder in folders:
-        try:
-            folder.rmdir()
-        except OSError:
-            return
+    except Exception:
+        with suppress(OSError, ValueError, OutputError):
+            place = _target(out.with_name(f"{out.name}-unfinished"), manifest)
+            names = sorted({entry.name for entry in work.iterdir()} | {manifest})
+            if names != [manifest]:
+                written = work / manifest
+                tree = json.loads(written.read_text("utf-8")) if written.exists() else {"program": "coldspot"}
+                tree |= {"unfinished": True, "files": names}
+                written.write_text(json.dumps(tree, indent=1), encoding="utf-8")
+                shutil.rmtree(place, ignore_errors=True)
+                work.rename(place)
+                say(f"{place}: what was finished before the fault")
+        raise

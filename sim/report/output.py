@@ -50,10 +50,9 @@ def drawn_while_solving(case: Case, folder: Path, painter: Painter) -> Callable[
 def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = False) -> None:
     """Write all files of an answer into an empty folder; `drawn`: the pictures are already with the painter.
 
+    Numbers and fields come first, so that they are there whatever happens to a picture or the page.
     Raises OSError if one cannot be written.
     """
-    from sim.report.page import page
-
     solved = [c for c in answer.conditions if c.result is not None]
     names = file_names([c.name for c in answer.conditions])
     if not drawn:
@@ -65,26 +64,33 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
         write_field(condition.result.solution, folder / f"field_{names[condition.name]}.vtu")
     _text(folder / "resolved.toml", to_toml(answer.case))
     _text(folder / "three_meshes.csv", three_meshes(answer))
+    tree = results(answer)
+    _text(folder / "results.json", as_json(tree))
     write_supports(answer, folder, names)
     painter.finish()
+    from sim.report.page import page
+
     _text(folder / "report.html", page(answer, folder, names))
-    tree = results(answer)
-    tree["files"] = sorted([*(entry.name for entry in folder.iterdir()), "results.json"])
+    tree["files"] = sorted(entry.name for entry in folder.iterdir())
     _text(folder / "results.json", as_json(tree))
 
 
 def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> None:
-    """Picture and field file of every support in every condition."""
-    if not any(said.result is not None for said in answer.supports):
+    """Field file, then picture, of every support in every condition."""
+    solved = [
+        (said, said.result, folder / picture_name(said, names, position))
+        for position, said in enumerate(answer.supports, start=1)
+        if said.result is not None
+    ]
+    if not solved:
         return
     from sim.report.draw_support import draw_support
     from sim.report.support_field import write_support_field
 
-    for position, said in enumerate(answer.supports, start=1):
-        if said.result is not None:
-            stem = picture_name(said, names, position)
-            draw_support(said, folder / f"{stem}.png")
-            write_support_field(said.result, folder / f"{stem}.vtu")
+    for _, result, stem in solved:
+        write_support_field(result, stem.with_name(f"{stem.name}.vtu"))
+    for said, _, stem in solved:
+        draw_support(said, stem.with_name(f"{stem.name}.png"))
 
 
 def three_meshes(answer: Answer) -> str:

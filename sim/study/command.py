@@ -121,7 +121,6 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
 
     from .charts import draw
     from .page import write_page
-    from .signals import held_signals
     from .tables import write_csv, write_parquet
 
     notes: list[str] = []
@@ -139,11 +138,10 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
                 "they are not mixed in."
             )
         write_page(answers, charts, notes, made / "study.html")
-        with held_signals():
-            for file in sorted(entry for entry in made.rglob("*") if entry.is_file()):
-                place = folder / file.relative_to(made)
-                place.parent.mkdir(exist_ok=True)
-                os.replace(file, place)
+        for file in sorted(entry for entry in made.rglob("*") if entry.is_file()):
+            place = folder / file.relative_to(made)
+            place.parent.mkdir(exist_ok=True)
+            os.replace(file, place)
     except OSError as error:
         raise CaseError(f"cannot be written: {error.strerror or error}", file=str(folder)) from None
     finally:

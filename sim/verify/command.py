@@ -77,7 +77,7 @@ def _opinion(case: Path, condition: str | None, out: Path | None, quiet: bool) -
     """Solve a case by all three, show it, and write what is wanted; the exit code. Raises as `second_opinion` does."""
     from contextlib import nullcontext
 
-    from sim.cli import progress_line, to_stdout
+    from sim.cli import progress_line
     from sim.report.folder import written_folder
     from sim.verify.opinion import second_opinion
     from sim.verify.opinion_view import MANIFEST, show_opinion, write_opinion
@@ -89,17 +89,17 @@ def _opinion(case: Path, condition: str | None, out: Path | None, quiet: bool) -
         if work is not None:
             write_opinion(found, work)
     if not quiet:
-        to_stdout(lambda: show_opinion(found))
+        show_opinion(found)
         if out is not None:
-            to_stdout(lambda: print(f"Written: {out / 'opinion.html'}", flush=True))
+            print(f"Written: {out / 'opinion.html'}", flush=True)
     return found.exit_code
 
 
 def _checks(full: bool, out: Path | None, page: Path | None, quiet: bool) -> Outcome:
-    """Run the set, show it, and write what is wanted. Raises ValueError or OutputError where that cannot be written."""
+    """Run the set, show it, and write what is wanted. Raises ValueError, OutputError or OSError where it cannot."""
     from contextlib import nullcontext
 
-    from sim.cli import progress_line, to_stdout
+    from sim.cli import progress_line
     from sim.report.folder import written_folder
     from sim.verify.run import run
 
@@ -115,16 +115,13 @@ def _checks(full: bool, out: Path | None, page: Path | None, quiet: bool) -> Out
             from sim.verify.files import write_folder
 
             write_folder(outcome, command, work)
-        if page is not None:
-            from sim.verify.files import write_page
+    if page is not None:
+        from sim.verify.files import write_page
 
-            try:
-                write_page(outcome, command, page)
-            except OSError as error:
-                raise ValueError(f"--page: {page}: cannot be written: {error.strerror or error}") from None
+        write_page(outcome, command, page)
     written = [str(path) for path in (out and out / "checks.md", page) if path is not None]
     if written and not quiet:
-        to_stdout(lambda: print(f"Written: {', '.join(written)}", flush=True))
+        print(f"Written: {', '.join(written)}", flush=True)
     return outcome
 
 
@@ -148,12 +145,10 @@ def _writable(page: Path) -> None:
 
 
 def _tell(outcome: Outcome, quiet: bool) -> None:
-    from sim.cli import to_stdout
-
     if not quiet:
         from sim.verify.terminal import show
 
-        to_stdout(lambda: show(outcome))
+        show(outcome)
         return
     from sim.verify.words import trouble
 

@@ -61,7 +61,7 @@ def test_a_failed_rename_puts_the_old_folder_back(
     rename = Path.rename
 
     def refuse(self: Path, target: Path) -> Path:
-        if self.suffix == ".part":
+        if self.name.endswith("-new"):
             raise error
         return rename(self, target)
 
