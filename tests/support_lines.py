@@ -33,4 +33,5 @@ def line(support: dict[str, Any] | None = None, **changes: Any) -> dict[str, Any
 
 def narrowed(support: dict[str, Any] | None = None, **changes: Any) -> Case:
     """The same as a case narrowed to its one condition."""
-    return case_for(parse_case(line(support, **changes)), "a")
+    case = parse_case(line(support, **changes))
+    return case_for(case, case.conditions[0].name)

@@ -59,7 +59,9 @@ class Answer:
     @property
     def exit_code(self) -> int:
         """0 all pass (or nothing to hold), 1 a limit fails or is too close, 3 a field did not converge."""
-        return {"not converged": 3, "fail": 1, "too close to call": 1}.get(self.verdict, 0)
+        return {"not converged": 3, "fail": 1, "too close to call": 1, "not evaluated": 1}.get(
+            self.verdict, 0
+        )
 
 
 def check(

@@ -2,22 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from math import isnan
 from typing import Literal
 
-from sim.solve.paths import limited
+from sim.case.operation import Limits
+from sim.solve.convergence import Banded
+from sim.solve.paths import LIMITS, Quantity, limited, quantity
 from sim.solve.section import SectionResult
 
-Verdict = Literal["pass", "fail", "too close to call", "not converged", "no limits"]
-_WORST: tuple[Verdict, ...] = ("not converged", "fail", "too close to call", "pass", "no limits")
+Verdict = Literal[
+    "pass", "fail", "too close to call", "not evaluated", "not converged", "nothing to hold", "no limits"
+]
+_WORST: tuple[Verdict, ...] = (
+    "not converged",
+    "fail",
+    "too close to call",
+    "not evaluated",
+    "pass",
+    "nothing to hold",
+    "no limits",
+)
+NAN = float("nan")
+BRACKET = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
+STATES = "not all steady states are known: no pass is built on this one"
 
 
 @dataclass(frozen=True)
 class LimitCheck:
     """One limit in one condition: what is limited, its value, band and limit in K, margin (positive is safe).
 
-    state: which steady state, where there are several.
+    verdict: "not evaluated" where the quantity has no value (no pass), "nothing to hold" where the line has none of
+    what is limited; state: which steady state, where there are several.
     """
 
     limit: str
@@ -29,6 +46,17 @@ class LimitCheck:
     verdict: Verdict
     note: str = ""
     state: str = ""
+
+    @property
+    def held_against(self) -> Quantity | None:
+        """The section's quantity it is held against; None where there is none."""
+        return quantity(self.quantity) if self.quantity else None
+
+    @property
+    def words(self) -> str:
+        """Before a value: "wall not above", "sheath of T1 not above"."""
+        held = self.held_against
+        return LIMITS[self.limit].words(held.name if held is not None else "")
 
 
 def verdict_of(margin: float, band: float) -> Verdict:
@@ -43,41 +71,62 @@ def worst(verdicts: list[Verdict]) -> Verdict:
     return min(verdicts, key=_WORST.index, default="no limits")
 
 
-def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
-    """Hold every limit of the case against the quantities that the list of them says it holds.
+def hold(
+    limits: Limits,
+    quantities: Mapping[str, Banded],
+    declared_of: Callable[[str], Quantity] = quantity,
+    note: str = "",
+    doubt: str = "",
+) -> tuple[LimitCheck, ...]:
+    """Hold every limit that is given against the quantities of one place that the list of them says it holds.
 
-    The limit on the coldest contents is held against the liquid where the bore is partly filled. Of several steady
-    states each is held.
+    A limit that finds nothing there is among the answers too, and says so. note: said of each; doubt: why no pass is
+    built on these quantities, or "".
     """
-    if not result.further:
-        return _check_state(result)
-    checks: list[LimitCheck] = []
-    for state in result.states:
-        words = f"steady state with a mean wall of {state.value('wall.mean') - 273.15:.1f} degC"
-        own = _check_state(replace(state, complete=result.complete, further=()))
-        checks += [replace(check, state=words) for check in own]
+    checks = []
+    rows = limited(quantities, declared_of)
+    for limit in LIMITS.values():
+        allowed: float | None = getattr(limits, limit.name)
+        if allowed is None:
+            continue
+        held = [row for of, row in rows if of is limit]
+        for row in held:
+            found = quantities[row.path]
+            margin = limit.margin(found.value, allowed)
+            verdict, why = verdict_of(margin, found.band), note
+            if not found.asymptotic:
+                why = _both(note, "band from a safety factor of 3: the order was not reasonable")
+            if isnan(found.value):
+                verdict, why = (
+                    "not evaluated",
+                    _both(note, f"the {limit.subject} has no temperature of its own here"),
+                )
+            if doubt:
+                verdict, why = "too close to call" if verdict == "pass" else verdict, _both(note, doubt)
+            checks.append(
+                LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, why)
+            )
+        if not held:
+            tracers = limit.name == "sheath_max"
+            verdict = "nothing to hold" if tracers else "not evaluated"
+            why = "the line has no tracer" if tracers else "this place has no such quantity"
+            checks.append(LimitCheck(limit.name, "", NAN, NAN, allowed, NAN, verdict, _both(note, why)))
     return tuple(checks)
 
 
-def _check_state(result: SectionResult) -> tuple[LimitCheck, ...]:
-    checks = []
-    for limit, row in limited(result.quantities):
-        allowed: float | None = getattr(result.case.limits, limit.name)
-        if allowed is None:
-            continue
-        found = result.quantities[row.path]
-        margin = limit.margin(found.value, allowed)
-        note = "" if found.asymptotic else "band from a safety factor of 3: the order was not reasonable"
-        if isnan(found.value):
-            note = "no temperature: the bore is adiabatic"
-        verdict = verdict_of(margin, found.band)
-        if result.bracketed:
-            note = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
-            verdict = "fail" if verdict == "fail" else "too close to call"
-        if verdict == "pass" and not result.complete:
-            note = "not all steady states are known: no pass is built on this one"
-            verdict = "too close to call"
-        checks.append(
-            LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, note)
-        )
+def _both(first: str, second: str) -> str:
+    return f"{first}; {second}" if first else second
+
+
+def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
+    """Hold every limit of the case against the section's field, each of several steady states: the coldest contents at
+    the liquid, where there is gas above it."""
+    doubt = BRACKET if result.bracketed else "" if result.complete else STATES
+    if not result.further:
+        return hold(result.case.limits, result.quantities, doubt=doubt)
+    checks: list[LimitCheck] = []
+    for state in result.states:
+        words = f"steady state with a mean wall of {state.value('wall.mean') - 273.15:.1f} degC"
+        own = hold(result.case.limits, state.quantities, doubt=doubt)
+        checks += [replace(check, state=words) for check in own]
     return tuple(checks)

@@ -8,9 +8,9 @@ from math import isinf
 from typing import Literal
 
 from sim.case import Case, Support
-from sim.judge.limits import LimitCheck, Verdict, verdict_of, worst
+from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
 from sim.solve.convergence import Banded
-from sim.solve.paths import limited, of_support
+from sim.solve.paths import of_support
 from sim.solve.section import SectionResult
 from sim.solve.states import may_have_several
 from sim.solve.steady import NotConverged
@@ -29,9 +29,10 @@ STATES = (
 class SupportAnswer:
     """One support in one condition. result: None if it did not converge, `failure` says why.
 
-    limits: held with the design's allowance installed; rule: allowance of common practice, m, or None where it says
-    nothing; allowance_verdict: the design's allowance against what would be just enough; allowance_reason: why that
-    cannot be reached.
+    limits: held as built, with the design's allowance installed if there is one; without: the same limits with the
+    tracer alone, shown but not judged, empty if that is what is built; rule: allowance of common practice, m, or None
+    where it says nothing; allowance_verdict: the design's allowance against what would be just enough;
+    allowance_reason: why that cannot be reached.
     """
 
     name: str
@@ -44,6 +45,7 @@ class SupportAnswer:
     allowance_verdict: AllowanceVerdict
     verdict: Verdict
     allowance_reason: str = ""
+    without: tuple[LimitCheck, ...] = ()
 
 
 def common_practice(support: Support) -> float | None:
@@ -57,31 +59,22 @@ def common_practice(support: Support) -> float | None:
     return 0.0 if support.leg is None else RULE_LENGTHS * support.length + RULE_EXTRA
 
 
-def check_support(result: SupportResult) -> tuple[LimitCheck, ...]:
-    """Hold the case's limits around a support, with the allowance that is installed."""
-    installed = result.installed is not None
-    as_built = [path for path in result.quantities if path.startswith("with_allowance.") == installed]
-    checks = []
-    for limit, row in limited(as_built, of_support):
-        allowed = getattr(result.case.limits, limit.name)
-        if allowed is None:
-            continue
-        found = result.quantities[row.path]
-        margin = limit.margin(found.value, allowed)
-        note = "with the allowance" if installed else "without an allowance"
-        checks.append(
-            LimitCheck(
-                limit.name,
-                row.path,
-                found.value,
-                found.band,
-                allowed,
-                margin,
-                verdict_of(margin, found.band),
-                note,
-            )
-        )
-    return tuple(checks)
+def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, ...]:
+    """Hold the case's limits around a support, with the allowance that is installed or with the tracer alone."""
+    paths = [path for path in result.quantities if path.startswith("with_allowance.") == installed]
+    note = "with the allowance" if installed else "tracer alone"
+    checks = hold(
+        result.case.limits,
+        {path: result.quantities[path] for path in paths},
+        of_support,
+        note,
+        BRACKET if result.bracketed else STATES if may_have_several(result.case) else "",
+    )
+    extra = "; the sheath of the extra tracer is not resolved"
+    return tuple(
+        replace(held, note=held.note + extra) if installed and held.limit == "sheath_max" else held
+        for held in checks
+    )
 
 
 def judge_support(
@@ -107,12 +100,8 @@ def judge_support(
         return SupportAnswer(
             support.name, condition, support, None, str(error), (), rule, "not converged", "not converged"
         )
-    limits = check_support(result)
-    if may_have_several(case):
-        limits = tuple(
-            replace(held, verdict="too close to call", note=STATES) if held.verdict == "pass" else held
-            for held in limits
-        )
+    built = result.installed is not None
+    limits = check_support(result, built)
     enough = result.quantities["allowance_enough"]
     return SupportAnswer(
         support.name,
@@ -125,6 +114,7 @@ def judge_support(
         allowance_verdict(support.allowance, enough),
         worst([held.verdict for held in limits]),
         result.unreachable.get("allowance_enough", ""),
+        check_support(result, False) if built else (),
     )
 
 

@@ -25,6 +25,8 @@ VERDICT_WORDS = {
     "fail": "At least one limit is missed.",
     "too close to call": "At least one limit lies within the numerical band of its value, or has no value.",
     "not converged": "At least one field did not converge; it has no numbers.",
+    "not evaluated": "At least one limit has no value to be held against.",
+    "nothing to hold": "The line has none of what its limits are on, so nothing was judged.",
     "no limits": "The case holds no limits, so nothing was judged.",
 }
 
@@ -121,7 +123,9 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
         (
             LIMITS[held.limit].words(),
             number(LIMITS[held.limit].measure.shown(held.allowed), 1),
-            ", ".join(part for part in (quantity(held.quantity).words, held.state) if part),
+            ", ".join(
+                part for part in (held.held_against.words if held.held_against else NONE, held.state) if part
+            ),
             with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
             signed(held.margin, 2),
             held.verdict,

@@ -181,6 +181,7 @@ def support_results(answer: Answer) -> dict[str, Any]:
             "not_reachable": dict(said.result.unreachable) if said.result is not None else {},
         }
         entry["limits"] = [limit_row(held) for held in said.limits]
+        entry["limits_tracer_alone"] = [limit_row(held) for held in said.without]
         tree.setdefault(said.name, {"family": said.support.family, "conditions": {}})
         tree[said.name]["conditions"][said.condition] = entry
     return tree

@@ -14,7 +14,18 @@ from sim.solve.paths import LIMITS, of_support
 
 SINGLE = ("heat_sink", "chi", "equivalent_tracer_length", "equivalent_line_length")
 ALLOWANCES = ("allowance_enough", "allowance_for_wall_min", "allowance_for_contents_min")
-BOTH = ("wall_min", "contents_min", "dip", "fall_max", "fall_mean", "reach", "sheath_max", "leg_heat")
+BOTH = (
+    "wall_min",
+    "wall_max",
+    "contents_min",
+    "dip",
+    "fall_max",
+    "fall_mean",
+    "reach",
+    "sheath_max",
+    "barrier_max",
+    "leg_heat",
+)
 IN_TERMINAL = (("chi", 3), ("heat_sink", 2), ("dip", 2), ("with_allowance.dip", 2), ("allowance_enough", 2))
 
 
@@ -96,9 +107,9 @@ def support_section(said: SupportAnswer) -> dict[str, Any]:
                 with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
                 signed(held.margin, 2),
                 held.verdict,
-                held.note,
+                held.note if held in said.limits else f"{held.note}: shown, not judged",
             )
-            for held in said.limits
+            for held in (*said.limits, *said.without)
         ],
         "meshes": [f"{n:,}" for n in said.result.unknowns] if said.result is not None else [],
         "notes": said.result.notes if said.result is not None else (),

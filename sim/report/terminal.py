@@ -17,13 +17,15 @@ from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row
 from sim.report.support import terminal_rows
 from sim.report.words import number, signed, with_band
-from sim.solve.paths import LIMITS, quantity
+from sim.solve.paths import LIMITS
 
 COLOURS = {
     "pass": "green",
     "fail": "bold red",
     "too close to call": "yellow",
     "not converged": "bold red",
+    "not evaluated": "yellow",
+    "nothing to hold": "default",
     "no limits": "default",
 }
 WIDE = 100
@@ -133,10 +135,9 @@ def _limits(conditions: Iterable[ConditionAnswer]) -> Table:
             if held.state != state:
                 state = held.state
                 table.add_row(Text(f" {state}"))
-            limit = LIMITS[held.limit]
-            words, measure = limit.words(quantity(held.quantity).name), limit.measure
+            measure = LIMITS[held.limit].measure
             table.add_row(
-                Text(f"  {words}"),
+                Text(f"  {held.words}"),
                 number(measure.shown(held.allowed), 1),
                 with_band(measure.shown(held.value), held.band),
                 signed(held.margin),

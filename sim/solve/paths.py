@@ -137,6 +137,15 @@ def _part(
     return [replace(row, instead_of=row.pattern.replace(part, instead)) if instead else row for row in rows]
 
 
+def _extreme(path: str, words: str, limit: str) -> tuple[Quantity, Quantity, Quantity]:
+    """An extreme around a support, and its place."""
+    return (
+        Quantity(path, words, TEMPERATURE, limit=limit),
+        Quantity(f"{path}_clock", f"place of the {words}", CLOCK, "spread"),
+        Quantity(f"{path}_z", f"distance of the {words} from the support's middle", LENGTH, "spread"),
+    )
+
+
 SECTION = (
     *_part("contents", "contents", min_limit="contents_min"),
     *_part("liquid", "liquid", min_limit="contents_min", instead="contents"),
@@ -172,9 +181,11 @@ OVER_TRACERS = (
     Quantity("tracers.output", "output of all tracers", PER_METRE),
 )
 AROUND_SUPPORT = (
-    Quantity("wall_min", "coldest wall", TEMPERATURE, limit="wall_min"),
-    Quantity("wall_min_clock", "place of the coldest wall", CLOCK, "spread"),
-    Quantity("wall_min_z", "distance of the coldest wall from the support's middle", LENGTH, "spread"),
+    *_extreme("wall_min", "coldest wall", "wall_min"),
+    *_extreme("wall_max", "hottest wall", "wall_max"),
+    Quantity("wall_rise", "rise of the hottest wall above the section's", DIFFERENCE),
+    *_extreme("barrier_max", "hottest outside surface, metal of a leg included", "barrier_max"),
+    Quantity("barrier_rise", "rise of the hottest outside surface above the section's", DIFFERENCE),
     Quantity("contents_min", "coldest contents", TEMPERATURE, limit="contents_min"),
     Quantity("contents_dip", "dip of the coldest contents below the section's", DIFFERENCE),
     Quantity("liquid_min", "coldest liquid", TEMPERATURE, limit="contents_min", instead_of="contents_min"),

@@ -40,7 +40,8 @@ class SupportResult:
 
     alone: the tracer alone; installed: with the allowance, None without one; section_wall: (min, max) of the line's
     own wall on the same plan, K; seconds: the finest mesh's computing time by part; unreachable: why an allowance whose
-    quantity is infinite cannot be reached.
+    quantity is infinite cannot be reached; bracketed: the section's contents are a bracket, and so is what
+    rests on it.
     """
 
     case: Case
@@ -56,6 +57,7 @@ class SupportResult:
     seconds: dict[str, float]
     notes: tuple[str, ...]
     unreachable: dict[str, str]
+    bracketed: bool = False
 
 
 def solve_support(
@@ -107,6 +109,7 @@ def solve_support(
         fine.seconds,
         _notes(case, support, fine),
         unreachable,
+        line.bracketed,
     )
 
 
@@ -147,30 +150,29 @@ def _field(solution: LayeredSolution) -> Field:
     return Field(cells, wall_band(solution), contents_rows(solution))
 
 
+ANCHORS = (  # a temperature around a support, the section's own, the change between them and its sign
+    ("wall_min", "wall.min", "dip", -1),
+    ("wall_max", "wall.max", "wall_rise", 1),
+    ("contents_min", "contents.min", "contents_dip", -1),
+    ("liquid_min", "liquid.min", "liquid_dip", -1),
+    ("sheath_max", "sheath_max", "sheath_rise", 1),
+    ("barrier_max", "barrier.max", "barrier_rise", 1),
+)
+
+
 def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
     """Replace temperatures by the section's own less the fall, so that the coarser plan's share of them drops out."""
-    own = section.quantities
+    own = dict(section.quantities)
     sheaths = [own[f"tracers.{t.name}.sheath_max"] for t in section.case.tracers]
-    base = {"wall_min": own["wall.min"], "contents_min": own["contents.min"]}
-    if "liquid.min" in own:
-        base["liquid_min"] = own["liquid.min"]
     if sheaths:
-        base["sheath_max"] = max(sheaths, key=lambda found: found.value)
-    changes = {
-        "wall_min": ("dip", -1),
-        "contents_min": ("contents_dip", -1),
-        "liquid_min": ("liquid_dip", -1),
-        "sheath_max": ("sheath_rise", 1),
-    }
+        own["sheath_max"] = max(sheaths, key=lambda found: found.value)
     for prefix in ("", "with_allowance."):
-        for name, line in base.items():
-            key, sign = changes[name]
-            change = bands.get(prefix + key)
-            if change is not None:
-                value = line.value + sign * change.value
+        for name, path, key, sign in ANCHORS:
+            change, line = bands.get(prefix + key), own.get(path)
+            if change is not None and line is not None:
                 bands[prefix + name] = replace(
                     change,
-                    value=value,
+                    value=line.value + sign * change.value,
                     values=tuple(line.value + sign * v for v in change.values),
                     band=line.band + change.band,
                     extrapolated=line.extrapolated + sign * change.extrapolated,

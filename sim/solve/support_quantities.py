@@ -12,8 +12,8 @@ from sim.heat.network import clocks
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.layered import LayeredSolution
-from sim.solve.quantities import SKEWED, quantities
-from sim.solve.steady import Solution
+from sim.solve.quantities import SKEWED, boundary, quantities, region_mask
+from sim.solve.steady import Solution, cell_temperature
 from sim.solve.support_balance import layered_cells
 
 TENTH = 0.1  # of the dip, at which its reach ends
@@ -23,8 +23,8 @@ TENTH = 0.1  # of the dip, at which its reach ends
 class Band:
     """Temperatures of a group of cells and its boundary along z: value (rows, n) K, point (n, 2) m, z (rows,) m.
 
-    The first row is z = 0, from the parabola through the first two layers (the plane is one of symmetry).
-    outer (n,): on the boundary, not a cell's own value.
+    The first row is z = 0, from the parabola through the first two layers (the plane is one of symmetry). Cells come
+    first, then the boundary; outer (n,): on the boundary, not a cell's own value.
     """
 
     value: Array
@@ -75,8 +75,41 @@ def group(solution: LayeredSolution, inside: NDArray[np.bool_]) -> Band:
 
 
 def wall_band(solution: LayeredSolution) -> Band:
-    """The pipe wall."""
-    return group(solution, _of_kind(solution, "wall"))
+    """The pipe wall, with the corners of contacts beside round tracers last, as in a section's extremes."""
+    inside, network = _of_kind(solution, "wall"), solution.network
+    wall, layers, corners = group(solution, inside), network.layers, network.plan.wedges
+    own = inside[corners.seat_cell]
+    if not own.any():
+        return wall
+    cells = layered_cells(network, solution.temperature)
+    conductivity = solution.balance.conductivity.ravel()
+    value = network.corners.corner_temperature(conductivity, cells.ravel()).reshape(layers.count, -1)[:, own]
+    return Band(
+        np.concatenate([wall.value, at_middle(layers.centre, value)], axis=1),
+        np.concatenate([wall.point, network.plan.mesh.site[corners.seat_cell[own]]]),
+        wall.z,
+        np.append(wall.outer, np.zeros(own.sum(), bool)),
+    )
+
+
+def line_wall(section: Solution) -> Array:
+    """Temperatures of the line's own wall in the order of `wall_band`, K."""
+    inside = region_mask(section, "wall")
+    cells = cell_temperature(section.network, section.temperature)
+    corners = section.network.wedges
+    own = inside[corners.seat_cell]
+    corner = corners.corner_temperature(section.conductivity, cells)[own] if own.any() else np.zeros(0)
+    return np.concatenate([cells[inside], boundary(section, inside).temperature, corner])
+
+
+def barrier_band(solution: LayeredSolution) -> Band:
+    """The outside surface: barrier, the bare strip beside a leg, and the leg's own cut face."""
+    network = solution.network
+    plan, layers = network.plan, network.layers
+    each = solution.temperature.reshape(layers.count, plan.nodes)[:, plan.cover_node]
+    point = plan.mesh.cover_point - np.array([0.0, -plan.mesh.layout.drop])
+    z = np.concatenate([[0.0], layers.centre])
+    return Band(at_middle(layers.centre, each), point, z, np.ones(len(point), bool))
 
 
 def contents_rows(solution: LayeredSolution, *parts: str) -> Array:
@@ -140,39 +173,52 @@ def dip_quantities(solution: LayeredSolution, section: Solution) -> dict[str, fl
     """What the support does to the line's temperatures; section: the line's own field on the same plan.
 
     dip: the section's wall minimum less that around the support; reach: distance from z = 0 at which the wall's
-    minimum has come back to a tenth of the dip; fall_max: largest fall at one place; fall_mean: of the wall's mean
-    at z = 0; contents_dip, sheath_rise: the same of contents_min and sheath_max.
+    minimum has come back to a tenth of the dip; fall_max: largest fall at one place of the wall, its surface included;
+    fall_mean: of the wall's mean at z = 0; contents_dip, sheath_rise, wall_rise, barrier_rise: change of contents_min,
+    sheath_max, wall_max and barrier_max against the section's.
     """
     line = quantities(section)
-    wall = wall_band(solution)
+    wall, barrier = wall_band(solution), barrier_band(solution)
     low = wall.value.min(axis=1)
-    row, place = np.unravel_index(int(np.argmin(wall.value)), wall.value.shape)
-    dip = line["wall.min"] - float(wall.value.min())
-    inside = ~wall.outer
-    mesh = solution.network.plan.mesh
-    area = mesh.cell_area[_of_kind(solution, "wall")]
-    section_wall = section.temperature[section.network.cell_node[np.flatnonzero(_of_kind(solution, "wall"))]]
-    fall = section_wall[None, :] - wall.value[:, inside]
+    area = solution.network.plan.mesh.cell_area[_of_kind(solution, "wall")]
+    fall = line_wall(section)[None, :] - wall.value
     flow = heat(solution)
     contents = contents_rows(solution)
     path, parts = held_contents(line)
     liquid = float(contents_rows(solution, *parts).min())
     tracers, highest = section.network.case.tracers, sheath_max(solution)
-    return {
-        "wall_min": float(wall.value.min()),
-        "wall_min_clock": float(clocks(wall.point[place : place + 1])[0]),
-        "wall_min_z": float(wall.z[row]),
+    dip = line["wall.min"] - float(low.min())
+    found = {
         "contents_min": float(contents.min()),
         "contents_dip": line["contents.min"] - float(contents.min()),
         "dip": dip,
         "reach": reach_of(wall.z, line["wall.min"] - low, dip),
         "fall_max": float(fall.max()),
-        "fall_mean": float(np.average(fall[0], weights=area)),
-        "sheath_max": highest,
-        "sheath_rise": highest - max((line[f"tracers.{t.name}.sheath_max"] for t in tracers), default=np.nan),
+        "fall_mean": float(np.average(fall[0, : len(area)], weights=area)),
+        "wall_rise": float(wall.value.max()) - line["wall.max"],
+        "barrier_rise": float(barrier.value.max()) - line["barrier.max"],
         "leg_heat": flow.leg,
         "closure": flow.closure,
-    } | ({"liquid_min": liquid, "liquid_dip": line[path] - liquid} if parts else {})
+    }
+    found |= _at("wall_min", wall, int(np.argmin(wall.value)))
+    found |= _at("wall_max", wall, int(np.argmax(wall.value)))
+    found |= _at("barrier_max", barrier, int(np.argmax(barrier.value)))
+    if parts:
+        found |= {"liquid_min": liquid, "liquid_dip": line[path] - liquid}
+    if tracers:
+        found["sheath_max"] = highest
+        found["sheath_rise"] = highest - max(line[f"tracers.{t.name}.sheath_max"] for t in tracers)
+    return found
+
+
+def _at(name: str, band: Band, flat: int) -> dict[str, float]:
+    """An extreme and its place: K, o'clock, m."""
+    row, place = np.unravel_index(flat, band.value.shape)
+    return {
+        name: float(band.value[row, place]),
+        f"{name}_clock": float(clocks(band.point[place : place + 1])[0]),
+        f"{name}_z": float(band.z[row]),
+    }
 
 
 def reach_of(z: Array, fall: Array, dip: float) -> float:

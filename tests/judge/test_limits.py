@@ -95,8 +95,19 @@ def test_part_full_contents_are_held_at_the_liquid() -> None:
 
 def test_contents_without_a_temperature_never_pass() -> None:
     (check,) = held({"contents_min": 278.0}, {"contents.min": (math.nan, math.nan)})
-    assert check.verdict == "too close to call"
-    assert "adiabatic" in check.note
+    assert check.verdict == "not evaluated"
+    assert "no temperature" in check.note
+    assert worst(["pass", check.verdict]) == "not evaluated"
+
+
+def test_a_limit_on_what_the_line_has_not_is_said_and_spoils_nothing() -> None:
+    values = {"contents.min": (280.0, 0.1), "wall.min": (279.0, 0.1)}
+    checks = held({"sheath_max": 352.0, "wall_min": 270.0}, values)
+    assert {c.limit: c.verdict for c in checks} == {"sheath_max": "nothing to hold", "wall_min": "pass"}
+    assert "no tracer" in next(c.note for c in checks if c.limit == "sheath_max")
+    assert worst([c.verdict for c in checks]) == "pass"
+    (check,) = held({"barrier_max": 352.0}, values)
+    assert check.verdict == "not evaluated"
 
 
 def test_no_limit_no_check() -> None:

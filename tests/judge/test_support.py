@@ -25,6 +25,7 @@ def made_up(values: dict[str, float], limits: dict[str, str], installed: bool) -
         support=case.supports[0],
         installed=object() if installed else None,
         unreachable={},
+        bracketed=False,
         quantities={path: banded(value) for path, value in values.items()},
     )
 
@@ -39,15 +40,63 @@ def test_common_practice_by_hand() -> None:
 
 @pytest.mark.parametrize("installed", [False, True])
 def test_cold_and_hot_limits_have_their_safe_sides(installed: bool) -> None:
-    values = {"contents_min": 281.0, "wall_min": 280.0, "sheath_max": 350.0}
+    values = {
+        "contents_min": 281.0,
+        "wall_min": 280.0,
+        "sheath_max": 350.0,
+        "wall_max": 340.0,
+        "barrier_max": 330.0,
+    }
     other = dict.fromkeys(values, 300.0)
     given = {f"with_allowance.{k}": v for k, v in values.items()} | other if installed else values
-    limits = {"contents_min": "6.85 degC", "wall_min": "7.85 degC", "sheath_max": "78.85 degC"}
-    found = {c.limit: c for c in check_support(made_up(given, limits, installed))}  # type: ignore[arg-type]
-    assert found["contents_min"].margin == pytest.approx(1.0)
-    assert found["wall_min"].margin == pytest.approx(-1.0)
-    assert found["sheath_max"].margin == pytest.approx(2.0)
-    assert [found[k].verdict for k in ("contents_min", "wall_min", "sheath_max")] == ["pass", "fail", "pass"]
+    limits = {
+        "contents_min": "6.85 degC",
+        "wall_min": "7.85 degC",
+        "sheath_max": "78.85 degC",
+        "wall_max": "65.85 degC",
+        "barrier_max": "56.85 degC",
+    }
+    found = {c.limit: c for c in check_support(made_up(given, limits, installed), installed)}  # type: ignore[arg-type]
+    margins = {name: check.margin for name, check in found.items()}
+    exact = {"contents_min": 1.0, "wall_min": -1.0, "sheath_max": 2.0, "wall_max": -1.0, "barrier_max": 0.0}
+    assert margins == pytest.approx(exact)
+    verdicts = {name: check.verdict for name, check in found.items()}
+    assert verdicts == {
+        "contents_min": "pass",
+        "wall_min": "fail",
+        "sheath_max": "pass",
+        "wall_max": "fail",
+        "barrier_max": "too close to call",
+    }
+
+
+def test_as_built_decides_and_the_tracer_alone_is_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without its allowance the wall is too cold, with it too warm: the second is what is built."""
+    result = made_up(
+        {
+            "wall_min": 280.0,
+            "with_allowance.wall_min": 290.0,
+            "wall_max": 300.0,
+            "with_allowance.wall_max": 341.0,
+        },
+        {"wall_min": "12 degC", "wall_max": "63 degC"},
+        True,
+    )
+    result.quantities["allowance_enough"] = banded(0.2)
+    monkeypatch.setattr(module, "solve_support", lambda *rest, **named: result)
+    found = judge_support(result.case, result.support, None)
+    assert {c.limit: c.verdict for c in found.limits} == {"wall_min": "pass", "wall_max": "fail"}
+    assert {c.limit: c.verdict for c in found.without} == {"wall_min": "fail", "wall_max": "pass"}
+    assert found.verdict == "fail"
+
+
+def test_no_pass_is_built_on_a_bracket() -> None:
+    result = made_up(
+        {"wall_min": 300.0, "wall_max": 400.0}, {"wall_min": "0 degC", "wall_max": "60 degC"}, False
+    )
+    result.bracketed = True
+    verdicts = [c.verdict for c in check_support(result, False)]  # type: ignore[arg-type]
+    assert verdicts == ["too close to call", "fail"]
 
 
 @pytest.mark.parametrize(("enough", "verdict"), [(0.2, "pass"), (0.9, "fail"), (0.45, "too close to call")])

@@ -1,0 +1,126 @@
+"""Every limit times every place where its quantity exists, times each state of the contents: none is left out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+from support_lines import narrowed
+
+from sim.case.operation import Limits
+from sim.judge.limits import LimitCheck, check_limits
+from sim.judge.support import check_support
+from sim.solve.section import SectionResult, solve_section
+from sim.solve.support import SupportResult, solve_support
+
+NAMES = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
+COLD = ("contents_min", "wall_min")
+STATES: dict[str, dict[str, Any]] = {
+    "mixed": {},
+    "half full": {"contents": {"state": "mixed", "fill": 0.5}},
+    "flowing": {"contents": {"state": "flowing", "temperature": "60 degC", "velocity": "0.2 m/s"}},
+    "still": {"contents": {"state": "still"}},
+    "empty": {"contents": {"state": "empty"}},
+    "adiabatic bore": {"contents": {"state": "empty", "film_coefficient": "0 W/m2/K"}},
+    "no tracer": {
+        "contents": {"state": "flowing", "temperature": "60 degC", "velocity": "0.2 m/s"},
+        "tracer": [],
+    },
+}  # fmt: skip
+QUICK = ("mixed", "half full", "adiabatic bore", "no tracer")
+CELLS = [
+    pytest.param(state, place, marks=() if state in QUICK else pytest.mark.slow)
+    for state in STATES
+    for place in ("section", "support", "support with its allowance")
+]
+NONE_THERE = {
+    ("adiabatic bore", "contents_min"): "not evaluated",
+    ("no tracer", "sheath_max"): "nothing to hold",
+}
+
+
+def kelvin(**limits: float) -> Limits:
+    return Limits.model_validate({name: f"{value!r} K" for name, value in limits.items()})
+
+
+@dataclass(frozen=True)
+class Solved:
+    section: SectionResult
+    support: SupportResult
+
+
+@cache
+def solved(state: str) -> Solved:
+    case = narrowed({"family": "clamp", "allowance": "0.1 m"}, **STATES[state])
+    section = solve_section(case, fineness=1.0)
+    return Solved(section, solve_support(case, case.supports[0], 0.5, section=section))
+
+
+def checks(state: str, place: str, limits: Limits) -> dict[str, LimitCheck]:
+    """What is held at a place, with other limits than it was solved with."""
+    found = solved(state)
+    case = found.section.case.model_copy(update={"limits": limits})
+    if place == "section":
+        held = check_limits(replace(found.section, case=case))
+    else:
+        installed = place != "support" and found.support.installed is not None
+        held = check_support(replace(found.support, case=case), installed)
+    assert len({c.limit for c in held}) == len(held)
+    return {c.limit: c for c in held}
+
+
+@pytest.mark.parametrize(("state", "place"), CELLS)
+def test_every_limit_is_held_or_said_not_to_be(state: str, place: str) -> None:
+    """Each limit has an answer at each place; set on either side of what is there, it passes and fails."""
+    anything = checks(state, place, kelvin(**dict.fromkeys(NAMES, 300.0)))
+    assert tuple(anything) == NAMES
+    for name, held in anything.items():
+        wanted = NONE_THERE.get((state, name))
+        if wanted is not None:
+            assert (held.verdict, np.isnan(held.value)) == (wanted, True)
+            assert held.note
+            continue
+        clear = held.band + 1.0
+        for sign, verdict in ((1, "pass"), (-1, "fail")):
+            allowed = held.value - sign * clear if name in COLD else held.value + sign * clear
+            (again,) = checks(state, place, kelvin(**{name: allowed})).values()
+            assert again.verdict == verdict, (name, again)
+
+
+@pytest.mark.parametrize("state", ["mixed", "half full"])
+def test_what_is_held_is_the_fields_own(state: str) -> None:
+    """Extremes of the drawn field; the section's own numbers carry over, and only the change is the support's."""
+    found = solved(state)
+    for installed, field in ((False, found.support.alone), (True, found.support.installed)):
+        assert field is not None
+        wall = field.wall.value
+        prefix = "with_allowance." if installed else ""
+        q = found.support.quantities
+        low, high = found.support.section_wall
+        assert q[prefix + "dip"].value == pytest.approx(low - wall.min(), abs=1e-9)
+        assert q[prefix + "wall_rise"].value == pytest.approx(wall.max() - high, abs=1e-9)
+        assert q[prefix + "fall_max"].value >= q[prefix + "dip"].value
+    path = "liquid.min" if state == "half full" else "contents.min"
+    held = checks(state, "support", kelvin(contents_min=300.0))["contents_min"]
+    assert held.value < found.section.value(path)
+
+
+def test_a_hot_day_at_a_flange_with_too_much_tracer() -> None:
+    """Section and flange alone keep to the limit on the wall; with 0.9 m of extra tracer the flange does not."""
+    case = narrowed(
+        {"family": "flange", "allowance": "0.9 m"}, condition=[{"name": "hot day", "ambient": "35 degC"}]
+    )
+    section = solve_section(case, fineness=1.0)
+    found = solve_support(case, case.supports[0], 0.5, section=section)
+    assert found.installed is not None
+    drawn = float(found.installed.wall.value.max())
+    between = 0.5 * (section.value("wall.max") + drawn)
+    hot = case.model_copy(update={"limits": kelvin(wall_max=between)})
+    assert drawn > section.value("wall.max") + 5.0
+    assert [c.verdict for c in check_limits(replace(section, case=hot))] == ["pass"]
+    judged = replace(found, case=hot)
+    assert [c.verdict for c in check_support(judged, False)] == ["pass"]
+    assert [c.verdict for c in check_support(judged, True)] == ["fail"]
