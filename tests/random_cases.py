@@ -196,6 +196,8 @@ def _drawn(d: _Draw) -> dict[str, Any]:
         "sensor": [{"name": "S1", "clock": d.clock()}],
         "limits": {"contents_min": "5 degC", "wall_max": "90 degC", "sheath_max": "120 degC"},
     }
+    if not raw["tracer"]:
+        del raw["limits"]["sheath_max"]
     if raw["tracer"] and d.chance(0.3):
         raw["foil"] = {"thickness": d.mm(0.02, 0.5)}
     if d.chance(0.7):

@@ -173,6 +173,8 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
         sheath_max=d.celsius(60.0, 250.0),
         barrier_max=d.celsius(40.0, 70.0),
     )
+    if not raw["tracer"]:
+        raw["limits"].pop("sheath_max", None)
     raw["design"] = _some(
         d,
         0.5,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 from math import ceil, pi
@@ -11,6 +12,7 @@ from .errors import CaseError, nearest
 from .placement import Body, bodies, gap, hanging_offset, smallest_bore
 from .support_checks import check_supports
 from .tracing import Tracer
+from .words import seen
 
 LEAST_COVER = 1e-3  # m of insulation over a tracer
 TOUCHING = 1e-9  # m: overlaps below this are rounding
@@ -20,7 +22,7 @@ def check(case: Case) -> None:
     """Raise CaseError (with its key, without the file) for the first thing that does not fit together."""
     if not case.conditions:
         raise CaseError("is missing; accepted: at least one [[condition]]", key="condition")
-    for key in ("condition", "tracer", "sensor"):
+    for key in ("condition", "tracer", "sensor", "support"):
         _unique_names(key, [entry.name for entry in getattr(case, key + "s")])
     _contents(case)
     _limits(case)
@@ -34,9 +36,10 @@ def check(case: Case) -> None:
 
 
 def _unique_names(key: str, names: Sequence[str]) -> None:
-    seen: dict[str, int] = {}
+    met: dict[str, int] = {}
     for position, name in enumerate(names, start=1):
-        first = seen.setdefault(name.casefold(), position)
+        looks = " ".join(seen(unicodedata.normalize("NFC", name)).casefold().split())
+        first = met.setdefault(looks, position)
         if first != position:
             raise CaseError(
                 f'"{name}" is the name of {key}[{first}] already (upper and lower case count as the same);'
@@ -107,8 +110,6 @@ def _covering(case: Case) -> None:
         for wrong, message in wanting:
             if wrong:
                 raise CaseError(f"is missing: {message}", key="insulation.layer")
-    if case.foil is not None and not case.tracers:
-        raise CaseError("covers tracers, and there are none; accepted: a [[tracer]], or no foil", key="foil")
 
 
 def _named(case: Case) -> Iterator[tuple[str, Tracer]]:

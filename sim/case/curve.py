@@ -66,9 +66,22 @@ class Curve:
     def extremes(self) -> tuple[float, float]:
         """Smallest and largest value over the range."""
         if self.kind == "polynomial" and not self.is_constant:
-            sampled = self(np.linspace(self.low, self.high, 101))
-            return float(sampled.min()), float(sampled.max())
+            values = self(self._turns())
+            return float(values.min()), float(values.max())
         return min(self.values), max(self.values)
+
+    def _turns(self) -> Array:
+        """Temperatures (n,), K, where a polynomial can be smallest or largest: its ends, and where its slope is 0."""
+        slope = np.trim_zeros(np.polynomial.polynomial.polyder(self._y), "b")
+        roots = np.polynomial.polynomial.polyroots(slope) if len(slope) > 1 else np.zeros(0)
+        flat = roots[np.abs(roots.imag) < 1e-6 * (1.0 + np.abs(roots))].real + ZERO_CELSIUS
+        return np.array([self.low, self.high, *flat[(flat > self.low) & (flat < self.high)]])
+
+    def farthest_outside(self, low: float, high: float) -> float:
+        """The temperature, K, of the value of a polynomial that leaves [low, high] the most."""
+        turns = self._turns()
+        values = self(turns)
+        return float(turns[np.argmax(np.maximum(low - values, values - high))])
 
     def in_words(self, unit: str) -> str:
         """Short description for a report."""

@@ -13,12 +13,23 @@ from pydantic_core import CoreSchema, core_schema
 
 from .curve import Curve, constant
 from .errors import nearest, refuse
-from .units import KINDS, parse_fraction, parse_number, parse_quantity, rounded, shown, write_quantity
-from .words import steers
+from .units import (
+    KINDS,
+    parse_fraction,
+    parse_number,
+    parse_quantity,
+    range_as_written,
+    rounded,
+    shown,
+    write_quantity,
+)
+from .words import HIDDEN, seen, steers
 
 ACCEPTED_CURVE = (
     "one value, a table [[temperature, value], ...], or {polynomial = [...], range = [low, high]}"
 )
+# K. Nothing traced is colder than the first; "5 K" in a case is a slip for 5 degC.
+COLDEST, HOTTEST = 100.0, 2000.0
 # Where a polynomial of the user's gives no range of its own.
 POLYNOMIAL_RANGE = (173.15, 773.15)
 
@@ -55,23 +66,35 @@ class Written:
         return dict(self.schema)
 
 
-def _within(value: float, low: float, high: float, unit: str) -> float:
+def _within(value: float, low: float, high: float) -> float:
     if not low <= value <= high:
-        suffix = f" {unit}" if unit else ""
-        refuse(f"{value:g}{suffix} is outside what is accepted: {low:g} to {high:g}{suffix}")
+        refuse(f"{value:g} is outside what is accepted: {low:g} to {high:g}")
     return value
+
+
+def within(written: object, kind: str, low: float, high: float, what: str = "") -> float:
+    """The SI value of a quantity as written, within [low, high] SI; refused in the unit it is written in."""
+    try:
+        value = parse_quantity(written, kind)
+    except ValueError as error:
+        refuse(f"{what}{error}")
+    if not low <= value <= high:
+        accepted = range_as_written(str(written), kind, low, high)
+        refuse(f"{what}{shown(written)} is outside what is accepted: {accepted}{_meant(written, kind)}")
+    return value
+
+
+def _meant(written: object, kind: str) -> str:
+    """A question where a temperature in kelvin reads like one in degC."""
+    number = str(written).replace("K", "").strip()
+    return f'; did you mean "{number} degC"?' if kind == "temperature" and str(written).endswith("K") else ""
 
 
 def quantity(kind: str, low: float, high: float) -> Written:
     """A quantity with its unit, as an SI float within [low, high]."""
-    unit = KINDS[kind].si.replace("**", "")
 
     def parse(value: object) -> float:
-        try:
-            number = parse_quantity(value, kind)
-        except ValueError as error:
-            refuse(str(error))
-        return _within(number, low, high, unit)
+        return within(value, kind, low, high)
 
     names = ", ".join(KINDS[kind].accepted)
     schema = {"type": "string", "examples": [KINDS[kind].example], "description": f"{kind}: {names}"}
@@ -84,7 +107,7 @@ def _plain(reader: Callable[[object], float], low: float, high: float) -> Callab
             number = reader(value)
         except ValueError as error:
             refuse(f"{error}; accepted: {low:g} to {high:g}")
-        return _within(number, low, high, "")
+        return _within(number, low, high)
 
     return parse
 
@@ -103,7 +126,7 @@ def number(low: float, high: float) -> Written:
 def _text(value: object) -> str:
     if not isinstance(value, str):
         refuse(f"{shown(value)} is not text")
-    if not value.strip():
+    if not seen(value).strip():
         refuse("is empty; accepted: some text")
     if len(value) > 200:
         refuse("is longer than 200 characters")
@@ -112,17 +135,17 @@ def _text(value: object) -> str:
     return value
 
 
+_NO_LETTER = ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")
+
+
 def _name(value: object) -> str:
     text = _text(value)
-    bad = [
-        c
-        for c in text
-        if c in '/\\:*?"<>|' or steers(c) or unicodedata.category(c) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")
-    ]
+    bad = any(c in '/\\:*?"<>|' or unicodedata.category(c) in _NO_LETTER for c in text)
+    bad = bad or steers(text) or HIDDEN.search(text) is not None
     if bad or text != text.strip() or text.startswith(".") or text.endswith(".") or len(text) > 60:
         refuse(
             f"{shown(text)} cannot be a name (it becomes part of file names); accepted: 1 to 60 characters,"
-            ' without / \\ : * ? " < > | or control characters, no blank or full stop at either end'
+            ' without / \\ : * ? " < > |, control or invisible characters, no blank or full stop at either end'
         )
     return text
 
@@ -139,7 +162,7 @@ Name = Annotated[str, BeforeValidator(_name), _STRING]
 Switch = Annotated[bool, BeforeValidator(_switch), WithJsonSchema({"type": "boolean"})]
 Length = Annotated[float, quantity("length", 1e-6, 10.0)]
 Gap = Annotated[float, quantity("length", 0.0, 10.0)]
-Temperature = Annotated[float, quantity("temperature", 0.01, 2000.0)]
+Temperature = Annotated[float, quantity("temperature", COLDEST, HOTTEST)]
 Power = Annotated[float, quantity("power per length", 0.0, 1e5)]
 Conductivity = Annotated[float, quantity("conductivity", 1e-4, 1e4)]
 Coefficient = Annotated[float, quantity("heat transfer coefficient", 0.0, 1e7)]
@@ -151,23 +174,21 @@ Clock = Annotated[float, number(0.0, 12.0)]
 Share = Annotated[float, fraction(0.0, 1.0)]
 
 
-def parse_pairs(value: object, kind: str) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """(kelvin, SI values) of a table [["0 degC", "31 W/m"], ...]; temperatures must strictly increase."""
+def parse_pairs(
+    value: object, kind: str, low: float, high: float
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """(kelvin, SI values within [low, high]) of a table [["0 degC", "31 W/m"], ...] over rising temperatures."""
     if not isinstance(value, list | tuple):
         refuse(f'{shown(value)} is not a table; accepted: pairs [["0 degC", "{KINDS[kind].example}"], ...]')
     if len(value) < 2:
         refuse("a table over temperature needs at least two rows")
-    kelvin, values = [], []
+    kelvin: list[float] = []
+    values = []
     for row, pair in enumerate(value, start=1):
         if not isinstance(pair, list | tuple) or len(pair) != 2:
             refuse(f'row {row} is not a pair; accepted: ["0 degC", "{KINDS[kind].example}"]')
-        try:
-            kelvin.append(parse_quantity(pair[0], "temperature"))
-            values.append(parse_quantity(pair[1], kind))
-        except ValueError as error:
-            refuse(f"row {row}: {error}")
-        if not 0.0 < kelvin[-1] <= 2000.0:
-            refuse(f"row {row}: {kelvin[-1]:g} K is outside what is accepted: 0 to 2000 K")
+        kelvin.append(within(pair[0], "temperature", 0.01, HOTTEST, f"row {row}: "))
+        values.append(within(pair[1], kind, low, high, f"row {row}: "))
         if row > 1 and kelvin[-1] <= kelvin[-2]:
             refuse(
                 f"row {row}: the temperatures of a table must strictly increase; {shown(pair[0])} does not"
@@ -180,24 +201,25 @@ def parse_curve(value: object, kind: str, low: float, high: float) -> Curve:
     if isinstance(value, Curve):
         return value
     if isinstance(value, str):
-        try:
-            curve = constant(parse_quantity(value, kind))
-        except ValueError as error:
-            refuse(str(error))
-    elif isinstance(value, list | tuple):
-        kelvin, values = parse_pairs(value, kind)
-        curve = Curve("table", values, kelvin, kelvin[0], kelvin[-1])
-    elif isinstance(value, dict):
-        curve = _parse_polynomial(value)
-    else:
+        return constant(within(value, kind, low, high))
+    if isinstance(value, list | tuple):
+        kelvin, values = parse_pairs(value, kind, low, high)
+        return Curve("table", values, kelvin, kelvin[0], kelvin[-1])
+    if not isinstance(value, dict):
         try:
             parse_quantity(value, kind)
         except ValueError as error:
             refuse(f"{error}; or {ACCEPTED_CURVE}")
+    assert isinstance(value, dict)
+    curve = _parse_polynomial(value)
     smallest, largest = curve.extremes()
     if not (low <= smallest and largest <= high):
-        worst, unit = (largest if largest > high else smallest), KINDS[kind].si.replace("**", "")
-        refuse(f"{worst:g} {unit} is outside what is accepted: {low:g} to {high:g} {unit}")
+        at, unit = curve.farthest_outside(low, high), KINDS[kind].si.replace("**", "")
+        refuse(
+            f"{curve(at):.4g} {unit} at {write_quantity(round(at, 2), 'temperature')} is outside what is accepted:"
+            f" {low:g} to {high:g} {unit} over the whole range ({curve.low - 273.15:.4g} to {curve.high - 273.15:.4g}"
+            " degC; range = [...] narrows it)"
+        )
     return curve
 
 

@@ -12,7 +12,7 @@ from .errors import join_key, table_in
 from .fields import Table
 from .materials import Fluid, Solid
 from .operation import OVERRIDABLE
-from .overrides import LIST_TABLES
+from .overrides import LIST_TABLES, REMOVABLE
 
 
 def key_table() -> list[tuple[str, str, str, str]]:
@@ -55,8 +55,13 @@ def json_schema() -> dict[str, Any]:
     for key in OVERRIDABLE:
         condition[key] = {
             "description": f"override of keys of {key} in this condition"
-            + ("; a list replaces the whole list" if key in LIST_TABLES else ""),
-            "type": ["object", "array"] if key in ("tracer", "sensor", "support") else "object",
+            + ("; a list replaces the whole list" if key in LIST_TABLES else "")
+            + ("; false takes it out" if key in REMOVABLE else ""),
+            "type": ["object", "array"]
+            if key in LIST_TABLES
+            else ["object", "boolean"]
+            if key in REMOVABLE
+            else "object",
         }
     for model in schema["$defs"].values():
         for entry in model.get("properties", {}).values():

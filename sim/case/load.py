@@ -13,6 +13,7 @@ from .case import Case
 from .checks import check
 from .errors import CaseError, case_error, join_key, nearest
 from .overrides import overridden
+from .silent import refuse_silent
 from .toml import read_toml
 
 
@@ -21,8 +22,11 @@ def load_case(path: str | Path) -> Case:
     return parse_case(read_toml(path, "case"), source=str(path))
 
 
-def parse_case(raw: dict[str, Any], source: str = "<dict>") -> Case:
-    """A Case from a nested dict as TOML gives it. Raises CaseError; every condition is built and checked."""
+def parse_case(raw: dict[str, Any], source: str = "<dict>", *, varied: bool = False) -> Case:
+    """A Case from a nested dict as TOML gives it. Raises CaseError; every condition is built and checked.
+
+    varied: a variant of a case that was read before; keys that do nothing in it are then not refused.
+    """
     if not isinstance(raw, dict):
         raise CaseError(
             "is not a table of keys; accepted: a nested dict as a case file gives it", file=source
@@ -36,6 +40,11 @@ def parse_case(raw: dict[str, Any], source: str = "<dict>") -> Case:
     case._source = source
     for position, condition in enumerate(case.conditions):
         case._built[condition.name] = _for_condition(case, raw, position)
+    if not varied:
+        try:
+            refuse_silent(case._built, case)
+        except CaseError as error:
+            raise CaseError(error.message, file=source, key=error.key) from None
     return case
 
 
@@ -64,7 +73,7 @@ def with_overrides(case: Case, overrides: dict[str, Any]) -> Case:
     """
     raw = case._raw if case._raw is not None else case.resolved()
     try:
-        return parse_case(overridden(raw, overrides), source=case._source)
+        return parse_case(overridden(raw, overrides), source=case._source, varied=True)
     except CaseError as error:
         raise CaseError(error.message, file=case._source, key=error.key) from None
 

@@ -8,6 +8,8 @@ from typing import Any
 from .errors import CaseError, join_key, nearest
 
 LIST_TABLES = ("tracer", "sensor", "layer", "support")
+# Tables that an override takes out with `false`.
+REMOVABLE = ("barrier", "foil", "wet")
 # One value each, however it is written: an override replaces the whole of it.
 WHOLE = (
     "material",
@@ -40,7 +42,7 @@ def overridden(raw: dict[str, Any], overrides: dict[str, Any]) -> dict[str, Any]
     """The raw case with the overrides laid over it. Raises CaseError where an address leads nowhere.
 
     Tables are merged key by key. A list table given as a list replaces the whole list; given as a table, its keys are
-    names or positions of entries, and each entry is merged.
+    names or positions of entries, and each entry is merged. `false` takes a table of REMOVABLE out.
     """
     return _merged(raw, overrides, "", "")
 
@@ -56,6 +58,8 @@ def _merged(base: dict[str, Any], changes: dict[str, Any], name: str, path: str)
         old = result.get(key)
         if key in LIST_TABLES and isinstance(change, dict):
             result[key] = _merged_entries(old if isinstance(old, list) else [], change, key, place)
+        elif change is False and key in REMOVABLE:
+            result.pop(key, None)
         elif key not in WHOLE and isinstance(change, dict):
             result[key] = _merged(old if isinstance(old, dict) else {}, change, key, place)
         else:

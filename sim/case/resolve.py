@@ -23,8 +23,7 @@ UNSAID = "default of the program"
 
 def resolved(case: Case) -> dict[str, Any]:
     """See `Case.resolved`."""
-    written: dict[str, Any] = _write(case)
-    return written
+    return written(case)
 
 
 def to_toml(case: Case) -> str:
@@ -42,13 +41,14 @@ def _write(value: Any) -> Any:
     if isinstance(value, Output) and value.kind == "fixed" and value.power is not None:
         return _writer(Output, "power").write(value.power)  # type: ignore[union-attr]
     if isinstance(value, Table):
-        return _write_table(value)
+        return written(value)
     if isinstance(value, tuple):
         return [_write(entry) for entry in value]
     return value
 
 
-def _write_table(table: Table) -> dict[str, Any]:
+def written(table: Table) -> dict[str, Any]:
+    """One table of a case as a file gives it, with every default filled in."""
     result: dict[str, Any] = {}
     hidden = _hidden(table)
     for name, field in type(table).model_fields.items():

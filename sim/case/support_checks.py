@@ -15,15 +15,8 @@ THINNEST_LEG = 0.5e-3  # m, and 1/400 of the outer radius: below it a leg is thi
 
 def check_supports(case: Case) -> None:
     """Raise CaseError (with its key) for the first support that does not fit the line."""
-    seen: dict[str, int] = {}
     for position, support in enumerate(case.supports, start=1):
         key = f'support[{position}] "{support.name}"'
-        first = seen.setdefault(support.name.casefold(), position)
-        if first != position:
-            raise CaseError(
-                f'"{support.name}" is the name of support[{first}] already; accepted: a name of its own',
-                key=f"{key}.name",
-            )
         if not case.insulation.layers:
             raise CaseError("a support needs at least one [[insulation.layer]] around the line", key=key)
         _lengths(support, key)

@@ -221,6 +221,14 @@ def parse_quantity(value: object, kind: str) -> float:
     raise ValueError(f"{shown(value)} is not a quantity; accepted: {accepted(kind)}")
 
 
+def range_as_written(text: str, kind: str, low: float, high: float) -> str:
+    """An SI range in the unit that a quantity is written in, to 5 digits: beside "400 mph" it is "0 to 223.69 mph"."""
+    match = _NUMBER.match(text.replace("−", "-").strip())
+    unit = text.replace("−", "-").strip()[match.end() :].strip() if match is not None else KINDS[kind].si
+    factor, offset = unit_conversion(unit, kind) or (1.0, 0.0)
+    return f"{(low - offset) / factor:.5g} to {(high - offset) / factor:.5g} {unit}"
+
+
 def parse_fraction(value: object) -> float:
     """A plain number, or a percentage as text ("10 %" is 0.1). Raises ValueError with a clear message."""
     if isinstance(value, str):

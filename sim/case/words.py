@@ -11,6 +11,21 @@ from typing import Any
 STEERING = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff\u2028\u2029\u202a-\u202e\u2066-\u2069]+")
 
 
+# What leaves no mark on the page (Unicode's default ignorable code points, and fillers and blanks drawn empty), but for
+# the joiners that Persian and the scripts of India are written with, direction marks and variation selectors.
+_HIDDEN = (
+    "\u00ad\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b\u2060-\u2065\u206a-\u206f\u2800\u3164\ufeff\uffa0"
+    "\ufff0-\ufff8\U000e0000-\U000e0fff"
+)
+HIDDEN = re.compile(f"[{_HIDDEN}]")
+_UNSEEN = re.compile(f"[{_HIDDEN}\u061c\u200c-\u200f\ufe00-\ufe0f]")
+
+
+def seen(text: str) -> str:
+    """The text without what leaves no mark: two texts that look alike are the same."""
+    return _UNSEEN.sub("", text)
+
+
 def printable(text: str) -> str:
     """The text on one line, each run of steering characters a blank."""
     return STEERING.sub(" ", text)

@@ -9,6 +9,7 @@ from time import perf_counter
 
 from sim.case import Case, case_for
 from sim.case.changes import changes
+from sim.case.remarks import remarks
 from sim.heat.film import range_notes
 from sim.judge.gaps import gap_note
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
@@ -83,6 +84,7 @@ def check(
     store = MeshStore()
     answers = []
     supports: list[SupportAnswer] = []
+    known = remarks(case)
     for condition in case.conditions:
         narrowed = case_for(case, condition.name)
 
@@ -97,7 +99,8 @@ def check(
         except NotConverged as error:
             failure = str(error)
         judged = _judge(condition.name, narrowed, result, failure, store, fineness)
-        answers.append(replace(judged, changes=changes(case, condition.name)))
+        notes = (*known[condition.name], *judged.notes)
+        answers.append(replace(judged, changes=changes(case, condition.name), notes=notes))
         if done is not None:
             done(answers[-1])
         supports += [

@@ -249,7 +249,7 @@ def why(frame: Frame, axis: Line, base: Base) -> list[Statement]:
     if not axis.is_clock:
         return []
     try:
-        case = parse_case(edited(base.raw, axis.points[0].changes))
+        case = parse_case(edited(base.raw, axis.points[0].changes), varied=True)
     except CaseError:
         return []
     by_text: dict[str, list[str]] = {}

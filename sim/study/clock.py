@@ -59,7 +59,8 @@ def turned(case: Case, clock: float, state: str, tracer: str | None = None) -> C
     moved = [t for t in case.tracers if tracer in (None, t.name)]
     shift = clock - moved[0].clock
     clocks = {t.name: {"clock": round((t.clock + shift) % 12.0, 9)} for t in moved}
-    return parse_case(overridden(case.resolved(), {"tracer": clocks, "contents": {"state": state}}))
+    changed = overridden(case.resolved(), {"tracer": clocks, "contents": {"state": state}})
+    return parse_case(changed, varied=True)
 
 
 def watched(case: Case) -> tuple[str, ...]:

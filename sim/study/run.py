@@ -91,7 +91,7 @@ def run_variant(base: Base, variant: Variant) -> Row:
 
 
 def _results(base: Base, variant: Variant) -> Results:
-    case = parse_case(edited(base.raw, variant.changes), source=base.source)
+    case = parse_case(edited(base.raw, variant.changes), source=base.source, varied=True)
     meshes = getattr(_own, "meshes", None)
     if meshes is None:
         meshes = _own.meshes = RecentMeshes()

@@ -91,7 +91,7 @@ TABLE: list[tuple[str, Any, str, str]] = [
     (C + "ambient", "-300 degC", WINTER + ".ambient", "outside"),
     (C + "ambient", "3000 degC", WINTER + ".ambient", "outside"),
     (C + "wind", "-1 m/s", WINTER + ".wind", "0 to 100"),
-    (C + "wind", "400 mph", WINTER + ".wind", "0 to 100"),
+    (C + "wind", "400 mph", WINTER + ".wind", "0 to 223.69 mph"),
     (C + "wind_from", 13, WINTER + ".wind_from", "0 to 12"),
     (C + "supply", 1.6, WINTER + ".supply", "0 to 1.5"),
     (C + "supply", "230 V", WINTER + ".supply", "fraction"),

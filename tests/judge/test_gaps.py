@@ -32,7 +32,7 @@ def line(**changes):
     case = copy.deepcopy(LINE)
     for key, value in changes.items():
         case[key] = {**case[key], **value} if isinstance(case.get(key), dict) else value
-    return case_for(parse_case(case), "only")
+    return case_for(parse_case(case, varied=True), "only")
 
 
 def note(case):

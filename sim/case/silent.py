@@ -1,0 +1,264 @@
+"""Keys that are given and do nothing: each key of the schema that acts only in some states, and where it acts.
+
+A key that is not in `RULES` acts in every case that may have it (or is refused where it does not), is a name or a
+source, is set beside the field as it stands (`design`), or says that it matters only over time.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from .case import Case
+from .errors import CaseError, join_key
+from .fields import Table
+from .resolve import written
+from .support import FULL
+
+
+@dataclass(frozen=True)
+class Rule:
+    """Where a key acts: of a case narrowed to one condition and the table that holds the key; `only` in words.
+
+    Where `refused`, a case in which it acts in no condition is refused, as an unknown key is; else it is noted.
+    """
+
+    key: str
+    acts: Callable[[Case, Any], bool]
+    only: str
+    refused: bool = False
+
+
+@dataclass(frozen=True)
+class Silent:
+    """A key that does nothing: as in the file, the condition that sets it ("" for the case's own), the rule."""
+
+    key: str
+    condition: str
+    rule: Rule
+
+    @property
+    def message(self) -> str:
+        """What is wrong and what is accepted."""
+        return f"has no effect: it acts only {self.rule.only}"
+
+
+def _state(*states: str) -> Callable[[Case, Any], bool]:
+    return lambda case, _: case.contents.state in states
+
+
+def _gas(case: Case, _: Any = None) -> bool:
+    return case.contents.state == "empty" or case.contents.fill < 1.0
+
+
+def _cells(case: Case) -> bool:
+    """Whether the contents are resolved, and not one temperature."""
+    return case.contents.state in ("still", "buoyant")
+
+
+def _fluid(case: Case, _: Any) -> bool:
+    contents = case.contents
+    if contents.state == "empty" or contents.fill == 0.0:
+        return False
+    if contents.state == "flowing":
+        return contents.film_coefficient is None
+    return _cells(case) or bool(case.supports)
+
+
+def _voids(case: Case, _: Any = None) -> bool:
+    fit = case.insulation.fit
+    return fit == "oversize" or any(fit == "bridged" or t.standoff > 0.0 for t in case.tracers)
+
+
+def _film_outside(case: Case, _: Any = None) -> bool:
+    return case.outside.coefficient is None
+
+
+def _legs(case: Case) -> bool:
+    return any(support.leg is not None for support in case.supports)
+
+
+def _powered(case: Case, by: Callable[[Any], bool]) -> bool:
+    return any(tracer.on and by(tracer) for tracer in case.tracers)
+
+
+def _pressed(_: Case, tracer: Any) -> bool:
+    return tracer.standoff == 0.0
+
+
+def _beside_barrier(case: Case, support: Any) -> bool:
+    return case.barrier is not None and support.leg is not None
+
+
+NOTHING = object()
+CONDITION = "condition "
+FLOWING = "on flowing contents"
+RULES = (
+    Rule(
+        "contents.fluid",
+        _fluid,
+        "on still, buoyant or flowing contents (without a film_coefficient), or along the bore at a support",
+    ),
+    Rule(
+        "contents.gas",
+        lambda c, _: _gas(c) and (_cells(c) or bool(c.supports)),
+        "above a level in still or buoyant contents, or along the bore at a support",
+    ),
+    Rule("contents.fill", lambda c, _: c.contents.state != "empty", 'where the state is not "empty"'),
+    Rule("contents.temperature", _state("flowing"), FLOWING, refused=True),
+    Rule("contents.velocity", _state("flowing"), FLOWING, refused=True),
+    Rule("contents.velocity", lambda c, _: c.contents.film_coefficient is None, "without a film_coefficient"),
+    Rule(
+        "contents.film_coefficient",
+        lambda c, _: c.contents.state != "still",
+        "on flowing, mixed or empty contents",
+        refused=True,
+    ),
+    Rule(
+        "contents.film_coefficient",
+        lambda c, _: c.contents.state != "buoyant" or bool(c.supports),
+        "on flowing, mixed or empty contents",
+    ),
+    Rule(
+        "contents.emissivity",
+        lambda c, _: _gas(c) and not _cells(c) and c.contents.film_coefficient != 0.0,
+        "where there is gas in the bore of flowing, mixed or empty contents",
+    ),
+    Rule(
+        "tracer.tolerance",
+        lambda c, t: t.on and c.conditions[0].output != "nominal",
+        "with output low or high",
+    ),
+    Rule(
+        "tracer.output.voltage_exponent",
+        lambda c, o: o.voltage_exponent == 0.0 or 0.0 < c.conditions[0].supply != 1.0,
+        "at a supply other than 1",
+    ),
+    Rule("tracer.contact_width", _pressed, "without a standoff"),
+    Rule("tracer.contact_conductance", _pressed, "without a standoff"),
+    Rule(
+        "insulation.fit",
+        lambda c, i: i.fit != "bridged" or any(t.standoff == 0.0 for t in c.tracers),
+        "beside a tracer that is not lifted",
+    ),
+    Rule("insulation.void", _voids, "where there are voids: a bridged or oversize fit, or a lifted tracer"),
+    Rule("insulation.void.emissivity", lambda _, v: v.filling is not None, "on voids of air"),
+    Rule("foil", lambda c, _: bool(c.tracers), "over tracers", refused=True),
+    Rule("barrier.emissivity", _film_outside, "without outside.coefficient"),
+    Rule(
+        "outside.emissivity",
+        lambda c, _: c.barrier is None and _film_outside(c),
+        "without a barrier and without outside.coefficient",
+    ),
+    Rule(
+        "condition.wind",
+        lambda c, _: _film_outside(c) or _legs(c),
+        "without outside.coefficient",
+    ),
+    Rule(
+        "condition.wind_from",
+        lambda c, k: _film_outside(c) and k.wind > 0.0,
+        "with a wind, and without outside.coefficient",
+    ),
+    Rule(
+        "condition.supply",
+        lambda c, k: _powered(c, lambda t: k.supply == 0.0 or t.output.voltage_exponent > 0.0),
+        "on tracers whose output depends on the voltage (an output as plain text does not)",
+    ),
+    Rule(
+        "condition.output",
+        lambda c, _: _powered(c, lambda t: t.tolerance > 0.0),
+        "on tracers that state a tolerance",
+    ),
+    Rule("support.material", lambda _, s: s.pad is not None or s.leg is not None, "on a pad or leg"),
+    Rule(
+        "support.pad.clock", lambda _, p: p.clock == 6.0 or p.arc < FULL - 0.02, "on a pad that is not a ring"
+    ),
+    Rule(
+        "support.insert.clock",
+        lambda _, p: p.clock == 6.0 or p.arc < FULL - 0.02,
+        "on an insert that is not a ring",
+    ),
+    Rule("support.allowance", lambda c, _: bool(c.tracers), "on tracers"),
+    Rule("support.allowance_over", lambda c, _: bool(c.tracers), "on tracers"),
+    Rule("support.allowance_on", lambda c, _: bool(c.tracers), "on tracers"),
+    Rule("support.barrier_touches", _beside_barrier, "where a leg passes a barrier"),
+    Rule(
+        "support.barrier_gap",
+        lambda c, s: _beside_barrier(c, s) and not s.barrier_touches,
+        "where a leg passes a barrier that does not touch it",
+    ),
+    Rule("limits.sheath_max", lambda c, _: bool(c.tracers), "on tracers", refused=True),
+)
+_BY_KEY: dict[str, list[Rule]] = {}
+for _rule in RULES:
+    _BY_KEY.setdefault(_rule.key, []).append(_rule)
+
+
+def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
+    """Every given key that does nothing in any condition, and every key set in a condition that does nothing there.
+
+    built: the case narrowed to each of its conditions. A key given at its default is passed over: it says what holds
+    anyway.
+    """
+    own = {key: value for key, _, _, value in _given(case) if not key.startswith(CONDITION)}
+    asked, idle = Counter[str](), Counter[str]()
+    first: dict[str, Rule] = {}
+    found = []
+    for condition, narrowed in built.items():
+        for key, name, holder, value in _given(narrowed):
+            rules = _BY_KEY.get(name, ())
+            rule = next((r for r in rules if not r.acts(narrowed, holder)), None)
+            if rule is not None and _follows(holder, name.rsplit(".", 1)[-1], value):
+                continue
+            if key in own and own[key] == value:
+                asked[key] += 1
+                if rule is not None:
+                    idle[key] += 1
+                    first.setdefault(key, rule)
+            elif rule is not None:
+                found.append(Silent(key, condition, rule))
+    return (*(Silent(key, "", rule) for key, rule in first.items() if idle[key] == asked[key]), *found)
+
+
+def refuse_silent(built: Mapping[str, Case], case: Case) -> None:
+    """Raise CaseError (without the file) for the first key that does nothing and is surely meant to."""
+    for entry in silent(built, case):
+        if entry.rule.refused:
+            within = f'{CONDITION}"{entry.condition}"' if entry.condition else ""
+            raise CaseError(entry.message, key=join_key(within, entry.key))
+
+
+def _follows(table: Table, key: str, value: Any) -> bool:
+    """Whether a value is the one the table would have taken without the key."""
+    rest = written(table)
+    rest.pop(key, None)
+    try:
+        return bool(getattr(type(table).model_validate(rest), key, None) == value)
+    except ValidationError:
+        return False
+
+
+def _given(table: Table, path: str = "", name: str = "") -> Iterator[tuple[str, str, Table, Any]]:
+    """(key, key without names and numbers, the table that holds it, value) of every key given off its default."""
+    for attribute, field in type(table).model_fields.items():
+        if attribute not in table.model_fields_set or field.exclude:
+            continue
+        key = field.alias or attribute
+        value = getattr(table, attribute)
+        place, plain = join_key(path, key), join_key(name, key)
+        if isinstance(value, tuple) and value and isinstance(value[0], Table):
+            for number, entry in enumerate(value, start=1):
+                label = f' "{entry.name}"' if hasattr(entry, "name") else f"[{number}]"
+                yield from _given(entry, place + label, plain)
+            continue
+        default = field.get_default(call_default_factory=True)
+        if value is None or default in (value, getattr(value, "name", NOTHING)):
+            continue
+        yield place, plain, table, value
+        if isinstance(value, Table):
+            yield from _given(value, place, plain)
