@@ -145,7 +145,7 @@ def test_out_of_time_is_a_bracket_that_says_so() -> None:
 def test_no_pass_is_built_on_a_bracket() -> None:
     from sim.judge.limits import check_limits
 
-    case = line(limits={"contents_min": "-200 degC", "sheath_max": "-100 degC"})
+    case = line(limits={"contents_min": "-150 degC", "sheath_max": "-100 degC"})
     held = {c.limit: c.verdict for c in check_limits(bracket(case, STORE, FINENESS, "a test"))}
     assert held == {"contents_min": "too close to call", "sheath_max": "fail"}
 
