@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from math import isnan
+from math import isfinite, isinf, isnan
 from typing import Literal
 
 from sim.case.operation import Limits
-from sim.solve.convergence import Banded
+from sim.solve.convergence import Banded, rounded_margin, rounded_up
 from sim.solve.paths import LIMITS, Quantity, limited, quantity
 from sim.solve.section import SectionResult
 
@@ -59,11 +59,18 @@ class LimitCheck:
         return LIMITS[self.limit].words(held.name if held is not None else "")
 
 
-def verdict_of(margin: float, band: float) -> Verdict:
-    """Pass if the margin clears the band, fail if it misses by it, else too close to call."""
-    if isnan(margin) or isnan(band):
+def verdict_of(margin: float, band: float, decimals: int = 2) -> Verdict:
+    """Pass if the margin clears the band, fail if it misses by it, else too close to call.
+
+    Judged is what is shown: the band rounded up, the margin rounded down, to at most so many decimals.
+    """
+    if isnan(margin) or not isfinite(band):
         return "too close to call"
-    return "pass" if margin > band else "fail" if margin < -band else "too close to call"
+    if isinf(margin):
+        return "pass" if margin > 0 else "fail"
+    width, _ = rounded_up(band, decimals)
+    shown = rounded_margin(margin, band, decimals)
+    return "pass" if shown > width else "fail" if shown < -width else "too close to call"
 
 
 def worst(verdicts: list[Verdict]) -> Verdict:

@@ -122,4 +122,4 @@ def allowance_verdict(allowance: float, enough: Banded) -> AllowanceVerdict:
     """An allowance against what would be just enough, m; "not reachable" if no allowance would be."""
     if isinf(enough.value) and enough.band == 0.0:
         return "not reachable"
-    return verdict_of(allowance - enough.value, enough.band)
+    return verdict_of(allowance - enough.value, enough.band, decimals=3)

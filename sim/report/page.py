@@ -16,7 +16,7 @@ from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.summary import beside, condition_row
 from sim.report.support import picture_name, support_section
-from sim.report.words import NONE, ZERO, celsius, clock, number, signed, with_band
+from sim.report.words import NONE, ZERO, celsius, clock, margin_text, number, signed, with_band
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
 
@@ -127,7 +127,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
                 part for part in (held.held_against.words if held.held_against else NONE, held.state) if part
             ),
             with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
-            signed(held.margin, 2),
+            margin_text(held.margin, held.band),
             held.verdict,
             "*" * (notes.index(held.note) + 1) if held.note else "",
         )

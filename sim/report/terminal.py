@@ -16,7 +16,7 @@ from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row
 from sim.report.support import terminal_rows
-from sim.report.words import number, signed, with_band
+from sim.report.words import margin_text, number, with_band
 from sim.solve.paths import LIMITS
 
 COLOURS = {
@@ -140,7 +140,7 @@ def _limits(conditions: Iterable[ConditionAnswer]) -> Table:
                 Text(f"  {held.words}"),
                 number(measure.shown(held.allowed), 1),
                 with_band(measure.shown(held.value), held.band),
-                signed(held.margin),
+                margin_text(held.margin, held.band),
                 Text(held.verdict, style=COLOURS[held.verdict]),
             )
     return table

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from math import ceil, floor, isfinite, log10
+from math import isfinite
 
-from sim.solve.convergence import Banded
+from sim.solve.convergence import Banded, rounded_margin, rounded_up
 from sim.solve.paths import ZERO_CELSIUS as ZERO
 
 NONE = "–"
-
-
-def decimals_for(band: float) -> int:
-    """Decimals at which a band of that size shows one or two digits, 1 to 3."""
-    if not isfinite(band) or band <= 0.0:
-        return 2
-    return min(3, max(1, -floor(log10(band))))
 
 
 def number(value: float | None, decimals: int = 2) -> str:
@@ -26,14 +19,20 @@ def number(value: float | None, decimals: int = 2) -> str:
 
 
 def with_band(value: float, band: float) -> str:
-    """Value and band: "29.31 ± 0.04"; the band is rounded up, so it never looks smaller than it is."""
+    """Value and band: "29.31 ± 0.04"; the band is rounded up as it is judged, so it never looks smaller than it is."""
     if not isfinite(value):
         return NONE
     if not isfinite(band):
         return f"{number(value)} (no band)"
-    decimals = min(2, decimals_for(band))
-    shown = ceil(band * 10**decimals - 1e-9) / 10**decimals
-    return f"{number(value, decimals)} ± {number(max(shown, 10**-decimals), decimals)}"
+    shown, decimals = rounded_up(band)
+    return f"{number(value, decimals)} ± {number(shown, decimals)}"
+
+
+def margin_text(margin: float, band: float) -> str:
+    """A margin as it is judged: with its sign, to the decimals of its band, towards the unsafe side."""
+    if not isfinite(margin) or not isfinite(band):
+        return signed(margin)
+    return signed(rounded_margin(margin, band), rounded_up(band)[1])
 
 
 def celsius(found: Banded) -> str:

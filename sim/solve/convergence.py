@@ -1,17 +1,33 @@
 """Numerical uncertainty from three systematically refined meshes: the grid convergence index.
 
-Roache (1994); Celik et al., J. Fluids Eng. 130 (2008) 078001; ASME V&V 20-2009. Where the observed order is not
-reasonable, the theoretical order with safety factor 3 on the larger change is used, and the answer says so.
+Roache (1994); Celik et al., J. Fluids Eng. 130 (2008) 078001; ASME V&V 20-2009. With the last change e between two
+meshes whose cells are apart by the ratio r, the band is F e / (r^p - 1).
+
+- p = 2, the order of the two-point flux on cells whose faces are perpendicular to the lines between their sites, which
+  the closed forms show (`tests/solve/test_closed_forms.py`).
+- F = 1.25 and the lesser of the two orders where the observed order is within a tenth of 2, F = 3 and p = 2 elsewhere:
+  Oberkampf and Roy, Verification and Validation in Scientific Computing (2010), 8.7 (from memory).
+- e is never less than what the change before it would leave, so that two values that agree by chance make no band: the
+  band is at least 0.4 of the change between any two of the three meshes.
+- An observed order below about 1 is taken as it is, though not below 0.5, with F = 1.25 (both from the same source):
+  between 1 and 1.8 three times the change at second order is more than that.
+
+On 18 random sections (`tests/random_cases.py`, seeds 100 to 117, the default meshes against one of 5 times the cells)
+98 % of 209 values lay inside: all of those of order 1.8 to 2.2, the farthest at 0.98 of its band; half of the others
+lay inside a sixth of theirs.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, floor, log10
 
 import numpy as np
 
 THEORETICAL_ORDER = 2.0
-REASONABLE = (1.8, 2.5)
+NEAR_ORDER = 0.1  # of the theoretical order, within which the observed one counts as reached
+LEAST_ORDER = 0.5
+EXACT = 1e-9  # an order that is at the edge but for rounding counts as inside
 SAFETY, SAFETY_UNSURE = 1.25, 3.0
 
 
@@ -43,12 +59,27 @@ def banded(values: tuple[float, float, float], ratio: float, rounding: float = 0
     if max(abs(older), abs(newer)) <= rounding:
         return Banded(fine, rounding + max(abs(older), abs(newer)), values, float("nan"), fine, True)
     order = float(np.log(older / newer) / np.log(ratio)) if older * newer > 0 else float("nan")
-    reasonable = REASONABLE[0] <= order <= REASONABLE[1]
+    reasonable = abs(order - THEORETICAL_ORDER) <= NEAR_ORDER * THEORETICAL_ORDER + EXACT
     used = min(order, THEORETICAL_ORDER) if reasonable else THEORETICAL_ORDER
     gain = ratio**used
     error = newer / (gain - 1)
-    if reasonable:
-        band = SAFETY * max(abs(newer), abs(older) / gain) / (gain - 1)
-    else:
-        band = SAFETY_UNSURE * max(abs(newer), abs(older) / gain) / (gain - 1)
+    band = (SAFETY if reasonable else SAFETY_UNSURE) * max(abs(newer), abs(older) / gain) / (gain - 1)
+    if order < THEORETICAL_ORDER:  # so slow that the change seen is a small part of the error
+        band = max(band, SAFETY * abs(newer) / (ratio ** max(order, LEAST_ORDER) - 1))
     return Banded(fine, band + rounding, values, order, fine - error, reasonable)
+
+
+def rounded_up(band: float, most: int = 2) -> tuple[float, int]:
+    """A half width as it is shown and judged, and its decimals: two significant digits, rounded up.
+
+    At most two digits as in JCGM 100:2008 (GUM), 7.2.6 (from memory), and never more than `most` decimals: the smallest
+    half width shown is one unit of the last.
+    """
+    decimals = most if band <= 0.0 else min(most, max(0, 1 - floor(log10(band))))
+    return max(ceil(band * 10**decimals - 1e-9), 1) / 10**decimals, decimals
+
+
+def rounded_margin(margin: float, band: float, most: int = 2) -> float:
+    """A margin as it is shown and judged: to the decimals of its band, towards the unsafe side."""
+    _, decimals = rounded_up(band, most)
+    return floor(margin * 10**decimals + 1e-9) / 10**decimals

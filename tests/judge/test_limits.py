@@ -5,9 +5,12 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from plain_lines import FLAT, ROUND, line, only
 
 from sim.judge.limits import LimitCheck, check_limits, verdict_of, worst
+from sim.report.words import margin_text, with_band
 from sim.solve.convergence import Banded
 from sim.solve.section import MeshStore, solve_section
 
@@ -22,8 +25,12 @@ from sim.solve.section import MeshStore, solve_section
         (0.5, 0.5, "too close to call"),
         (-0.5, 0.5, "too close to call"),
         (0.0, 0.0, "too close to call"),
-        (1e-12, 0.0, "pass"),
-        (-1e-12, 0.0, "fail"),
+        (1e-12, 0.0, "too close to call"),  # shown as +0.00 with a band of 0.01
+        (-1e-12, 0.0, "too close to call"),
+        (0.519, 0.5004, "too close to call"),  # shown as +0.51 with a band of 0.51
+        (0.53, 0.5004, "pass"),
+        (-0.505, 0.5004, "too close to call"),
+        (-0.53, 0.5004, "fail"),
         (math.inf, 0.5, "pass"),
         (math.nan, 0.5, "too close to call"),
         (5.0, math.nan, "too close to call"),
@@ -33,6 +40,18 @@ from sim.solve.section import MeshStore, solve_section
 )
 def test_verdicts(margin: float, band: float, verdict: str) -> None:
     assert verdict_of(margin, band) == verdict
+
+
+@given(st.floats(-30, 30), st.floats(0, 20))
+def test_the_numbers_shown_give_the_verdict(margin: float, band: float) -> None:
+    """What a reader makes of the printed margin and band is the verdict; and it is never kinder than the exact one."""
+    shown = float(margin_text(margin, band))
+    width = float(with_band(0.0, band).split(" ± ")[1])
+    verdict = verdict_of(margin, band)
+    assert verdict == ("pass" if shown > width else "fail" if shown < -width else "too close to call")
+    if verdict != "too close to call":
+        assert abs(margin) > band
+        assert verdict == ("pass" if margin > 0 else "fail")
 
 
 def test_the_worst_decides() -> None:

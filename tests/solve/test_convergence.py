@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from plain_lines import FLAT
 
 from sim.case import case_for, parse_case
@@ -63,10 +65,22 @@ def test_the_three_meshes_are_apart_by_the_ratio_that_the_bands_rest_on() -> Non
 def test_low_orders_get_the_wider_band(order: float) -> None:
     found = banded(sequence(order), RATIO)
     assert not found.asymptotic
-    if order >= 1.0:
-        assert abs(found.value - 10.0) <= found.band
+    assert abs(found.value - 10.0) <= found.band
     newest = abs(found.values[1] - found.values[2])
     assert found.band >= SAFETY_UNSURE * newest / (RATIO**2 - 1) * (1 - 1e-12)
+
+
+@pytest.mark.parametrize("order", [2.3, 3.0])
+def test_an_order_above_a_tenth_over_the_theoretical_one_is_not_trusted(order: float) -> None:
+    found = banded(sequence(order), RATIO)
+    assert not found.asymptotic
+    assert found.band >= SAFETY_UNSURE * abs(found.values[1] - found.values[2]) * (1 - 1e-12)
+
+
+@given(st.lists(st.floats(-1.0, 1.0), min_size=3, max_size=3))
+def test_no_band_is_below_a_share_of_the_change_between_meshes(values: list[float]) -> None:
+    """Two meshes that agree by chance make no narrow band."""
+    assert banded(tuple(values), RATIO).band >= 0.4 * np.ptp(values)  # type: ignore[arg-type]
 
 
 def test_oscillation_rests_on_the_larger_change() -> None:
