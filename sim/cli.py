@@ -74,15 +74,25 @@ def plain_ends(subject: str) -> Iterator[list[Path]]:
 
 
 @contextmanager
-def progress_line() -> Iterator[Callable[[str, str], None]]:
-    """A line that says what is being done, on a terminal only; it leaves nothing behind."""
+def progress_line(quiet: bool = False) -> Iterator[Callable[[str, str], None]]:
+    """Says on standard error what is being done: on a terminal in one line that it leaves clean, else a line a stage.
+
+    What is told may begin with its stage, up to a colon: "section: 2013 cells".
+    """
     stream = sys.stderr
     live = stream.isatty() and os.environ.get("TERM") != "dumb"
+    last = ""
 
     def tell(condition: str, what: str) -> None:
+        nonlocal last
+        part = what.partition(":")[0] if ":" in what else ""
+        stage = f"{condition}: {part}" if part else condition
         if live:
             line = f"{condition}: {what}"
             print(f"\r{line[:100]}\x1b[K", end="", file=stream, flush=True)
+        elif stage != last and not quiet:
+            note(stage)
+            last = stage
 
     try:
         yield tell
@@ -110,6 +120,9 @@ def check(
             metavar="GB", min=0.05, max=1000.0, help="Most that the field around a support may take."
         ),
     ] = 3.0,
+    verbose: Annotated[
+        bool, typer.Option("--verbose", "-v", help="Print every limit, table and note.")
+    ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")] = False,
 ) -> None:
     """Solve every condition of a case, hold its limits, and set the design beside the field.
@@ -124,10 +137,10 @@ def check(
             if found and not quiet:
                 from sim.report.terminal import show
 
-                show(found[0])
+                show(found[0], verbose=verbose)
 
         try:
-            _checked(case, out, fineness, memory, written, found)
+            _checked(case, out, fineness, memory, written, found, quiet)
         except Exception:
             tell()  # what was computed is shown, whatever became of the folder
             raise
@@ -138,7 +151,13 @@ def check(
 
 
 def _checked(
-    path: Path, out: Path | None, fineness: float, memory: float, written: list[Path], found: list[Answer]
+    path: Path,
+    out: Path | None,
+    fineness: float,
+    memory: float,
+    written: list[Path],
+    found: list[Answer],
+    quiet: bool,
 ) -> None:
     """Load, check, and write the output folder if one is wanted. The answer is put into `found` as soon as it is
     there; the folder, once it is in place, into `written`."""
@@ -146,7 +165,7 @@ def _checked(
         from sim.case import load_case
         from sim.judge.check import check as judge
 
-        with progress_line() as tell:
+        with progress_line(quiet) as tell:
             found.append(judge(load_case(path), fineness=fineness, progress=tell, memory=1e9 * memory))
         return
     from sim.report.folder import unfinished, written_folder
@@ -160,7 +179,7 @@ def _checked(
         case = load_case(path)
         # the painter stops before an unfinished folder is removed
         place = written_folder(out, say=note, placed=partial(written.append, out))
-        with place as work, unfinished(work, out, note), painter, progress_line() as tell:
+        with place as work, unfinished(work, out, note), painter, progress_line(quiet) as tell:
             draw = drawn_while_solving(case, work, painter)
             answer = judge(case, fineness=fineness, progress=tell, done=draw, memory=1e9 * memory)
             found.append(answer)

@@ -77,7 +77,7 @@ def check(
 
     memory: most that a support's field may take, bytes (3e9 by default; TooLarge, a ValueError, beyond).
     fineness: of the finest of the three meshes (3 by default; twice as fine is 4 times the cells).
-    progress: called with (condition, what is being done); done: with every condition as it is judged.
+    progress: called with (condition, what is being done: "section: 2013 cells"); done: with every condition judged.
     Raises ValueError if the section cannot be meshed.
     """
     begin = perf_counter()
@@ -88,14 +88,13 @@ def check(
     for condition in case.conditions:
         narrowed = case_for(case, condition.name)
 
-        def tell(what: str, name: str = condition.name) -> None:
-            if progress is not None:
-                progress(name, what)
+        def teller(stage: str, name: str = condition.name) -> Callable[[str], None]:
+            return lambda what: progress(name, f"{stage}: {what}") if progress is not None else None
 
         result: SectionResult | None = None
         failure = ""
         try:
-            result = solve_section(narrowed, store, fineness, tell)
+            result = solve_section(narrowed, store, fineness, teller("section"))
         except NotConverged as error:
             failure = str(error)
         judged = _judge(condition.name, narrowed, result, failure, store, fineness)
@@ -104,7 +103,9 @@ def check(
         if done is not None:
             done(answers[-1])
         supports += [
-            judge_support(narrowed, support, result, fineness / FINENESS, memory, tell)
+            judge_support(
+                narrowed, support, result, fineness / FINENESS, memory, teller(f"support {support.name}")
+            )
             for support in narrowed.supports
         ]
     total = perf_counter() - begin

@@ -14,34 +14,29 @@ from sim.case import to_toml
 from sim.case.words import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
-from sim.report.summary import beside, condition_row
+from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import picture_name, support_section
 from sim.report.words import NONE, ZERO, celsius, clock, margin_text, number, signed, with_band
+from sim.report.worst import Held, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
-
-VERDICT_WORDS = {
-    "pass": "All limits are met in every condition, each by more than its numerical band.",
-    "fail": "At least one limit is missed.",
-    "too close to call": "At least one limit lies within the numerical band of its value, or has no value.",
-    "not converged": "At least one field did not converge; it has no numbers.",
-    "not evaluated": "At least one limit has no value to be held against.",
-    "nothing to hold": "The line has none of what its limits are on, so nothing was judged.",
-    "no limits": "The case holds no limits, so nothing was judged.",
-}
 
 
 def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
     """The whole page. `folder` holds the pictures, `names` the conditions' parts of their file names."""
-    conditions = [_condition(c, folder, names[c.name]) for c in answer.conditions]
+    stated = stated_for(answer)
+    conditions = [_condition(c, folder, names[c.name], stated[c.name]) for c in answer.conditions]
     solved = [c for c in answer.conditions if c.result is not None]
+    held = everything_held(answer)
     return _template().render(
         title=answer.case.title,
         css=(Path(__file__).with_name("report.css")).read_text(encoding="utf-8"),
         verdict=answer.verdict,
-        verdict_words=VERDICT_WORDS[answer.verdict],
+        verdict_words=tally(held),
+        deciding=headline(answer),
+        nearest=_nearest(answer, held),
         cautions=CAUTIONS,
-        rows=[condition_row(c) for c in answer.conditions],
+        rows=[condition_row(c, condition_verdict(answer, c.name)) for c in answer.conditions],
         conditions=conditions,
         supports=_supports(answer, folder, names),
         mesh_picture=_picture(folder / "mesh.png") if solved else "",
@@ -58,6 +53,18 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
     )
 
 
+def _nearest(answer: Answer, held: list[Held]) -> list[tuple[str, ...]]:
+    """By condition, the limit that decides it: condition, limit, place, value, margin, verdict."""
+    rows: list[tuple[str, ...]] = []
+    for condition in answer.conditions:
+        one = decisive([h for h in held if h.condition == condition.name])
+        if one is not None:
+            at = f" at {one.at}" if one.at else ""
+            row = (condition.name, one.limit, f"{one.place}{at}", one.value)
+            rows.append((*row, one.margin, one.check.verdict))
+    return rows
+
+
 @lru_cache(maxsize=1)
 def _template() -> Any:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -70,6 +77,7 @@ def _template() -> Any:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    env.filters["sentence"] = lambda text: f"{text[:1].upper()}{text[1:].rstrip('.')}."
     return env.get_template("report.html.jinja")
 
 
@@ -77,7 +85,7 @@ def _picture(path: Path) -> str:
     return "data:image/png;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
 
 
-def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, Any]:
+def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozenset[str]) -> dict[str, Any]:
     condition = answer.case.conditions[0]
     wind = f"wind {number(condition.wind, 1)} m/s" if condition.wind > 0 else "still air"
     if condition.wind > 0 and condition.wind_from is not None:
@@ -95,7 +103,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str) -> dict[str, An
             f"fill {answer.case.contents.fill:g}",
         ],
         "changes": answer.changes,
-        "beside": beside(answer),
+        "beside": beside(answer, stated),
         "reasons": answer.reasons,
         "simplified_notes": answer.simplified.notes,
         "asymmetries": answer.asymmetries,

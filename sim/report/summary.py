@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
-from sim.judge.check import ConditionAnswer
+from sim.judge.check import Answer, ConditionAnswer
 from sim.report.words import NONE, ZERO, celsius, clock, number, plain, signed
 from sim.solve.convergence import Banded
+
+STATED = ("heat_loss", "output", "margin", "sheath")  # numbers of the design that belong to one condition
 
 
 @dataclass(frozen=True)
@@ -19,7 +21,7 @@ class ConditionRow:
     wall: tuple[str, str]
     sheath: tuple[str, str]
     loss: tuple[str, str]
-    simplified: tuple[str, str]
+    design_loss: tuple[str, str]
     verdict: str
     failure: str
 
@@ -44,13 +46,16 @@ def hottest_tracer(answer: ConditionAnswer) -> str | None:
     return max((t.name for t in answer.case.tracers), key=lambda n: found.value(f"tracers.{n}.sheath_max"))
 
 
-def condition_row(answer: ConditionAnswer) -> ConditionRow:
-    """The ten-second row of a condition."""
+def condition_row(answer: ConditionAnswer, verdict: str) -> ConditionRow:
+    """The ten-second row of a condition; verdict: with its supports."""
     said = answer.simplified
-    simple = (number(said.heat_loss), f"pipe at {number(said.pipe_temperature - ZERO, 1)}")
+    at_design = (
+        NONE if answer.loss is None else plain(answer.loss),
+        f"simplified {number(said.heat_loss)}, pipe at {number(said.pipe_temperature - ZERO, 1)}",
+    )
     if answer.result is None:
         empty = (NONE, "")
-        return ConditionRow(answer.name, empty, empty, empty, empty, simple, answer.verdict, answer.failure)
+        return ConditionRow(answer.name, empty, empty, empty, empty, at_design, verdict, answer.failure)
     found = answer.result.quantities
     part = "liquid" if "liquid.min" in found else "contents"
     at = clock(found[f"{part}.min_clock"].value) if f"{part}.min_clock" in found else NONE
@@ -65,23 +70,55 @@ def condition_row(answer: ConditionAnswer) -> ConditionRow:
         (celsius(found["wall.min"]), f"at {clock(found['wall.min_clock'].value)}"),
         (celsius(found[f"tracers.{tracer}.sheath_max"]), tracer) if tracer else (NONE, "no tracer"),
         (plain(found["heat_out"]), f"wall mean {number(found['wall.mean'].value - ZERO, 1)}"),
-        simple,
-        answer.verdict,
+        at_design,
+        verdict,
         "",
     )
 
 
-def beside(answer: ConditionAnswer) -> list[BesideRow]:
-    """Design beside field for one condition; a row only where there is something to compare."""
-    said, design = answer.simplified, answer.case.design
+def stated_for(answer: Answer) -> dict[str, frozenset[str]]:
+    """By condition, which of the design's numbers are stated for it.
+
+    One that a condition gives itself is for that condition. Of the case's own, the sheath is for the condition in which
+    the simplified method has the hottest sheath, all others for that of the lowest ambient.
+    """
+    own = {c.name: frozenset(c.overrides.get("design", {})) for c in answer.case.conditions}
+    ambient = {c.name: c.ambient for c in answer.case.conditions}
+    sheath = {
+        c.name: max((t for t in c.simplified.sheath.values() if t), default=0.0) for c in answer.conditions
+    }
+    found = {name: set(keys) for name, keys in own.items()}
+    for key in STATED:
+        free = [name for name in found if key not in own[name]]
+        if free:
+            hottest = key == "sheath"
+            found[max(free, key=lambda n: sheath[n]) if hottest else min(free, key=lambda n: ambient[n])].add(
+                key
+            )
+    return {name: frozenset(keys) for name, keys in found.items()}
+
+
+def beside(answer: ConditionAnswer, stated: frozenset[str]) -> list[BesideRow]:
+    """Design beside field for one condition; a row only where there is something to compare.
+
+    stated: the design's numbers that are for this condition. Loss, output and margin are all at the simplified method's
+    pipe temperature, and left out where the ambient is above it.
+    """
+    said, own = answer.simplified, answer.case.design
+    design = own.model_copy(update={key: None for key in STATED if key not in stated})
     field = _field_numbers(answer)
     pipe = f"at {number(said.pipe_temperature - ZERO, 1)} degC"
     sheaths = [t for t in said.sheath.values() if t is not None]
-    rows = [_heat(f"heat loss {pipe}", design.heat_loss, said.heat_loss, field["loss"], answer.loss)]
+    rows = []
+    loses = said.heat_loss > 0.0
+    if loses or design.heat_loss is not None:
+        rows.append(_heat(f"heat loss {pipe}", design.heat_loss, said.heat_loss, field["loss"], answer.loss))
     if answer.case.tracers:
-        rows.append(_heat(f"output {pipe}", design.output, said.tracer_output, None))
-        margin = _over(said.tracer_output, said.heat_loss)
-        rows.append(_share(f"margin {pipe}", design.margin, margin, _over(said.tracer_output, field["loss"])))
+        if loses or design.output is not None:
+            rows.append(_heat(f"output {pipe}", design.output, said.tracer_output, None))
+        if loses or design.margin is not None:
+            margin, against = (_over(said.tracer_output, loss) for loss in (said.heat_loss, field["loss"]))
+            rows.append(_share(f"margin {pipe}", design.margin, margin, against))
         rows.append(
             _temperature("sheath, tracers on", design.sheath, max(sheaths, default=None), field["sheath"])
         )

@@ -1,22 +1,22 @@
-"""The terminal's tables: what a person reads in ten seconds, then what stands behind it."""
+"""The terminal: what decides the verdict and one row a condition on one screen, all the rest on demand."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import IO
 
-from rich.box import SIMPLE_HEAD
-from rich.console import Console
-from rich.table import Table
+from rich.console import Console, Group, RenderableType
 from rich.text import Text
 
 from sim.case.words import ordered
 from sim.judge.check import Answer, ConditionAnswer
+from sim.report.columns import Row, columns
 from sim.report.method import CAUTIONS
-from sim.report.summary import beside, condition_row
+from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import terminal_rows
 from sim.report.words import margin_text, number, with_band
+from sim.report.worst import SECTION, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.paths import LIMITS
 
 COLOURS = {
@@ -28,8 +28,8 @@ COLOURS = {
     "nothing to hold": "default",
     "no limits": "default",
 }
-WIDE = 100
-"""From this width on the ten-second table has all its columns."""
+LINES = 24
+"""Lines of the first screen, for up to three conditions; one more says where the files are."""
 
 CHANGES = 3
 """Changes of a condition that are named on the terminal."""
@@ -62,136 +62,162 @@ def put(text: str, stream: IO[str]) -> None:
     stream.flush()
 
 
-def show(answer: Answer, stream: IO[str] | None = None) -> None:
-    """Print an answer. Raises BrokenPipeError if the reader has gone."""
+def show(answer: Answer, stream: IO[str] | None = None, *, verbose: bool = False) -> None:
+    """Print an answer: what decides, one row a condition, and as much more as a screen holds, or all of it.
+
+    Raises BrokenPipeError if the reader has gone.
+    """
     console = console_for(stream or sys.stdout)
-    with console.capture() as capture:
-        _print(console, answer)
-    put(capture.get(), console.file)
+    put(screen(answer, console, verbose=verbose), console.file)
 
 
-def _print(console: Console, answer: Answer) -> None:
-    title = "".join(c if c.isprintable() else " " for c in answer.case.title)
-    console.print(Text(title, style="bold"), soft_wrap=True)
-    console.print()
-    console.print(_summary(answer, wide=console.width >= WIDE))
-    console.print()
-    held = [c for c in answer.conditions if c.limits]
-    if held:
-        console.print(_limits(held))
-        console.print()
-    console.print(_beside(answer.conditions))
-    if answer.supports:
-        console.print()
-        console.print(_supports(answer))
-    console.print()
-    for remark in _remarks(answer.conditions):
-        console.print(remark)
+def screen(answer: Answer, console: Console, *, verbose: bool = False) -> str:
+    """The text of `show` as the console lays it out."""
+    first = [_head(answer), _summary(answer, console), _nearest(answer, console)]
+    tables = {
+        "supports": _supports(answer, console),
+        "every limit": _limits(answer.conditions, console),
+        "design beside field": _beside(answer, console),
+    }
+    further = {name: text for name, part in tables.items() if (text := _printed(console, part)).strip()}
+    notes = [_printed(console, note) for note in (*_changes(answer.conditions), *_remarks(answer.conditions))]
     seconds = answer.seconds
-    console.print(
-        f"Computed in {seconds['total']:.2f} s (meshing {seconds['mesh']:.2f}, solving {seconds['solve']:.2f})."
-    )
-    console.print()
-    for line in CAUTIONS:
-        console.print(line)
-    console.print(Text.assemble("Verdict: ", (answer.verdict, COLOURS[answer.verdict])))
+    times = f"meshing {seconds['mesh']:.2f}, solving {seconds['solve']:.2f}"
+    cautions = _printed(console, " ".join(CAUTIONS))
+    top = _joined([_printed(console, part) for part in first])
+    if verbose:
+        took = _printed(console, f"Computed in {seconds['total']:.2f} s ({times}).")
+        return _joined([top, *further.values(), "".join(notes), took + cautions])
+    room = LINES - top.count("\n") - cautions.count("\n") - 2  # one line of what is kept back, one empty
+    for name, text in tuple(further.items()):
+        lines = text.count("\n") + 1
+        if lines <= room:
+            top, room = _joined([top, text]), room - lines
+            del further[name]
+    shown = 0
+    while shown < len(notes) and notes[shown].count("\n") <= room:
+        room -= notes[shown].count("\n")
+        shown += 1
+    kept = [*further, *([f"{len(notes) - shown} notes"] if shown < len(notes) else [])]
+    more = _printed(console, Text(f"With --verbose: {', '.join(kept)}.", style="dim")) if kept else ""
+    return _joined([top, "".join(notes[:shown])]) + more + cautions
 
 
-def _table(first: str, *numbers: str) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
-    table.add_column(first, overflow="fold")
-    for name in numbers:
-        table.add_column(name, justify="right", no_wrap=True)
-    return table
+def _joined(parts: Sequence[str]) -> str:
+    """Blocks of text with an empty line between them."""
+    return "\n".join(part for part in parts if part.strip())
 
 
-def _summary(answer: Answer, *, wide: bool) -> Table:
-    simplified = ("simplified\nW/m",) if wide else ()
-    heads = (
-        "coldest contents" if wide else "contents",
-        "coldest wall",
-        "hottest sheath" if wide else "sheath",
-    )
-    table = _table("condition", *(f"{head}\ndegC" for head in heads), "heat loss\nW/m", *simplified)
-    table.add_column("verdict", overflow="fold")
+def _printed(console: Console, *parts: RenderableType) -> str:
+    with console.capture() as capture:
+        for part in parts:
+            console.print(part)
+    return capture.get()
+
+
+def _head(answer: Answer) -> Group:
+    title = "".join(c if c.isprintable() else " " for c in answer.case.title)
+    how_many = f" ({tally(everything_held(answer))})"
+    lines = [Text.assemble("Verdict: ", (answer.verdict, COLOURS[answer.verdict]), how_many)]
+    lines += [Text(line) for line in headline(answer)]
+    return Group(Text(title, style="bold"), *lines)
+
+
+def _summary(answer: Answer, console: Console) -> RenderableType:
+    rows: list[Row] = []
     for condition in answer.conditions:
-        row = condition_row(condition)
-        cells = [
-            Text.assemble(first, *([("\n" + second, "dim")] if second else []))
-            for first, second in (row.contents, row.wall, row.sheath, row.loss, row.simplified)
-        ]
-        shown = cells if wide else cells[:-1]
-        table.add_row(Text(row.name), *shown, Text(row.verdict, style=COLOURS[row.verdict]))
-    return table
+        verdict = condition_verdict(answer, condition.name)
+        row = condition_row(condition, verdict)
+        name = Text.assemble(row.name, "\n", (verdict, COLOURS[verdict]))
+        cells = (row.contents, row.wall, row.sheath, row.loss)
+        rows.append([name, *(Text.assemble(one, "\n", (two, "dim")) for one, two in cells)])
+    heads = ("coldest contents", "coldest wall", "hottest sheath", "heat loss")
+    return columns(console, "degC, W/m", heads, rows)
 
 
-def _limits(conditions: Iterable[ConditionAnswer]) -> Table:
-    table = _table("limit", "degC", "value, degC", "margin, K")
-    table.add_column("")
+def _nearest(answer: Answer, console: Console) -> RenderableType:
+    """One row a condition: the limit that decides it."""
+    rows: list[Row] = []
+    held = everything_held(answer)
+    for condition in answer.conditions:
+        one = decisive([h for h in held if h.condition == condition.name])
+        if one is not None:
+            name = condition.name if one.place == SECTION else f"{condition.name}, {one.place}"
+            rows.append([name, one.limit, one.value, one.margin])
+    return columns(console, "nearest limit", ("limit", "value", "margin"), rows)
+
+
+def _limits(conditions: Iterable[ConditionAnswer], console: Console) -> RenderableType:
+    rows: list[Row] = []
     for condition in conditions:
-        table.add_row(Text(condition.name, style="bold"))
+        if condition.limits:
+            rows.append([Text(condition.name, style="bold")])
         state = ""
         for held in condition.limits:
             if held.state != state:
                 state = held.state
-                table.add_row(Text(f" {state}"))
+                rows.append([Text(f" {state}")])
             measure = LIMITS[held.limit].measure
-            table.add_row(
-                Text(f"  {held.words}"),
-                number(measure.shown(held.allowed), 1),
-                with_band(measure.shown(held.value), held.band),
-                margin_text(held.margin, held.band),
+            cells = (
+                f"{number(measure.shown(held.allowed), 1)} {measure.unit}",
+                f"{with_band(measure.shown(held.value), held.band)} {measure.unit}",
+                f"{margin_text(held.margin, held.band)} {measure.difference}",
                 Text(held.verdict, style=COLOURS[held.verdict]),
             )
-    return table
+            rows.append([Text(f"  {held.words}"), *cells])
+    return columns(console, "limit", ("allowed", "value", "margin", "verdict"), rows)
 
 
-def _beside(conditions: Iterable[ConditionAnswer]) -> Table:
-    table = _table(
-        "design beside field", "stated", "simplified", "field", "field less\nstated", "field less\nsimplified"
-    )
-    for condition in conditions:
-        table.add_row(Text(condition.name, style="bold"))
-        for row in beside(condition):
-            numbers = (row.stated, row.simplified, row.field, row.from_stated, row.from_simplified)
-            table.add_row(Text(f"  {row.quantity}"), *numbers)
-    return table
+def _beside(answer: Answer, console: Console) -> RenderableType:
+    rows: list[Row] = []
+    stated = stated_for(answer)
+    for condition in answer.conditions:
+        found = beside(condition, stated[condition.name])
+        if found:
+            rows.append([Text(condition.name, style="bold")])
+        for row in found:
+            cells = (row.stated, row.simplified, row.field, row.from_stated, row.from_simplified)
+            rows.append([Text(f"  {row.quantity}"), *cells])
+    heads = ("stated", "simplified", "field", "field less\nstated", "field less\nsimplified")
+    return columns(console, "design beside field", heads, rows)
 
 
-def _supports(answer: Answer) -> Table:
-    table = _table(
-        "support",
+def _supports(answer: Answer, console: Console) -> RenderableType:
+    heads = (
         "chi\nW/K",
         "heat sink\nW",
         "dip\nK",
         "dip with its\nallowance, K",
         "just enough\nallowance, m",
+        "verdict",
     )
-    table.add_column("verdict")
+    rows: list[Row] = []
     for name, condition, *numbers, verdict in terminal_rows(answer):
         what = Text.assemble(name, ("\n" + condition, "dim"))
-        table.add_row(what, *numbers, Text(verdict, style=COLOURS[verdict]))
-    return table
+        rows.append([what, *numbers, Text(verdict, style=COLOURS[verdict])])
+    return columns(console, "support", heads, rows)
 
 
-def _remarks(conditions: Iterable[ConditionAnswer]) -> list[Text]:
-    """What conditions change, failures, sensors too near a tracer, notes; what several share is said once."""
-    said: dict[str, list[str]] = {}
+def _changes(conditions: Iterable[ConditionAnswer]) -> list[Text]:
+    """What each condition changes of the case."""
     lines = []
     for condition in conditions:
         if condition.changes:
             more = len(condition.changes) - CHANGES
             tail = f" and {more} more (all in the report)" if more > 0 else ""
-            lines.append(
-                Text(f"{condition.name} changes {', '.join(condition.changes[:CHANGES])}{tail}", style="dim")
-            )
-        if condition.failure:
-            lines.append(Text(f"{condition.name} did not converge: {condition.failure}", style="red"))
+            words = ", ".join(condition.changes[:CHANGES])
+            lines.append(Text(f"{condition.name} changes {words}{tail}", style="dim"))
+    return lines
+
+
+def _remarks(conditions: Iterable[ConditionAnswer]) -> list[Text]:
+    """Sensors too near a tracer, and notes; what several conditions share is said once."""
+    said: dict[str, list[str]] = {}
+    for condition in conditions:
         for sensor in condition.sensors:
             if not sensor.keeps_distance:
                 text = f"sensor {sensor.name} is nearer than 90 degrees to tracer {sensor.nearest_tracer}"
                 said.setdefault(f"{text} (common practice, no source)", []).append(condition.name)
         for note in condition.notes:
             said.setdefault(note, []).append(condition.name)
-    lines += [Text(f"{', '.join(names)}: {note}") for note, names in said.items()]
-    return lines
+    return [Text(f"{', '.join(names)}: {note}") for note, names in said.items()]

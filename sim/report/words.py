@@ -46,15 +46,17 @@ def plain(found: Banded) -> str:
 
 
 def clock(hours: float | None) -> str:
-    """A clock position to a tenth of an hour: "5.2 h"; a dash where there is none."""
+    """A clock position to a tenth of an hour: "5.2 o'clock"; a dash where there is none."""
     if hours is None or not isfinite(hours):
         return NONE
     tenth = round(hours, 1) % 12
-    return f"{12.0 if tenth == 0 else tenth:g} h"
+    return f"{12.0 if tenth == 0 else tenth:g} o'clock"
 
 
 def signed(value: float | None, decimals: int = 2, unit: str = "") -> str:
     """A number with its sign, or a dash."""
     if value is None or not isfinite(value):
         return NONE
-    return f"{value:+.{decimals}f}{' ' + unit if unit else ''}"
+    text = f"{value:+.{decimals}f}"
+    text = text if text.strip("+-0.") else "+" + text[1:]
+    return f"{text} {unit}" if unit else text

@@ -201,7 +201,7 @@ def solve_buoyant(
             finer = Moving(case, mesh)
             motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, deadline)
             if not found:
-                tell("flow: would it last?")
+                tell("whether the flow lasts")
                 motion, mode = lasting(finer, motion, deadline)
             moving, state = finer, motion.state
             solution = moving.solution(motion)

@@ -141,8 +141,14 @@ def _extreme(path: str, words: str, limit: str) -> tuple[Quantity, Quantity, Qua
     """An extreme around a support, and its place."""
     return (
         Quantity(path, words, TEMPERATURE, limit=limit),
-        Quantity(f"{path}_clock", f"place of the {words}", CLOCK, "spread"),
-        Quantity(f"{path}_z", f"distance of the {words} from the support's middle", LENGTH, "spread"),
+        Quantity(f"{path}_clock", f"place of the {words}", CLOCK, "spread", place_of=path),
+        Quantity(
+            f"{path}_z",
+            f"distance of the {words} from the support's middle",
+            LENGTH,
+            "spread",
+            place_of=path,
+        ),
     )
 
 
@@ -229,6 +235,7 @@ def declared() -> tuple[Quantity, ...]:
             row,
             pattern=before + row.pattern,
             words=row.words + after,
+            place_of=row.place_of and before + row.place_of,
             instead_of=row.instead_of and before + row.instead_of,
         )
         for before, after, rows in FAMILIES
@@ -287,3 +294,11 @@ def limited(
         for row in there
         if row.limit == limit.name and row.pattern not in replaced
     ]
+
+
+def places(
+    path: str, paths: Iterable[str], declared_of: Callable[[str], Quantity] = quantity
+) -> list[Quantity]:
+    """Of some paths, those that say where the extreme at a path is, on the clock or along the pipe."""
+    pattern = declared_of(path).pattern
+    return [row for other in paths if (row := declared_of(other)).place_of == pattern]

@@ -35,7 +35,14 @@ def test_a_band_has_two_digits_and_is_rounded_up(band: float, text: str) -> None
 
 
 @pytest.mark.parametrize(
-    ("hours", "text"), [(0.0, "12 h"), (11.97, "12 h"), (5.0, "5 h"), (6.25, "6.2 h"), (float("nan"), "–")]
+    ("hours", "text"),
+    [
+        (0.0, "12 o'clock"),
+        (11.97, "12 o'clock"),
+        (5.0, "5 o'clock"),
+        (6.25, "6.2 o'clock"),
+        (float("nan"), "–"),
+    ],
 )
 def test_clock(hours: float, text: str) -> None:
     assert clock(hours) == text

@@ -1,0 +1,152 @@
+"""The limit that decides: of all limits, conditions and places the one missed by most, or met by least."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import isfinite
+
+from sim.judge.check import Answer
+from sim.judge.limits import LimitCheck, worst
+from sim.report.words import clock, margin_text, number, with_band
+from sim.solve.convergence import Banded
+from sim.solve.paths import CLOCK, LIMITS, Measure, Quantity, of_support, places, quantity
+
+
+@dataclass(frozen=True)
+class Held:
+    """One limit held at one place. place: "section", or the support's name and how it was solved; at: where in it."""
+
+    condition: str
+    place: str
+    at: str
+    check: LimitCheck
+
+    @property
+    def in_section(self) -> bool:
+        return self.place.startswith(SECTION)
+
+    @property
+    def measure(self) -> Measure:
+        return LIMITS[self.check.limit].measure
+
+    @property
+    def limit(self) -> str:
+        """The limit with its value: "wall not below 35.0 degC"."""
+        limit = LIMITS[self.check.limit]
+        name = quantity(self.check.quantity).name if self.in_section else ""
+        return (
+            f"{limit.words(name)} {number(limit.measure.shown(self.check.allowed), 1)} {limit.measure.unit}"
+        )
+
+    @property
+    def value(self) -> str:
+        """Value and band, without a unit."""
+        return with_band(self.measure.shown(self.check.value), self.check.band)
+
+    @property
+    def margin(self) -> str:
+        """The margin as it is judged, with its unit."""
+        return f"{margin_text(self.check.margin, self.check.band)} {self.measure.difference}"
+
+    @property
+    def outcome(self) -> str:
+        """By how much it is missed or met."""
+        if not isfinite(self.check.margin):
+            return self.check.verdict if self.check.verdict == "not evaluated" else "no value"
+        words = {"fail": "missed by", "pass": "met by"}
+        if self.check.verdict in words:
+            return f"{words[self.check.verdict]} {self.margin.lstrip('+-')}"
+        return f"margin {self.margin}, too close to call"
+
+    def in_words(self) -> str:
+        """The whole of it: limit, outcome, place, condition, value."""
+        unit = self.measure.unit
+        where = f"{self.value} {unit}{self.at and ' at ' + self.at}"
+        if not isfinite(self.check.value):
+            where = self.check.note
+        return f"{self.limit}, {self.outcome}: {self.place}, {self.condition}, {where}"
+
+
+SECTION = "section"
+
+
+def everything_held(answer: Answer) -> list[Held]:
+    """Every limit that had something to be held against, in the order of conditions, sections before supports."""
+    found = []
+    for c in answer.conditions:
+        for check in c.limits if c.result is not None else ():
+            # of several steady states only the one shown says where its extremes are
+            at = _at(check.quantity, c.result.quantities) if c.result is not None and not check.state else ""
+            place = f"{SECTION}, {check.state}" if check.state else SECTION
+            found.append(Held(c.name, place, at, check))
+    for support in answer.supports:
+        if support.result is None:
+            continue
+        built = "with its allowance" if support.result.installed is not None else "without an allowance"
+        for check in support.limits:
+            at = _at(check.quantity, support.result.quantities, of_support)
+            found.append(Held(support.condition, f"support {support.name} {built}", at, check))
+    return [one for one in found if one.check.verdict != "nothing to hold"]
+
+
+def _at(
+    path: str, quantities: Mapping[str, Banded], declared_of: Callable[[str], Quantity] = quantity
+) -> str:
+    """Where the extreme is: clock position, and distance along the pipe."""
+    said = []
+    for row in places(path, quantities, declared_of) if path else ():
+        value = quantities[row.path].value
+        if isfinite(value):
+            said.append(clock(value) if row.measure is CLOCK else f"z = {1e3 * value:.0f} mm")
+    return ", ".join(said)
+
+
+def decisive(held: list[Held]) -> Held | None:
+    """Of the worst verdict, that of the least margin (one without a value first); None where no limit was held."""
+    verdict = worst([one.check.verdict for one in held])
+    margins = [
+        (one.check.margin if isfinite(one.check.margin) else float("-inf"), i)
+        for i, one in enumerate(held)
+        if one.check.verdict == verdict
+    ]
+    return held[min(margins)[1]] if margins else None
+
+
+def unsolved(answer: Answer) -> list[str]:
+    """What has no numbers because its field did not converge, with the reason."""
+    said = [f"{c.name} did not converge: {c.failure}" for c in answer.conditions if c.failure]
+    return said + [
+        f"support {s.name} in {s.condition} did not converge: {s.failure}"
+        for s in answer.supports
+        if s.failure
+    ]
+
+
+def tally(held: list[Held]) -> str:
+    """How many limits are missed: "2 of 14 limits missed, 1 too close to call"."""
+    if not held:
+        return "no limit was held"
+    count = Counter[str](one.check.verdict for one in held)
+    words = {"fail": "missed", "too close to call": "too close to call", "not evaluated": "not evaluated"}
+    said = [f"{count[verdict]} {word}" for verdict, word in words.items() if count[verdict]]
+    if not said:
+        return f"all {len(held)} limits met" if len(held) > 1 else "the one limit met"
+    first, _, word = said[0].partition(" ")
+    return ", ".join([f"{first} of {len(held)} limits {word}", *said[1:]])
+
+
+def headline(answer: Answer) -> list[str]:
+    """What decides the verdict, a line each: what has no answer, and the worst place."""
+    one = decisive(everything_held(answer))
+    if one is None:
+        return unsolved(answer)
+    lead = "nearest" if one.check.verdict == "pass" else "worst"
+    return [*unsolved(answer), f"{lead}: {one.in_words()}"]
+
+
+def condition_verdict(answer: Answer, condition: str) -> str:
+    """The verdict of a condition with its supports."""
+    verdicts = [c.verdict for c in answer.conditions if c.name == condition]
+    return worst(verdicts + [s.verdict for s in answer.supports if s.condition == condition])

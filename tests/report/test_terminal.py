@@ -1,0 +1,134 @@
+"""The terminal's first screen: what decides, where, and nothing cut at any width."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from rich.console import Console
+from support_lines import line
+
+from sim.case import parse_case
+from sim.judge.check import Answer, check
+from sim.report.terminal import screen
+from sim.solve.convergence import rounded_margin
+from sim.report.worst import condition_verdict, decisive, everything_held
+
+Small = Callable[..., dict[str, Any]]
+CONDITIONS = [
+    {"name": "winter-night", "ambient": "-10 degC", "wind": "3 m/s"},
+    {"name": "summer-day", "ambient": "30 degC"},
+    {"name": "standby", "ambient": "-10 degC", "supply": 0.9},
+]
+LIMITS = {
+    "contents_min": "5 degC",
+    "wall_min": "5 degC",
+    "wall_max": "90 degC",
+    "sheath_max": "150 degC",
+    "barrier_max": "60 degC",
+}
+
+
+def text(answer: Answer, width: int, *, verbose: bool = False) -> str:
+    return screen(answer, Console(width=width, force_terminal=False, no_color=True), verbose=verbose)
+
+
+@pytest.fixture(scope="module")
+def three(small: Small) -> Answer:
+    return check(parse_case(small(condition=CONDITIONS, limits=LIMITS)), fineness=1.0)
+
+
+@pytest.fixture(scope="module")
+def missed_at_a_support() -> Answer:
+    """A line that is warm enough but for its bare shoe, where no allowance is installed."""
+    return check(parse_case(line(limits={"wall_min": "50 degC", "sheath_max": "150 degC"})), fineness=1.0)
+
+
+@pytest.mark.parametrize("width", [80, 100, 120])
+def test_three_conditions_are_one_screen(three: Answer, width: int) -> None:
+    lines = text(three, width).splitlines()
+    assert len(lines) <= 24  # and one that says where the files are
+    assert max(len(one) for one in lines) <= width
+    assert lines[1].startswith("Verdict: pass (all 15 limits met)")
+    assert lines[2].startswith("nearest: ")
+    shown = "\n".join(lines)
+    for name in ("winter-night", "summer-day", "standby", "coldest contents", "hottest sheath", "--verbose"):
+        assert name in shown
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+@pytest.mark.parametrize("verbose", [False, True])
+def test_nothing_is_cut_at_any_width(three: Answer, width: int, verbose: bool) -> None:
+    shown = text(three, width, verbose=verbose)
+    assert "…" not in shown
+    assert max(len(one) for one in shown.splitlines()) <= width
+    wide = text(three, 200, verbose=verbose)
+    for number in (word for word in wide.split() if word.replace(".", "").replace("-", "").isdigit()):
+        assert number in shown, number
+
+
+def test_verbose_has_every_limit_and_note(three: Answer) -> None:
+    shown = text(three, 80, verbose=True)
+    for words in (
+        "outside surface not above",
+        "sheath of T.1 not above",
+        "design beside field",
+        "Computed in",
+    ):
+        assert words in shown
+    for condition in three.conditions:
+        for note in condition.notes:
+            assert note[:30] in " ".join(shown.split())
+
+
+def test_the_worst_place_is_named_with_its_support(missed_at_a_support: Answer) -> None:
+    answer = missed_at_a_support
+    assert answer.conditions[0].verdict == "pass"
+    assert answer.verdict == "fail"
+    assert condition_verdict(answer, "a") == "fail"
+    one = decisive(everything_held(answer))
+    assert one is not None
+    assert one.place.startswith("support S1")
+    assert one.check.limit == "wall_min"
+    shown = " ".join(text(answer, 120).split())
+    assert "Verdict: fail (1 of 4 limits missed)" in shown
+    miss = answer.supports[0].limits[0]
+    assert f"worst: wall not below 50.0 degC, missed by {rounded_margin(miss.margin, miss.band) * -1:g} K: support S1" in shown
+    assert "o'clock, z = " in shown
+    assert " h," not in shown
+
+
+def test_of_one_verdict_the_least_margin_decides(three: Answer) -> None:
+    held = everything_held(three)
+    one = decisive(held)
+    assert one is not None
+    assert one.check.margin == min(h.check.margin for h in held)
+    assert decisive([]) is None
+
+
+def test_design_numbers_stand_beside_the_condition_they_are_for(small: Small) -> None:
+    design = {"maintain": "5 degC", "heat_loss": "6 W/m", "margin": 0.2, "sheath": "60 degC"}
+    answer = check(parse_case(small(condition=CONDITIONS, design=design)), fineness=1.0)
+    from sim.report.summary import beside, stated_for
+
+    stated = stated_for(answer)
+    assert stated["winter-night"] >= {"heat_loss", "margin", "output"}
+    assert stated["summer-day"] == {"sheath"}
+    assert stated["standby"] == frozenset()
+    rows = {c.name: {r.quantity: r for r in beside(c, stated[c.name])} for c in answer.conditions}
+    assert rows["summer-day"]["sheath, tracers on, degC"].stated == "60.0"
+    assert rows["winter-night"]["sheath, tracers on, degC"].stated == "–"
+    assert rows["winter-night"]["sheath, tracers on, degC"].from_stated == "–"
+    assert "heat loss at 5.0 degC, W/m" in rows["winter-night"]
+    # 30 degC outside a pipe at 5 degC is no loss, and no number of the design is for that
+    assert not any("at 5.0 degC" in name for name in rows["summer-day"])
+
+
+def test_a_number_given_in_a_condition_is_for_that_condition(small: Small) -> None:
+    conditions = [CONDITIONS[0], CONDITIONS[1] | {"design": {"heat_loss": "2 W/m"}}]
+    answer = check(parse_case(small(condition=conditions)), fineness=1.0)
+    from sim.report.summary import stated_for
+
+    assert stated_for(answer)["summer-day"] >= {"heat_loss"}
+    assert stated_for(answer)["winter-night"] >= {"heat_loss", "margin"}
