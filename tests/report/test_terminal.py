@@ -12,8 +12,8 @@ from support_lines import line
 from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.report.terminal import screen
-from sim.solve.convergence import rounded_margin
 from sim.report.worst import condition_verdict, decisive, everything_held
+from sim.solve.convergence import rounded_margin
 
 Small = Callable[..., dict[str, Any]]
 CONDITIONS = [
@@ -94,7 +94,10 @@ def test_the_worst_place_is_named_with_its_support(missed_at_a_support: Answer) 
     shown = " ".join(text(answer, 120).split())
     assert "Verdict: fail (1 of 4 limits missed)" in shown
     miss = answer.supports[0].limits[0]
-    assert f"worst: wall not below 50.0 degC, missed by {rounded_margin(miss.margin, miss.band) * -1:g} K: support S1" in shown
+    assert (
+        f"worst: wall not below 50.0 degC, missed by {rounded_margin(miss.margin, miss.band) * -1:g} K: support S1"
+        in shown
+    )
     assert "o'clock, z = " in shown
     assert " h," not in shown
 
