@@ -25,7 +25,6 @@ from sim.judge.support import common_practice
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
-from sim.solve.layered import solve_layered
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 from sim.solve.support_level import held_case, reach
@@ -77,9 +76,7 @@ def drained(case: Case, fineness: float) -> tuple[float, float]:
     decay = reach(section)
     length = support.length / 2 + max(6 * decay, 3 * layout.cover_radius)
     layers = z_layers(layout, length, decay, fineness)
-    solution = solve_layered(
-        support_network(plan, layers, support), np.tile(section.temperature, layers.count)
-    )
+    solution = solve(support_network(plan, layers, support), np.tile(section.temperature, layers.count))
     loss = quantities(section)["heat_out"]
     return heat(solution).out - 2 * length * loss, loss
 

@@ -17,13 +17,13 @@ import numpy as np
 
 from sim.case import Case, case_for, load_case
 from sim.heat.network import network
-from sim.heat.support import LayeredConductivity, support_network
+from sim.heat.support import support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
-from sim.solve.layered import Multigrid, memory_needed, residual, step_matrix
+from sim.solve.balance import evaluate, residual, step_matrix
+from sim.solve.layered import Multigrid, memory_needed
 from sim.solve.steady import solve
-from sim.solve.support_balance import layered_balance
 
 CASE = Path(__file__).parents[1] / "cases" / "shoe-and-cradle.toml"
 RELATIVE = 1e-8
@@ -39,7 +39,7 @@ def linear_problem(case: Case, fineness: float) -> tuple[Any, np.ndarray, float]
     layers = z_layers(plan.mesh.layout, LENGTH, REACH, fineness, (support.allowance_over / 2,))  # type: ignore[arg-type]
     net = support_network(plan, layers, support)
     temperature = np.tile(start, layers.count)
-    balance = layered_balance(net, temperature, LayeredConductivity(net))
+    balance = evaluate(net, temperature, net.law())
     matrix = step_matrix(net, balance)
     return matrix, residual(net, balance, temperature), process_time() - begin
 
@@ -51,7 +51,7 @@ def timed(case: Case, fineness: float, bare: bool) -> dict[str, float]:
     matrix, right, assembly = linear_problem(case, fineness)
     grid = Multigrid()
     begin = process_time()
-    grid.prepare(matrix)
+    grid.set_up(matrix)
     ready = process_time()
     _, cycles = grid.solve(matrix, right, RELATIVE)
     done = process_time()

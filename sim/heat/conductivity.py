@@ -6,13 +6,20 @@ from collections.abc import Callable
 
 import numpy as np
 
-from sim.case import Case, Void
+from sim.case import Case, Curve, Support, Void
 from sim.heat import air
 from sim.section.layout import Region
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
+from sim.section.support import INSERT, LEG, PAD
 
 SIGMA = 5.670374419e-8
+ANY_TEMPERATURE = 300.0  # K, at which a conductivity that does not depend on it is taken
+Law = Callable[[Array], Array]
+
+
+def _constant(value: float) -> Curve:
+    return Curve("constant", (value,))
 
 
 def air_void(temperature: Array, width: Array, emissivity: float) -> Array:
@@ -25,14 +32,14 @@ def air_void(temperature: Array, width: Array, emissivity: float) -> Array:
     return air.conductivity(temperature) + 4 * SIGMA * effective * temperature**3 * width
 
 
-def _of_void(void: Void, width: Array) -> Callable[[Array], Array]:
+def _of_void(void: Void, width: Array) -> Law:
     if void.conductivity is not None:
-        given = void.conductivity
-        return lambda t: np.full_like(t, given)
+        return _constant(void.conductivity)
     return lambda t: air_void(t, width, void.emissivity)
 
 
-def of_region(case: Case, region: Region, width: Array) -> Callable[[Array], Array]:
+def of_region(case: Case, region: Region, width: Array) -> Law:
+    """Conductivity of a region's cells by their temperature, K; width: of the void at each of them, m."""
     if region.kind == "wall":
         return case.pipe.material.conductivity
     if region.kind == "liquid":
@@ -44,8 +51,7 @@ def of_region(case: Case, region: Region, width: Array) -> Callable[[Array], Arr
     if region.kind == "gas":
         return case.contents.gas.conductivity
     if region.kind == "tracer":
-        body = case.tracers[region.index].body_conductivity
-        return lambda t: np.full_like(t, body)
+        return _constant(case.tracers[region.index].body_conductivity)
     if region.kind == "void":
         return _of_void(case.insulation.void, width)
     layer = case.insulation.layers[region.index]
@@ -56,25 +62,46 @@ def of_region(case: Case, region: Region, width: Array) -> Callable[[Array], Arr
     wet = layer.wet
     assert wet is not None
     if wet.conductivity is not None:
-        given_wet = wet.conductivity
-        return lambda t: np.full_like(t, given_wet)
+        return _constant(wet.conductivity)
     factor = wet.factor or 1.0
     return lambda t: factor * curve(t)
 
 
 class CellConductivity:
-    """Conductivity of the cells of a mesh, W/m/K, as a function of their temperatures (cells,) K."""
+    """Conductivity of all cells of all layers, W/m/K, as a function of their temperatures, both (cells,).
 
-    def __init__(self, case: Case, mesh: PlanMesh, void_width: Array) -> None:
-        self.parts: list[tuple[IntArray, Callable[[Array], Array]]] = []
+    void_width (cells of a section,) m; part (layers, cells of a section): the support's part that a cell is made of,
+    PAD, LEG, INSERT or 0 for the section's own; none for a section.
+    """
+
+    def __init__(
+        self,
+        case: Case,
+        mesh: PlanMesh,
+        void_width: Array,
+        part: IntArray | None = None,
+        support: Support | None = None,
+    ) -> None:
+        made_of = np.zeros((1, mesh.cells), np.int64) if part is None else part
+        laws: list[tuple[IntArray, Law]] = []
         for number, region in enumerate(mesh.layout.regions):
-            cells = np.flatnonzero(mesh.cell_region == number)
+            cells = np.flatnonzero((made_of == 0) & (mesh.cell_region == number))
             if len(cells):
-                self.parts.append((cells, of_region(case, region, void_width[cells])))
-        self.count = mesh.cells
+                laws.append((cells, of_region(case, region, void_width[cells % mesh.cells])))
+        if support is not None:
+            metal = np.flatnonzero((made_of == PAD) | (made_of == LEG))
+            laws.append((metal, support.material.conductivity))
+            if support.insert is not None:
+                laws.append((np.flatnonzero(made_of == INSERT), support.insert.conductivity))
+        fixed = [isinstance(law, Curve) and law.is_constant for _, law in laws]
+        self.varying = [part for part, constant in zip(laws, fixed, strict=True) if not constant]
+        self.base = np.empty(made_of.size)
+        for (cells, law), constant in zip(laws, fixed, strict=True):
+            if constant:
+                self.base[cells] = law(np.full(len(cells), ANY_TEMPERATURE))
 
     def __call__(self, temperature: Array) -> Array:
-        conductivity = np.empty(self.count)
-        for cells, law in self.parts:
+        conductivity = self.base.copy()
+        for cells, law in self.varying:
             conductivity[cells] = law(temperature[cells])
         return conductivity

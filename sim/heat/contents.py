@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from sim.case import Case
 from sim.heat.bore import bore_coefficient, exchange_factors
+from sim.heat.joints import Joints, Links, Radiation, no_links, together
+from sim.heat.outlets import Given
 from sim.section.layout import Layout
 from sim.section.shapes import Array
 
@@ -91,6 +93,30 @@ def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, poi
         film,
         tuple(sources),
     )
+
+
+def bore_joints(bore: Bore, level: float) -> tuple[dict[str, Joints], Given]:
+    """What passes heat inside the bore: films and radiation, and what goes to contents of a given temperature.
+
+    level: height below which the bore's faces are wet, m.
+    """
+    wet = bore.face_point[:, 1] < level
+    films, given, at = [no_links()], [], bore.liquid_at
+    free = np.array([bore.surface] if bore.surface >= 0 else [], np.int64)
+    below, above = np.full(len(free), bore.surface_film), np.full(len(free), bore.surface_gas_film)
+    for node, lump, film in (
+        (bore.face_node[wet], bore.liquid, bore.film[wet]),
+        (bore.face_node[~wet], bore.gas, bore.film[~wet]),
+        (free, bore.liquid, below),
+        (free, bore.gas, above),
+    ):
+        if lump >= 0:
+            films.append(Links(node, np.full(len(node), lump), film))
+    if bore.liquid < 0 and at is not None:
+        given = [(bore.face_node[wet], bore.film[wet]), (free, below)]
+    held = [np.concatenate([np.zeros(0), *(g[i] for g in given)]) for i in (0, 1)]
+    outlet = Given(held[0].astype(np.int64), held[1], np.full(len(held[0]), at or 0.0))
+    return {"bore": together(films), "radiation": Radiation(*bore.radiation)}, outlet
 
 
 def _radiation(

@@ -2,33 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case
 from sim.heat import air
+from sim.heat.joints import Links
 from sim.section.layout import Layout
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 
 TURN = 2 * np.pi
-
-
-@dataclass(frozen=True)
-class Links:
-    """Joints of fixed conductance, W/m/K."""
-
-    a: IntArray
-    b: IntArray
-    conductance: Array
-
-
-def join(parts: list[Links]) -> Links:
-    none = Links(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
-    parts = [none, *parts]
-    return Links(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("a", "b", "conductance")))
 
 
 def foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[tuple[IntArray, Array]]]:
@@ -120,8 +104,7 @@ def foot_links(
     S T'' = 2 R k / x^2 (T - T_pipe), S the sheet's conductance (W/K), so T goes as x^m, m (m - 1) = 2 R k / S, and
     the conductance to the pipe is S m / x.
     """
-    kind = np.array([r.kind for r in mesh.layout.regions])[mesh.cell_region]
-    wall = np.flatnonzero((kind == "wall") & (np.hypot(*mesh.site.T) > mesh.layout.inner_radius))
+    wall = np.flatnonzero((mesh.kind == "wall") & (np.hypot(*mesh.site.T) > mesh.layout.inner_radius))
     power = 0.5 * (1 + np.sqrt(1 + 8 * mesh.layout.outer_radius * beneath / sheet))
     links = []
     for foot in feet:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.heat.joints import Cells, PerMetre, Same
 from sim.section.layout import RoundBody
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
@@ -27,19 +28,23 @@ FIRST_CELL = (
 
 @dataclass(frozen=True)
 class Wedges:
-    """Corners of round tracers' contacts: cells (n,) on either side and in the wedge; angle (n,) of the wedge, rad."""
+    """Corners of round tracers' contacts: cells (n,) on either side and in the wedge; angle (n,) of the wedge, rad;
+    length (n,) along the pipe, m. A kind of `sim.heat.joints`, from seat to tracer, below the mesh's cells."""
 
-    tracer_cell: IntArray
-    seat_cell: IntArray
-    wedge_cell: IntArray
-    angle: Array
+    tracer_cell: Cells
+    seat_cell: Cells
+    wedge_cell: Cells
+    angle: Same
+    length: PerMetre
 
-    def conductance(self, conductivity: Array) -> Array:
-        """Conductance from seat to tracer below the mesh's cells, W/m/K, shape (n,)."""
+    def ends(self, cell_node: IntArray) -> tuple[IntArray, IntArray]:
+        return cell_node[self.seat_cell], cell_node[self.tracer_cell]
+
+    def conductance(self, conductivity: Array, temperature: Array) -> Array:
         if not len(self.angle):
             return np.zeros(0)
-        k = conductivity[self.wedge_cell]
-        return k / self.angle * np.maximum(1.0 / self._exponent(conductivity) - FIRST_CELL, 0.0)
+        across = conductivity[self.wedge_cell] / self.angle * self.length
+        return across * np.maximum(1.0 / self._exponent(conductivity) - FIRST_CELL, 0.0)
 
     def corner_temperature(self, conductivity: Array, temperature: Array) -> Array:
         """Temperature at the corners, where seat and tracer meet, K, shape (n,), from cells' (cells,) values."""
@@ -80,10 +85,9 @@ def exponent(k: Array, angle: Array, k1: Array, b1: Array, k2: Array) -> Array:
 def wedges(mesh: PlanMesh) -> Wedges:
     """Find the corners of a mesh: ends of contacts between a round tracer and what it is pressed on."""
     regions = mesh.layout.regions
-    kind = np.array([r.kind for r in regions])[mesh.cell_region]
     bodies = {b.index: b for b in mesh.layout.bodies if isinstance(b, RoundBody)}
     found: list[tuple[int, int, int, float]] = []
-    soft = np.flatnonzero(np.isin(kind, ("layer", "wet", "void")))
+    soft = np.flatnonzero(np.isin(mesh.kind, ("layer", "wet", "void")))
     for piece in mesh.pieces:
         if piece.left < 0 or piece.right < 0 or piece.left == piece.right:
             continue
@@ -111,6 +115,6 @@ def wedges(mesh: PlanMesh) -> Wedges:
             found.append((nearest[0], nearest[1], nearest[2], angle))
     if not found:
         none = np.zeros(0, np.int64)
-        return Wedges(none, none, none, np.zeros(0))
-    tracer_cell, seat_cell, wedge_cell, angle_at = zip(*found, strict=True)
-    return Wedges(np.array(tracer_cell), np.array(seat_cell), np.array(wedge_cell), np.array(angle_at))
+        return Wedges(none, none, none, np.zeros(0), np.zeros(0))
+    tracer_cell, seat_cell, wedge_cell, angle_at = (np.array(x) for x in zip(*found, strict=True))
+    return Wedges(tracer_cell, seat_cell, wedge_cell, angle_at, np.ones(len(found)))

@@ -57,6 +57,16 @@ class PlanMesh:
         """Where the line between a face's two sites crosses it, shape (m, 2)."""
         return 0.5 * (self.site[self.face_cells[:, 0]] + self.site[self.face_cells[:, 1]])
 
+    @cached_property
+    def kind(self) -> NDArray[np.str_]:
+        """Kind of region of each cell, shape (n,)."""
+        return np.array([region.kind for region in self.layout.regions])[self.cell_region]
+
+    @cached_property
+    def index(self) -> IntArray:
+        """Number within its kind of each cell's region, as in `Region.index`, shape (n,)."""
+        return np.array([region.index for region in self.layout.regions])[self.cell_region]
+
 
 def _circumcentres(points: Array, triangles: IntArray) -> Array:
     a, b, c = (points[triangles[:, i]] for i in range(3))

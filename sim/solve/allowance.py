@@ -13,17 +13,18 @@ from math import inf, isfinite, isinf
 
 import numpy as np
 
-from sim.heat.support import SupportNetwork, with_allowance
+from sim.heat.network import Network
+from sim.heat.support import with_allowance
 from sim.section.shapes import Array
-from sim.solve.layered import LayeredSolution, Multigrid, solve_layered
-from sim.solve.steady import NotConverged
+from sim.solve.layered import Multigrid
+from sim.solve.steady import NotConverged, Solution, solve
 
 LONGEST = 20.0  # m of extra tracer, beyond which none is sought
 CLOSE = 0.003  # of the allowance: a step so small needs no further field
 STEPS = 12  # fields at most for one answer
 GROWTH = 10.0  # longest step beyond what was tried, in lengths tried
 SMALLEST = 1e-4  # K: what is short by less is no dip
-Points = Callable[[LayeredSolution], Array]
+Points = Callable[[Solution], Array]
 
 
 @dataclass(frozen=True)
@@ -38,21 +39,19 @@ class Enough:
 class Trials:
     """Fields with lengths of extra tracer, each solved once. points: name -> what is read from a field, (n,) K."""
 
-    def __init__(
-        self, network: SupportNetwork, alone: LayeredSolution, points: dict[str, Points], grid: Multigrid
-    ) -> None:
+    def __init__(self, network: Network, alone: Solution, points: dict[str, Points], grid: Multigrid) -> None:
         self.network, self.points, self.grid = network, points, grid
         self.temperature: dict[float, Array] = {0.0: alone.temperature}
         self.read: dict[float, dict[str, Array]] = {0.0: {name: at(alone) for name, at in points.items()}}
 
-    def solve(self, length: float) -> LayeredSolution:
+    def solve(self, length: float) -> Solution:
         """The field with a length of extra tracer, m, started on the straight line through the two nearest."""
         near = sorted(self.temperature, key=lambda known: abs(known - length))[:2]
         start = self.temperature[near[0]]
         if len(near) == 2:
             share = (length - near[0]) / (near[1] - near[0])
             start = np.maximum(start + share * (self.temperature[near[1]] - start), 0.5 * start)
-        return solve_layered(with_allowance(self.network, length), start, self.grid)
+        return solve(with_allowance(self.network, length), start, self.grid)
 
     def at(self, length: float, name: str) -> Array:
         """What is read at a length, (n,) K. Raises NotConverged."""

@@ -21,13 +21,14 @@ from sim.section.flow import FlowMesh, bore_flow
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.section.sizing import BoreGrading
+from sim.solve.balance import evaluate
 from sim.solve.bracket import bracket, with_contents
 from sim.solve.conjugate import SectionHeat, fluidity
 from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, steady
 from sim.solve.quantities import quantities
 from sim.solve.section import MeshStore, SectionResult, bands_of, carried, levels_of
 from sim.solve.stability import growth
-from sim.solve.steady import Solution, evaluate, solve
+from sim.solve.steady import Solution, solve
 
 VERIFIED = 1e8  # Rayleigh number up to which the flow is held against published solutions
 SECONDS = 120.0  # time limit of one condition
@@ -97,17 +98,16 @@ class Moving:
     def solution(self, motion: Motion) -> Solution:
         """The section's solution with the flow in it."""
         temperature = motion.state.temperature
-        balance, conductivity = evaluate(self.network, temperature, self.heat.law)
+        balance = evaluate(self.network, temperature, self.heat.law)
         imbalance = motion.residual[0] * max(float(balance.heat.sum()), 1e-3)
         return Solution(
             self.network,
             temperature,
             balance,
-            conductivity,
             imbalance,
             motion.residual[0],
             motion.steps,
-            Flow(self.flow, motion),
+            flow=Flow(self.flow, motion),
         )
 
 

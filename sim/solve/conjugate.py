@@ -5,13 +5,12 @@ from __future__ import annotations
 import numpy as np
 from scipy.sparse import csr_matrix
 
-from sim.heat.conductivity import CellConductivity
 from sim.heat.fluid import Buoyancy
 from sim.heat.network import Network
 from sim.section.flow import FlowMesh
 from sim.section.shapes import Array
+from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.motion import Fluidity, HeatBalance
-from sim.solve.steady import evaluate, joint_matrix, residual
 
 
 class SectionHeat:
@@ -21,23 +20,23 @@ class SectionHeat:
         self.network = network
         self.nodes = network.nodes
         self.flow_node = network.cell_node[flow.cell]
-        self.law = CellConductivity(network.case, network.mesh, network.void_width)
+        self.law = network.law()
         self.pairs = network.mesh.face_cells[flow.rim_face]
 
     def balance(self, temperature: Array) -> HeatBalance:
         """Evaluate the network at node temperatures (nodes,) K."""
         network = self.network
         ambient = network.case.conditions[0].ambient
-        balance, conductivity = evaluate(network, temperature, self.law)
-        outward = balance.to_conductance * (temperature[balance.to_node] - balance.to_temperature)
-        k = conductivity[self.pairs]
+        balance = evaluate(network, temperature, self.law)
+        outward = balance.leaving(temperature)
+        k = balance.conductivity[self.pairs]
         share = k / k.sum(axis=1, keepdims=True)
         b = len(share)
         rows = np.repeat(np.arange(b), 2)
         rim = csr_matrix((share.ravel(), (rows, network.cell_node[self.pairs].ravel())), (b, self.nodes))
         return HeatBalance(
             residual(network, balance, temperature - ambient, ambient),
-            joint_matrix(network, balance),
+            step_matrix(network, balance),
             network.heat_share.T,
             balance.heat_slope[:, None] * network.beneath,
             max(float(balance.heat.sum()), float(np.abs(outward).sum()) / 2, 1e-6),

@@ -5,23 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from sim.case import Case
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import Network, network
 from sim.section.shapes import Array
+from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.convergence import Banded, banded
+from sim.solve.plane import EPSILON, SLOW, TOLERANCE, factor
 from sim.solve.quantities import quantities
 from sim.solve.section import FINENESS, RATIO, ROUNDING, MeshStore, carried, levels_of
-from sim.solve.steady import (
-    MAX_STEPS,
-    NO_HEAT,
-    SLOW,
-    TOLERANCE,
-    NotConverged,
-    evaluate,
-    factor_joints,
-    residual,
-    solve,
-)
+from sim.solve.steady import MAX_STEPS, NO_HEAT, NotConverged, solve
 
 ONE_TEMPERATURE = 1e6  # W/m2/K, film that leaves no difference between the bore's surface and what heats it
 
@@ -64,27 +55,26 @@ def _heat_for_wall_mean(net: Network, target: float, start: Array | None) -> tup
     The chord iteration of `sim.solve.steady`, with the heat as one more unknown and the mean as its equation.
     """
     assert net.bore is not None
-    law = CellConductivity(net.case, net.mesh, net.void_width)
-    wall = np.flatnonzero(np.array([r.kind == "wall" for r in net.mesh.layout.regions])[net.mesh.cell_region])
+    law, wall = net.law(), np.flatnonzero(net.mesh.kind == "wall")
     area = net.mesh.cell_area[wall]
     weight = np.bincount(net.cell_node[wall], area / area.sum(), net.nodes)
     share = np.zeros(net.nodes)
     share[net.bore.liquid] = 1.0
     ambient = net.case.conditions[0].ambient
     rise: Array = np.full(net.nodes, target - ambient) if start is None else start - ambient
-    heat, before, factor = 0.0, np.inf, None
+    heat, before, kept = 0.0, np.inf, None
     for _ in range(MAX_STEPS):
-        balance, _conductivity = evaluate(net, ambient + rise, law)
+        balance = evaluate(net, ambient + rise, law)
         left = residual(net, balance, rise, ambient) + heat * share
         off = target - ambient - float(weight @ rise)
         imbalance = float(np.abs(left).sum())
-        rounding = float(np.finfo(float).eps) * float(balance.conductance @ np.abs(rise[balance.a]))
+        rounding = EPSILON * float(balance.conductance @ np.abs(rise[balance.a]))
         if imbalance <= max(TOLERANCE * max(abs(heat), NO_HEAT), rounding) and abs(off) <= ROUNDING:
             return heat, ambient + rise
-        if factor is None or imbalance > SLOW * before:
-            factor = factor_joints(net, balance)
-            response = factor.solve(share)
-        change = factor.solve(left)
+        if kept is None or imbalance > SLOW * before:
+            kept = factor(step_matrix(net, balance))
+            response = kept.solve(share)
+        change = kept.solve(left)
         more = (off - float(weight @ change)) / float(weight @ response)
         rise, heat, before = rise + change + more * response, heat + more, imbalance
     raise NotConverged(

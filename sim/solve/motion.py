@@ -39,7 +39,7 @@ class HeatBalance:
     rim (b, nodes) and rim_offset (b,): temperature of the flow's rim from the nodes'."""
 
     residual: Array
-    matrix: csc_matrix
+    matrix: csr_matrix
     sources: Array
     gains: Array
     scale: float

@@ -34,27 +34,19 @@ def boundary(solution: Solution, inside: NDArray[np.bool_]) -> Surface:
     upright = mesh.face_length[network.face] > SKEWED * mesh.face_gap[network.face]
     one = (inside[pair[:, 0]] != inside[pair[:, 1]]) & upright
     face, pair = network.face[one], pair[one]
-    flow = network.face_conductance(k)[one] * (cells[pair[:, 0]] - cells[pair[:, 1]])
+    conductance = solution.balance.conductance[solution.balance.parts["faces"]]
+    flow = conductance[one] * (cells[pair[:, 0]] - cells[pair[:, 1]])
     own_first = inside[pair[:, 0]]
     own = np.where(own_first, pair[:, 0], pair[:, 1])
     leaving = np.where(own_first, flow, -flow)
     value = cells[own] - leaving * 0.5 * mesh.face_gap[face] / (k[own] * mesh.face_length[face])
     half = network.halves
     mine = inside[half.cell]
-    away = half_points(solution)[mine]
     return Surface(
         np.concatenate([value, solution.temperature[half.node[mine]]]),
-        np.concatenate([mesh.face_point[face], away]),
+        np.concatenate([mesh.face_point[face], half.point[mine]]),
         np.concatenate([mesh.face_length[face], half.area[mine]]),
     )
-
-
-def half_points(solution: Solution) -> Array:
-    """Where the surface nodes lie, in the order of the network's half joints, shape (n, 2)."""
-    network, mesh = solution.network, solution.network.mesh
-    foil = mesh.face_point[network.foil_face]
-    bore = mesh.face_point[network.bore_face] if network.bore is not None else np.zeros((0, 2))
-    return np.concatenate([mesh.cover_point, foil, foil, bore])
 
 
 def wall_surface(solution: Solution) -> tuple[Array, Array]:
@@ -199,10 +191,9 @@ def quantities(solution: Solution) -> Mapping[str, float]:
 
 def _heat(solution: Solution) -> dict[str, float]:
     balance = solution.balance
-    flow = balance.to_conductance * (solution.temperature[balance.to_node] - balance.to_temperature)
-    cover = len(balance.slope)
-    heat_out = float(flow[:cover].sum())
-    from_contents = -float(flow[cover:].sum())
+    flow = balance.leaving(solution.temperature)
+    heat_out = balance.through("cover", solution.temperature)
+    from_contents = -balance.through("contents", solution.temperature)
     heat_in = float(balance.heat.sum()) + from_contents
     scale = max(abs(heat_in), abs(heat_out), float(np.abs(flow).sum()) / 2, NO_HEAT)
     return {

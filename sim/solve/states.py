@@ -19,11 +19,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sim.case import Case, Output
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import Network
 from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.shapes import Array
-from sim.solve.steady import NO_HEAT, NotConverged, Solution, evaluate, residual, solve
+from sim.solve.balance import evaluate, residual
+from sim.solve.steady import NO_HEAT, NotConverged, Solution, solve
 
 SEEDS = np.linspace(0.0, 1.0, 5)  # outputs from least to most at which the field's response is taken first
 NEAR = (
@@ -143,12 +143,11 @@ def _settle(network: Network, point: _Point, wall: Array, pieces: list[Array]) -
 
 def _own_balance(network: Network, solution: Solution) -> Solution:
     """A field at given outputs as a solution of the network whose outputs follow the walls."""
-    law = CellConductivity(network.case, network.mesh, network.void_width)
-    balance, conductivity = evaluate(network, solution.temperature, law)
+    balance = evaluate(network, solution.temperature, network.law())
     ambient = network.case.conditions[0].ambient
     left = float(np.abs(residual(network, balance, solution.temperature - ambient, ambient)).sum())
     scale = max(float(balance.heat.sum()), NO_HEAT)
-    return Solution(network, solution.temperature, balance, conductivity, left, left / scale, solution.steps)
+    return Solution(network, solution.temperature, balance, left, left / scale, solution.steps)
 
 
 def _known(wall: Array, found: list[_Point]) -> bool:

@@ -13,11 +13,11 @@ from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.solve.allowance import CLOSE
 from sim.solve.convergence import Banded, banded
-from sim.solve.layered import MEMORY_LIMIT, LayeredSolution
+from sim.solve.layered import MEMORY_LIMIT
 from sim.solve.paths import of_support
 from sim.solve.quantities import quantities
 from sim.solve.section import RATIO, SectionResult, band_of, solve_section
-from sim.solve.support_balance import layered_cells
+from sim.solve.steady import Solution, cell_temperature
 from sim.solve.support_level import FAR_SHARE, FOR_LIMIT, Level, Line, solve_level
 from sim.solve.support_quantities import Band, contents_rows, held_contents, wall_band
 
@@ -145,8 +145,9 @@ def _allowance_band(
     return replace(found, band=found.band + fine.enough[path].per_kelvin * own.band)
 
 
-def _field(solution: LayeredSolution) -> Field:
-    cells = layered_cells(solution.network, solution.temperature)
+def _field(solution: Solution) -> Field:
+    network = solution.network
+    cells = cell_temperature(network, solution.temperature).reshape(network.layers.count, -1)
     return Field(cells, wall_band(solution), contents_rows(solution))
 
 

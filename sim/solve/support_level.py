@@ -16,7 +16,7 @@ from sim.section.extrude import Layers, z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
 from sim.solve.allowance import SMALLEST, Enough, Trials
-from sim.solve.layered import MEMORY_LIMIT, LayeredSolution, Multigrid, refuse_too_large, solve_layered
+from sim.solve.layered import MEMORY_LIMIT, Multigrid, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
 from sim.solve.support_quantities import contents_rows, dip_quantities, heat, held_contents, wall_band
@@ -46,9 +46,9 @@ class Level:
 
     layers: Layers
     section: Solution
-    held: LayeredSolution
-    alone: LayeredSolution
-    installed: LayeredSolution | None
+    held: Solution
+    alone: Solution
+    installed: Solution | None
     line: Line
     values: dict[str, float]
     seconds: dict[str, float]
@@ -133,7 +133,7 @@ def solve_level(
         tell(f"{layers.count * mesh.cells} cells around {support.name}")
         grid = Multigrid()
         net = support_network(plan, layers, support)
-        alone = solve_layered(net, np.tile(section.temperature, layers.count), grid)
+        alone = solve(net, np.tile(section.temperature, layers.count), grid)
         wall = wall_band(alone)
         end = np.abs(wall.value[-1].mean() - wall.value[:, :].mean(axis=1))
         gone = abs(float(wall.value[-1].min()) - quantities(section)["wall.min"])
@@ -141,9 +141,7 @@ def solve_level(
             break
         length *= 1.5
     held_net = support_network(held_plan, layers, support)
-    held = solve_layered(
-        held_net, np.tile(held_section.temperature, layers.count), Multigrid(seconds=grid.seconds)
-    )
+    held = solve(held_net, np.tile(held_section.temperature, layers.count), Multigrid(seconds=grid.seconds))
     values = _values(case, line, length, section, held, alone)
     values["far_end"] = gone
     low = wall.value.min(axis=1)
@@ -176,8 +174,8 @@ def _values(
     line: Line,
     length: float,
     section: Solution,
-    held: LayeredSolution,
-    field: LayeredSolution,
+    held: Solution,
+    field: Solution,
 ) -> dict[str, float]:
     """Numbers of a field around the support; what the held field drains is the same for all."""
     sink = heat(held)

@@ -11,10 +11,8 @@ from numpy.typing import NDArray
 from sim.heat.network import clocks
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.solve.layered import LayeredSolution
 from sim.solve.quantities import SKEWED, boundary, quantities, region_mask
 from sim.solve.steady import Solution, cell_temperature
-from sim.solve.support_balance import layered_cells
 
 TENTH = 0.1  # of the dip, at which its reach ends
 
@@ -42,17 +40,19 @@ def at_middle(layers: Array, value: Array) -> Array:
     return np.concatenate([first, value])
 
 
-def _of_kind(solution: LayeredSolution, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
+def _of_kind(solution: Solution, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
     mesh = solution.network.plan.mesh
     wanted = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
     return np.array(wanted)[mesh.cell_region]
 
 
-def group(solution: LayeredSolution, inside: NDArray[np.bool_]) -> Band:
+def group(solution: Solution, inside: NDArray[np.bool_]) -> Band:
     """Cells of a group and the boundary around them in the plan, the side of the group."""
     network, balance = solution.network, solution.balance
     plan, mesh, layers = network.plan, network.plan.mesh, network.layers
-    cells = layered_cells(network, solution.temperature)
+    cells = cell_temperature(network, solution.temperature).reshape(layers.count, mesh.cells)
+    conductivity = solution.conductivity.reshape(layers.count, mesh.cells)
+    faces = balance.conductance[balance.parts["faces"]].reshape(layers.count, len(plan.face))
     each = solution.temperature.reshape(layers.count, plan.nodes)
     pair = mesh.face_cells[plan.face]
     one = inside[pair[:, 0]] != inside[pair[:, 1]]
@@ -60,30 +60,26 @@ def group(solution: LayeredSolution, inside: NDArray[np.bool_]) -> Band:
     face, pair = plan.face[one], pair[one]
     own = np.where(inside[pair[:, 0]], pair[:, 0], pair[:, 1])
     other = np.where(inside[pair[:, 0]], pair[:, 1], pair[:, 0])
-    leaving = balance.face_conductance[:, one] * (cells[:, own] - cells[:, other])
+    leaving = faces[:, one] * (cells[:, own] - cells[:, other])
     area = mesh.face_length[face] * layers.thickness[:, None]
-    value = cells[:, own] - leaving * 0.5 * mesh.face_gap[face] / (balance.conductivity[:, own] * area)
+    value = cells[:, own] - leaving * 0.5 * mesh.face_gap[face] / (conductivity[:, own] * area)
     mine = inside[plan.halves.cell]
-    bore = mesh.face_point[plan.bore_face] if plan.bore is not None else np.zeros((0, 2))
-    foil = mesh.face_point[plan.foil_face]
-    half_point = np.concatenate([mesh.cover_point, foil, foil, bore])[mine]
     everything = np.concatenate([cells[:, inside], value, each[:, plan.halves.node[mine]]], axis=1)
-    point = np.concatenate([mesh.site[inside], mesh.face_point[face], half_point])
+    point = np.concatenate([mesh.site[inside], mesh.face_point[face], plan.halves.point[mine]])
     outer = np.arange(len(point)) >= inside.sum()
     z = np.concatenate([[0.0], layers.centre])
     return Band(at_middle(layers.centre, everything), point, z, outer)
 
 
-def wall_band(solution: LayeredSolution) -> Band:
+def wall_band(solution: Solution) -> Band:
     """The pipe wall, with the corners of contacts beside round tracers last, as in a section's extremes."""
     inside, network = _of_kind(solution, "wall"), solution.network
     wall, layers, corners = group(solution, inside), network.layers, network.plan.wedges
     own = inside[corners.seat_cell]
     if not own.any():
         return wall
-    cells = layered_cells(network, solution.temperature)
-    conductivity = solution.balance.conductivity.ravel()
-    value = network.corners.corner_temperature(conductivity, cells.ravel()).reshape(layers.count, -1)[:, own]
+    cells = cell_temperature(network, solution.temperature)
+    value = network.wedges.corner_temperature(solution.conductivity, cells).reshape(layers.count, -1)[:, own]
     return Band(
         np.concatenate([wall.value, at_middle(layers.centre, value)], axis=1),
         np.concatenate([wall.point, network.plan.mesh.site[corners.seat_cell[own]]]),
@@ -102,7 +98,7 @@ def line_wall(section: Solution) -> Array:
     return np.concatenate([cells[inside], boundary(section, inside).temperature, corner])
 
 
-def barrier_band(solution: LayeredSolution) -> Band:
+def barrier_band(solution: Solution) -> Band:
     """The outside surface: barrier, the bare strip beside a leg, and the leg's own cut face."""
     network = solution.network
     plan, layers = network.plan, network.layers
@@ -112,7 +108,7 @@ def barrier_band(solution: LayeredSolution) -> Band:
     return Band(at_middle(layers.centre, each), point, z, np.ones(len(point), bool))
 
 
-def contents_rows(solution: LayeredSolution, *parts: str) -> Array:
+def contents_rows(solution: Solution, *parts: str) -> Array:
     """Lowest temperature of the contents in each row as in `Band`, K; NaN where they have none of their own.
 
     parts: of "liquid" and "gas", both if none is named, as a section's contents.min.
@@ -137,7 +133,7 @@ def held_contents(line: Mapping[str, object]) -> tuple[str, tuple[str, ...]]:
     return ("liquid.min", ("liquid",)) if "liquid.min" in line else ("contents.min", ())
 
 
-def sheath_max(solution: LayeredSolution) -> float:
+def sheath_max(solution: Solution) -> float:
     """Highest temperature on the tracers' outlines in the stretch, K; NaN without tracers."""
     highest = [
         group(solution, _of_kind(solution, "tracer", index=i))
@@ -158,18 +154,17 @@ class Heat:
     closure: float
 
 
-def heat(solution: LayeredSolution) -> Heat:
+def heat(solution: Solution) -> Heat:
     """Heat balance of the stretch."""
-    b = solution.balance
-    flow = 2 * b.to_conductance * (solution.temperature[b.to_node] - b.to_temperature)
-    cover = b.slope.size
-    out, leg = float(flow[: cover + b.fin].sum()), float(flow[cover : cover + b.fin].sum())
-    tracers, contents = 2 * float(b.source.sum()), -float(flow[cover + b.fin :].sum())
+    b, temperature = solution.balance, solution.temperature
+    flow, leg = 2 * b.leaving(temperature), 2 * b.through("fin", temperature)
+    out = 2 * b.through("cover", temperature) + leg
+    tracers, contents = 2 * float(b.source.sum()), -2 * b.through("contents", temperature)
     scale = max(abs(out), abs(tracers + contents), float(np.abs(flow).sum()) / 2, 1e-9)
     return Heat(out, leg, tracers, contents, abs(tracers + contents - out) / scale)
 
 
-def dip_quantities(solution: LayeredSolution, section: Solution) -> dict[str, float]:
+def dip_quantities(solution: Solution, section: Solution) -> dict[str, float]:
     """What the support does to the line's temperatures; section: the line's own field on the same plan.
 
     dip: the section's wall minimum less that around the support; reach: distance from z = 0 at which the wall's

@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, line, mesh, only, solution
 
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import Network, network
+from sim.solve.balance import evaluate, residual
 from sim.solve.quantities import boundary, region_mask
-from sim.solve.steady import evaluate, residual
 
 LINES = {
     "plain": line(),
@@ -34,10 +33,8 @@ def kinds(found: Network) -> np.ndarray:
 @everywhere
 def test_joints_are_positive_and_between_nodes_that_are(raw: dict) -> None:
     found = built(raw)
-    balance, k = evaluate(
-        found, np.full(found.nodes, 290.0), CellConductivity(found.case, found.mesh, found.void_width)
-    )
-    assert (k > 0).all()
+    balance = evaluate(found, np.full(found.nodes, 290.0), found.law())
+    assert (balance.conductivity > 0).all()
     assert (balance.conductance >= 0).all()
     assert np.isfinite(balance.conductance).all()
     assert (balance.to_conductance > 0).all()
@@ -53,8 +50,7 @@ def test_joints_are_positive_and_between_nodes_that_are(raw: dict) -> None:
 def test_matrix_is_symmetric_and_an_m_matrix(raw: dict) -> None:
     """Taken from the residual itself: -dr/dT column by column at frozen conductances."""
     found = built(raw)
-    law = CellConductivity(found.case, found.mesh, found.void_width)
-    balance, _ = evaluate(found, np.full(found.nodes, 290.0), law)
+    balance = evaluate(found, np.full(found.nodes, 290.0), found.law())
     rng = np.random.default_rng(3)
     zero = residual(found, balance, np.zeros(found.nodes))
     u, v = rng.random(found.nodes), rng.random(found.nodes)
@@ -108,7 +104,7 @@ def test_contact_resistance_only_between_a_tracer_and_its_seat() -> None:
     pairs = np.sort(kinds(found)[found.mesh.face_cells[found.face]], axis=1)
     region = found.mesh.cell_region[found.mesh.face_cells[found.face]]
     pressed = np.isin(pairs, ("tracer", "wall")).all(1) & (region[:, 0] != region[:, 1])
-    assert (found.resistance[~pressed] == 0).all()
+    assert (found.faces.resistance[~pressed] == 0).all()
     number = found.mesh.layout.number
     for upper, seat, conductance in (
         (number("tracer", 0), number("wall"), 200.0),
@@ -117,17 +113,17 @@ def test_contact_resistance_only_between_a_tracer_and_its_seat() -> None:
     ):
         mine = (np.sort(region, axis=1) == sorted((upper, seat))).all(1)
         assert mine.any()
-        assert found.resistance[mine] == pytest.approx(1 / conductance)
+        assert found.faces.resistance[mine] == pytest.approx(1 / conductance)
 
 
 def test_face_conductance_is_a_series_of_two_halves_and_the_contact() -> None:
     found = built(LINES["round"])
     k = np.linspace(0.01, 50.0, found.mesh.cells)
-    i = int(np.flatnonzero(found.resistance)[0])
+    i = int(np.flatnonzero(found.faces.resistance)[0])
     a, b = found.mesh.face_cells[found.face[i]]
     length, gap = found.mesh.face_length[found.face[i]], found.mesh.face_gap[found.face[i]]
     by_hand = length / (gap / 2 / k[a] + 1 / 400.0 + gap / 2 / k[b])
-    assert found.face_conductance(k)[i] == pytest.approx(by_hand)
+    assert found.faces.conductance(k, np.zeros(found.nodes))[i] == pytest.approx(by_hand)
 
 
 def test_barrier_is_a_closed_ring() -> None:
@@ -138,7 +134,7 @@ def test_barrier_is_a_closed_ring() -> None:
     assert set(np.bincount(np.concatenate([links.a[ring], links.b[ring]]))[found.cover_node]) == {2}
     # in series around: 1/G = length/(k t) of the polygon through the nodes
     sheet = found.case.barrier.conductivity * 0.6e-3
-    assert (1 / links.conductance[ring]).sum() == pytest.approx(2 * np.pi * 0.10715 / sheet, rel=2e-3)
+    assert (1 / links.strength[ring]).sum() == pytest.approx(2 * np.pi * 0.10715 / sheet, rel=2e-3)
     assert len(built(LINES["round"]).links.a) == 0
 
 
@@ -163,8 +159,7 @@ def test_a_lumped_bore_has_no_cells_inside() -> None:
 def test_balance_of_a_uniform_field_at_ambient_is_the_tracers_heat() -> None:
     found = built(LINES["round"])
     ambient = np.full(found.nodes, 263.15)
-    law = CellConductivity(found.case, found.mesh, found.void_width)
-    balance, _ = evaluate(found, ambient, law)
+    balance = evaluate(found, ambient, found.law())
     left = residual(found, balance, ambient)
     assert left.sum() == pytest.approx(20.0)
     assert set(np.flatnonzero(np.abs(left) > 1e-12)) == set(np.flatnonzero(found.heat_share[0]))

@@ -84,7 +84,7 @@ def test_a_run_goes_along_the_foil_without_a_jump() -> None:
         links = found.links
         along = ~(np.isin(links.a, wall) | np.isin(links.b, wall))
         sheet = found.case.foil.conductivity * found.case.foil.thickness
-        assert (sheet / links.conductance[along]).sum() == pytest.approx(length, rel=0.05)
+        assert (sheet / links.strength[along]).sum() == pytest.approx(length, rel=0.05)
 
 
 @pytest.mark.parametrize("beneath", [0.01, 0.03, 0.5])
@@ -102,5 +102,5 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float) -> None
         rtol=1e-10,
     )
     rise, slope = run.y[:, -1]
-    assert link.conductance[0] == pytest.approx(sheet * slope / rise / apart, rel=1e-6)
+    assert link.strength[0] == pytest.approx(sheet * slope / rise / apart, rel=1e-6)
     assert link.a.tolist() == [7]

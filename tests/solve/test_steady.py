@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, line, mesh, numbers, only, solution
 
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import network
 from sim.solve import steady
+from sim.solve.balance import evaluate, residual
+from sim.solve.plane import TOLERANCE
 from sim.solve.section import MeshStore, solve_section, transfer
-from sim.solve.steady import NO_HEAT, TOLERANCE, NotConverged, evaluate, residual, solve
+from sim.solve.steady import NO_HEAT, NotConverged, solve
 
 WINDY = line(
     ROUND,
@@ -24,8 +25,7 @@ WINDY = line(
 
 def test_settles_to_its_tolerance_in_watts() -> None:
     found = solution(WINDY)
-    law = CellConductivity(found.network.case, found.network.mesh, found.network.void_width)
-    balance, _ = evaluate(found.network, found.temperature, law)
+    balance = evaluate(found.network, found.temperature, found.network.law())
     left = np.abs(residual(found.network, balance, found.temperature)).sum()
     assert left < 1e-6  # of 20 W/m, by a path of its own
     assert found.relative <= TOLERANCE

@@ -7,27 +7,27 @@ import pytest
 from support_lines import narrowed
 
 from sim.case import Case
-from sim.heat.network import network
-from sim.heat.support import LayeredConductivity, SupportNetwork, support_network, with_allowance
+from sim.heat.network import Network, network
+from sim.heat.support import bare_cover, support_network, with_allowance
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
-from sim.solve.support_balance import LayeredBalance, layered_balance
+from sim.solve.balance import Balance, evaluate
 
 FALLING = [["0 degC", "40 W/m"], ["50 degC", "20 W/m"], ["100 degC", "5 W/m"]]
 TRACER = {"name": "T1", "clock": 3, "shape": "flat", "width": "12 mm", "height": "5 mm"}
 
 
-def built(case: Case) -> SupportNetwork:
+def built(case: Case) -> Network:
     support = case.supports[0]
     plan = network(case, plan_mesh(place_support(case, support), 0.7))
     layers = z_layers(plan.mesh.layout, 1.0, 0.5, 0.7, (support.allowance_over / 2,))  # type: ignore[arg-type]
     return support_network(plan, layers, support)
 
 
-def at(net: SupportNetwork, by_layer: np.ndarray) -> LayeredBalance:
+def at(net: Network, by_layer: np.ndarray) -> Balance:
     """The balance with every node of a layer at one temperature, K."""
-    return layered_balance(net, np.repeat(by_layer, net.plan.nodes), LayeredConductivity(net))
+    return evaluate(net, np.repeat(by_layer, net.plan.nodes), net.law())
 
 
 def test_a_self_regulating_tracer_and_its_allowance_follow_the_wall_of_their_own_layer() -> None:
@@ -48,12 +48,13 @@ def test_a_barrier_is_cut_wherever_it_ends() -> None:
     """Along the pipe it joins no two layers of which either is cut; elsewhere all that lies on the outside."""
     case = narrowed({}, barrier={"material": "aluminium", "thickness": "0.6 mm"})
     net = built(case)
-    nodes, cover = net.plan.nodes, net.plan.cover_node
-    found = at(net, np.full(net.layers.count, 300.0))
+    nodes, cover, count = net.plan.nodes, net.cover_node, net.layers.count
+    found = at(net, np.full(count, 300.0))
+    leg = np.isin(np.arange(net.nodes), net.outlets["fin"].node).reshape(count, nodes)[:, cover]
+    bare = bare_cover(net.plan, net.layers, case.supports[0], leg)
     along = (found.b == found.a + nodes) & np.isin(found.a % nodes, cover)
-    layer, place = found.a[along] // nodes, np.searchsorted(cover, found.a[along] % nodes)
-    cut = net.bare[layer, place] | net.bare[layer + 1, place]
-    ends = net.bare[layer, place] != net.bare[layer + 1, place]
-    assert ends.any()
-    assert (found.conductance[along][cut] == 0).all()
-    assert (found.conductance[along][~cut] > 0).all()
+    conductance = np.zeros((count - 1, len(cover)))
+    place = np.searchsorted(cover, found.a[along] % nodes)
+    conductance[found.a[along] // nodes, place] = found.conductance[along]
+    assert (bare[1:] != bare[:-1]).any()
+    assert ((conductance > 0) == ~(bare[1:] | bare[:-1])).all()

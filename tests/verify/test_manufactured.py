@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sim.heat.network import Network
+from sim.heat.joints import Faces
 from sim.verify.checks.manufactured import Result, coarse, deep, errors_of, order, rows_of
 from sim.verify.checks.order_fields import Array, Exact, plane, rings, sleeve
 from sim.verify.checks.order_meshes import edges, interface_broken, sites, square
@@ -110,11 +110,11 @@ def test_second_order_with_the_program_s_own_mean(number: int) -> None:
 def test_arithmetic_mean_of_k_is_found_out(number: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the arithmetic mean for the series conductance the order falls to one, and every row fails."""
 
-    def arithmetic(self: Network, conductivity: Array) -> Array:
-        a, b = self.mesh.face_cells[self.face].T
-        return self.mesh.face_length / self.mesh.face_gap * 0.5 * (conductivity[a] + conductivity[b])
+    def arithmetic(self: Faces, conductivity: Array, temperature: Array) -> Array:
+        mean = 0.5 * (conductivity[self.cell_a] + conductivity[self.cell_b])
+        return self.area / (self.half_a + self.half_b) * mean
 
-    monkeypatch.setattr(Network, "face_conductance", arithmetic)
+    monkeypatch.setattr(Faces, "conductance", arithmetic)
     result = _shallow(number)
     assert order(result.size, result.l2) < 1.35
     assert not any(row.passed for row in rows_of(result, full=False))

@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 
 from sim.case import Case, case_for, load_case
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
+from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.layered import Multigrid
-from sim.solve.steady import evaluate, factor_joints, residual
+from sim.solve.plane import factor
 from validation.speed.plane import ROOT
 from validation.support_timing import RELATIVE, linear_problem
 
@@ -77,14 +77,14 @@ def plane() -> list[Grown]:
         begin = process_time()
         net = network(case, mesh)
         temperature = np.full(net.nodes, case.conditions[0].ambient + 20.0)
-        balance, _ = evaluate(net, temperature, CellConductivity(case, mesh, net.void_width))
+        balance = evaluate(net, temperature, net.law())
         left = residual(net, balance, temperature)
         assembly = process_time() - begin
-        setup, factor = _spent(lambda n=net, b=balance: factor_joints(n, b))  # type: ignore[misc]
-        solving, _ = _spent(lambda f=factor, r=left: f.solve(r))  # type: ignore[misc]
+        setup, kept = _spent(lambda n=net, b=balance: factor(step_matrix(n, b)))  # type: ignore[misc]
+        solving, _ = _spent(lambda f=kept, r=left: f.solve(r))  # type: ignore[misc]
         peak = _peak()
         # a column factor is read once forward, once backward: value and row number
-        read = 12.0 * (factor.L.nnz + factor.U.nnz)
+        read = 12.0 * (kept.L.nnz + kept.U.nnz)
         rows.append(Grown(mesh.cells, meshing, assembly, setup, solving, peak, 1, read))
     return rows[1:]
 
@@ -112,7 +112,7 @@ def solid() -> list[tuple[Grown, float]]:
     for fineness in (SOLID[0], *SOLID):
         matrix, right, assembly = linear_problem(case, fineness)
         grid = Multigrid()
-        setup, _ = _spent(lambda g=grid, m=matrix: g.prepare(m))  # type: ignore[misc]
+        setup, _ = _spent(lambda g=grid, m=matrix: g.set_up(m))  # type: ignore[misc]
         solving, (_, count) = _spent(lambda g=grid, m=matrix, r=right: g.solve(m, r, RELATIVE))  # type: ignore[misc]
         row = Grown(
             matrix.shape[0], 0.0, assembly, setup, solving, _peak(), count, count * _cycle_bytes(grid)

@@ -15,7 +15,7 @@ from scipy.sparse.linalg import splu
 from sim.case import Case
 from sim.heat.conductivity import air_void
 from sim.heat.film import outside_coefficient
-from sim.heat.network import film_terms
+from sim.heat.outlets import film_terms
 from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.gaps import void_width
 from sim.section.layout import Layout

@@ -171,7 +171,7 @@ def _sheath_of_cells(mine: Solution, cells: np.ndarray) -> float:
     temperature = mine.temperature.copy()
     known = net.cell_node >= 0
     temperature[net.cell_node[known]] = cells[known]
-    theirs = Solution(net, temperature, mine.balance, mine.conductivity, 0.0, 0.0, 0)
+    theirs = Solution(net, temperature, mine.balance, 0.0, 0.0, 0)
     return float(boundary(theirs, region_mask(theirs, "tracer", index=0)).temperature.max())
 
 
@@ -182,12 +182,11 @@ def _beside(mine: Solution) -> np.ndarray:
     number = {tuple(sorted(pair)): i for i, pair in enumerate(mesh.face_cells.tolist())}
     along = {int(node): int(cell) for node, cell in zip(net.cover_node, mesh.cover_cell, strict=True)}
     corners, links = net.wedges, net.links
-    joints = list(
-        zip(corners.seat_cell, corners.tracer_cell, corners.conductance(mine.conductivity), strict=True)
-    )
+    closed = mine.balance.conductance[mine.balance.parts["wedges"]]
+    joints = list(zip(corners.seat_cell, corners.tracer_cell, closed, strict=True))
     joints += [
         (along[a], along[b], g)
-        for a, b, g in zip(links.a.tolist(), links.b.tolist(), links.conductance, strict=True)
+        for a, b, g in zip(links.a.tolist(), links.b.tolist(), links.strength, strict=True)
         if a in along and b in along
     ]
     beside = np.zeros(len(mesh.face_cells))
@@ -202,7 +201,7 @@ def _fipy(mine: Solution) -> tuple[float, np.ndarray]:
     """Least processor seconds of FiPy's mesh and sweeps over two runs, and its cell temperatures, K."""
     net, mesh = mine.network, mine.network.mesh
     resistance = np.zeros(len(mesh.face_cells))
-    resistance[net.face] = net.resistance
+    resistance[net.face] = net.faces.resistance
     given = {
         "case": net.case,
         "mesh": mesh,

@@ -12,7 +12,7 @@ from sim.heat.support import support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
-from sim.solve.layered import Multigrid, solve_layered
+from sim.solve.layered import Multigrid
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 from sim.solve.support_level import held_case, reach
@@ -54,7 +54,7 @@ def ours(case: Case, support: Support, fineness: float) -> dict[str, float]:
     z = z_layers(layout, HALF_SPACING, reach(section), fineness, ())
     grid = Multigrid()
     net = support_network(section_net, z, support)
-    found = solve_layered(net, np.tile(section.temperature, z.count), grid)
+    found = solve(net, np.tile(section.temperature, z.count), grid)
     drained = heat(found).out - 2 * HALF_SPACING * quantities(section)["heat_out"]
     return {"sink": drained, "unknowns": float(net.nodes), "iterations": float(found.iterations)}
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from types import SimpleNamespace
-from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sim.section.mesh import voronoi
-from sim.solve.steady import Balance, factor_joints
+from sim.solve.balance import joint_matrix
+from sim.solve.plane import factor
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -105,11 +104,10 @@ def solve_box(cells: Box, coefficient: Array, outside: Array) -> Field:
     joint = cells.length / (half / k[a] + half / k[b])
     with np.errstate(divide="ignore"):
         film = cells.outer_length / (1.0 / coefficient + cells.outer_gap / k[cells.outer_cell])
-    none = np.zeros(0)
-    balance = Balance(a, b, joint, cells.outer_cell, film, outside, none, none, none)
     count = len(cells.site)
     source = np.bincount(cells.outer_cell, film * outside, count)
-    temperature = factor_joints(cast(Any, SimpleNamespace(nodes=count)), balance).solve(source)
+    matrix = joint_matrix(count, a, b, joint, np.bincount(cells.outer_cell, film, count).astype(float))
+    temperature = factor(matrix).solve(source)
     leaving = film * (temperature[cells.outer_cell] - outside)
     surface = temperature[cells.outer_cell] - leaving * cells.outer_gap / (
         k[cells.outer_cell] * cells.outer_length

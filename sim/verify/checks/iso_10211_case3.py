@@ -10,7 +10,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from sim.solve.layered import Multigrid, joint_matrix
+from sim.solve.balance import joint_matrix
+from sim.solve.layered import Multigrid
 
 PUBLISHED = {"lower": 46.09, "upper": 13.89, "outside": 59.98, "lowest lower": 11.32, "lowest upper": 11.11}
 ROOMS = {"lower": (20.0, 0.20), "upper": (15.0, 0.20), "outside": (0.0, 0.05)}
@@ -95,7 +96,7 @@ def solve(size: float = 8.0) -> dict[str, float]:
     outside = np.array([ROOMS[n][0] for n in ROOMS])[room_]
     matrix = joint_matrix(count, a_, b_, g_, np.bincount(to_, film_, count).astype(float))
     grid = Multigrid()
-    grid.prepare(matrix)
+    grid.set_up(matrix)
     temperature, _ = grid.solve(matrix, np.bincount(to_, film_ * outside, count).astype(float), 1e-9)
     flow = film_ * (outside - temperature[to_])
     surface = outside - (outside - temperature[to_]) * share

@@ -106,10 +106,8 @@ def balance() -> list[Row]:
         condition__wind_from=3.0,
     )
     solution = solved(raw, 1.0)
-    net, at = solution.network, solution.balance
-    leaving = at.to_conductance * (solution.temperature[at.to_node] - at.to_temperature)
-    outside = float(leaving[: len(net.cover_node)].sum())
-    contents = float(leaving[len(net.cover_node) :].sum())
+    at = solution.balance
+    outside, contents = (at.through(way, solution.temperature) for way in ("cover", "contents"))
     source = "conservation of energy, from the definition"
     why = "the solver's tolerance"
     rows = [
@@ -135,10 +133,11 @@ def balance() -> list[Row]:
     )
     rows.append(Row("balance of heat", source, "closure", 0.0, found["closure"], 1e-8, why, "-"))
     warm = replace(solution, temperature=solution.temperature + 1.0)
-    flows = at.to_conductance * (warm.temperature[at.to_node] - at.to_temperature)
-    out, taken = float(flows[: len(net.cover_node)].sum()), -float(flows[len(net.cover_node) :].sum())
+    out, taken = at.through("cover", warm.temperature), -at.through("contents", warm.temperature)
     given = float(at.heat.sum()) + taken
-    exact = abs(given - out) / max(abs(given), abs(out), float(np.abs(flows).sum()) / 2)
+    exact = abs(given - out) / max(
+        abs(given), abs(out), float(np.abs(at.leaving(warm.temperature)).sum()) / 2
+    )
     name = "closure of a field 1 K too warm"
     rows.append(
         Row("balance of heat", source, name, exact, quantities(warm)["closure"], 1e-9, "rounding", "-")

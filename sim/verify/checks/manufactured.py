@@ -1,7 +1,7 @@
 """Order of accuracy in temperature, by manufactured solutions with a jump in conductivity.
 
 The program is steady: there is no order in time to show. Of its own, these run through `voronoi`, `plan_mesh`,
-`z_layers`, `network`, `support_network`, `evaluate`, `layered_balance`, `factor_joints` and `Multigrid`. The scheme is
+`z_layers`, `network`, `support_network`, `evaluate`, `step_matrix`, `factor` and `Multigrid`. The scheme is
 proved first order in the discrete H1 norm; that temperatures at the sites are second order in L2 is the
 superconvergence well known of it, proved where sites and centroids make up for each other.
 

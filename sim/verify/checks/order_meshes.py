@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case
-from sim.heat.network import Halves, Network
-from sim.heat.sheets import Links
-from sim.heat.wedge import Wedges
+from sim.heat.joints import Faces, Halves, Joints, joined
+from sim.heat.network import ONE_METRE, Along, Network
+from sim.heat.outlets import Film
+from sim.heat.tracing import Tracing
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, voronoi
 
@@ -93,28 +94,33 @@ def square(case: Case, points: Array) -> PlanMesh:
 
 def square_network(case: Case, mesh: PlanMesh) -> Network:
     """The network of bare cells: joints across all inner faces, and a surface node under a film on each outer one."""
-    none, no_index = np.zeros(0), np.zeros(0, np.int64)
+    no_index = np.zeros(0, np.int64)
     cover = mesh.cells + np.arange(len(mesh.cover_cell))
     nodes = mesh.cells + len(cover)
+    cell_node, half, (first, second) = np.arange(mesh.cells), 0.5 * mesh.face_gap, mesh.face_cells.T
+    perfect, no_tracers = np.zeros(len(half)), np.zeros((0, nodes))
+    joints: dict[str, Joints] = {
+        "faces": Faces(first, second, mesh.face_length, half, half, perfect),
+        "halves": Halves(mesh.cover_cell, cover, mesh.cover_length, mesh.cover_gap, mesh.cover_point),
+    }
+    film = Film(cover, np.zeros(len(cover)), mesh.cover_length, mesh.layout.cover_radius)
     return Network(
         case=case,
         mesh=mesh,
+        layers=ONE_METRE,
         nodes=nodes,
-        cell_node=np.arange(mesh.cells),
-        face=np.arange(len(mesh.face_length)),
-        resistance=np.zeros(len(mesh.face_length)),
-        halves=Halves(mesh.cover_cell, cover, mesh.cover_length, mesh.cover_gap),
-        links=Links(no_index, no_index, none),
+        cell_node=cell_node,
+        face=np.arange(len(half)),
+        joints=joined(joints, cell_node),
+        outlets={"cover": film},
         cover_node=cover,
-        cover_angle=np.zeros(len(cover)),
+        cover_angle=film.angle,
         foil_face=no_index,
         bore=None,
         bore_face=no_index,
-        heat_share=np.zeros((0, nodes)),
-        footprint=np.zeros((0, nodes)),
-        beneath=np.zeros((0, nodes)),
+        tracing=Tracing(no_tracers, no_tracers, no_tracers, np.zeros((0, 1)), no_tracers),
+        along=Along(no_index, np.zeros(0)),
         void_width=np.zeros(mesh.cells),
-        wedges=Wedges(no_index, no_index, no_index, none),
         notes=(),
     )
 

@@ -12,17 +12,17 @@ from functools import lru_cache
 import numpy as np
 
 from sim.case import Case, case_for, parse_case
-from sim.heat.conductivity import CellConductivity
+from sim.heat.layers import layered
 from sim.heat.network import network
-from sim.heat.support import LayeredConductivity, support_network
-from sim.section.extrude import z_layers
+from sim.heat.support import support_network
+from sim.section.extrude import Layers, z_layers
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.support import place_support
 from sim.verify.checks.lines import plain_pipe, solid
 from sim.verify.checks.order_fields import Array, plane, rings, sleeve
 from sim.verify.checks.order_meshes import edges, sites, square, square_network
-from sim.verify.checks.order_solve import Errors, bare_layers, in_layers, in_plane
+from sim.verify.checks.order_solve import Errors, in_layers, in_plane
 
 GOOD, POOR, THIRD = 100.0, 0.1, 1.0  # W/m/K, either side of x = 1/2, and beyond z = 1/2 in the cube
 FILM = 5.0  # W/m2/K
@@ -58,8 +58,8 @@ def prisms(kind: str) -> Solve:
         edge = edges(kind, round(level), seed)
         below = (0.5 * (edge[1:] + edge[:-1]) < 0.5)[:, None]
         k = np.where(mesh.cell_region == 0, GOOD, np.where(below, POOR, THIRD))
-        layered = bare_layers(square_network(case, mesh), edge)
-        return in_layers(layered, lambda t: k, k, plane(POOR, np.pi), False)
+        cube = layered(square_network(case, mesh), Layers(edge, np.zeros(len(edge) - 1, np.int64)))
+        return in_layers(cube, lambda t: k.ravel(), k, plane(POOR, np.pi), False)
 
     return solve
 
@@ -107,7 +107,7 @@ def section(sources: bool) -> Solve:
         case = _section_case()
         mesh = _section_mesh(level)
         net = network(case, mesh)
-        law = CellConductivity(case, mesh, net.void_width)
+        law = net.law()
         exact = sleeve(RADII, INSULATION) if sources else rings(RADII, (CONTENTS, WALL, INSULATION))
         return in_plane(net, law, _layered(mesh), exact, True)
 
@@ -131,7 +131,7 @@ def line(level: float, seed: int) -> Errors:
     plain = _layered(plan.mesh)
     inserted = np.where(plain == INSULATION, INSERT, plain)
     k = np.where((0.5 * (layers.edge[1:] + layers.edge[:-1]) < LENGTH / 2)[:, None], inserted, plain)
-    return in_layers(net, LayeredConductivity(net), k, sleeve(RADII, INSULATION, np.pi / LENGTH), True)
+    return in_layers(net, net.law(), k, sleeve(RADII, INSULATION, np.pi / LENGTH), True)
 
 
 @dataclass(frozen=True)

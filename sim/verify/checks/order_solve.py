@@ -1,25 +1,22 @@
 """One manufactured problem on one mesh through the program's own balance and solvers, and its errors.
 
-Exercised: `evaluate` and `layered_balance` (series conductance of faces, half joints to surface nodes, film on the
-surface, joints along z), `factor_joints`, `step_matrix`, `Multigrid`. The film's surroundings, which a case gives as
+Exercised: `evaluate` on sections and on layers (series conductance of faces, half joints to surface nodes, film on the
+surface, joints along z), `step_matrix`, `factor`, `Multigrid`. The film's surroundings, which a case gives as
 one ambient, are here those that the exact field asks for, face by face; sources are its own, integrated over the cells.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from sim.heat.network import Network
-from sim.heat.support import Axial, SupportNetwork
-from sim.heat.wedge import Wedges
-from sim.section.extrude import Layers
 from sim.section.mesh import PlanMesh
-from sim.solve.layered import Multigrid, step_matrix
-from sim.solve.steady import evaluate, factor_joints
-from sim.solve.support_balance import layered_balance
+from sim.solve.balance import evaluate, step_matrix
+from sim.solve.layered import Multigrid
+from sim.solve.plane import factor
 from sim.verify.checks.order_fields import Array, Exact
 
 Law = Callable[[Array], Array]
@@ -92,42 +89,21 @@ def in_plane(network: Network, law: Law, k: Array, exact: Exact, around: bool) -
     """
     mesh = network.mesh
     film = float(network.case.outside.coefficient or 0.0)
-    balance, _ = evaluate(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
+    balance = evaluate(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
     outside, weight = _surroundings(mesh, k, exact, 0.0, film, around)
     right = np.bincount(network.cell_node, _source(mesh, k, exact, 0.0), network.nodes)
     right += np.bincount(balance.to_node, balance.to_conductance * outside, network.nodes)
-    temperature = factor_joints(network, balance).solve(right)
+    temperature = factor(step_matrix(network, balance)).solve(right)
     leaving = balance.to_conductance * (temperature[balance.to_node] - outside)
     true = exact.temperature(_points(mesh.site, 0.0), k)
     return _errors(temperature[network.cell_node], true, mesh.cell_area, float(leaving @ weight), exact, 2)
 
 
-def bare_layers(plan: Network, edge: Array) -> SupportNetwork:
-    """A plan's bare cells over given layers, without a support."""
-    layers = Layers(edge, np.zeros(len(edge) - 1, np.int64))
-    none, no_index = np.zeros(0), np.zeros(0, np.int64)
-    covers, count = len(plan.cover_node), layers.count
-    return SupportNetwork(
-        plan=plan,
-        layers=layers,
-        support=None,  # type: ignore[arg-type]
-        part=np.zeros((count, plan.mesh.cells), np.int64),
-        resistance=np.zeros((count, len(plan.face))),
-        leg_face=np.zeros((count, covers), bool),
-        bare=np.zeros((count, covers), bool),
-        link_open=np.ones((count, 0)),
-        axial=Axial(no_index, none, np.zeros(0, bool)),
-        corners=Wedges(no_index, no_index, no_index, none),
-        extra=np.zeros((0, count)),
-        extra_share=np.zeros((0, plan.nodes)),
-    )
-
-
-def in_layers(network: SupportNetwork, law: Law, k: Array, exact: Exact, around: bool) -> Errors:
+def in_layers(network: Network, law: Law, k: Array, exact: Exact, around: bool) -> Errors:
     """Solve a layered network; law and k (layers, cells) as for `in_plane`."""
     plan, mesh, layers = network.plan, network.plan.mesh, network.layers
     film = float(plan.case.outside.coefficient or 0.0)
-    balance = layered_balance(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
+    balance = evaluate(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
     edge = layers.edge
     thickness, centre = edge[1:] - edge[:-1], 0.5 * (edge[1:] + edge[:-1])
     right = np.zeros((layers.count, plan.nodes))
@@ -139,13 +115,12 @@ def in_layers(network: SupportNetwork, law: Law, k: Array, exact: Exact, around:
             there, share = _surroundings(mesh, k[i], exact, z, film, around)
             outside[i] += 0.5 * there
             weight[i] += 0.5 * share
-    balance = replace(balance, to_temperature=outside.ravel())
     total = right.ravel() + np.bincount(
         balance.to_node, balance.to_conductance * outside.ravel(), network.nodes
     )
     matrix = step_matrix(network, balance)
     grid = Multigrid()
-    grid.prepare(matrix)
+    grid.set_up(matrix)
     temperature, _ = grid.solve(matrix, total, ACCURACY)
     leaving = balance.to_conductance * (temperature[balance.to_node] - outside.ravel())
     cells = temperature.reshape(layers.count, plan.nodes)[:, plan.cell_node]

@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case, case_for, parse_case
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
@@ -36,9 +35,9 @@ def by_fipy(case: Case, fineness: float) -> tuple[Solution, NDArray[np.float64],
     net = network(case, mesh)
     ours = solve(net)
     ambient = case.conditions[0].ambient
-    conductivity = CellConductivity(case, mesh, net.void_width)(np.full(mesh.cells, ambient))
+    conductivity = net.law()(np.full(mesh.cells, ambient))
     resistance = np.zeros(len(mesh.face_cells) + len(mesh.cover_cell))
-    resistance[net.face] = net.resistance
+    resistance[net.face] = net.faces.resistance
     heat = (ours.balance.heat @ net.heat_share)[net.cell_node]
     shape = polygons(mesh)
     with tempfile.TemporaryDirectory() as folder:

@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, plan_mesh
-from sim.solve.steady import evaluate, factor_joints, residual
+from sim.solve.balance import evaluate, residual, step_matrix
+from sim.solve.plane import factor
 
 Array = NDArray[np.float64]
 
@@ -50,9 +50,9 @@ def heated_ring(case: Case, fineness: float, heat: float, half_angle: float) -> 
     """
     mesh = plan_mesh(place(case), fineness)
     net = network(case, mesh)
-    law = CellConductivity(case, mesh, net.void_width)
     ambient = np.full(net.nodes, case.conditions[0].ambient)
-    balance, k = evaluate(net, ambient, law)
+    balance = evaluate(net, ambient, net.law())
+    k = balance.conductivity
     face = _outer_faces(mesh)
     angle = np.arctan2(*mesh.face_point[face].T)
     reach = 0.5 * mesh.face_length[face] / mesh.layout.outer_radius
@@ -63,7 +63,7 @@ def heated_ring(case: Case, fineness: float, heat: float, half_angle: float) -> 
     to_a = k[a] / (k[a] + k[b])
     source = np.bincount(net.cell_node[a], share * to_a, net.nodes)
     source += np.bincount(net.cell_node[b], share * (1 - to_a), net.nodes)
-    temperature = ambient + factor_joints(net, balance).solve(source)
+    temperature = ambient + factor(step_matrix(net, balance)).solve(source)
     left = residual(net, balance, temperature) + source
     cells = temperature[net.cell_node] - ambient[0]
     rise = (half * (k[a] * cells[a] + k[b] * cells[b]) + share) / (half * (k[a] + k[b]))

@@ -12,8 +12,8 @@ import numpy as np
 
 from sim.case import Case
 from sim.heat.fin import fin_root
-from sim.heat.network import network
-from sim.heat.support import SupportNetwork, support_network
+from sim.heat.network import Network, network
+from sim.heat.support import bare_cover, support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
@@ -174,7 +174,7 @@ def barrier_along() -> list[Row]:
     return table.found
 
 
-def _network(case: Case, fineness: float) -> SupportNetwork:
+def _network(case: Case, fineness: float) -> Network:
     """The layered network without solving it."""
     support = case.supports[0]
     layout = place_support(case, support)
@@ -189,8 +189,12 @@ def clear_width() -> list[Row]:
         leg = {"clock": 4, "width": "10 mm", "length": "60 mm", "exposed": "100 mm"}
         support = {"leg": leg, "barrier_gap": f"{gap} m", "spacing": "0.4 m"}
         barrier = {"thickness": "1 mm", "material": "aluminium"}
-        net = _network(line(50.0, support, barrier=barrier, outside={}), 1.4)
-        bare = float(np.sum(net.bare * net.plan.mesh.cover_length * net.layers.thickness[:, None]))
+        case = line(50.0, support, barrier=barrier, outside={})
+        net = _network(case, 1.4)
+        fin: Any = net.outlets["fin"]
+        cut = np.isin(np.arange(net.nodes), fin.node).reshape(net.layers.count, -1)[:, net.cover_node]
+        uncovered = bare_cover(net.plan, net.layers, case.supports[0], cut)
+        bare = float(np.sum(uncovered * net.mesh.cover_length * net.layers.thickness[:, None]))
         arc = 2 * R_COVER * asin((0.005 + gap) / R_COVER)
         table.row(
             f"bare area around the leg, gap {1e3 * gap:g} mm",
@@ -203,7 +207,7 @@ def clear_width() -> list[Row]:
         table.row(
             f"area of the cut face, gap {1e3 * gap:g} mm",
             2 * R_COVER * asin(0.005 / R_COVER) * 0.030,
-            float(net.cut_area.sum()),
+            float(fin.area.sum()),
             0.02,
             "the cover's cells",
             "m2",

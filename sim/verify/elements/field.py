@@ -16,7 +16,7 @@ from sim.case import Case
 from sim.heat import air
 from sim.heat.bore import bore_coefficient
 from sim.heat.film import outside_coefficient
-from sim.heat.network import film_terms
+from sim.heat.outlets import film_terms
 from sim.verify.elements.bodies import Body, place
 from sim.verify.elements.lines import Array
 from sim.verify.elements.section import solve_section

@@ -19,9 +19,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
 
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import Network
-from sim.solve.steady import Balance, Solution, evaluate
+from sim.solve.balance import Balance, evaluate
+from sim.solve.steady import Solution
 from sim.verify.peer import serve
 from sim.verify.second.cells import Cells, cells_of
 
@@ -80,7 +80,7 @@ def joints_term() -> Any:
 
 def entries_of(network: Network, balance: Balance) -> coo_matrix:
     """Joints that are no faces, and the answer of self-regulating outputs, as heat into each node, W/m/K."""
-    skip = len(network.face)
+    skip = balance.parts["faces"].stop  # the groups after the faces
     a, b, g = balance.a[skip:], balance.b[skip:], balance.conductance[skip:]
     rows, columns, values = [a, b, a, b], [b, a, a, b], [g, g, -g, -g]
     for share, beneath, slope in zip(network.heat_share, network.beneath, balance.heat_slope, strict=True):
@@ -96,8 +96,7 @@ def entries_of(network: Network, balance: Balance) -> coo_matrix:
 
 def given_heat(network: Network, balance: Balance, rise: Array, ambient: float) -> tuple[Array, Array]:
     """Loss per kelvin (W/m/K) to given temperatures and heat (W/m) into each node, about the last rise (nodes,) K."""
-    slope = balance.to_conductance.copy()
-    slope[: len(balance.slope)] = balance.slope
+    slope = balance.to_slope
     here = rise[balance.to_node]
     loss = balance.to_conductance * (here - (balance.to_temperature - ambient))
     n = network.nodes
@@ -145,7 +144,7 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
     shape_error = float(np.abs(np.asarray(mesh._faceAreas)[:inner] / gap[:inner] / ours - 1).max())
     meshed = perf_counter()
     ambient = network.case.conditions[0].ambient
-    law = CellConductivity(network.case, network.mesh, network.void_width)
+    law = network.law()
     volume = np.asarray(mesh.cellVolumes)
     rise = CellVariable(
         mesh=mesh, value=20.0 if start is None else start - network.case.conditions[0].ambient
@@ -166,10 +165,11 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
     active, part, before, change = network.cell_node >= 0, 1.0, np.inf, np.inf
     for count in range(1, MOST_SWEEPS + 1):
         old = rise.value.copy()
-        balance, k = evaluate(network, ambient + old, law)
-        conductivity.setValue(np.concatenate([k[active], np.ones(network.nodes - int(active.sum()))]))
+        balance = evaluate(network, ambient + old, law)
+        k = balance.conductivity[active]
+        conductivity.setValue(np.concatenate([k, np.ones(network.nodes - len(k))]))
         harmonic = np.asarray(conductivity.harmonicFaceValue.value)[:inner]
-        series[:inner] = 1.0 / (1.0 / harmonic + network.resistance / gap[:inner])
+        series[:inner] = 1.0 / (1.0 / harmonic + network.faces.resistance / gap[:inner])
         face.setValue(series)
         joints.entries = entries_of(network, balance)
         per_kelvin, into = given_heat(network, balance, old, ambient)

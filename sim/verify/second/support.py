@@ -14,17 +14,18 @@ import sys
 import tempfile
 from pathlib import Path
 from time import process_time
+from typing import Any
 
 import numpy as np
 
 from sim.case import case_for, parse_case
 from sim.heat.network import network
-from sim.heat.support import LayeredConductivity, support_network
+from sim.heat.support import support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
-from sim.solve.layered import Multigrid, residual, step_matrix
-from sim.solve.support_balance import layered_balance, layered_cells
+from sim.solve.balance import cell_temperature, evaluate, residual, step_matrix
+from sim.solve.layered import Multigrid
 from sim.verify.elements.support import HEAT, OUTSIDE_FILM, case
 from sim.verify.second.polygons import polygons
 
@@ -42,23 +43,26 @@ def compare(fineness: float) -> dict[str, float]:
     net = support_network(plan, layers, support)
     start = narrowed.conditions[0].ambient + 20.0
     temperature = np.full(net.nodes, start)
-    balance = layered_balance(net, temperature, LayeredConductivity(net))
+    balance = evaluate(net, temperature, net.law())
     right = residual(net, balance, temperature)
     matrix = step_matrix(net, balance)
     begin = process_time()
     grid = Multigrid()
-    grid.prepare(matrix)
+    grid.set_up(matrix)
     change, _ = grid.solve(matrix, right, RELATIVE)
     ours = process_time() - begin
-    cells = layered_cells(net, temperature + change)
+    cells = cell_temperature(net, temperature + change).reshape(layers.count, -1)
+    k = balance.conductivity.reshape(cells.shape)
     shape, mesh = polygons(plan.mesh), plan.mesh
     ambient = narrowed.conditions[0].ambient
-    depth = mesh.cover_gap / balance.conductivity[:, mesh.cover_cell]
-    coefficient = np.where(
-        net.leg_face, net.fin(start, ambient)[0] if net.leg_face.any() else 0.0, OUTSIDE_FILM
-    )
+    depth = mesh.cover_gap / k[:, mesh.cover_cell]
+    coefficient = np.full(net.nodes, OUTSIDE_FILM)
+    if "fin" in net.outlets:
+        fin: Any = net.outlets["fin"]
+        coefficient[fin.node] = fin.root(start, ambient)[0]
+    coefficient = coefficient.reshape(layers.count, -1)[:, plan.cover_node]
     outer = mesh.cover_length * layers.thickness[:, None] / (depth + 1 / coefficient)
-    half = 0.5 * layers.thickness[:, None] / balance.conductivity
+    half = 0.5 * layers.thickness[:, None] / k
     share = (plan.heat_share[0][plan.cell_node] * HEAT)[None, :] * layers.thickness[:, None]
     with tempfile.TemporaryDirectory() as folder:
         given, found = Path(folder) / "in.npz", Path(folder) / "out.npz"
@@ -68,9 +72,9 @@ def compare(fineness: float) -> dict[str, float]:
             face_vertex=shape.face_vertex,
             cell_faces=shape.cell_faces,
             edge=layers.edge,
-            conductivity=balance.conductivity,
+            conductivity=k,
             heat=share,
-            upright=balance.face_conductance,
+            upright=balance.conductance[balance.parts["faces"]].reshape(layers.count, -1),
             axial=mesh.cell_area / (half[1:] + half[:-1]),
             outer=outer,
             surroundings=ambient,
