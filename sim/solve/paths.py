@@ -215,6 +215,7 @@ AROUND_SUPPORT = (
     Quantity(
         "allowance_for_contents_min", "allowance that just keeps the contents' limit", LENGTH, decimals=3
     ),
+    Quantity("allowance", "allowance that is installed", LENGTH, "none", decimals=3),
     Quantity("far_end", "far end of the stretch less the section", DIFFERENCE, "spread"),
     Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
 )

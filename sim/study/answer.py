@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,14 +10,16 @@ import numpy as np
 from sim.case import Case, CaseError, case_for, parse_case
 from sim.case.overrides import acts_under
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries
+from sim.solve.paths import quantity
 
 from .axes import Line
-from .band import Bands, limit_path
+from .band import Bands
 from .edit import COUNT, Path, edited, expanded
 from .frame import Frame
-from .variants import Base, Variant
+from .supports import left_out
+from .variants import Base, Study
+from .verdicts import in_words, keys, tally
 from .words import (
-    LIMIT_WORDS,
     amount,
     band_unit,
     displayed,
@@ -163,8 +164,12 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
     def place(i: int) -> str:
         return f"{at[i]} o'clock" if one.axis.is_clock else quoted(at[i])
 
+    def value(i: int) -> str:
+        marked = frame.bracketed.get(condition)
+        return shown(path, float(column[i]), bool(marked is not None and marked[i]))
+
     band = bands.difference(condition, path, low, high)
-    size = float(column[high] - column[low])
+    size = abs(quantity(path).measure.apart(float(column[high]), float(column[low])))
     if size <= band:
         return Change(one, name, size, band, of, "")
     if monotone or len(rows) == 2:
@@ -175,11 +180,11 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
         else:
             step = f"{one.axis.name} {place(last)} instead of {place(first)}"
         text = (
-            f"{where}: {step}: the {name} {word} by {amount(size, band)} {of}, from {shown(path, column[first])} to "
-            f"{shown(path, column[last])}."
+            f"{where}: {step}: the {name} {word} by {amount(size, band)} {of}, from {value(first)} to "
+            f"{value(last)}."
         )
     else:
-        extremes = [f"{place(i)} ({shown(path, column[i])})" for i in (low, high)]
+        extremes = [f"{place(i)} ({value(i)})" for i in (low, high)]
         text = (
             f"{where}: along {one.axis.name} the {name} {verb(name, 'is', 'are')} lowest at {extremes[0]} and highest "
             f"at {extremes[1]}, {amount(size, band)} {of} apart."
@@ -187,61 +192,17 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
     return Change(one, name, size, band, of, text)
 
 
-def shown(path: str, value: float) -> str:
+def shown(path: str, value: float, bracket: bool = False) -> str:
     """A stored value with its unit: "19.5 degC"."""
     symbol = "°C" if is_temperature(path) else unit(path)
-    return f"{number(displayed(path, value), 1 if is_temperature(path) else 2)} {symbol}"
+    text = f"{number(displayed(path, value), 1 if is_temperature(path) else quantity(path).decimals)} {symbol}".strip()
+    return f"{text} (bracket)" if bracket else text
 
 
 def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
-    """Which limits hold, fail or are too close to call, over all variants and conditions."""
-    said = []
-    limits = list(dict.fromkeys(name for by_limit in frame.margins.values() for name in by_limit))
-    for limit in limits:
-        failing, close, held, without = [], [], 0, 0
-        worst: tuple[float, str] | None = None
-        for condition, by_limit in frame.margins.items():
-            if limit not in by_limit:
-                continue
-            path = limit_path(limit, frame.values[condition])
-            for i in np.flatnonzero(frame.ok):
-                margin, band = float(by_limit[limit][i]), bands.of(condition, path, int(i))
-                if math.isnan(margin):
-                    without += 1
-                    continue
-                label = place_words(frame, int(i), condition)
-                if worst is None or margin < worst[0]:
-                    worst = (margin, f"{label} (margin {amount(margin, band)} K)")
-                if math.isnan(band) or abs(margin) <= band:
-                    close.append(label)
-                elif margin < 0:
-                    failing.append(label)
-                else:
-                    held += 1
-        total = held + len(failing) + len(close)
-        if worst is None:
-            continue
-        name = f"The limit on the {LIMIT_WORDS[limit]}"
-        if not failing and not close:
-            text = f"{name} holds in all {total} variants and conditions; closest at {worst[1]}."
-        elif len(failing) == total:
-            text = f"{name} is missed in all {total} variants and conditions; worst at {worst[1]}."
-        else:
-            parts = [f"holds in {held} of {total}"]
-            parts += [f"is missed in {len(failing)} ({of_list(failing, separator='; ')})"] if failing else []
-            parts += (
-                [f"is too close to call in {len(close)} ({of_list(close, separator='; ')})"] if close else []
-            )
-            text = f"{name} {', '.join(parts)}; worst at {worst[1]}."
-        if without:
-            text += f" {without} have no temperature to judge (an adiabatic bore)."
-        said.append(Statement("limit", text))
-    return said
-
-
-def place_words(frame: Frame, i: int, condition: str) -> str:
-    """Which variant and condition: "winter-night, clock 5"."""
-    return ", ".join([condition, *(f"{name} {quoted(texts[i])}" for name, texts in frame.texts.items())])
+    """Which limits hold, are missed, too close to call or not evaluated, over all variants and conditions."""
+    found = (tally(frame, bands, key, frame.conditions) for key in keys(frame))
+    return [Statement("limit", in_words(one)) for one in found if one.total]
 
 
 def why(frame: Frame, axis: Line, base: Base) -> list[Statement]:
@@ -260,18 +221,20 @@ def why(frame: Frame, axis: Line, base: Base) -> list[Statement]:
     return [Statement("why", f"{of_list(names, 9)}: {text}") for text, names in by_text.items()]
 
 
-def overruled(case: Case, base: Base, variant: Variant) -> list[Statement]:
-    """Conditions that set a varied key themselves, so that the axis does not act in them."""
-    said = []
-    for condition in case.conditions:
-        if condition.name not in base.conditions:
-            continue
-        for path, _ in variant.changes:
-            if not _acts(base, condition.overrides, path):
-                key = ".".join(path)
-                text = f"{condition.name} sets {key} itself: what the study varies does not act in it."
-                said.append(Statement("note", text))
-    return said
+def overruled(study: Study) -> list[Statement]:
+    """Conditions that set a varied key themselves, so that what is varied does not act in them."""
+    changes = [change for e in study.lines for point in e.points for change in point.changes]
+    paths = dict.fromkeys([path for path, _ in changes] + [entry.path for entry in study.inputs])
+    return [
+        Statement(
+            "note",
+            f"{condition.name} sets {'.'.join(path)} itself: what the study varies does not act in it.",
+        )
+        for condition in study.case.conditions
+        if condition.name in study.base.conditions
+        for path in paths
+        if not _acts(study.base, condition.overrides, path)
+    ]
 
 
 def _acts(base: Base, overrides: dict[str, Any], path: Path) -> bool:
@@ -283,3 +246,12 @@ def _acts(base: Base, overrides: dict[str, Any], path: Path) -> bool:
         return all(acts_under(base.raw, overrides, single) for single in expanded(base.raw, path))
     except CaseError:  # an entry that another change of the variant makes
         return True
+
+
+def unseen(case: Case, base: Base) -> list[Statement]:
+    """Supports that the study leaves out."""
+    names = left_out(case, base)
+    if not names:
+        return []
+    what = f"supports {of_list(names, 9)} were" if len(names) > 1 else f"support {names[0]} was"
+    return [Statement("note", f"The {what} left out as the study asks: no limit is said to hold there.")]

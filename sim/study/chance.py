@@ -11,11 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .band import Bands, limit_path
+from .band import Bands, held_against
 from .frame import Array, Frame
 from .sampling import Input, problem, salib
 from .schema import Sampling
-from .words import LIMIT_WORDS, band_unit, displayed, number, of_list, spoken, verb
+from .verdicts import limit_in_words, verdicts
+from .words import band_unit, displayed, number, of_list, spoken, verb
 
 Rows = NDArray[np.int64]
 ALL = "all limits"
@@ -88,24 +89,25 @@ def independent(
 
 def chances(frame: Frame, bands: Bands, rows: Rows, confidence: float) -> list[Chance]:
     """Chance of each limit in each condition over some rows, and of all together last."""
-    found = []
+    found: list[Chance] = []
     every_sure, every_open = np.ones(len(rows), bool), np.zeros(len(rows), bool)
-    every_missed = np.zeros(len(rows), bool)
+    every_missed, every_positive = np.zeros(len(rows), bool), np.ones(len(rows), bool)
     for condition, by_limit in frame.margins.items():
         for limit, column in by_limit.items():
-            path = limit_path(limit, frame.values[condition])
-            margin = column[rows]
-            band = np.array([bands.of(condition, path, int(i)) for i in rows])
-            sure, missed = margin > band, margin < -band
+            judged = verdicts(frame, bands, condition, limit)
+            said = [judged[int(i)] for i in rows]
+            margin = np.where([s == "no limits" for s in said], np.inf, column[rows])
+            sure = np.array([s in ("pass", "no limits") for s in said])
+            missed = np.array([s == "fail" for s in said])
             unsure = ~sure & ~missed
             every_sure &= sure
             every_missed |= missed
             every_open |= unsure
+            every_positive &= margin > 0
             found.append(_chance(condition, limit, sure, unsure, margin > 0, confidence))
     if len(found) > 1:
-        positive = frame.least_margin()[rows] > 0
         found.append(
-            _chance("all conditions", ALL, every_sure, every_open & ~every_missed, positive, confidence)
+            _chance("all conditions", ALL, every_sure, every_open & ~every_missed, every_positive, confidence)
         )
     return found
 
@@ -227,14 +229,14 @@ def statements(
     for chance in found:
         if chance.holds == chance.n and chance.limit != ALL:
             continue
-        what = ALL if chance.limit == ALL else f"the limit on the {LIMIT_WORDS[chance.limit]}"
+        what = ALL if chance.limit == ALL else f"the limit on the {limit_in_words(chance.limit)}"
         holds = "hold" if chance.limit == ALL else "holds"
         said.append(
             f"{start}{chance.condition}: {what} {holds} with a probability of {chance.in_words()}, {level}."
         )
     whole = [c for c in found if c.holds == c.n and c.limit != ALL]
     if whole:
-        names = of_list([f"{LIMIT_WORDS[c.limit]} in {c.condition}" for c in whole], 6)
+        names = of_list([f"{limit_in_words(c.limit)} in {c.condition}" for c in whole], 6)
         said.append(
             f"{start}held in all {whole[0].n} samples (a probability of {100 * whole[0].low:.1f} % or more, {level}): "
             f"{names}."
@@ -257,7 +259,7 @@ def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
         return []
     weakest = min(single, key=lambda c: c.probability)
     paths = {d.path for d in drive if d.condition == weakest.condition}
-    wanted = limit_path(weakest.limit, paths)
+    wanted = held_against(weakest.limit, paths)
     ranked = sorted(
         (d for d in drive if d.condition == weakest.condition and d.path == wanted),
         key=lambda d: -abs(d.value),

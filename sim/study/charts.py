@@ -15,7 +15,7 @@ from sim.solve.paths import quantity
 
 from .answer import Series, series
 from .axes import Line
-from .band import limit_path
+from .band import held_against
 from .conduct import Answers
 from .frame import Array
 from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
@@ -161,7 +161,7 @@ def _limits(ax: Any, answers: Answers, path: str) -> None:
     every = [
         by[limit]
         for condition, by in answers.frame.limits.items()
-        if limit in by and limit_path(limit, answers.frame.values[condition]) == path
+        if limit in by and held_against(limit, answers.frame.values[condition]) == path
     ]
     allowed = sorted({float(v) for column in every for v in column if np.isfinite(v)})
     low, high = ax.get_ylim()

@@ -41,7 +41,8 @@ def study(
 ) -> None:
     """Run a study: many variants of one case as one question. Stopped at any moment, run it again to go on.
 
-    Exit code 0: answered; 2: bad input; 3: some variants could not be computed; 130: stopped from the keyboard.
+    Exit code 0: answered, and some variant meets every limit; 1: answered, and none does; 2: bad input, or many
+    supports that nobody asked for; 3: some variants could not be computed; 130: stopped from the keyboard.
     """
     from .pool import pin_threads
 
@@ -100,10 +101,10 @@ def _run(
             store.forget_failures(STUDY)
         if not quiet:
             console.print(f"{laid.file.title}: {_size(laid)}, {where}", highlight=False, markup=False)
-        answers = conduct(laid, store, executor, Terminal(console, quiet=quiet))
+        answers = conduct(laid, store, executor, Terminal(console, quiet=quiet), count)
         notes = write_outputs(answers, folder)  # while no other run may write here
     _tell(answers, notes, folder, console)
-    return 3 if answers.failed else 0
+    return answers.exit_code
 
 
 def _size(laid: Study) -> str:
@@ -121,16 +122,20 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
 
     from .charts import draw
     from .page import write_page
-    from .tables import write_csv, write_parquet
+    from .tables import columns, support_columns, supports_of, write_csv, write_parquet
 
     notes: list[str] = []
     made = folder / ".outputs.part"
     try:
         shutil.rmtree(made, ignore_errors=True)  # of a run that was killed
         made.mkdir()
-        write_csv(answers, made / "table.csv")
-        if not write_parquet(answers, made / "table.parquet"):
-            notes.append("No Parquet file: it needs pyarrow (pip install 'coldspot[study]').")
+        tables = {"table": columns(answers)}
+        if supports_of(answers.frame):
+            tables["supports"] = support_columns(answers)
+        for name, named in tables.items():
+            write_csv(named, made / f"{name}.csv")
+            if not write_parquet(named, made / f"{name}.parquet") and name == "table":
+                notes.append("No Parquet files: they need pyarrow (pip install 'coldspot[study]').")
         charts = draw(answers, made / "charts") if any(answers.frame.ok) else []
         if answers.others:
             notes.append(
@@ -150,6 +155,8 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
 
 
 def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) -> None:
+    from .band import in_words
+
     def say(text: str, style: str | None = None) -> None:
         console.print(text, highlight=False, markup=False, style=style)
 
@@ -176,7 +183,7 @@ def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) ->
         )
     if len(answers.failed) > 5:
         say(f"- {len(answers.failed) - 5} more could not be computed; see the page", "yellow")
-    for text in [answers.bands.in_words(answers.study.base.fineness), *notes]:
+    for text in [in_words(answers.frame, answers.bands, answers.study.base.fineness), *notes]:
         say(text)
     say("Evidence for an engineer, never a certificate.")
     say(f"{answers.computed} computed now; results in {folder / 'study.html'}, table.csv, study.sqlite")

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Protocol
 
-from . import answer, chance
+from . import answer, chance, verdicts
 from .axes import Point
-from .band import Bands, bands, choose_references
-from .frame import Frame, frame
+from .band import Bands, bands, choose_references, on_one_mesh
+from .frame import Frame, frame, without_places
 from .pool import Executor
 from .run import Row, run_variant
 from .search import Found, Step, bisect, judged, space, variants_at
 from .store import Store
+from .supports import left_out, must_ask, priced
 from .variants import Study, Variant, refined, variants
 from .words import kept
 
@@ -74,20 +75,34 @@ class Answers:
     def failed(self) -> list[int]:
         return [i for i, ok in enumerate(self.frame.ok) if not ok]
 
+    @property
+    def exit_code(self) -> int:
+        """As of `coldspot check`: 0 some variant (the value found) meets every limit, 1 none does, 3 some failed."""
+        code = verdicts.exit_code(self.frame, self.bands)
+        if code == 3 or self.found is None:
+            return code
+        return 0 if self.found.least is not None and not self.found.left_out else 1
 
-def conduct(study: Study, store: Store, executor: Executor, watcher: Watcher | None = None) -> Answers:
-    """Run what is missing of a study and answer it."""
+
+def conduct(
+    study: Study, store: Store, executor: Executor, watcher: Watcher | None = None, processes: int = 1
+) -> Answers:
+    """Run what is missing of a study and answer it. processes: at work at once, for what it will cost.
+
+    Raises CaseError where fields around many supports would be computed that nobody asked for.
+    """
     watcher = watcher or Silent()
     if study.file.search is not None:
-        return _search(study, store, executor, watcher)
-    store.plan(STUDY, variants(study))
+        return _search(study, store, executor, watcher, processes)
     store.drop_plan((SEARCH, SEARCH_REFERENCE, REFERENCE))
+    _price(study, next(iter(variants(study))), store, executor, watcher, processes)
+    store.plan(STUDY, variants(study))
     follow = THREE_MESHES / study.base.fineness**2 * study.file.references if study.base.meshes == 1 else 0.0
     computed = compute(study, store, executor, variants(study), watcher, STUDY, "variants", follow)
     table = frame(store.stored(STUDY), study.base.conditions)
     paths = kept(table.paths(), study.file.keep)
     fine: Frame | None = None
-    if study.base.meshes == 1:
+    if on_one_mesh(table):
         chosen = {int(table.number[i]) for i in choose_references(table, paths, study.file.references)}
         wanted = [refined(study, v) for v in variants(study) if v.number in chosen]
         store.plan(REFERENCE, wanted)
@@ -99,6 +114,17 @@ def conduct(study: Study, store: Store, executor: Executor, watcher: Watcher | N
     said = _axis_statements(study, table, band, paths)
     groups = _groups(study, table, band, paths)
     return Answers(study, table, band, paths, said, groups, None, computed, store.others())
+
+
+def _price(
+    study: Study, first: Variant, store: Store, executor: Executor, watcher: Watcher, processes: int
+) -> None:
+    """Where many fields around supports would be computed unasked: compute one variant, and refuse with its price."""
+    if not must_ask(study):
+        return
+    store.plan(STUDY, [first])
+    compute(study, store, executor, [first], watcher, STUDY, "variant, to price the supports")
+    raise priced(study, next(store.stored(STUDY)).row.seconds, processes)
 
 
 def compute(
@@ -137,8 +163,7 @@ def compute(
 
 
 def _axis_statements(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[answer.Statement]:
-    first = next(variants(study), None)
-    said = answer.overruled(study.case, study.base, first) if first is not None else []
+    said = answer.overruled(study) + answer.unseen(study.case, study.base)
     if not study.inputs:
         said += answer.statements(table, band, study.lines, paths, study.base)
     return said
@@ -160,11 +185,12 @@ def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[G
     return found
 
 
-def _search(study: Study, store: Store, executor: Executor, watcher: Watcher) -> Answers:
+def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, processes: int) -> Answers:
     search = study.file.search
     assert search is not None
     place = space(study)
     store.drop_plan((STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE))
+    _price(study, variants_at(study, place.first, 0)[0], store, executor, watcher, processes)
     counted = [0]
     tried: list[Variant] = []
 
@@ -176,6 +202,7 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher) ->
         counted[0] += compute(study, store, executor, wanted, watcher, SEARCH, f"{place.name} {point.text}")
         numbers = {each.number for each in wanted}
         table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.conditions)
+        table = without_places(table, left_out(study.case, study.base))  # the answer names them
         return judged(
             study, point, table, _step_bands(study, store, executor, watcher, wanted, table, counted)
         )
@@ -184,11 +211,21 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher) ->
         meant = f"all limits in all conditions with a probability of {100 * search.probability:g} %"
     else:
         meant = f"all limits in all conditions by {search.margin} beyond the numerical band"
-    found = bisect(place, judge, meant)
+    found = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base)))
     whole = frame(store.stored(SEARCH), study.base.conditions)
-    fine = None if not study.inputs else frame(store.stored(SEARCH_REFERENCE), study.base.conditions)
+    fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.conditions)
     paths = kept(whole.paths(), study.file.keep)
-    return Answers(study, whole, bands(whole, fine), paths, [], [], found, counted[0], store.others())
+    return Answers(
+        study,
+        whole,
+        bands(whole, fine),
+        paths,
+        answer.unseen(study.case, study.base),
+        [],
+        found,
+        counted[0],
+        store.others(),
+    )
 
 
 def _step_bands(
@@ -200,7 +237,7 @@ def _step_bands(
     table: Frame,
     counted: list[int],
 ) -> Bands:
-    if not study.inputs or study.base.meshes == 3:
+    if not on_one_mesh(table):
         return bands(table, None)
     numbers = {int(table.number[i]) for i in choose_references(table, [], STEP_REFERENCES)}
     better = [refined(study, v) for v in wanted if v.number in numbers]

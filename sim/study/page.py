@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sim.case.words import in_order
+from sim.case.words import in_order as ordered_text
 
+from .band import in_words
 from .conduct import Answers
 from .program import program_version
 from .tables import replace, rows
 from .variants import Base
-from .words import LIMIT_WORDS, spoken
+from .verdicts import limit_in_words
+from .words import spoken
 
 MOST_ROWS = 400
 CAUTION = (
@@ -45,7 +47,7 @@ def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -
     environment = Environment(
         loader=FileSystemLoader(folder),
         autoescape=True,
-        finalize=in_order,
+        finalize=ordered_text,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -65,10 +67,10 @@ def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -
         body=table[1:],
         left=len(frame) * len(frame.conditions) - len(table) + 1,
         failures=[(int(frame.number[i]), _where(answers, i), frame.reasons[i]) for i in answers.failed],
-        bands=answers.bands.in_words(study.base.fineness),
+        bands=in_words(frame, answers.bands, study.base.fineness),
         setup=_setup(study.base, answers),
         varied=_varied(answers),
-        limit_words=LIMIT_WORDS,
+        limit_words=limit_in_words,
         spoken=spoken,
     )
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from sim.solve.paths import quantity
 
-from .band import limit_path
+from .band import held_against
 from .conduct import Answers, Group
 from .letters import drawable
 from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
@@ -87,7 +87,7 @@ def _limit_mark(ax: Any, answers: Answers, group: Group, condition: str, path: s
     limit = quantity(path).limit
     column = answers.frame.limits.get(condition, {}).get(limit)
     likely = next((c for c in group.chances if (c.condition, c.limit) == (condition, limit)), None)
-    if column is None or likely is None or limit_path(limit, answers.frame.values[condition]) != path:
+    if column is None or likely is None or held_against(limit, answers.frame.values[condition]) != path:
         return ""
     if not np.isfinite(column[group.rows]).any():
         return ""

@@ -40,6 +40,13 @@ def _given(value: list[Any]) -> list[Any]:
     return value
 
 
+def _supports(value: object) -> object:
+    names = isinstance(value, list) and value and all(isinstance(name, str) for name in value)
+    if value is None or value in ("all", "none") or names:
+        return value
+    return refuse(f'{shown(value)} is not accepted; accepted: "all", "none", or a list of names of supports')
+
+
 Scalar = Annotated[Any, BeforeValidator(_scalar)]
 Values = Annotated[list[Any], AfterValidator(_given)]
 Mode = Literal["value", "factor", "shift"]
@@ -205,6 +212,10 @@ class StudyFile(Table):
     )
     keep: list[Any] | None = declared(
         None, "results shown, such as contents.min, tracers.*.sheath_max, heat_out; all are stored"
+    )
+    supports: Annotated[Any, BeforeValidator(_supports)] = declared(
+        None,
+        'supports that are computed in every variant: "all", names, or "none"; default all, unless that takes long',
     )
     axes: tuple[Axis, ...] = declared((), "what is varied", alias="axis")
     uncertain: tuple[Uncertain, ...] = declared((), "inputs only roughly known")

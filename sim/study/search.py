@@ -17,13 +17,14 @@ from sim.case import CaseError
 
 from .axes import Line as AxisLine
 from .axes import Point, checked_key, count_points, relative_scale, try_points, value_line, written
-from .band import limit_path
+from .band import held_against
 from .chance import chances
 from .edit import COUNT, Path
 from .frame import Frame
 from .quantity import Scale, need_number, number_in
 from .variants import Study, Variant, variant
-from .words import LIMIT_WORDS, number
+from .verdicts import limit_in_words, verdicts
+from .words import number, of_list
 
 SCAN = 4  # points tried inside the bracket where its far end does not meet the limits
 MOST_STEPS = 60
@@ -50,6 +51,7 @@ class Found:
     least: Point | None
     below: Point | None
     path: tuple[Step, ...]
+    left_out: tuple[str, ...] = ()
 
     def in_words(self) -> str:
         """The answer as a sentence, with what it rests on."""
@@ -61,10 +63,12 @@ class Found:
         text += (
             f"; {self.below.text} does not." if self.below is not None else ", the least that was allowed."
         )
-        return (
-            text
-            + f" {len(self.path)} values were tried; between them the limits are taken to stay met once they are."
-        )
+        text += f" {len(self.path)} values were tried; between them the limits are taken to stay met once they are."
+        if self.left_out:
+            text += (
+                f" The limits were not held at {of_list(list(self.left_out), 9)}, which the study leaves out."
+            )
+        return text
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,11 @@ class Space:
     high: float = 0.0
     within: float = 0.0
     at: Callable[[float], Point] | None = None
+
+    @property
+    def first(self) -> Point:
+        """The first value that is tried."""
+        return self.points[-1] if self.at is None else self.at(self.low)
 
 
 def space(study: Study) -> Space:
@@ -202,16 +211,25 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
     if failed:
         return Step(point, False, -math.inf, failed[0])
     asked = number_in(search.margin, "K", "search.margin", study.source)
-    least, words = math.inf, "the case has no limits"
-    for condition, by_limit in frame.margins.items():
-        for limit, column in by_limit.items():
-            band = bands.of(condition, limit_path(limit, frame.values[condition]), 0)
-            clear = float(column[0]) - band
+    least, words, sure = math.inf, "the case has no limits", True
+    for condition, by_key in frame.margins.items():
+        for key, column in by_key.items():
+            margin, band = (
+                float(column[0]),
+                bands.of(condition, held_against(key, frame.values[condition]), 0),
+            )
+            said = verdicts(frame, bands, condition, key)[0]
+            clear = margin - band
             clear = -math.inf if math.isnan(clear) else clear
+            sure &= said == "pass"
             if clear < least:
                 least = clear
                 words = (
-                    f"{LIMIT_WORDS[limit]} in {condition} clears its limit by {number(float(column[0]), 2)} ± "
+                    f"{limit_in_words(key)} in {condition} clears its limit by {number(margin, 2)} ± "
                     f"{number(band, 2)} K"
+                    if math.isfinite(margin)
+                    else f"{limit_in_words(key)} in {condition} was {said}"
                 )
-    return Step(point, bool(least > asked) and math.isfinite(least), least, words)
+            if frame.bracketed.get(condition, [False])[0]:
+                words += ", a bracket on which no pass is built"
+    return Step(point, sure and bool(least > asked) and math.isfinite(least), least, words)

@@ -10,11 +10,27 @@ from typing import Any
 
 import numpy as np
 
+from sim.solve.paths import of_support
+
 from .cells import cell
 from .conduct import Answers
+from .frame import Frame
+from .row import key_of, place_of
+from .verdicts import keys, overall, verdicts
 from .words import band_unit, displayed, is_temperature, unit
 
 Column = tuple[str, list[Any]]
+SUPPORT_PATHS = (  # of the table of supports
+    "allowance",
+    "chi",
+    "heat_sink",
+    "equivalent_tracer_length",
+    "dip",
+    "with_allowance.dip",
+    "wall_min",
+    "with_allowance.wall_min",
+    "allowance_enough",
+)
 
 
 def columns(answers: Answers) -> list[Column]:
@@ -41,16 +57,64 @@ def columns(answers: Answers) -> list[Column]:
         out.append((label, _interleaved([None if col is None else col + shift for col in by], n)))
         bands = [answers.bands.column(c, path, n) for c in conditions]
         out.append((f"{path} band [{band_unit(path)}]", _interleaved(list(bands), n)))
-    for limit in dict.fromkeys(name for by_limit in table.margins.values() for name in by_limit):
-        out.append(
-            (f"margin {limit} [K]", _interleaved([table.margins[c].get(limit) for c in conditions], n))
-        )
+    for key in keys(table):
+        out.append((f"margin {key} [K]", _interleaved([table.margins[c].get(key) for c in conditions], n)))
+        said = [verdicts(table, answers.bands, c, key) for c in conditions]
+        out.append((f"verdict {key}", _each_of(said)))
+    out.append(("verdict", _each_of([overall(table, answers.bands, [c]) for c in conditions])))
+    out.append(("meshes", [int(table.meshes[c][i]) for i in range(n) for c in conditions]))
+    out.append(("bracketed", [bool(table.bracketed[c][i]) for i in range(n) for c in conditions]))
     return out
 
 
-def write_csv(answers: Answers, path: Path) -> None:
+def support_columns(answers: Answers) -> list[Column]:
+    """Named columns, one entry for each variant, condition and support; an allowance out of reach is infinite."""
+    table, names = answers.frame, supports_of(answers.frame)
+    lines = [(i, c, name) for i in range(len(table)) for c in table.conditions for name in names]
+    out: list[Column] = [
+        ("variant", [int(table.number[i]) for i, _, _ in lines]),
+        ("condition", [c for _, c, _ in lines]),
+        ("support", [name for _, _, name in lines]),
+        ("status", ["done" if table.ok[i] else "failed" for i, _, _ in lines]),
+    ]
+    out += [(name, [texts[i] for i, _, _ in lines]) for name, texts in table.texts.items()]
+    for path in SUPPORT_PATHS:
+        row = of_support(path)
+        values, bands = [], []
+        for i, c, name in lines:
+            full = f"supports.{name}.{path}"
+            column = table.values[c].get(full)
+            known = column is not None and not np.isnan(column[i])
+            values.append(row.measure.shown(float(column[i])) if column is not None and known else None)
+            bands.append(answers.bands.of(c, full, i) if known else None)
+        out.append((f"{path} [{row.measure.unit}]", values))
+        if path != "allowance":
+            out.append((f"{path} band [{row.measure.difference}]", bands))
+    limits = dict.fromkeys(place_of(key)[0] for key in keys(table) if place_of(key)[1])
+    for limit in limits:
+        said = {
+            (c, name): verdicts(table, answers.bands, c, key_of(limit, name))
+            for c in table.conditions
+            for name in names
+        }
+        margins = [table.margins[c].get(key_of(limit, name)) for _, c, name in lines]
+        cells = [
+            None if m is None or not np.isfinite(m[i]) else float(m[i])
+            for m, (i, _, _) in zip(margins, lines, strict=True)
+        ]
+        out.append((f"margin {limit} [K]", cells))
+        out.append((f"verdict {limit}", [said[c, name][i] for i, c, name in lines]))
+    return out
+
+
+def supports_of(table: Frame) -> list[str]:
+    """Names of the supports that some variant has numbers of."""
+    found = (path for by_path in table.values.values() for path in by_path if path.endswith(".allowance"))
+    return list(dict.fromkeys(path.removeprefix("supports.").removesuffix(".allowance") for path in found))
+
+
+def write_csv(named: list[Column], path: Path) -> None:
     """Comma-separated values in UTF-8, numbers in full."""
-    named = columns(answers)
 
     def write(beside: Path) -> None:
         with open(beside, "w", newline="", encoding="utf-8") as file:
@@ -61,14 +125,13 @@ def write_csv(answers: Answers, path: Path) -> None:
     replace(path, write)
 
 
-def write_parquet(answers: Answers, path: Path) -> bool:
+def write_parquet(named: list[Column], path: Path) -> bool:
     """Apache Parquet; returns False where pyarrow is not installed."""
     try:
         import pyarrow
         import pyarrow.parquet
     except ImportError:
         return False
-    named = columns(answers)
     table = pyarrow.table(dict(named))
     replace(path, lambda beside: pyarrow.parquet.write_table(table, beside))
     return True
@@ -86,6 +149,10 @@ def replace(path: Path, write: Any) -> None:
 
 def _each(values: list[Any], conditions: list[str]) -> list[Any]:
     return [value for value in values for _ in conditions]
+
+
+def _each_of(by_condition: list[list[Any]]) -> list[Any]:
+    return [value for line in zip(*by_condition, strict=True) for value in line]
 
 
 def _interleaved(by_condition: list[Any], n: int) -> list[Any]:

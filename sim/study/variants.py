@@ -20,12 +20,16 @@ from .edit import Change, Relative
 from .program import program_version
 from .sampling import Array, Input, inputs, sample, sample_size
 from .schema import StudyFile
+from .supports import chosen_supports, refuse_unseen
 from .words import check_keep
 
 
 @dataclass(frozen=True)
 class Base:
-    """What all variants of a study share: the raw case (only the conditions that are run), meshes, fineness."""
+    """What all variants of a study share: the raw case (only the conditions that are run), meshes, fineness.
+
+    supports: names of those that are computed; None for all.
+    """
 
     raw: dict[str, Any]
     source: str
@@ -33,6 +37,7 @@ class Base:
     meshes: int
     fineness: float
     digest: str = field(default="")
+    supports: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -106,6 +111,7 @@ def lay_out(
         )
         raise CaseError(message, file=source)
     uncertain = inputs(file, base.raw, source)
+    refuse_unseen(file, source, case, base, laid, uncertain)
     return Study(file, source, case, base, laid, uncertain, sample(file, uncertain, source))
 
 
@@ -120,13 +126,22 @@ def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Ba
     if not wanted:
         raise CaseError("is empty; accepted: names of conditions", file=source, key="conditions")
     kept = [entry for entry in raw["condition"] if entry.get("name") in wanted]
-    shared = {k: v for k, v in raw.items() if k not in ("title", "design")} | {"condition": kept}
+    # The design's maintain temperature is what a support's heat sink is told at; nothing else depends on the design.
+    unused = ("title",) if "support" in raw else ("title", "design")
+    shared = {k: v for k, v in raw.items() if k not in unused} | {"condition": kept}
     names = tuple(entry["name"] for entry in kept)
     fineness = file.fineness or (1.5 if file.meshes == 1 else 3.0)
+    supports = chosen_supports(file, case, source)
     digest = _digest(
-        {"case": shared, "conditions": names, "fineness": fineness, "program": program_version()}
+        {
+            "case": shared,
+            "conditions": names,
+            "fineness": fineness,
+            "supports": supports,
+            "program": program_version(),
+        }
     )
-    return Base(shared, str(case._source), names, file.meshes, fineness, digest)
+    return Base(shared, str(case._source), names, file.meshes, fineness, digest, supports)
 
 
 def variants(study: Study) -> Iterator[Variant]:

@@ -19,7 +19,10 @@ DEFAULT_KEEP = (
     "tracers.sheath_max",
     "barrier.max",
     "heat_out",
+    "supports.*.chi",
+    "supports.*.with_allowance.wall_min",
 )
+SUPPORTS = "supports."
 LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()}
 PLURAL = {row.words for row in declared() if row.plural}
 
@@ -81,14 +84,16 @@ def of_list(words: list[str], most: int = 4, separator: str = ", ") -> str:
 
 
 def known_paths(case: Case) -> list[str]:
-    """Every result that a section of this case can have."""
+    """Every result that this case can have, in its section and at its supports."""
     names = {"tracers": [*(t.name for t in case.tracers), *(f"T{n}" for n in range(1, 13))]}
     names["sensors"] = [s.name for s in case.sensors]
-    return [
+    paths = [
         row.pattern.replace(NAME, name)
         for row in SECTION + OVER_TRACERS
         for name in (names[row.pattern.partition(".")[0]] if NAME in row.pattern else [""])
     ]
+    around = [row.pattern for row in declared() if row.pattern.startswith(SUPPORTS)]
+    return paths + [pattern.replace(NAME, s.name) for s in case.supports for pattern in around]
 
 
 def check_keep(keep: list[Any] | None, case: Case, file: str) -> None:

@@ -37,7 +37,7 @@ def frame(
         conditions | arrays(values),
         arrays(bands),
         arrays(margins),
-        {},
+        {c: {k: np.zeros(n) for k in by} for c, by in (margins or {}).items()},
         np.zeros(n),
         np.zeros(n),
     )

@@ -45,7 +45,7 @@ def known(n: int, margins: dict[str, list[float]], band: float = 1.0) -> list[ch
     """Chances from made-up margins of one condition, every path with the same band."""
     paths = {limit: "wall.min" if limit == "wall_min" else "contents.min" for limit in margins}
     made = frame(values={"cold": {p: [280.0] * n for p in paths.values()}}, margins={"cold": margins})
-    bands = Bands(None, {"cold": dict.fromkeys(paths.values(), band)}, {}, 1)
+    bands = Bands({}, {"cold": dict.fromkeys(paths.values(), band)}, {}, 1)
     return chance.chances(made, bands, np.arange(n), 0.9)
 
 

@@ -57,7 +57,7 @@ def judged_by(margins: dict[str, list[float]], band: float, **search: object) ->
     paths = {limit: limit.replace("_", ".") for limit in margins}
     n = len(next(iter(margins.values())))
     made = frame(values={"c": {p: [280.0] * n for p in paths.values()}}, margins={"c": margins})
-    bands = Bands(None, {"c": dict.fromkeys(paths.values(), band)}, {}, 1)
+    bands = Bands({}, {"c": dict.fromkeys(paths.values(), band)}, {}, 1)
     study = SimpleNamespace(file=file, source="study.toml")
     return judged(study, Point("40 mm", 40.0, ()), made, bands)  # type: ignore[arg-type]
 

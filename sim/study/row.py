@@ -1,0 +1,168 @@
+"""One condition of a variant as plain numbers: results, their bands, and every limit at every place with its verdict.
+
+A place is the section or a support. What a limit of the case is not held at is written down as "not evaluated".
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from sim.case import Case
+from sim.judge.limits import LimitCheck, check_limits
+from sim.judge.support import SupportAnswer
+from sim.solve.convergence import Banded
+from sim.solve.paths import limited
+from sim.solve.section import SectionResult
+
+NOT_EVALUATED, NOT_COMPUTED = "not evaluated", "not converged"
+ORDER = (NOT_COMPUTED, "fail", "too close to call", NOT_EVALUATED, "pass", "no limits")  # worst first
+AT = " at "
+WITH = "with_allowance."
+
+Part = dict[str, Any]
+
+
+def key_of(limit: str, support: str = "") -> str:
+    """What a limit at a place is called: "wall_min", or "wall_min at shoe"."""
+    return f"{limit}{AT}{support}" if support else limit
+
+
+def place_of(key: str) -> tuple[str, str]:
+    """(limit, support) of such a key; the support is "" for the section."""
+    limit, _, support = key.partition(AT)
+    return limit, support
+
+
+def worst(verdicts: Sequence[str]) -> str:
+    """The verdict that decides among several; "no limits" where there is none."""
+    return min(verdicts, key=ORDER.index, default="no limits")
+
+
+def condition_row(
+    result: SectionResult, supports: Mapping[str, SupportAnswer | None], *, banded: bool
+) -> dict[str, Part]:
+    """Everything a row keeps of one condition.
+
+    supports: the answers by name, None where one could not be computed; those of the case that are not there were left
+    out. banded: whether the section was solved on three meshes. values, bands (three meshes), levels (values coarse to
+    fine): by path; margins, limits, verdicts (three meshes, or where there is no margin): by limit and place.
+    Temperatures in K, heat in W/m and W. An allowance that cannot be reached is infinite.
+    """
+    found = _nearest_to_limits(result)
+    found |= _over_tracers(result.case, found)
+    for name, answer in supports.items():
+        found |= {f"supports.{name}.{path}": q for path, q in _around(answer)}
+    own = found if banded else {p: q for p, q in found.items() if p.startswith("supports.")}
+    held: dict[str, list[LimitCheck]] = {}
+    for check in check_limits(result):
+        held.setdefault(check.limit, []).append(check)
+    for name, answer in supports.items():
+        for check in answer.limits if answer is not None else ():
+            held.setdefault(key_of(check.limit, name), []).append(check)
+    margins = {key: _least(checks) for key, checks in held.items()}
+    verdicts = {
+        key: worst([check.verdict for check in checks])
+        for key, checks in held.items()
+        if banded or place_of(key)[1]
+    }
+    allowed: dict[str, float] = {key: checks[0].allowed for key, checks in held.items()}
+    for key, limit in _places(result.case):
+        if key not in held:
+            failed = supports.get(place_of(key)[1], False) is None or _failed(supports, key)
+            verdicts[key] = NOT_COMPUTED if failed else NOT_EVALUATED
+            margins[key], allowed[key] = math.nan, limit
+    return {
+        "values": _plain({p: q.value for p, q in found.items()}),
+        "bands": _plain({p: q.band for p, q in own.items()}),
+        "levels": {
+            p: list(_plain(dict(enumerate(q.values))).values()) for p, q in own.items() if len(q.values) == 3
+        },
+        "margins": _plain(margins),
+        "limits": _plain(allowed),
+        "verdicts": verdicts,
+        "mesh": {
+            "cells": result.cells[-1],
+            "meshes": len(result.cells),
+            "bracketed": int(result.bracketed),
+            "states": len(result.states),
+            "supports": sum(answer is not None for answer in supports.values()),
+        },
+    }
+
+
+def _failed(supports: Mapping[str, SupportAnswer | None], key: str) -> bool:
+    answer = supports.get(place_of(key)[1])
+    return answer is not None and answer.result is None
+
+
+def _least(checks: list[LimitCheck]) -> float:
+    """The margin of the check that decides: NaN where one of them has none."""
+    decisive = min(checks, key=lambda c: (ORDER.index(c.verdict), c.margin))
+    return decisive.margin
+
+
+def _places(case: Case) -> Iterator[tuple[str, float]]:
+    """(key, allowed) of every limit of the case at every place where its quantity exists."""
+    for limit in type(case.limits).model_fields:
+        allowed = getattr(case.limits, limit)
+        if allowed is None or (limit == "sheath_max" and not case.tracers):
+            continue
+        for place in ("", *(s.name for s in case.supports)):
+            yield key_of(limit, place), allowed
+
+
+def _nearest_to_limits(result: SectionResult) -> dict[str, Banded]:
+    """Quantities of the section; of several steady states one with a limit is that of the state nearest to it."""
+    found = dict(result.quantities)
+    for state in result.further:
+        for limit, row in limited(state.quantities):
+            if limit.sign * (state.value(row.path) - found[row.path].value) < 0:
+                found[row.path] = state.quantities[row.path]
+    return found
+
+
+def _over_tracers(case: Case, found: Mapping[str, Banded]) -> dict[str, Banded]:
+    """The hottest sheath and the output of all tracers together."""
+    names = [tracer.name for tracer in case.tracers]
+    if not names:
+        return {}
+    sheaths = [found[f"tracers.{name}.sheath_max"] for name in names]
+    outputs = [found[f"tracers.{name}.output"] for name in names]
+    return {
+        "tracers.sheath_max": replace(
+            max(sheaths, key=lambda q: q.value),
+            band=max(q.band for q in sheaths),
+            values=tuple(max(level) for level in zip(*(q.values for q in sheaths), strict=True)),
+        ),
+        "tracers.output": replace(
+            outputs[0],
+            value=math.fsum(q.value for q in outputs),
+            band=math.fsum(q.band for q in outputs),
+            values=tuple(math.fsum(level) for level in zip(*(q.values for q in outputs), strict=True)),
+        ),
+    }
+
+
+def _around(answer: SupportAnswer | None) -> Iterator[tuple[str, Banded]]:
+    """A support's numbers by path; without an allowance those with it repeat those without."""
+    if answer is None or answer.result is None:
+        return
+    quantities = answer.result.quantities
+    yield from quantities.items()
+    allowance = answer.support.allowance
+    yield "allowance", Banded(allowance, 0.0, (allowance,), math.nan, allowance, True)
+    if answer.result.installed is None:
+        for path, q in quantities.items():
+            if not path.startswith("allowance"):
+                yield WITH + path, q
+
+
+def _plain(numbers: Mapping[Any, float]) -> dict[Any, float | str | None]:
+    """Numbers that strict JSON can hold: None for NaN, "inf" for what is not reached."""
+    return {
+        k: float(v) if math.isfinite(v) else None if math.isnan(v) else str(float(v))
+        for k, v in numbers.items()
+    }
