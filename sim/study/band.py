@@ -93,13 +93,11 @@ def of_difference(path: str, one: Three, other: Three, band_one: float, band_oth
 def held_against(key: str, paths: Iterable[str]) -> str:
     """The result that a limit at a place is held against, of those that there are; "" where none is there."""
     limit, support = place_of(key)
-    return f"supports.{support}.{WITH}{limit}" if support else limit_path(limit, paths)
-
-
-def limit_path(limit: str, paths: Iterable[str]) -> str:
-    """The result of the section that a limit is held against, of those that there are; "" where none is there."""
-    section = (path for path in paths if not path.startswith("supports."))
-    return next((row.path for held, row in limited(section) if held.name == limit), "")
+    before = f"supports.{support}.{WITH}" if support else ""
+    there = [
+        path for path in paths if (path.startswith(before) if support else not path.startswith("supports."))
+    ]
+    return next((row.path for of, row in limited(there) if of.name == limit), "")
 
 
 def bands(coarse: Frame, fine: Frame | None) -> Bands:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from .band import Bands, held_against
 from .frame import Array, Frame
+from .row import NOTHING
 from .sampling import Input, problem, salib
 from .schema import Sampling
 from .verdicts import limit_in_words, verdicts
@@ -96,8 +97,8 @@ def chances(frame: Frame, bands: Bands, rows: Rows, confidence: float) -> list[C
         for limit, column in by_limit.items():
             judged = verdicts(frame, bands, condition, limit)
             said = [judged[int(i)] for i in rows]
-            margin = np.where([s == "no limits" for s in said], np.inf, column[rows])
-            sure = np.array([s in ("pass", "no limits") for s in said])
+            margin = np.where([s in NOTHING for s in said], np.inf, column[rows])
+            sure = np.array([s in ("pass", *NOTHING) for s in said])
             missed = np.array([s == "fail" for s in said])
             unsure = ~sure & ~missed
             every_sure &= sure

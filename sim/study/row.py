@@ -6,19 +6,19 @@ A place is the section or a support. What a limit of the case is not held at is 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from sim.case import Case
-from sim.judge.limits import LimitCheck, check_limits
+from sim.judge.limits import LimitCheck, check_limits, worst
 from sim.judge.support import SupportAnswer
 from sim.solve.convergence import Banded
 from sim.solve.paths import limited
 from sim.solve.section import SectionResult
 
 NOT_EVALUATED, NOT_COMPUTED = "not evaluated", "not converged"
-ORDER = (NOT_COMPUTED, "fail", "too close to call", NOT_EVALUATED, "pass", "no limits")  # worst first
+NOTHING = ("nothing to hold", "no limits")
 AT = " at "
 WITH = "with_allowance."
 
@@ -34,11 +34,6 @@ def place_of(key: str) -> tuple[str, str]:
     """(limit, support) of such a key; the support is "" for the section."""
     limit, _, support = key.partition(AT)
     return limit, support
-
-
-def worst(verdicts: Sequence[str]) -> str:
-    """The verdict that decides among several; "no limits" where there is none."""
-    return min(verdicts, key=ORDER.index, default="no limits")
 
 
 def condition_row(
@@ -62,11 +57,12 @@ def condition_row(
     for name, answer in supports.items():
         for check in answer.limits if answer is not None else ():
             held.setdefault(key_of(check.limit, name), []).append(check)
-    margins = {key: _least(checks) for key, checks in held.items()}
-    verdicts = {
-        key: worst([check.verdict for check in checks])
-        for key, checks in held.items()
-        if banded or place_of(key)[1]
+    decisive = {key: _decisive(checks) for key, checks in held.items()}
+    margins = {key: check.margin for key, check in decisive.items()}
+    verdicts: dict[str, str] = {
+        key: check.verdict
+        for key, check in decisive.items()
+        if banded or place_of(key)[1] or math.isnan(check.margin)
     }
     allowed: dict[str, float] = {key: checks[0].allowed for key, checks in held.items()}
     for key, limit in _places(result.case):
@@ -98,17 +94,17 @@ def _failed(supports: Mapping[str, SupportAnswer | None], key: str) -> bool:
     return answer is not None and answer.result is None
 
 
-def _least(checks: list[LimitCheck]) -> float:
-    """The margin of the check that decides: NaN where one of them has none."""
-    decisive = min(checks, key=lambda c: (ORDER.index(c.verdict), c.margin))
-    return decisive.margin
+def _decisive(checks: list[LimitCheck]) -> LimitCheck:
+    """Of several tracers, or several steady states, the check with the worst verdict and the least margin."""
+    verdict = worst([check.verdict for check in checks])
+    return min((check for check in checks if check.verdict == verdict), key=lambda check: check.margin)
 
 
 def _places(case: Case) -> Iterator[tuple[str, float]]:
     """(key, allowed) of every limit of the case at every place where its quantity exists."""
     for limit in type(case.limits).model_fields:
         allowed = getattr(case.limits, limit)
-        if allowed is None or (limit == "sheath_max" and not case.tracers):
+        if allowed is None:
             continue
         for place in ("", *(s.name for s in case.supports)):
             yield key_of(limit, place), allowed

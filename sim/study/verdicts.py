@@ -10,13 +10,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sim.judge.limits import verdict_of
+from sim.judge.limits import Verdict, verdict_of, worst
 
 from .band import Bands, held_against
 from .frame import Frame
-from .row import NOT_COMPUTED, NOT_EVALUATED, place_of, worst
+from .row import NOT_COMPUTED, NOT_EVALUATED, NOTHING, place_of
 from .words import LIMIT_WORDS, amount, of_list, quoted
 
+LOST: Verdict = "not converged"
 EXIT = {NOT_COMPUTED: 3, "fail": 1, "too close to call": 1, NOT_EVALUATED: 1}
 
 
@@ -31,27 +32,27 @@ def applies(frame: Frame, condition: str, key: str, i: int) -> bool:
     return column is not None and bool(np.isfinite(column[i]))
 
 
-def verdicts(frame: Frame, bands: Bands, condition: str, key: str) -> list[str]:
+def verdicts(frame: Frame, bands: Bands, condition: str, key: str) -> list[Verdict]:
     """The verdict of every variant on one limit at one place in one condition; "no limits" where it has none."""
     margins, own = frame.margins[condition].get(key), frame.verdicts.get(condition, {}).get(key)
     if margins is None:
         return ["no limits"] * len(frame)
     path = held_against(key, frame.values[condition])
-    found = []
+    found: list[Verdict] = []
     for i in range(len(frame)):
         if not applies(frame, condition, key, i):
             found.append("no limits")
         elif own is not None and own[i]:
-            found.append(str(own[i]))
+            found.append(own[i])
         else:
             found.append(verdict_of(float(margins[i]), bands.of(condition, path, i)))
     return found
 
 
-def overall(frame: Frame, bands: Bands, conditions: list[str]) -> list[str]:
+def overall(frame: Frame, bands: Bands, conditions: list[str]) -> list[Verdict]:
     """The verdict of every variant over all limits and places in some conditions."""
     every = [verdicts(frame, bands, c, key) for c in conditions for key in frame.margins[c]]
-    return [worst([column[i] for column in every]) if ok else NOT_COMPUTED for i, ok in enumerate(frame.ok)]
+    return [worst([column[i] for column in every]) if ok else LOST for i, ok in enumerate(frame.ok)]
 
 
 def exit_code(frame: Frame, bands: Bands) -> int:
@@ -59,7 +60,7 @@ def exit_code(frame: Frame, bands: Bands) -> int:
     found = set(overall(frame, bands, frame.conditions))
     if NOT_COMPUTED in found:
         return EXIT[NOT_COMPUTED]
-    return 0 if not found or found & {"pass", "no limits"} else 1
+    return 0 if not found or found & {"pass", *NOTHING} else 1
 
 
 def limit_in_words(key: str) -> str:
@@ -108,7 +109,7 @@ def tally(frame: Frame, bands: Bands, key: str, conditions: list[str]) -> Tally:
         judged = verdicts(frame, bands, condition, key)
         marked = frame.bracketed.get(condition, np.zeros(len(frame), dtype=bool))
         for i in range(len(frame)):
-            if not applies(frame, condition, key, i):
+            if judged[i] in NOTHING:
                 continue
             found.total += 1
             found.bracketed += bool(marked[i])
