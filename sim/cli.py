@@ -60,7 +60,9 @@ def plain_ends(subject: str) -> Iterator[list[Path]]:
         try:
             yield written
         except CaseError as error:
-            fail(str(error))
+            for line in error.lines[:-1]:
+                note(line)
+            fail(error.lines[-1])
         except OutputError as error:
             fail(f"--out: {error}", MACHINE if error.late else BAD_INPUT)
         except ValueError as error:

@@ -8,9 +8,9 @@ from itertools import combinations
 from math import ceil, pi
 
 from .case import Case
-from .errors import CaseError, nearest
+from .errors import CaseError, nearest, raise_all
 from .placement import Body, bodies, gap, hanging_offset, smallest_bore
-from .support_checks import check_supports
+from .support_checks import support_faults
 from .tracing import Tracer
 from .words import seen
 
@@ -19,82 +19,81 @@ TOUCHING = 1e-9  # m: overlaps below this are rounding
 
 
 def check(case: Case) -> None:
-    """Raise CaseError (with its key, without the file) for the first thing that does not fit together."""
+    """Raise CaseError (with its key, without the file, with all others in it) for what does not fit together."""
+    faults: list[CaseError] = []
     if not case.conditions:
-        raise CaseError("is missing; accepted: at least one [[condition]]", key="condition")
+        faults.append(CaseError("is missing; accepted: at least one [[condition]]", key="condition"))
     for key in ("condition", "tracer", "sensor", "support"):
-        _unique_names(key, [entry.name for entry in getattr(case, key + "s")])
-    _contents(case)
-    _limits(case)
-    _covering(case)
-    _stacks(case)
+        faults += _unique_names(key, [entry.name for entry in getattr(case, key + "s")])
+    for rule in (_contents, _limits, _covering, _stacks):
+        faults += rule(case)
+    # where tracers sit makes no sense before they are what they must be
+    raise_all(faults, None)
+    raise_all(list(_tracer_sizes(case)), None)
     placed = bodies(case)
-    _tracer_sizes(case, placed)
-    _overlaps(case, placed)
-    _fit(case, placed)
-    check_supports(case)
+    raise_all([*_overlaps(case, placed), *_fit(case, placed), *support_faults(case)], None)
 
 
-def _unique_names(key: str, names: Sequence[str]) -> None:
+def _unique_names(key: str, names: Sequence[str]) -> Iterator[CaseError]:
     met: dict[str, int] = {}
     for position, name in enumerate(names, start=1):
         looks = " ".join(seen(unicodedata.normalize("NFC", name)).casefold().split())
         first = met.setdefault(looks, position)
         if first != position:
-            raise CaseError(
+            yield CaseError(
                 f'"{name}" is the name of {key}[{first}] already (upper and lower case count as the same);'
                 " accepted: a name of its own",
                 key=f'{key}[{position}] "{name}".name',
             )
 
 
-def _contents(case: Case) -> None:
+def _contents(case: Case) -> Iterator[CaseError]:
     contents = case.contents
     if contents.state == "flowing":
         if contents.temperature is None:
-            raise CaseError(
+            yield CaseError(
                 'is missing: flowing contents need their bulk temperature; accepted: such as "40 degC"',
                 key="contents.temperature",
             )
         if contents.film_coefficient is None and not contents.velocity:
             what = "is missing" if contents.velocity is None else "0 m/s is not a flow"
-            raise CaseError(
+            yield CaseError(
                 f"{what}: flowing contents need a velocity above 0, or contents.film_coefficient",
                 key="contents.velocity",
             )
         if contents.fill == 0.0:
-            raise CaseError(
+            yield CaseError(
                 '0 leaves nothing to flow; accepted: above 0, or state = "empty"', key="contents.fill"
             )
     if contents.fluid.phase == "gas" and contents.fill < 1.0 and contents.state != "empty":
-        raise CaseError(f"{contents.fluid.name} is a gas and has no level; accepted: 1", key="contents.fill")
+        yield CaseError(f"{contents.fluid.name} is a gas and has no level; accepted: 1", key="contents.fill")
     if contents.gas.phase != "gas":
-        raise CaseError(
+        yield CaseError(
             f"{contents.gas.name} is not a gas; accepted: air, nitrogen, methane", key="contents.gas"
         )
 
 
-def _limits(case: Case) -> None:
+def _limits(case: Case) -> Iterator[CaseError]:
     limits = case.limits
     if limits.wall_min is not None and limits.wall_max is not None and limits.wall_min >= limits.wall_max:
-        raise CaseError(
+        yield CaseError(
             "is not above wall_min; accepted: a higher temperature than wall_min", key="limits.wall_max"
         )
 
 
-def _covering(case: Case) -> None:
+def _covering(case: Case) -> Iterator[CaseError]:
     insulation = case.insulation
     if insulation.fit == "oversize":
         if insulation.bore is None:
-            raise CaseError('is missing: fit = "oversize" needs the bore diameter', key="insulation.bore")
-        if insulation.bore <= case.pipe.outer_diameter:
-            raise CaseError(
+            yield CaseError('is missing: fit = "oversize" needs the bore diameter', key="insulation.bore")
+        elif insulation.bore <= case.pipe.outer_diameter:
+            yield CaseError(
                 f"{_mm(insulation.bore)} is not larger than the pipe; accepted: more than"
                 f" {_mm(case.pipe.outer_diameter)}",
                 key="insulation.bore",
             )
     elif insulation.bore is not None:
-        raise CaseError(
+        yield CaseError(
             f'does not belong to fit = "{insulation.fit}"; accepted: only with fit = "oversize"',
             key="insulation.bore",
         )
@@ -109,7 +108,7 @@ def _covering(case: Case) -> None:
         )
         for wrong, message in wanting:
             if wrong:
-                raise CaseError(f"is missing: {message}", key="insulation.layer")
+                yield CaseError(f"is missing: {message}", key="insulation.layer")
 
 
 def _named(case: Case) -> Iterator[tuple[str, Tracer]]:
@@ -117,7 +116,7 @@ def _named(case: Case) -> Iterator[tuple[str, Tracer]]:
         yield f'tracer[{position}] "{tracer.name}"', tracer
 
 
-def _stacks(case: Case) -> None:
+def _stacks(case: Case) -> Iterator[CaseError]:
     by_name = {tracer.name: tracer for tracer in case.tracers}
     for key, tracer in _named(case):
         if tracer.over is None:
@@ -128,51 +127,53 @@ def _stacks(case: Case) -> None:
             known = (
                 f"; accepted: {', '.join(others)}" if others else "; accepted: none, there is no other tracer"
             )
-            raise CaseError(
+            yield CaseError(
                 f'"{tracer.over}" is no tracer{nearest(tracer.over, others)}{known}', key=f"{key}.over"
             )
-        seen = [tracer.name]
+            continue
+        stack = [tracer.name]
         while below is not None:
-            if below.name in seen:
-                raise CaseError(
-                    f"the stack {' on '.join([*seen, below.name])} has no lowest tracer;"
+            if below.name in stack:
+                yield CaseError(
+                    f"the stack {' on '.join([*stack, below.name])} has no lowest tracer;"
                     " accepted: a stack that ends on the pipe",
                     key=f"{key}.over",
                 )
-            seen.append(below.name)
+                break
+            stack.append(below.name)
             below = by_name.get(below.over) if below.over is not None else None
-        _on_top(key, tracer, by_name[tracer.over])
+        yield from _on_top(key, tracer, by_name[tracer.over])
 
 
-def _on_top(key: str, tracer: Tracer, below: Tracer) -> None:
+def _on_top(key: str, tracer: Tracer, below: Tracer) -> Iterator[CaseError]:
     if tracer.clock % 12 != below.clock % 12:
-        raise CaseError(
+        yield CaseError(
             f'{tracer.clock:g} is not where "{below.name}" below it is; accepted: {below.clock:g}',
             key=f"{key}.clock",
         )
     if tracer.shape == "flat" and below.shape == "round":
-        raise CaseError(
+        yield CaseError(
             f'a flat tracer cannot lie on the round "{below.name}"; accepted: flat below, or round on top',
             key=f"{key}.over",
         )
     if tracer.standoff > 0.0:
-        raise CaseError(
+        yield CaseError(
             "a stacked tracer lies on the one below; accepted: no standoff", key=f"{key}.standoff"
         )
     if tracer.shape == "flat" and (tracer.width or 0.0) > (below.width or 0.0):
-        raise CaseError(
+        yield CaseError(
             f'{_mm(tracer.width)} is wider than "{below.name}" below; accepted: at most {_mm(below.width)}',
             key=f"{key}.width",
         )
 
 
-def _tracer_sizes(case: Case, placed: dict[str, Body]) -> None:
+def _tracer_sizes(case: Case) -> Iterator[CaseError]:
     around = pi * case.pipe.outer_diameter
     shapes = {tracer.name: tracer for tracer in case.tracers}
     for key, tracer in _named(case):
         if tracer.shape == "flat":
             if tracer.width is not None and tracer.width >= around:
-                raise CaseError(
+                yield CaseError(
                     f"{_mm(tracer.width)} goes around the whole pipe; accepted: less than {_mm(around)}",
                     key=f"{key}.width",
                 )
@@ -183,13 +184,13 @@ def _tracer_sizes(case: Case, placed: dict[str, Body]) -> None:
             limits.append(((below.width or below.diameter or 0.0), f'the size of "{below.name}" below'))
         for limit, what in limits:
             if tracer.contact_width is not None and tracer.contact_width >= limit:
-                raise CaseError(
+                yield CaseError(
                     f"{_mm(tracer.contact_width)} is not below {what}; accepted: less than {_mm(limit)}",
                     key=f"{key}.contact_width",
                 )
 
 
-def _overlaps(case: Case, placed: dict[str, Body]) -> None:
+def _overlaps(case: Case, placed: dict[str, Body]) -> Iterator[CaseError]:
     below = {tracer.name: tracer.over for tracer in case.tracers}
 
     def stacked(upper: str, lower: str) -> bool:
@@ -204,17 +205,17 @@ def _overlaps(case: Case, placed: dict[str, Body]) -> None:
             continue
         between = gap(placed[first.name], placed[second.name])
         if between < -TOUCHING:
-            raise CaseError(
+            yield CaseError(
                 f'{second.clock:g} overlaps with "{first.name}" at {first.clock:g} by {_mm(-between)};'
                 f' accepted: a clock position clear of it, or over = "{first.name}" to stack them',
                 key=f"{keys[second.name]}.clock",
             )
 
 
-def _fit(case: Case, placed: dict[str, Body]) -> None:
+def _fit(case: Case, placed: dict[str, Body]) -> Iterator[CaseError]:
     if case.insulation.fit == "oversize":
         if hanging_offset(case) is None:
-            raise CaseError(
+            yield CaseError(
                 f"{_mm(case.insulation.bore)} does not take the pipe and its tracers; accepted: at least"
                 f" {ceil(1e5 * smallest_bore(case)) / 100:g} mm",
                 key="insulation.bore",
@@ -225,7 +226,7 @@ def _fit(case: Case, placed: dict[str, Body]) -> None:
         rise = placed[tracer.name].top - case.pipe.outer_radius
         if rise > room + TOUCHING:
             size = "diameter" if tracer.shape == "round" else "height"
-            raise CaseError(
+            yield CaseError(
                 f"the tracer reaches {_mm(rise)} from the pipe, insulation {_mm(case.insulation.thickness)};"
                 f" accepted: at most {_mm(max(room, 0.0))}, so that 1 mm covers it",
                 key=f"{key}.{size}",

@@ -19,18 +19,38 @@ if TYPE_CHECKING:
     from .fields import Table
 
 
+MOST = 20  # faults of one case that are told
+
+
 class CaseError(Exception):
     """A case that cannot be used. `str(error)` is the whole message on one line.
 
-    Attributes: message (what is wrong and what is accepted), file (or None), key (dotted path, or None).
+    Attributes: message (what is wrong and what is accepted), file (or None), key (dotted path, or None), others (what
+    else is wrong with the same case), lines (one line for each fault).
     """
 
-    def __init__(self, message: str, *, file: str | None = None, key: str | None = None) -> None:
+    def __init__(
+        self,
+        message: str,
+        *,
+        file: str | None = None,
+        key: str | None = None,
+        others: Sequence[CaseError] = (),
+    ) -> None:
         self.message = printable(message)
+        self.others = tuple(others)
         self.file = file
         self.key = None if key is None else printable(key)
         whole = ": ".join(part for part in (printable(file or ""), self.key, self.message) if part)
-        super().__init__(whole)
+        self.lines: tuple[str, ...] = (whole, *(line for other in self.others for line in other.lines))
+        super().__init__(f"{whole} (and {len(self.lines) - 1} more)" if self.others else whole)
+
+
+def raise_all(faults: Sequence[CaseError], file: str | None) -> None:
+    """Raise the first of the faults with the others in it, all of one file; nothing where there is none."""
+    if faults:
+        first, *others = (CaseError(fault.message, file=file, key=fault.key) for fault in faults)
+        raise CaseError(first.message, file=file, key=first.key, others=others)
 
 
 def refuse(message: str, key: str = "") -> NoReturn:
@@ -98,18 +118,28 @@ def keys_of(model: type[Table]) -> list[str]:
 
 
 def case_error(error: ValidationError, model: type[Table], data: Any, source: str) -> CaseError:
-    """The most telling complaint of the validation in our words, and how many more there are."""
-    details = error.errors(include_url=False)
-    # A misspelt key is also a missing one: its own complaint says more.
-    first = next((entry for entry in details if entry["type"] == "extra_forbidden"), details[0])
-    location = list(first["loc"])
-    key = dotted(location, data)
-    if first["type"] == "case":
-        key = join_key(key, str(first["ctx"]["key"]))
-    message = _in_words(first, model, location)
-    if len(details) > 1:
-        message += f" (and {len(details) - 1} more)"
-    return CaseError(message, file=source, key=key or None)
+    """All complaints of a validation in our words, unknown keys first; a key that is only misspelt is not missing."""
+    details = sorted(error.errors(include_url=False), key=lambda entry: entry["type"] != "extra_forbidden")
+    misspelt = {_meant(entry["loc"], model) for entry in details if entry["type"] == "extra_forbidden"}
+    details = [entry for entry in details if entry["type"] != "missing" or entry["loc"] not in misspelt]
+    found: dict[str, CaseError] = {}
+    for entry in details[:MOST]:
+        location = list(entry["loc"])
+        key = dotted(location, data)
+        if entry["type"] == "case":
+            key = join_key(key, str(entry["ctx"]["key"]))
+        found.setdefault(key, CaseError(_in_words(entry, model, location), file=source, key=key or None))
+    if len(details) > MOST:
+        found[""] = CaseError(f"{len(details) - MOST} more faults are not listed", file=source)
+    first, *others = found.values()
+    return CaseError(first.message, file=source, key=first.key, others=others)
+
+
+def _meant(location: Sequence[str | int], model: type[Table]) -> tuple[str | int, ...]:
+    """Where the key lies that an unknown one is nearest to."""
+    table = table_at(model, location[:-1])
+    guess = nearest(location[-1], keys_of(table) if table is not None else ())
+    return (*location[:-1], guess.partition('"')[2].partition('"')[0])
 
 
 def _in_words(first: Any, model: type[Table], location: Sequence[str | int]) -> str:

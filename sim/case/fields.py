@@ -11,6 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchem
 from pydantic.json_schema import GetJsonSchemaHandler, JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
+from .clock_face import parse_clock
 from .curve import Curve, constant
 from .errors import nearest, refuse
 from .units import (
@@ -118,6 +119,17 @@ def fraction(low: float, high: float) -> Written:
     return Written(_plain(parse_fraction, low, high), {"anyOf": [plain, {"type": "string", "pattern": "%"}]})
 
 
+def _hours(value: object) -> float:
+    try:
+        return parse_clock(value)
+    except ValueError as error:
+        refuse(str(error))
+
+
+_FACE: JsonSchemaValue = {"type": "string", "pattern": "^[0-9]{1,2}:[0-5][0-9]", "examples": ["4:30"]}
+CLOCK_SCHEMA: JsonSchemaValue = {"anyOf": [{"type": "number", "minimum": 0.0, "maximum": 12.0}, _FACE]}
+
+
 def number(low: float, high: float) -> Written:
     """A plain number within [low, high]."""
     return Written(_plain(parse_number, low, high), {"type": "number", "minimum": low, "maximum": high})
@@ -170,7 +182,7 @@ PositiveCoefficient = Annotated[float, quantity("heat transfer coefficient", 1e-
 Speed = Annotated[float, quantity("speed", 0.0, 100.0)]
 Density = Annotated[float, quantity("density", 1e-3, 3e4)]
 SpecificHeat = Annotated[float, quantity("specific heat", 10.0, 2e4)]
-Clock = Annotated[float, number(0.0, 12.0)]
+Clock = Annotated[float, Written(_hours, CLOCK_SCHEMA)]
 Share = Annotated[float, fraction(0.0, 1.0)]
 
 

@@ -11,9 +11,10 @@ from pydantic import ValidationError
 
 from .case import Case
 from .checks import check
-from .errors import CaseError, case_error, join_key, nearest
+from .errors import MOST, CaseError, case_error, dotted, join_key, nearest, raise_all
+from .operation import OVERRIDABLE
 from .overrides import overridden
-from .silent import refuse_silent
+from .silent import refused
 from .toml import read_toml
 
 
@@ -35,17 +36,48 @@ def parse_case(raw: dict[str, Any], source: str = "<dict>", *, varied: bool = Fa
         raw = copy.deepcopy(raw)
     except RecursionError:
         raise CaseError("is nested too deeply", file=source) from None
-    case = _read(raw, source)
+    try:
+        case = _read(raw, source)
+    except CaseError as error:
+        raise_all([*_flat(error), *_of_conditions(raw, error)], source)
+        raise
     case._raw = raw
     case._source = source
+    faults: list[CaseError] = []
     for position, condition in enumerate(case.conditions):
-        case._built[condition.name] = _for_condition(case, raw, position)
-    if not varied:
         try:
-            refuse_silent(case._built, case)
+            case._built[condition.name] = _for_condition(case, raw, position)
         except CaseError as error:
-            raise CaseError(error.message, file=source, key=error.key) from None
+            faults += _flat(error)
+    if not varied and not faults:
+        faults = refused(case._built, case)
+    raise_all(faults, source)
     return case
+
+
+def _flat(error: CaseError) -> list[CaseError]:
+    return [error, *error.others]
+
+
+def _of_conditions(raw: dict[str, Any], known: CaseError) -> list[CaseError]:
+    """What is wrong with the overrides of a case that is itself not valid, but for what follows from that."""
+    conditions = raw.get("condition")
+    own = [fault.key for fault in _flat(known) if fault.key]
+    found = []
+    for position, entry in enumerate(conditions[:MOST] if isinstance(conditions, list) else []):
+        overrides = {k: v for k, v in entry.items() if k in OVERRIDABLE} if isinstance(entry, dict) else {}
+        plain = {k: v for k, v in entry.items() if k not in OVERRIDABLE} if overrides else {}
+        try:
+            if overrides:
+                _read(overridden({**raw, "condition": [plain]}, overrides), "")
+        except CaseError as error:
+            key = dotted(("condition", position), raw)
+            found += [
+                CaseError(fault.message, key=join_key(key, fault.key or ""))
+                for fault in _flat(error)
+                if not (fault.key or "").startswith(("condition", *own))
+            ]
+    return found
 
 
 def case_for(case: Case, condition: str) -> Case:
@@ -75,7 +107,8 @@ def with_overrides(case: Case, overrides: dict[str, Any]) -> Case:
     try:
         return parse_case(overridden(raw, overrides), source=case._source, varied=True)
     except CaseError as error:
-        raise CaseError(error.message, file=case._source, key=error.key) from None
+        raise_all(_flat(error), case._source)
+        raise
 
 
 def _read(raw: dict[str, Any], source: str) -> Case:
@@ -88,7 +121,7 @@ def _read(raw: dict[str, Any], source: str) -> Case:
     try:
         check(case)
     except CaseError as error:
-        raise CaseError(error.message, file=source, key=error.key) from None
+        raise_all(_flat(error), source)
     return case
 
 
@@ -104,8 +137,12 @@ def _for_condition(case: Case, raw: dict[str, Any], position: int) -> Case:
             merged = overridden({**raw, "condition": [plain]}, condition.overrides)
             built = _read(merged, case._source)
         except CaseError as error:
-            message = error.message + _of_a_list(error, condition.overrides)
-            raise CaseError(message, file=case._source, key=join_key(key, error.key or "")) from None
+            faults = [
+                CaseError(f.message + _of_a_list(f, condition.overrides), key=join_key(key, f.key or ""))
+                for f in _flat(error)
+            ]
+            raise_all(faults, case._source)
+            raise
         built._raw = merged
     built._source = case._source
     return built

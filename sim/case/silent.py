@@ -225,12 +225,14 @@ def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
     return (*(Silent(key, "", rule) for key, rule in first.items() if idle[key] == asked[key]), *found)
 
 
-def refuse_silent(built: Mapping[str, Case], case: Case) -> None:
-    """Raise CaseError (without the file) for the first key that does nothing and is surely meant to."""
+def refused(built: Mapping[str, Case], case: Case) -> list[CaseError]:
+    """A fault (without the file) for every key that does nothing and is surely meant to."""
+    faults = []
     for entry in silent(built, case):
         if entry.rule.refused:
             within = f'{CONDITION}"{entry.condition}"' if entry.condition else ""
-            raise CaseError(entry.message, key=join_key(within, entry.key))
+            faults.append(CaseError(entry.message, key=join_key(within, entry.key)))
+    return faults
 
 
 def _follows(table: Table, key: str, value: Any) -> bool:

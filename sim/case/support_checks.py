@@ -13,18 +13,26 @@ LEAST_COVER = 1e-3  # m of insulation over a pad
 THINNEST_LEG = 0.5e-3  # m, and 1/400 of the outer radius: below it a leg is thinner than can be meshed
 
 
-def check_supports(case: Case) -> None:
-    """Raise CaseError (with its key) for the first support that does not fit the line."""
+def support_faults(case: Case) -> list[CaseError]:
+    """The first thing of each support that does not fit the line, with its key."""
+    faults = []
     for position, support in enumerate(case.supports, start=1):
-        key = f'support[{position}] "{support.name}"'
-        if not case.insulation.layers:
-            raise CaseError("a support needs at least one [[insulation.layer]] around the line", key=key)
-        _lengths(support, key)
-        placed = list(bodies(case).values())
-        if support.pad is not None:
-            _pad(case, support.pad, placed, key)
-        if support.leg is not None:
-            _leg(case, support.leg, placed, key)
+        try:
+            _check(case, support, f'support[{position}] "{support.name}"')
+        except CaseError as fault:
+            faults.append(fault)
+    return faults
+
+
+def _check(case: Case, support: Support, key: str) -> None:
+    if not case.insulation.layers:
+        raise CaseError("a support needs at least one [[insulation.layer]] around the line", key=key)
+    _lengths(support, key)
+    placed = list(bodies(case).values())
+    if support.pad is not None:
+        _pad(case, support.pad, placed, key)
+    if support.leg is not None:
+        _leg(case, support.leg, placed, key)
 
 
 def _lengths(support: Support, key: str) -> None:

@@ -11,6 +11,7 @@ import numpy as np
 from pydantic import ValidationError
 
 from sim.case import Case, CaseError
+from sim.case.clock_face import parse_clock
 from sim.case.errors import case_error
 from sim.case.units import KINDS, shown, unit_conversion
 
@@ -18,6 +19,7 @@ from .edit import COUNT, Change, Path, Relative, edited, flattened, own_values, 
 from .quantity import Scale, need_number, number_in, split
 from .schema import MOST_VALUES, Axis, StudyFile
 
+CLOCKS = ("clock", "wind_from", "from_clock", "to_clock")  # keys that are read off a clock face
 CHECKED = 300  # points of an axis that are tried on the case before a run; further ones fail as variants
 
 
@@ -100,6 +102,8 @@ def value_line(
     name: str, path: Path, values: list[Any], mode: str, key: str, file: str, raw: dict[str, Any]
 ) -> Line:
     """Points of a key over written values."""
+    if path[-1] in CLOCKS and mode == "value":
+        values = [_on_the_face(value) for value in values]
     pairs = [split(value) for value in values]
     units = {pair[1] for pair in pairs if pair is not None}
     if None not in pairs and len(units) == 1:
@@ -113,6 +117,14 @@ def value_line(
     if mode != "value":
         raise CaseError(f"as = {shown(mode)} needs numbers in one unit", file=file, key=f"{key}.values")
     return Line(name, "", path, tuple(Point(_short(v), None, ((path, v),)) for v in values))
+
+
+def _on_the_face(value: Any) -> Any:
+    """Hours of a clock position however it is written; what is none is refused where it is set."""
+    try:
+        return parse_clock(value)
+    except ValueError:
+        return value
 
 
 def written(number: float, unit: str, mode: str, scale: float) -> Any:

@@ -55,7 +55,8 @@ def study(
     try:
         code = _run(file, out, processes, cluster, yes, retry_failed, quiet, console)
     except CaseError as error:
-        print(f"coldspot: {error}", file=sys.stderr)
+        for line in error.lines:
+            print(f"coldspot: {line}", file=sys.stderr)
         code = 2
     except KeyboardInterrupt:
         print("coldspot: stopped; what is finished is stored, the same command goes on", file=sys.stderr)

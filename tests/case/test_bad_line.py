@@ -86,7 +86,7 @@ TABLE: list[tuple[str, Any, str, str]] = [
     ("contents", {"film_coefficient": "-1 W/m2/K"}, "contents.film_coefficient", "outside"),
     ("contents/emissivity", 2, "contents.emissivity", "0 to 1"),
     (T + "clock", 12.5, T1 + ".clock", "0 to 12"),
-    (T + "clock", "five", T1 + ".clock", "plain number"),
+    (T + "clock", "five", T1 + ".clock", "a number from 0 to 12"),
     (T + "clock", math.inf, T1 + ".clock", "finite"),
     (T + "clock", 10**400, T1 + ".clock", "finite"),
     (T + "clock", 7.9, T2 + ".clock", "overlaps"),

@@ -75,7 +75,7 @@ def message_of(raw: dict[str, Any]) -> str:
         to_toml(case)
         return ""
     assert error.key
-    assert str(error) == f"line.toml: {error.key}: {error.message}"
+    assert error.lines[0] == f"line.toml: {error.key}: {error.message}"
     assert str(error).isprintable()
     return str(error)
 
