@@ -76,6 +76,10 @@ def _support(d: _Draw, name: str) -> dict[str, Any]:
             contact_conductance=f"{d.spread(100.0, 1e5):.4g} W/m2/K",
         )
     if family in ("shoe", "clamp", "hanger", "trunnion") or (free and d.chance(0.7)):
+        films = (
+            {"film_coefficient": f"{d.spread(3.0, 30.0):.3g} W/m2/K"},
+            {"emissivity": round(d.even(0.05, 0.95), 2)},
+        )
         support["leg"] = _some(
             d,
             0.5,
@@ -83,7 +87,7 @@ def _support(d: _Draw, name: str) -> dict[str, Any]:
             width=d.mm(3.0, 20.0),
             length=d.mm(9.0, 200.0),
             exposed=d.mm(10.0, 500.0),
-            film_coefficient=f"{d.spread(3.0, 30.0):.3g} W/m2/K",
+            **_some(d, 0.5, **d.one(films)),
             end=d.one(("free", "held")),
         )
         if support["leg"].get("end") == "held" and d.chance(0.6):

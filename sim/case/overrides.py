@@ -34,6 +34,7 @@ TAKES_AWAY: dict[str, dict[str, _Keys]] = {
     "contents": {"velocity": ("film_coefficient",), "film_coefficient": ("velocity",)},
     "layer": {"material": ("conductivity", "density", "specific_heat")},
     "barrier": {"material": ("conductivity", "emissivity")},
+    "leg": {"film_coefficient": ("emissivity",), "emissivity": ("film_coefficient",)},
     "insert": {"material": ("conductivity",), "conductivity": ("material",)},
 }
 

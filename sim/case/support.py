@@ -18,6 +18,7 @@ from .fields import (
     Name,
     OrText,
     PositiveCoefficient,
+    Share,
     Switch,
     Table,
     Temperature,
@@ -31,6 +32,8 @@ from .units import rounded
 Angle = Annotated[float, quantity("angle", 0.01, 2 * pi + 1e-9)]
 Family = Literal["shoe", "clamp", "hanger", "trunnion", "cradle", "flange", "parts"]
 UNSAID = "from memory (invented default of the family)"
+UNSAID_METAL = "from memory (weathered or painted steel), where the material gives none"
+METAL_EMISSIVITY = 0.8
 FULL = rounded(2 * pi)
 
 # What a family is made of, where the case does not say: lengths in m, angles in rad, W/m2/K. All from memory.
@@ -46,7 +49,6 @@ _LEG = {
     "width": 10e-3,
     "length": 0.120,
     "exposed": 0.100,
-    "film_coefficient": 10.0,
     "end": "free",
 }
 _INSERT: dict[str, Any] = {"clock": 6.0, "arc": rounded(2 * pi / 3), "length": 0.300}
@@ -93,8 +95,13 @@ class Leg(_Part):
     width: Length = declared(None, "width in the section's plane", "m", assumed=UNSAID)
     length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
     exposed: Length = declared(None, "length beyond the insulation, a fin", "m", assumed=UNSAID)
-    film_coefficient: Coefficient = declared(
-        None, "film coefficient on the exposed part, radiation included", "W/m2/K", assumed=UNSAID
+    film_coefficient: Coefficient | None = declared(
+        None,
+        "film coefficient on the exposed part, radiation included; default from wind, air and its own size",
+        "W/m2/K",
+    )
+    emissivity: Share | None = declared(
+        None, "emissivity of the exposed part; default that of the material, else 0.8", assumed=UNSAID_METAL
     )
     end: Literal["free", "held"] = declared(
         None, "end of the exposed part: free (adiabatic) or held (at end_temperature)", assumed=UNSAID
@@ -107,6 +114,8 @@ class Leg(_Part):
     def _held(self) -> Leg:
         if self.end_temperature is not None and self.end != "held":
             refuse('belongs to end = "held"; accepted: only with it', "end_temperature")
+        if self.emissivity is not None and self.film_coefficient is not None:
+            refuse("is part of film_coefficient; accepted: one of the two", "emissivity")
         return self
 
 
@@ -175,6 +184,9 @@ class Support(Table):
             self.pad.complete(family.get("pad", _PAD))
         if self.leg is not None:
             self.leg.complete(family.get("leg", _LEG))
+            if self.leg.emissivity is None and self.leg.film_coefficient is None:
+                own = self.material.emissivity
+                self.leg.assume(emissivity=METAL_EMISSIVITY if own is None else own)
         if self.insert is not None:
             self.insert.complete(family.get("insert", _INSERT))
             if self.insert.conductivity is None:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case, Support
-from sim.heat.fin import fin_root
+from sim.heat.fin import Exposed, Root, exposed_root
 from sim.heat.joints import Nodes, PerMetre, chosen, joined
 from sim.heat.layers import layered
 from sim.heat.network import Network
@@ -32,28 +32,44 @@ class LegFin:
     area: PerMetre
     support: Support
 
-    def root(self, root: float, ambient: float) -> tuple[float, float]:
+    def root(self, root: float, case: Case) -> tuple[float, float]:
         """Conductance per area of the cut face, W/m2/K, and the temperature it goes to, K, at a root temperature."""
-        leg = self.support.leg
-        assert leg is not None
-        k = float(self.support.material.conductivity(root))
-        total, share = fin_root(
-            k,
-            leg.width * leg.length,
-            2 * (leg.width + leg.length),
-            leg.exposed,
-            leg.film_coefficient,
-            leg.end == "held",
+        found = self.at(root, case)
+        return found.conductance / (2 * float(self.area.sum())), found.sink
+
+    def at(self, root: float, case: Case) -> Root:
+        """The exposed part as a fin, at a root temperature, K."""
+        condition, material = case.conditions[0], self.support.material
+        part = exposed_part(self.support, condition.ambient)
+        return exposed_root(
+            part, lambda at: float(material.conductivity(at)), root, condition.ambient, condition.wind
         )
-        end = ambient if leg.end_temperature is None else leg.end_temperature
-        return total / (2 * float(self.area.sum())), ambient + share * (end - ambient)
+
+    def mean(self, temperature: Array) -> float:
+        """Mean temperature of the cut face, K."""
+        return float(np.average(temperature[self.node], weights=self.area))
 
     def leaving(self, case: Case, temperature: Array) -> Leaving:
         """At the mean temperature of the cut face."""
-        root = float(np.average(temperature[self.node], weights=self.area))
-        per_area, end = self.root(root, case.conditions[0].ambient)
+        per_area, end = self.root(self.mean(temperature), case)
         conductance = per_area * self.area
         return Leaving(conductance, np.full(len(conductance), end), conductance)
+
+
+def exposed_part(support: Support, ambient: float) -> Exposed:
+    """A leg's part beyond the insulation; a held end of no given temperature is at the ambient, K."""
+    leg = support.leg
+    assert leg is not None
+    end = ambient if leg.end_temperature is None else leg.end_temperature
+    return Exposed(
+        leg.width * leg.length,
+        2 * (leg.width + leg.length),
+        leg.exposed,
+        leg.end == "held",
+        end,
+        leg.film_coefficient,
+        leg.emissivity or 0.0,
+    )
 
 
 def support_network(plan: Network, layers: Layers, support: Support, allowance: float = 0.0) -> Network:

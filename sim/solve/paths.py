@@ -47,6 +47,7 @@ class Measure:
 TEMPERATURE = Measure("degC", "K", zero=ZERO_CELSIUS)
 DIFFERENCE = Measure("K", "K")
 PER_METRE = Measure("W/m", "W/m")
+COEFFICIENT = Measure("W/m2/K", "W/m2/K")
 HEAT = Measure("W", "W")
 TRANSMITTANCE = Measure("W/K", "W/K")
 LENGTH = Measure("m", "m")
@@ -203,6 +204,12 @@ AROUND_SUPPORT = (
     Quantity("sheath_max", "hottest sheath", TEMPERATURE, limit="sheath_max", decimals=1),
     Quantity("sheath_rise", "rise of the hottest sheath above the section's", DIFFERENCE),
     Quantity("leg_heat", "heat through the leg", HEAT),
+    Quantity(
+        "leg_film",
+        "film on the exposed part of the leg, radiation included",
+        COEFFICIENT,
+        decimals=1,
+    ),
     Quantity("leg_heat_held", "heat through the leg, contents at the maintain temperature", HEAT),
     Quantity("heat_sink", "heat sink dQ, contents at the maintain temperature", HEAT),
     Quantity("chi", "point thermal transmittance chi", TRANSMITTANCE, decimals=4),

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sim.case import Case, Support
+from sim.heat.film import range_notes
+from sim.heat.support import LegFin, exposed_part
 from sim.section.extrude import Layers
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
@@ -181,11 +183,30 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
                 )
 
 
+def _leg_notes(case: Case, support: Support, film: float, root: float) -> list[str]:
+    """What the film on the exposed leg is made of, and where that leaves the range of its laws."""
+    condition = case.conditions[0]
+    part = exposed_part(support, condition.ambient)
+    words = f"film on the exposed part of the leg {film:.3g} W/m2/K"
+    if part.film is not None:
+        return [f"{words}, given: it does not follow the wind"]
+    notes = [
+        f"{words}: {condition.wind:g} m/s of wind across a cylinder of its perimeter ({1e3 * part.diameter:.0f} mm;"
+        " Churchill and Bernstein 1977), free convection (Churchill and Chu 1975) and radiation, emissivity"
+        f" {part.emissivity:g}; the clock position the wind blows from does not count"
+    ]
+    at = {"ambient": condition.ambient, "wind": condition.wind, "diameter": part.diameter}
+    return notes + [f"exposed part of the leg: {note}" for note in range_notes(np.array([root]), **at)]
+
+
 def _notes(case: Case, support: Support, level: Level) -> tuple[str, ...]:
     notes = [f"maintain temperature from {level.line.maintain_source}"]
     if case.barrier is not None and support.leg is not None:
         touch = "touches the leg" if support.barrier_touches else "is cut clear of the leg"
         notes.append(f"the weather barrier {touch}")
+    fin = level.alone.network.outlets.get("fin")
+    if isinstance(fin, LegFin):
+        notes += _leg_notes(case, support, level.values["leg_film"], fin.mean(level.alone.temperature))
     if case.contents.state in ("still", "empty"):
         notes.append("for the heat sink the bore's surface is held at the maintain temperature")
     if case.contents.state == "buoyant":

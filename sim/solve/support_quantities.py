@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.heat.network import clocks
+from sim.heat.support import LegFin
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.quantities import SKEWED, boundary, quantities, region_mask
@@ -198,6 +199,9 @@ def dip_quantities(solution: Solution, section: Solution) -> dict[str, float]:
     found |= _at("wall_min", wall, int(np.argmin(wall.value)))
     found |= _at("wall_max", wall, int(np.argmax(wall.value)))
     found |= _at("barrier_max", barrier, int(np.argmax(barrier.value)))
+    fin = solution.network.outlets.get("fin")
+    if isinstance(fin, LegFin):
+        found["leg_film"] = fin.at(fin.mean(solution.temperature), section.network.case).film
     if parts:
         found |= {"liquid_min": liquid, "liquid_dip": line[path] - liquid}
     if tracers:

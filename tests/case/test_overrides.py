@@ -87,7 +87,7 @@ TABLED: list[tuple[dict[str, Any], Any, Any]] = [
     ({"sensor": []}, lambda c: c.sensors, ()),
     ({"sensor": {"S2": {"clock": 5}}}, lambda c: [s.clock for s in c.sensors], [12.0, 5.0]),
     ({"support": []}, lambda c: c.supports, ()),
-    ({"support": [SHOE]}, lambda c: [(s.name, s.leg.film_coefficient) for s in c.supports], [("B", 10.0)]),
+    ({"support": [SHOE]}, lambda c: [(s.name, s.leg.film_coefficient) for s in c.supports], [("B", None)]),
     (
         {"support": {"A": {"spacing": "4 m"}}},
         lambda c: [(s.spacing, s.leg.film_coefficient) for s in c.supports],

@@ -259,3 +259,23 @@ def test_bands_are_of_meshes_refined_by_the_root_of_two_and_take_in_the_sections
     assert found["wall_min"].value == pytest.approx(own.value - fall.value)
     assert found["wall_min"].band == pytest.approx(own.band + fall.band)
     assert own.band > 0
+
+
+@pytest.mark.parametrize("end", ["free", "held"])
+def test_the_exposed_legs_film_follows_the_wind_unless_it_is_given(end: str) -> None:
+    """A shoe's leg at 0 and 12 m/s; outside the insulation one coefficient, so that only the leg feels the wind."""
+
+    def at(wind: float, **leg: Any) -> dict[str, float]:
+        condition = [{"name": "a", "ambient": "0 degC", "wind": f"{wind} m/s"}]
+        return values(narrowed({"leg": {"end": end} | leg}, condition=condition), 0.5)
+
+    still, windy = at(0.0), at(12.0)
+    assert still["leg_film"] == pytest.approx(10.0, abs=2.5)
+    assert windy["leg_film"] > 4 * still["leg_film"]
+    assert windy["leg_heat_held"] > (1.5 if end == "free" else 1.1) * still["leg_heat_held"]
+    assert windy["dip"] > still["dip"]
+    bright = at(0.0, emissivity=0.1)
+    assert bright["leg_heat_held"] < still["leg_heat_held"]
+    given, blown = (at(wind, film_coefficient="10 W/m2/K") for wind in (0.0, 12.0))
+    assert given["leg_film"] == pytest.approx(10.0)
+    assert blown["leg_heat_held"] == pytest.approx(given["leg_heat_held"], rel=1e-6)
