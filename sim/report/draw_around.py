@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from sim.report.stage import Array, Scene
-from sim.report.style import COLOURS, FAINT, INK, around_the_clock, figure, halo, save
+from sim.report.style import COLOURS, FAINT, INK, PALE, around_the_clock, figure, halo, save
 from sim.study.letters import drawn_name
 
 NEAR = 1.2
@@ -32,7 +32,7 @@ def draw_around(scene: Scene, path: Path) -> None:
     _panel(wall, scene, scene.wall, scene.wall_band, "wall", "pipe's outside, degC")
     _panel(cover, scene, scene.cover, scene.cover_band, "cover", "outside surface, degC")
     wall.set_xticklabels([])
-    cover.set_xlabel("clock position, hours (12 at the top, 6 at the bottom)", labelpad=2)
+    cover.set_xlabel("clock position, o'clock (12 at the top, 6 at the bottom)", labelpad=2)
     save(made, path)
 
 
@@ -85,6 +85,8 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
             color=COLOURS["sheath"],
         )
     _tracers(axes, scene, named=which == "wall")
+    if which == "cover":
+        _wet(axes, scene)
     if which == "wall":
         _sensors(axes, scene)
     around_the_clock(axes, label)
@@ -97,6 +99,34 @@ def _by_value(scene: Scene, which: str) -> dict[float, str]:
         if curve == which:
             found.setdefault(value, []).append(words)
     return {value: ", ".join(words) for value, words in found.items()}
+
+
+def _wet(axes: Axes, scene: Scene) -> None:
+    """Wet sectors of the insulation, hatched and named."""
+    for start, stop, _, _ in scene.wet:
+        middle, half = _hours_of(start, stop)
+        for shift in (-12.0, 0.0, 12.0):
+            if middle + shift + half < 0 or middle + shift - half > 12:
+                continue
+            left, right = middle + shift - half, middle + shift + half
+            axes.axvspan(left, right, fc="none", ec=PALE, hatch="xx", lw=0, zorder=0)
+            axes.text(
+                min(max(left, 0.0), 11.5) + 0.06,
+                0.04,
+                "wet insulation",
+                transform=axes.get_xaxis_transform(),
+                ha="left",
+                va="bottom",
+                fontsize=7.5,
+                color=INK,
+                path_effects=halo(2.0),
+            )
+
+
+def _hours_of(start: float, stop: float) -> tuple[float, float]:
+    """Middle and half of a sector, in hours."""
+    half = float(np.mod(stop - start, 2 * np.pi)) / 2
+    return float(np.mod(start + half, 2 * np.pi)) / (2 * np.pi) * 12, half / (2 * np.pi) * 12
 
 
 def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle
+from matplotlib.patches import Circle, Polygon
 from matplotlib.tri import Triangulation
 from numpy.typing import NDArray
 
@@ -112,6 +112,7 @@ def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
     )
     _label_isotherms(axes, scene, lines)
     _bore(axes, scene)
+    _wet(axes, scene)
     curves(axes, scene.curves, 0.7)
     hours(axes, 1.02 * shell, drop)
     _marks(axes, scene, 5.5, sensors=False)
@@ -162,7 +163,7 @@ def _quiet_angle(scene: Scene) -> float:
     """A direction far from tracers and wet sectors, rad."""
     trial = np.linspace(0, 2 * np.pi, 48, endpoint=False) + 0.13
     busy = [a for _, a, _ in scene.tracers]
-    for start, stop in scene.wet:
+    for start, stop, _, _ in scene.wet:
         busy += list(start + np.linspace(0, 1, 7) * np.mod(stop - start, 2 * np.pi))
     if not busy:
         return 0.8
@@ -224,6 +225,30 @@ def _bore(axes: Axes, scene: Scene) -> None:
             Circle(
                 (0, 0), 1e3 * scene.outline.inner_radius, fc="white", ec=PALE, hatch="///", lw=0, zorder=1.5
             )
+        )
+
+
+def _wet(axes: Axes, scene: Scene) -> None:
+    """Wet sectors, hatched and named."""
+    drop = 1e3 * scene.outline.drop
+    for start, stop, inner, outer in scene.wet:
+        turn = start + np.linspace(0.0, 1.0, 61) * np.mod(stop - start, 2 * np.pi)
+        rays = 1e3 * np.stack([np.sin(turn), np.cos(turn)], axis=-1)
+        edge = np.concatenate([inner * rays, outer * rays[::-1]]) - [0.0, drop]
+        # a hatch takes the colour of the edge, whose own line would hide the interface
+        axes.add_patch(Polygon(edge, fc="none", ec=(1.0, 1.0, 1.0, 0.55), hatch="xxx", lw=0.0, zorder=3))
+        middle = turn[len(turn) // 5]
+        radius = 500 * (inner + outer)
+        axes.text(
+            radius * float(np.sin(middle)),
+            radius * float(np.cos(middle)) - drop,
+            "wet",
+            fontsize=8,
+            ha="center",
+            va="center",
+            color=INK,
+            path_effects=halo(2.4),
+            zorder=7,
         )
 
 

@@ -3,19 +3,38 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
+from matplotlib.colors import Normalize
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
 
 from sim.judge.support import SupportAnswer
 from sim.report.field import cell_polygons
-from sim.report.style import COLOURS, FAINT, FIELD, INK, figure, halo, hours, levels, plane, save
+from sim.report.style import (
+    COLOURS,
+    FAINT,
+    FIELD,
+    INK,
+    PALE,
+    figure,
+    halo,
+    hours,
+    levels,
+    on_circle,
+    plane,
+    save,
+)
 from sim.report.words import ZERO
 from sim.section.layout import angle_to_clock, clock_to_angle
 from sim.section.shapes import Array
 from sim.section.support import SupportLayout
+from sim.solve.paths import LIMITS
 from sim.solve.support import Field, SupportResult
-from sim.study.letters import drawable
+from sim.study.letters import drawable, drawn_name
 
 SEEN = 2.5  # the unrolled wall is drawn this many part lengths (or a reach) from the middle
 
@@ -47,13 +66,22 @@ def draw_support(answer: SupportAnswer, path: Path) -> None:
     said = "with the allowance" if result.installed is not None else "tracer alone"
     made.text(0.012, 0.943, f"around the support; unrolled wall and cut: {said}", fontsize=8, color=FAINT)
     shown = result.installed or result.alone
-    _unrolled(made.add_axes((0.065, 0.50, 0.50, 0.39)), result, shown)
+    wall = _unrolled(made.add_axes((0.065, 0.50, 0.44, 0.39)), result, shown)
+    _bar(made, wall, 0.515)
     _along(made.add_axes((0.065, 0.075, 0.90, 0.34)), result)
-    _cut(made.add_axes((0.60, 0.47, 0.38, 0.45)), result, shown)
+    section = _cut(made.add_axes((0.575, 0.47, 0.355, 0.45)), result, shown)
+    _bar(made, section, 0.94)
     save(made, path)
 
 
-def _unrolled(axes: Axes, result: SupportResult, field: Field) -> None:
+def _bar(made: Figure, field: ScalarMappable, left: float) -> None:
+    bar = made.colorbar(field, cax=made.add_axes((left, 0.52, 0.011, 0.33)))
+    bar.ax.tick_params(labelsize=7, length=2)
+    bar.outline.set_linewidth(0.4)
+    bar.ax.set_title("degC", fontsize=7.5, pad=5)
+
+
+def _unrolled(axes: Axes, result: SupportResult, field: Field) -> ScalarMappable:
     layout = result.mesh.layout
     radius = 0.5 * (layout.inner_radius + layout.outer_radius)
     angle, z, value = unrolled(field, radius)
@@ -65,31 +93,50 @@ def _unrolled(axes: Axes, result: SupportResult, field: Field) -> None:
     low, high = float(twice.min()), float(twice.max())
     if high - low < 0.01:
         low, high = low - 0.01, high + 0.01
+    scale = ScalarMappable(Normalize(low, high), FIELD)
     axes.contourf(both, hour, twice.T, np.linspace(low, high, 25), cmap=FIELD)
-    lines = axes.contour(both, hour, twice.T, levels(low, high, 7), colors=INK, linewidths=0.5)
-    axes.clabel(lines, fontsize=6.5, fmt="%g")
+    lines = axes.contour(both, hour, twice.T, levels(low, high, 7), colors="white", linewidths=0.6)
+    for text in axes.clabel(lines, fontsize=6.5, fmt="%g", colors=INK):
+        text.set_path_effects(halo(1.8))
+    _parts(axes, result)
+    for tracer, body in zip(result.case.tracers, layout.bodies, strict=False):
+        at, red = float(angle_to_clock(body.clock_angle)), COLOURS["sheath"]
+        axes.axhline(at, color=red, lw=1.2)
+        name = drawn_name(tracer.name, "tracer")
+        axes.text(
+            0.98 * reach, at, name, fontsize=7.5, ha="right", va="bottom", color=red, path_effects=halo()
+        )
     row, column = np.unravel_index(int(np.argmin(value)), value.shape)
-    axes.plot([z[row]], [hour[column] % 12], "v", ms=7, mfc="white", mec=INK, clip_on=False)
-    axes.text(
-        z[row], hour[column] % 12 + 0.5, f"  coldest {value.min():.2f}", fontsize=7.5, path_effects=halo()
-    )
-    for part, arc in (
-        (result.support.pad, result.support.pad.arc if result.support.pad else 0.0),
-        (result.support.leg, result.support.leg.width / layout.outer_radius if result.support.leg else 0.0),
-        (result.support.insert, result.support.insert.arc if result.support.insert else 0.0),
-    ):
-        if part is not None:
-            half, middle = arc / (2 * np.pi) * 6, part.clock
-            x = 0.5 * part.length * np.array([-1, 1, 1, -1, -1])
-            axes.plot(x, middle + half * np.array([-1, -1, 1, 1, -1]), color="white", lw=1.2, ls=(0, (4, 2)))
-    for body in layout.bodies:
-        axes.axhline(float(angle_to_clock(body.clock_angle)), color=COLOURS["sheath"], lw=1.2)
+    label = f"coldest: {value.min():.2f} degC"
+    look: dict[str, Any] = {"ms": 7, "mfc": "white", "mec": INK, "ls": "", "clip_on": False}
+    axes.plot([z[row]], [hour[column] % 12], "v", label=label, **look)
+    legend = axes.legend(fontsize=7, loc="upper left", facecolor="#8b949e", framealpha=0.9, edgecolor="none")
+    for text in legend.get_texts():
+        text.set_color("white")
     axes.set_xlim(-reach, reach)
     axes.set_ylim(0, 12)
     axes.set_yticks(range(0, 13, 3), ["12", "3", "6", "9", "12"])
-    axes.set_ylabel("clock position, hours", fontsize=8)
+    axes.set_ylabel("clock position, o'clock", fontsize=8)
     axes.set_xlabel("z, m (0 is the middle of the support)", fontsize=8)
-    axes.set_title("pipe's outside, degC; red: tracers, dashed: parts", fontsize=8, loc="left")
+    axes.set_title("pipe's outside, unrolled; red: tracers", fontsize=8, loc="left")
+    return scale
+
+
+def _parts(axes: Axes, result: SupportResult) -> None:
+    """The outlines of pad, leg and insert on the unrolled wall, each with a line of its own."""
+    support, radius = result.support, result.mesh.layout.outer_radius
+    for name, part, arc, dash in (
+        ("pad", support.pad, support.pad.arc if support.pad else 0.0, (0, (5, 2))),
+        ("leg", support.leg, support.leg.width / radius if support.leg else 0.0, "solid"),
+        ("insert", support.insert, support.insert.arc if support.insert else 0.0, (0, (1, 1.2))),
+    ):
+        if part is None:
+            continue
+        x = 0.5 * part.length * np.array([-1, 1, 1, -1, -1])
+        y = min(arc / (2 * np.pi) * 6, 6.0) * np.array([-1, -1, 1, 1, -1])
+        for turn in (-12.0, 0.0, 12.0):  # a part across 12 o'clock shows at both edges
+            label = name if turn == 0.0 else None
+            axes.plot(x, part.clock + turn + y, color="white", lw=1.4, ls=dash, label=label)
 
 
 def _along(axes: Axes, result: SupportResult) -> None:
@@ -101,35 +148,40 @@ def _along(axes: Axes, result: SupportResult) -> None:
     ):
         if field is None:
             continue
-        for clock, colour in ((6.0, COLOURS["wall"]), (12.0, COLOURS["sheath"])):
-            axes.plot(
-                field.wall.z,
-                _at(field, radius, clock),
-                style,
-                color=colour,
-                lw=1.3,
-                label=f"{clock:g} o'clock, {said}",
-            )
+        curves = [
+            (f"wall at {clock:g} o'clock", _at(field, radius, clock), colour, mark)
+            for clock, colour, mark in ((6.0, COLOURS["wall"], "v"), (12.0, COLOURS["sheath"], "^"))
+        ]
         if np.isfinite(field.contents).all():
-            axes.plot(
-                field.wall.z, field.contents - ZERO, style, color="#4f7d3a", lw=1.1, label=f"contents, {said}"
-            )
+            curves.append(("contents", field.contents - ZERO, "#4f7d3a", "o"))
+        for k, (name, values, colour, mark) in enumerate(curves):
+            look: dict[str, Any] = {
+                "color": colour,
+                "lw": 1.3,
+                "marker": mark,
+                "ms": 4,
+                "markevery": (2 * k, 7),
+            }
+            axes.plot(field.wall.z, values, style, label=f"{name}, {said}", **look)
     axes.axhline(result.section_wall[0] - ZERO, color=FAINT, lw=0.8, ls=":", label="section's coldest wall")
-    for name in ("wall_min", "contents_min"):
+    for name, dash in (
+        ("wall_min", (0, (5, 3))),
+        ("contents_min", (0, (5, 2, 1, 2))),
+        ("wall_max", (0, (9, 2))),
+    ):
         limit = getattr(result.case.limits, name)
         if limit is not None:
-            axes.axhline(
-                limit - ZERO, color=INK, lw=0.8, ls=(0, (5, 3)), label=f"limit: {name.replace('_', ' ')}"
-            )
+            words = f"limit: {LIMITS[name].words()} {limit - ZERO:g}"
+            axes.axhline(limit - ZERO, color=INK, lw=0.8, ls=dash, label=words)
     axes.set_xlim(0, float(result.alone.wall.z[-1]))
-    axes.set_xlabel("z, m", fontsize=8)
+    axes.set_xlabel("z, m (0 is the middle of the support)", fontsize=8)
     axes.set_ylabel("degC", fontsize=8)
     axes.set_title("along the pipe", fontsize=8, loc="left")
     axes.grid(color="#d5dade", lw=0.5)
     axes.legend(fontsize=7, ncols=2, frameon=False)
 
 
-def _cut(axes: Axes, result: SupportResult, field: Field) -> None:
+def _cut(axes: Axes, result: SupportResult, field: Field) -> ScalarMappable:
     from matplotlib.collections import PolyCollection
 
     mesh = result.mesh
@@ -147,7 +199,38 @@ def _cut(axes: Axes, result: SupportResult, field: Field) -> None:
     axes.tricontour(x, y, celsius, levels(low, high, 9), colors="white", linewidths=0.5, linestyles="solid")
     for curve in [p.curve for p in mesh.pieces]:
         axes.plot(*(1e3 * curve.point(np.linspace(0, 1, 60)).T), color=INK, lw=0.4)
-    reach = 1e3 * (layout.cover_radius + abs(layout.drop))
-    plane(axes, 1.2 * reach, 0.0, -1e3 * layout.drop / 2)
+    reach = 1.2e3 * (layout.cover_radius + abs(layout.drop))
+    middle = (0.0, -1e3 * layout.drop / 2)
+    if result.support.leg is not None:
+        tip = _exposed(axes, result)
+        # half of what the leg reaches beyond is taken up by moving the middle, half by the scale
+        beyond = max(max(abs(tip[0] - middle[0]), abs(tip[1] - middle[1])) - 0.9 * reach, 0.0) / 2
+        way = float(np.hypot(*tip)) or 1.0
+        middle = (middle[0] + beyond * tip[0] / way, middle[1] + beyond * tip[1] / way)
+        reach += beyond
+    plane(axes, reach, *middle)
     hours(axes, 1e3 * layout.cover_radius, 1e3 * layout.drop)
-    axes.set_title(f"cut at z = 0: {low:.1f} to {high:.1f} degC", fontsize=8, loc="left")
+    axes.set_title("cut at z = 0", fontsize=8, loc="left")
+    return shapes
+
+
+def _exposed(axes: Axes, result: SupportResult) -> tuple[float, float]:
+    """Draw the part of the leg beyond the insulation, cut short where it is long; returns its tip, mm."""
+    leg, layout = result.support.leg, result.mesh.layout
+    assert leg is not None
+    angle = clock_to_angle(leg.clock)
+    out = np.array([np.sin(angle), np.cos(angle)])
+    across = 500 * leg.width * np.array([out[1], -out[0]])
+    root = np.array(on_circle(angle, 1e3 * layout.cover_radius, 1e3 * layout.drop))
+    room = 1e3 * layout.cover_radius
+    tip = root + min(1e3 * leg.exposed, room) * out
+    corners = np.array([root - across, root + across, tip + across, tip - across])
+    axes.add_patch(Polygon(corners, fc=PALE, ec=INK, hatch="////", lw=0.8, zorder=4))
+    end = "end free" if leg.end == "free" else "end held"
+    short = ", cut short here" if 1e3 * leg.exposed > room else ""
+    words = f" exposed leg, \n {1e3 * leg.exposed:.0f} mm, {end}{short} "
+    side = "left" if across[0] >= 0 else "right"
+    shift = 1.4 * float(np.abs(across).max()) * (1.0 if side == "left" else -1.0)
+    x, y = 0.5 * (root + tip)
+    axes.text(x + shift, y, words, fontsize=7, ha=side, va="center", zorder=8, path_effects=halo(2.0))
+    return float(tip[0]), float(tip[1])

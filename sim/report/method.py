@@ -27,8 +27,8 @@ METHOD = (
     "A limit passes only where the value clears it by the band, fails only where it misses it by the band, and is too "
     "close to call in between.",
     "The simplified method is the concentric-cylinder relation of IEC/IEEE 60079-30-2 and IEEE 515 (formulas from "
-    "memory) with the films of ISO 12241, at one pipe temperature. The field's loss at that temperature is its own "
-    "loss per kelvin of pipe above ambient, times the difference.",
+    "memory) with the films of ISO 12241, at one pipe temperature. The field's loss at that temperature is solved "
+    "there, with the pipe's mean temperature held and the tracers off.",
 )
 
 REFERENCES = (
@@ -51,7 +51,7 @@ REFERENCES = (
 )
 
 LEFT_OUT = (
-    "A straight line: supports, flanges, valves and ends are not in a section.",
+    "A straight line: flanges, valves and ends are left out, but for what the case writes as supports.",
     "Steady state: no warming up, no cooling down, no thermostat's cycle.",
     "Contents that stand still only conduct (the cautious bound). Buoyant contents move in steady, laminar, plane "
     "natural convection (Boussinesq); flow along the pipe, turbulence and evaporation are left out.",

@@ -50,7 +50,10 @@ def scene(answer: ConditionAnswer) -> Scene:
         ),
         sensors=tuple((s.name, clock_to_angle(s.clock), s.reading.value - ZERO) for s in answer.sensors),
         limits=_limits(answer),
-        wet=tuple((start, stop) for _, start, stop in mesh.layout.wet),
+        wet=tuple(
+            (start, stop, mesh.layout.layer_radii[layer], mesh.layout.layer_radii[layer + 1])
+            for layer, start, stop in mesh.layout.wet
+        ),
         wind_from=_wind(answer),
         bore_known=known,
     )

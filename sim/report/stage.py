@@ -41,7 +41,8 @@ class Scene:
 
     point (n, 2), value (n,), inner (n,) whether the point is of wall or contents; curves: interfaces as polylines;
     wall, cover: (angle, temperature) around the clock; tracers: (name, angle, half the angle it covers);
-    sensors: (name, angle, reading); limits: (words, "wall" or "cover", temperature); wet: (from, to).
+    sensors: (name, angle, reading); limits: (words, "wall" or "cover", temperature); wet: (from, to, inner and outer
+    radius about the layer's centre).
     """
 
     name: str
@@ -59,7 +60,7 @@ class Scene:
     tracers: tuple[tuple[str, float, float], ...]
     sensors: tuple[tuple[str, float, float], ...]
     limits: tuple[tuple[str, str, float], ...]
-    wet: tuple[tuple[float, float], ...]
+    wet: tuple[tuple[float, float, float, float], ...]
     wind_from: float | None
     bore_known: bool
 

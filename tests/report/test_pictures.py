@@ -1,0 +1,85 @@
+"""What pictures show: a scale with its unit on every map, wet sectors hatched and named, the exposed leg."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+from support_lines import line
+
+import sim.report.draw_around as draw_around
+import sim.report.draw_section as draw_section
+import sim.report.draw_support as draw_support
+from sim.case import parse_case
+from sim.judge.check import check
+from sim.report.scene import scene
+
+Small = Callable[..., dict[str, Any]]
+
+
+def words(made: Figure) -> str:
+    from matplotlib.text import Text
+
+    return "\n".join(text.get_text() for text in made.findobj(Text))
+
+
+def bars(made: Figure) -> list[str]:
+    """Units over the colour bars."""
+    return [axes.get_title() for axes in made.axes if axes.get_title() and axes.collections]
+
+
+def drawn(module: Any, monkeypatch: pytest.MonkeyPatch, draw: Callable[[], None]) -> Figure:
+    kept: list[Figure] = []
+    monkeypatch.setattr(module, "save", lambda made, path: kept.append(made))
+    draw()
+    return kept[0]
+
+
+def test_wet_sector_is_hatched_and_named(small: Small, monkeypatch: pytest.MonkeyPatch) -> None:
+    layer = {"conductivity": "0.04 W/m/K", "thickness": "30 mm"}
+    wet = layer | {"wet": {"from_clock": 4, "to_clock": 8, "factor": 5}}
+    found = check(parse_case(small(insulation={"fit": "snug", "layer": [wet]})), fineness=1.0)
+    shown = scene(found.conditions[0])
+    made = drawn(draw_section, monkeypatch, lambda: draw_section.draw_section(shown, Path("x.png")))
+    assert bars(made) == ["degC", "degC"]
+    assert "wet" in words(made).splitlines()
+    hatched = [p for axes in made.axes for p in axes.patches if isinstance(p, Polygon) and p.get_hatch()]
+    assert len(hatched) == 1
+    corners = hatched[0].get_xy()
+    angle = np.mod(np.arctan2(*corners.T) * 6 / np.pi, 12)
+    assert angle.min() == pytest.approx(4, abs=0.01)
+    assert angle.max() == pytest.approx(8, abs=0.01)
+    around = drawn(draw_around, monkeypatch, lambda: draw_around.draw_around(shown, Path("x.png")))
+    assert "wet insulation" in words(around)
+    assert "o'clock" in words(around)
+    dry = scene(check(parse_case(small()), fineness=1.0).conditions[0])
+    made = drawn(draw_section, monkeypatch, lambda: draw_section.draw_section(dry, Path("x.png")))
+    assert "wet" not in words(made)
+
+
+def test_support_has_scales_its_exposed_leg_and_lines_that_need_no_colour(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    limits = {"wall_min": "5 degC", "contents_min": "4 degC", "wall_max": "90 degC"}
+    support = {"leg": {"exposed": "60 mm"}, "allowance": "0.4 m"}
+    answer = check(parse_case(line(support, limits=limits)), fineness=1.0).supports[0]
+    made = drawn(draw_support, monkeypatch, lambda: draw_support.draw_support(answer, Path("x.png")))
+    assert bars(made) == ["degC", "degC"]
+    assert "exposed leg" in words(made)
+    assert "60 mm" in words(made)
+    assert answer.result is not None
+    cover = 1e3 * answer.result.mesh.layout.cover_radius
+    legs = [p for axes in made.axes for p in axes.patches if isinstance(p, Polygon) and p.get_hatch()]
+    assert len(legs) == 1
+    reach = np.hypot(*legs[0].get_xy().T)
+    assert reach.min() == pytest.approx(cover, rel=0.02)
+    assert reach.max() == pytest.approx(cover + 60.0, rel=0.02)
+    along = next(axes for axes in made.axes if axes.get_title(loc="left") == "along the pipe")
+    looks = [(str(c.get_linestyle()), str(c.get_marker()), str(c._dash_pattern)) for c in along.lines]
+    assert len(set(looks)) == len(looks)
+    assert "limit: wall not below 5" in words(made)
