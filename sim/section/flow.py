@@ -192,7 +192,6 @@ def flow_mesh(
 
 def bore_flow(mesh: PlanMesh, kind: str) -> FlowMesh:
     """The liquid (or gas) in the bore of a plan mesh; the face towards the other one of them is free of shear."""
-    kinds = np.array([r.kind for r in mesh.layout.regions])[mesh.cell_region]
     other = {"liquid": "gas", "gas": "liquid"}[kind]
     return flow_mesh(
         mesh.site,
@@ -202,7 +201,7 @@ def bore_flow(mesh: PlanMesh, kind: str) -> FlowMesh:
         mesh.face_gap,
         mesh.face_ends,
         mesh.vertex,
-        kinds == kind,
-        (kinds[mesh.face_cells] == other).any(axis=1),
+        mesh.kind == kind,
+        (mesh.kind[mesh.face_cells] == other).any(axis=1),
         2 * mesh.layout.inner_radius,
     )

@@ -17,6 +17,56 @@ SKEWED = 0.3  # a face shorter than this part of its sites' distance is a corner
 
 
 @dataclass(frozen=True)
+class Places:
+    """Temperatures of a group of cells in each layer, value (layers, n) K: of its cells, then of its boundary, then of
+    the corners of contacts in it. point (n, 2) m in the section; length (n,) m of the boundary, 0 elsewhere;
+    outer (n,): on the boundary; cells: how many are cells' own."""
+
+    value: Array
+    point: Array
+    length: Array
+    outer: NDArray[np.bool_]
+    cells: int
+
+
+def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
+    """Cells of a group (cells of the section,), its boundary in the section seen from inside (so a contact's jump is
+    on the other side), and its corners of contacts beside round tracers."""
+    network, mesh, layers = solution.network, solution.network.mesh, solution.network.layers
+    half, corners = network.plan.halves, network.plan.wedges
+
+    def by_layer(value: Array) -> Array:
+        return value.reshape(layers.count, -1)
+
+    every = cell_temperature(network, solution.temperature)
+    cells, k = by_layer(every), by_layer(solution.conductivity)
+    pair = mesh.face_cells[network.face]
+    upright = mesh.face_length[network.face] > SKEWED * mesh.face_gap[network.face]
+    one = (inside[pair[:, 0]] != inside[pair[:, 1]]) & upright
+    face, first = network.face[one], inside[pair[one, 0]]
+    own, other = np.where(first, pair[one].T, pair[one, ::-1].T)
+    conductance = by_layer(solution.balance.conductance[solution.balance.parts["faces"]])[:, one]
+    leaving = conductance * (cells[:, own] - cells[:, other])
+    area = mesh.face_length[face] * layers.thickness[:, None]
+    rim = cells[:, own] - leaving * 0.5 * mesh.face_gap[face] / (k[:, own] * area)
+    mine, met = inside[half.cell], inside[corners.seat_cell]
+    surface = by_layer(solution.temperature)[:, half.node[mine]]
+    value, point = (
+        [cells[:, inside], rim, surface],
+        [mesh.site[inside], mesh.face_point[face], half.point[mine]],
+    )
+    if met.any():
+        value.append(by_layer(network.wedges.corner_temperature(solution.conductivity, every))[:, met])
+        point.append(mesh.site[corners.seat_cell[met]])
+    length = np.zeros(sum(len(p) for p in point))
+    bounds = slice(len(point[0]), len(point[0]) + len(face) + int(mine.sum()))
+    length[bounds] = np.concatenate([mesh.face_length[face], half.area[mine]])
+    outer = np.zeros(len(length), bool)
+    outer[bounds] = True
+    return Places(np.concatenate(value, axis=1), np.concatenate(point), length, outer, len(point[0]))
+
+
+@dataclass(frozen=True)
 class Surface:
     """Temperatures on the boundary of a group of cells: temperature (n,) K, point (n, 2) m, length (n,) m."""
 
@@ -26,27 +76,9 @@ class Surface:
 
 
 def boundary(solution: Solution, inside: NDArray[np.bool_]) -> Surface:
-    """The boundary of a group of cells, seen from inside (so a contact's jump is on the other side)."""
-    network, mesh = solution.network, solution.network.mesh
-    cells = cell_temperature(network, solution.temperature)
-    k = solution.conductivity
-    pair = mesh.face_cells[network.face]
-    upright = mesh.face_length[network.face] > SKEWED * mesh.face_gap[network.face]
-    one = (inside[pair[:, 0]] != inside[pair[:, 1]]) & upright
-    face, pair = network.face[one], pair[one]
-    conductance = solution.balance.conductance[solution.balance.parts["faces"]]
-    flow = conductance[one] * (cells[pair[:, 0]] - cells[pair[:, 1]])
-    own_first = inside[pair[:, 0]]
-    own = np.where(own_first, pair[:, 0], pair[:, 1])
-    leaving = np.where(own_first, flow, -flow)
-    value = cells[own] - leaving * 0.5 * mesh.face_gap[face] / (k[own] * mesh.face_length[face])
-    half = network.halves
-    mine = inside[half.cell]
-    return Surface(
-        np.concatenate([value, solution.temperature[half.node[mine]]]),
-        np.concatenate([mesh.face_point[face], half.point[mine]]),
-        np.concatenate([mesh.face_length[face], half.area[mine]]),
-    )
+    """The boundary of a group of cells of a section, as in `places`."""
+    found = places(solution, inside)
+    return Surface(found.value[0, found.outer], found.point[found.outer], found.length[found.outer])
 
 
 def wall_surface(solution: Solution) -> tuple[Array, Array]:
@@ -83,23 +115,15 @@ def _extremes(
     solution: Solution, inside: NDArray[np.bool_], further: Surface | None = None
 ) -> dict[str, float]:
     """Extremes over cells, their boundary, the corners of contacts and further points; the mean over the cells."""
-    mesh = solution.network.mesh
-    cells = cell_temperature(solution.network, solution.temperature)[inside]
-    rim = boundary(solution, inside)
-    value = np.concatenate([cells, rim.temperature])
-    point = np.concatenate([mesh.site[inside], rim.point])
-    corners = solution.network.wedges
-    own = inside[corners.seat_cell]
-    if own.any():
-        every = cell_temperature(solution.network, solution.temperature)
-        value = np.concatenate([value, corners.corner_temperature(solution.conductivity, every)[own]])
-        point = np.concatenate([point, mesh.site[corners.seat_cell[own]]])
+    found = places(solution, inside)
+    value, point, area = found.value[0], found.point, solution.network.mesh.cell_area[inside]
+    cells = value[: found.cells]
     if further is not None:
         value, point = np.append(value, further.temperature), np.concatenate([point, further.point])
     low, high = int(np.argmin(value)), int(np.argmax(value))
     return {
         "min": float(value[low]),
-        "mean": float(np.average(cells, weights=mesh.cell_area[inside])),
+        "mean": float(np.average(cells, weights=area)),
         "max": float(value[high]),
         "min_clock": float(clocks(point[low : low + 1])[0]),
         "max_clock": float(clocks(point[high : high + 1])[0]),

@@ -12,8 +12,8 @@ from sim.heat.network import clocks
 from sim.heat.support import LegFin
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.solve.quantities import SKEWED, boundary, quantities, region_mask
-from sim.solve.steady import Solution, cell_temperature
+from sim.solve.quantities import places, quantities, region_mask
+from sim.solve.steady import Solution
 
 TENTH = 0.1  # of the dip, at which its reach ends
 
@@ -23,7 +23,7 @@ class Band:
     """Temperatures of a group of cells and its boundary along z: value (rows, n) K, point (n, 2) m, z (rows,) m.
 
     The first row is z = 0, from the parabola through the first two layers (the plane is one of symmetry). Cells come
-    first, then the boundary; outer (n,): on the boundary, not a cell's own value.
+    first, then the boundary, then corners of contacts; outer (n,): on the boundary.
     """
 
     value: Array
@@ -41,62 +41,21 @@ def at_middle(layers: Array, value: Array) -> Array:
     return np.concatenate([first, value])
 
 
-def _of_kind(solution: Solution, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
-    mesh = solution.network.plan.mesh
-    wanted = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
-    return np.array(wanted)[mesh.cell_region]
-
-
-def group(solution: Solution, inside: NDArray[np.bool_]) -> Band:
-    """Cells of a group and the boundary around them in the plan, the side of the group."""
-    network, balance = solution.network, solution.balance
-    plan, mesh, layers = network.plan, network.plan.mesh, network.layers
-    cells = cell_temperature(network, solution.temperature).reshape(layers.count, mesh.cells)
-    conductivity = solution.conductivity.reshape(layers.count, mesh.cells)
-    faces = balance.conductance[balance.parts["faces"]].reshape(layers.count, len(plan.face))
-    each = solution.temperature.reshape(layers.count, plan.nodes)
-    pair = mesh.face_cells[plan.face]
-    one = inside[pair[:, 0]] != inside[pair[:, 1]]
-    one &= mesh.face_length[plan.face] > SKEWED * mesh.face_gap[plan.face]
-    face, pair = plan.face[one], pair[one]
-    own = np.where(inside[pair[:, 0]], pair[:, 0], pair[:, 1])
-    other = np.where(inside[pair[:, 0]], pair[:, 1], pair[:, 0])
-    leaving = faces[:, one] * (cells[:, own] - cells[:, other])
-    area = mesh.face_length[face] * layers.thickness[:, None]
-    value = cells[:, own] - leaving * 0.5 * mesh.face_gap[face] / (conductivity[:, own] * area)
-    mine = inside[plan.halves.cell]
-    everything = np.concatenate([cells[:, inside], value, each[:, plan.halves.node[mine]]], axis=1)
-    point = np.concatenate([mesh.site[inside], mesh.face_point[face], plan.halves.point[mine]])
-    outer = np.arange(len(point)) >= inside.sum()
+def group(solution: Solution, *kinds: str, index: int | None = None) -> Band:
+    """All places of a group of cells, as in `sim.solve.quantities.places`."""
+    layers, found = solution.network.layers, places(solution, region_mask(solution, *kinds, index=index))
     z = np.concatenate([[0.0], layers.centre])
-    return Band(at_middle(layers.centre, everything), point, z, outer)
+    return Band(at_middle(layers.centre, found.value), found.point, z, found.outer)
 
 
 def wall_band(solution: Solution) -> Band:
-    """The pipe wall, with the corners of contacts beside round tracers last, as in a section's extremes."""
-    inside, network = _of_kind(solution, "wall"), solution.network
-    wall, layers, corners = group(solution, inside), network.layers, network.plan.wedges
-    own = inside[corners.seat_cell]
-    if not own.any():
-        return wall
-    cells = cell_temperature(network, solution.temperature)
-    value = network.wedges.corner_temperature(solution.conductivity, cells).reshape(layers.count, -1)[:, own]
-    return Band(
-        np.concatenate([wall.value, at_middle(layers.centre, value)], axis=1),
-        np.concatenate([wall.point, network.plan.mesh.site[corners.seat_cell[own]]]),
-        wall.z,
-        np.append(wall.outer, np.zeros(own.sum(), bool)),
-    )
+    """The pipe wall, with the corners of contacts beside round tracers, as in a section's extremes."""
+    return group(solution, "wall")
 
 
 def line_wall(section: Solution) -> Array:
     """Temperatures of the line's own wall in the order of `wall_band`, K."""
-    inside = region_mask(section, "wall")
-    cells = cell_temperature(section.network, section.temperature)
-    corners = section.network.wedges
-    own = inside[corners.seat_cell]
-    corner = corners.corner_temperature(section.conductivity, cells)[own] if own.any() else np.zeros(0)
-    return np.concatenate([cells[inside], boundary(section, inside).temperature, corner])
+    return places(section, region_mask(section, "wall")).value[0]
 
 
 def barrier_band(solution: Solution) -> Band:
@@ -118,7 +77,7 @@ def contents_rows(solution: Solution, *parts: str) -> Array:
     network = solution.network
     bore, layers = network.plan.bore, network.layers
     if bore is None:
-        lowest: Array = group(solution, _of_kind(solution, *wanted)).value.min(axis=1)
+        lowest: Array = group(solution, *wanted).value.min(axis=1)
         return lowest
     each = solution.temperature.reshape(layers.count, network.plan.nodes)
     lumps = {"liquid": bore.liquid, "gas": bore.gas}
@@ -136,10 +95,7 @@ def held_contents(line: Mapping[str, object]) -> tuple[str, tuple[str, ...]]:
 
 def sheath_max(solution: Solution) -> float:
     """Highest temperature on the tracers' outlines in the stretch, K; NaN without tracers."""
-    highest = [
-        group(solution, _of_kind(solution, "tracer", index=i))
-        for i in range(len(solution.network.case.tracers))
-    ]
+    highest = [group(solution, "tracer", index=i) for i in range(len(solution.network.case.tracers))]
     return max((float(b.value[:, b.outer].max()) for b in highest), default=float("nan"))
 
 
@@ -176,7 +132,7 @@ def dip_quantities(solution: Solution, section: Solution) -> dict[str, float]:
     line = quantities(section)
     wall, barrier = wall_band(solution), barrier_band(solution)
     low = wall.value.min(axis=1)
-    area = solution.network.plan.mesh.cell_area[_of_kind(solution, "wall")]
+    area = solution.network.plan.mesh.cell_area[region_mask(solution, "wall")]
     fall = line_wall(section)[None, :] - wall.value
     flow = heat(solution)
     contents = contents_rows(solution)

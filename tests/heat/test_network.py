@@ -27,7 +27,7 @@ def built(raw: dict, fineness: float = 1.0) -> Network:
 
 
 def kinds(found: Network) -> np.ndarray:
-    return np.array([r.kind for r in found.mesh.layout.regions])[found.mesh.cell_region]
+    return found.mesh.kind
 
 
 @everywhere

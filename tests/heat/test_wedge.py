@@ -57,7 +57,7 @@ def test_corners_are_found_at_the_ends_of_contacts() -> None:
     # tangent of the circle and of the pipe at the chord's end meet under the sum of the two half angles
     angle = np.arcsin(1.5e-3 / 5e-3) + np.arcsin(1.5e-3 / 57.15e-3)
     assert corners.angle == pytest.approx([angle, angle])
-    kind = np.array([r.kind for r in mesh.layout.regions])[mesh.cell_region]
+    kind = mesh.kind
     assert set(kind[corners.tracer_cell]) == {"tracer"}
     assert set(kind[corners.seat_cell]) == {"wall"}
     assert set(kind[corners.wedge_cell]) == {"layer"}

@@ -125,7 +125,7 @@ def test_faces_between_wall_and_outside_lie_on_the_pipe(raw: dict) -> None:
 def test_contact_faces_are_as_long_as_the_contact() -> None:
     for tracer, width in ((ROUND | {"contact_width": "3 mm"}, 3e-3), (FLAT, 12e-3)):
         found = mesh(line(tracer))
-        kind = np.array([r.kind for r in found.layout.regions])[found.cell_region][found.face_cells]
+        kind = found.kind[found.face_cells]
         touching = (kind == "tracer").any(1) & (kind == "wall").any(1)
         assert found.face_length[touching].sum() == pytest.approx(width, rel=0.02)
 

@@ -36,8 +36,7 @@ class Ring:
 
 
 def _outer_faces(mesh: PlanMesh) -> NDArray[np.int64]:
-    kind = np.array([r.kind for r in mesh.layout.regions])[mesh.cell_region]
-    one_wall = (kind[mesh.face_cells] == "wall").sum(axis=1) == 1
+    one_wall = (mesh.kind[mesh.face_cells] == "wall").sum(axis=1) == 1
     outside = np.hypot(*mesh.face_point.T) > 0.5 * (mesh.layout.inner_radius + mesh.layout.outer_radius)
     return np.flatnonzero(one_wall & outside & (mesh.face_length > 0.3 * mesh.face_gap))
 
