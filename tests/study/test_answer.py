@@ -55,6 +55,22 @@ def test_bands_of_one_mesh_hold_the_finer_answer_at_the_references(ask) -> None:
             assert np.all(np.abs(coarse - fine) <= answers.bands.shared[condition][path])
 
 
+@pytest.mark.parametrize("head", [HEAD.replace("references = 1", "references = 3"), HEAD + "meshes = 3\n"])
+def test_what_two_positions_have_in_common_of_their_errors_drops_out(ask, head) -> None:
+    """3 and 9 are mirror images; 1 and 4 o'clock differ by what finer meshes give, within a band far below both."""
+    line = LINE.replace('state = "still"', 'state = "still"\nfill = 0.5')
+    axis = CLOCKS.replace("[0, 2, 4, 6]", "[1, 3, 4, 9]")
+    answers = ask(axis, line=line, head=head.replace("0.75", "1"))
+    finer = ask(axis, line=line, head=HEAD.replace("0.75", "2.5") + "meshes = 3\n")
+    for path in ("liquid.min", "wall.min", "tracers.sheath_max"):
+        coarse, fine = answers.frame.values["cold"][path], finer.frame.values["cold"][path]
+        mirrored = answers.bands.difference("cold", path, 1, 3)
+        assert abs(coarse[1] - coarse[3]) <= mirrored < 0.1 * answers.bands.of("cold", path, 1)
+        band = answers.bands.difference("cold", path, 0, 2)
+        assert abs((coarse[0] - coarse[2]) - (fine[0] - fine[2])) <= band
+        assert band < 0.5 * answers.bands.of("cold", path, 0)
+
+
 def test_colder_ambient_is_colder_by_as_much_where_all_is_linear(ask) -> None:
     """Fixed film and output, constant conductivity: every temperature moves with the ambient (superposition)."""
     answers = ask(

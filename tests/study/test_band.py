@@ -5,7 +5,8 @@ import pytest
 from frames import frame
 
 from sim.study.answer import limit_statements
-from sim.study.band import Bands, bands, choose_references
+from sim.study.band import Bands, bands, choose_references, in_words, of_difference
+from sim.study.verdicts import verdicts
 
 NAN = float("nan")
 
@@ -59,3 +60,51 @@ def test_a_limit_missed_or_held_inside_its_band_is_too_close_to_call() -> None:
     (said,) = limit_statements(made, own)
     assert "holds in 1 of 4, is missed in 1 (" in said.text
     assert "is too close to call in 2 (" in said.text
+
+
+def test_a_variant_with_bands_of_its_own_uses_them_beside_others_that_share() -> None:
+    """A bracket of 0.36 K beside variants on one mesh, of which a reference was 0.1 K off."""
+    coarse = frame(
+        values={"c": {"wall.min": [280.0, 281.0, 282.0]}},
+        bands={"c": {"wall.min": [NAN, 0.36, NAN]}},
+        margins={"c": {"wall_min": [0.2, 0.2, 0.2]}},
+    )
+    coarse.bracketed["c"] = np.array([False, True, False])
+    coarse.verdicts["c"] = {"wall_min": np.array(["", "too close to call", ""], dtype=object)}
+    coarse.meshes["c"] = np.array([1, 3, 1])
+    fine = frame(
+        values={"c": {"wall.min": [279.95, 281.0, 282.0]}}, bands={"c": {"wall.min": [0.05, 0.3, 0.05]}}
+    )
+    fine.number[:] = [0, 5, 6]
+    found = bands(coarse, fine)
+    assert found.column("c", "wall.min", 3) == pytest.approx([0.1, 0.36, 0.1])
+    assert found.difference("c", "wall.min", 0, 1) == pytest.approx(0.46)
+    assert verdicts(coarse, found, "c", "wall_min") == ["pass", "too close to call", "pass"]
+    (said,) = limit_statements(coarse, found)
+    assert "holds in 2 of 3" in said.text
+    assert "In 1 of them the contents' flow was not resolved: the result is a bracket" in said.text
+    words = in_words(coarse, found, 1.5)
+    assert "on three meshes, 1 of 3 variants (1 are brackets" in words
+    assert "One mesh" not in words
+
+
+def test_a_difference_is_judged_mesh_by_mesh() -> None:
+    """Both fall by 0.4 and 0.1 K; their difference moves by 0.01 and 0.005 K, second order: the index of that."""
+    one, other = [280.0, 279.6, 279.5], [281.0, 280.59, 280.485]
+    index = 1.25 * 0.005 / (2 - 1)  # safety factor, cells smaller by sqrt 2 (Roache 1994)
+    assert of_difference("wall.min", one, other, 0.02, 0.02) == pytest.approx(index, rel=0.02)
+    # No narrower than a tenth of the wider band, however well two variants agree by chance on the meshes tried.
+    assert of_difference("wall.min", one, [281.0, 280.6001, 280.5], 0.1, 0.2) == pytest.approx(0.02)
+    # Never wider than both together.
+    assert of_difference("wall.min", one, [281.0, 279.0, 283.0], 0.1, 0.2) == pytest.approx(0.3)
+    # Mirror images agree on every mesh.
+    assert of_difference("wall.min", one, one, 0.1, 0.1) < 1e-4
+    assert of_difference("wall.min_clock", [11.9, 11.9, 11.9], [0.1, 0.1, 0.1], 0.0, 0.0) == 0.0
+
+
+def test_one_reference_says_nothing_of_differences() -> None:
+    coarse = frame(values={"c": {"wall.min": [280.5, 290.0]}})
+    fine = frame(values={"c": {"wall.min": [280.0, 290.0]}}, bands={"c": {"wall.min": [0.1, 0.1]}})
+    fine.number[1] = 9
+    found = bands(coarse, fine)
+    assert found.difference("c", "wall.min", 0, 1) == pytest.approx(2 * 0.6)

@@ -90,3 +90,62 @@ def test_the_reference_is_never_coarser_than_the_mesh_it_judges(write) -> None:
     error = abs(one["values"]["contents.min"] - three["values"]["contents.min"])
     assert math.isfinite(error)
     assert error < 1.0
+
+
+def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkeypatch) -> None:
+    from dataclasses import replace
+
+    from sim.study.conduct import conduct
+    from sim.study.pool import serial
+    from sim.study.store import Store
+
+    whole = run.solve_section
+
+    def unresolved(case, *given):
+        still = case.contents.model_copy(update={"state": "still"})
+        return replace(whole(case.model_copy(update={"contents": still}), *given), case=case, bracketed=True)
+
+    monkeypatch.setattr(run, "solve_section", unresolved)
+    line = LINE.replace('state = "still"', 'fluid = "water"\nstate = "buoyant"')
+    study = load_study(write(CLOCKS, line=line, head=HEAD + 'conditions = ["cold"]\n'))
+    with Store(tmp_path / "s.sqlite", "one") as store:
+        answers = conduct(study, store, serial)
+    assert answers.bands.references == 0  # no reference is needed
+    row = run_variant(study.base, next(variants(study))).results["cold"]
+    assert row["mesh"]["bracketed"] == 1
+    assert answers.bands.of("cold", "contents.min", 0) == row["bands"]["contents.min"]
+    assert set(row["verdicts"].values()) <= {"too close to call", "fail"}
+    assert answers.exit_code == 1
+    assert all("is a bracket, on which no pass is built" in s.text for s in answers.said if s.kind == "limit")
+
+
+def test_one_condition_that_fails_leaves_the_other(write, monkeypatch) -> None:
+    study = load_study(write(CLOCKS))
+    whole = run.solve
+
+    def half(net, *given):
+        if net.case.conditions[0].name == "hot":
+            raise run.NotConverged("by order")
+        return whole(net, *given)
+
+    monkeypatch.setattr(run, "solve", half)
+    row = run_variant(study.base, next(variants(study)))
+    assert (row.status, row.reason) == ("failed", "hot: did not converge: by order")
+    assert list(row.results) == ["cold"]
+
+
+def test_several_steady_states_are_each_held_in_a_study(write) -> None:
+    """An output that rises with temperature has a cold and a hot state: both are judged, whatever the meshes."""
+    from sim.case import load_case as load
+    from sim.judge.check import check
+    from sim.judge.limits import worst
+
+    at = '[["0 degC", "2 W/m"], ["40 degC", "2 W/m"], ["60 degC", "60 W/m"], ["200 degC", "60 W/m"]]'
+    line = LINE.replace('output = "20 W/m"', f"output = {{ at = {at} }}").replace('output = "high"\n', "")
+    study = load_study(write(CLOCKS, line=line, head=HEAD + 'conditions = ["cold"]\n'))
+    row = run_variant(study.base, next(variants(study))).results["cold"]
+    answer = check(load(study.base.source))
+    assert row["mesh"]["states"] == len(answer.conditions[0].result.states) > 1
+    for limit in ("contents_min", "sheath_max"):
+        judged = worst([c.verdict for c in answer.conditions[0].limits if c.limit == limit])
+        assert row["verdicts"][limit] == judged

@@ -44,7 +44,7 @@ KINDS = {
     'high = "100 kg/m3"\n[sampling]\nsamples = 2\n',
 }
 LIMITS = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
-QUICK = ("axis, one mesh", "search")
+QUICK = ("axis, one mesh",)
 
 
 @pytest.fixture(scope="module")
