@@ -7,6 +7,7 @@ import builtins
 from collections.abc import Callable
 from pathlib import Path
 from time import perf_counter
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -22,6 +23,7 @@ from sim.solve.layered import TooLarge
 from sim.solve.motion import NoSteadyFlow
 from sim.solve.section import MeshStore, solve_section
 from sim.solve.steady import NotConverged
+from sim.study import pool
 from sim.verify.rows import NotRun
 
 SIM = Path(__file__).parents[1] / "sim"
@@ -80,12 +82,23 @@ def not_run(folder: Path) -> None:
         shipped.shipped_cases()
 
 
+def cluster_lost(folder: Path) -> None:
+    """A client whose scheduler is gone, as each of its calls finds out."""
+    pytest.importorskip("distributed")
+
+    def submit(*_: Any, **__: Any) -> None:
+        raise ConnectionResetError("gone")
+
+    list(pool._on_cluster(SimpleNamespace(submit=submit, status="closed"), 1, str, [1]))
+
+
 REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
     CaseError: (case_error, "absent.toml: cannot be read"),
     OutputError: (output_error, "is a file"),
     TooLarge: (too_large, "memory"),
     NotConverged: (not_converged, "heat balance"),
     NoSteadyFlow: (no_steady_flow, "time limit"),
+    pool.ClusterLost: (cluster_lost, "what is finished is stored"),
     NotRun: (not_run, "not part of the package"),
 }
 

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sim.ends import MACHINE
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -42,9 +44,10 @@ def study(
     """Run a study: many variants of one case as one question. Stopped at any moment, run it again to go on.
 
     Exit code 0: answered, and some variant meets every limit; 1: answered, and none does; 2: bad input, or many
-    supports that nobody asked for; 3: some variants could not be computed; 130: stopped from the keyboard.
+    supports that nobody asked for; 3: some variants could not be computed; 74: the cluster's scheduler was lost (what
+    is finished is stored, the same command goes on); 130: stopped from the keyboard.
     """
-    from .pool import pin_threads
+    from .pool import ClusterLost, pin_threads
 
     pin_threads()
     from rich.console import Console
@@ -58,6 +61,9 @@ def study(
         for line in error.lines:
             print(f"coldspot: {line}", file=sys.stderr)
         code = 2
+    except ClusterLost as error:
+        print(f"coldspot: --cluster: {error}", file=sys.stderr)
+        code = MACHINE
     except KeyboardInterrupt:
         print("coldspot: stopped; what is finished is stored, the same command goes on", file=sys.stderr)
         code = 130

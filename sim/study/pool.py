@@ -12,6 +12,7 @@ import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from functools import partial
 from typing import Any, TypeVar
 
@@ -21,6 +22,14 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 Finished = tuple[Item, Result | None, str]
 Executor = Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[tuple[Any, Any, str]]]
+
+
+class ClusterLost(Exception):
+    """The scheduler of a cluster is gone: what was finished is stored, the rest was not computed."""
+
+    def __str__(self) -> str:
+        return "the cluster's scheduler was lost; what is finished is stored, the same command goes on"
+
 
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS")
 LIVES = 3  # processes that one item may take with it before it is given up
@@ -208,36 +217,71 @@ def _checked_workers(client: Any, address: str, program: str) -> int:
 def _on_cluster(
     client: Any, threads: int, work: Callable[[Item], Result], items: Iterable[Item]
 ) -> Iterator[Finished[Item, Result]]:
-    """On a Dask cluster; the scheduler hands the work of a lost worker to another."""
-    from distributed import wait as wait_for
+    """On a Dask cluster; the scheduler hands the work of a lost worker to another. Raises ClusterLost."""
     from distributed.scheduler import KilledWorker
 
     source = iter(items)
     running: dict[Any, Item] = {}
-    while True:
-        while len(running) < WAITING * threads:
-            item = next(source, _END)
-            if item is _END:
-                break
-            running[client.submit(work, item, pure=False)] = item
-        if not running:
-            return
-        try:
-            with client.as_current():
-                ready = wait_for(list(running), timeout=5.0, return_when="FIRST_COMPLETED").done
-        except TimeoutError:
-            if client.status != "running":
-                raise CaseError(
-                    "the scheduler was lost; run the study again to go on", key="--cluster"
-                ) from None
-            continue
-        for future in ready:
-            item = running.pop(future)
-            if future.status == "cancelled":
-                raise CaseError("the scheduler was lost; run the study again to go on", key="--cluster")
-            try:
-                result = future.result()
-            except KilledWorker as error:
-                yield item, None, f"the workers that computed it were lost: {error}"[:300]
-                continue
-            yield item, result, ""
+    with _quiet():
+        while True:
+            with _lost(client):
+                while len(running) < WAITING * threads:
+                    item = next(source, _END)
+                    if item is _END:
+                        break
+                    running[client.submit(work, item, pure=False)] = item
+                ready = _finished(client, running) if running else ()
+            if not running:
+                return
+            for future in ready:
+                item = running.pop(future)
+                try:
+                    with _lost(client):
+                        result = future.result()
+                except KilledWorker as error:
+                    yield item, None, f"the workers that computed it were lost: {error}"[:300]
+                    continue
+                yield item, result, ""
+
+
+def _finished(client: Any, running: dict[Any, Item]) -> Iterable[Any]:
+    """Those that are finished, after a few seconds perhaps none. Raises ClusterLost where nobody is left to finish."""
+    from distributed import wait as wait_for
+
+    try:
+        with client.as_current():
+            done: Iterable[Any] = wait_for(list(running), timeout=5.0, return_when="FIRST_COMPLETED").done
+    except TimeoutError:
+        if client.status != "running":
+            raise ClusterLost from None
+        return ()
+    return done
+
+
+@contextmanager
+def _lost(client: Any) -> Iterator[None]:
+    """Whatever way the scheduler's end shows itself becomes ClusterLost."""
+    from concurrent.futures import CancelledError
+
+    try:
+        yield
+    except (CancelledError, OSError) as error:
+        raise ClusterLost from error
+    except RuntimeError as error:
+        if client.status == "running":
+            raise
+        raise ClusterLost from error
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Dask's own lines about a lost connection stay away: the command says it once."""
+    import logging
+
+    log = logging.getLogger("distributed")
+    before = log.level
+    log.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        log.setLevel(before)

@@ -2,13 +2,18 @@
 
 import os
 import signal
+import subprocess
+import sys
 from functools import partial
+from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 pytest.importorskip("distributed")
 
 from sim.case import CaseError
+from sim.cli import app
 from sim.study.conduct import conduct
 from sim.study.pool import cluster, serial
 from sim.study.program import program_version
@@ -82,3 +87,48 @@ def test_a_scheduler_without_workers_is_refused() -> None:
         pytest.raises(CaseError, match="has no worker"),
     ):
         cluster(empty.scheduler_address, program=program_version())
+
+
+SCHEDULER = """
+import sys
+from distributed import LocalCluster
+if __name__ == "__main__":
+    with LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=":0", silence_logs=50) as running:
+        print(running.scheduler_address, flush=True)
+        sys.stdin.read()
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("sign", [signal.SIGKILL, signal.SIGTERM])
+def test_a_lost_scheduler_ends_in_one_line_and_keeps_the_rows(
+    write, tmp_path, monkeypatch, sign: int
+) -> None:
+    (tmp_path / "scheduler.py").write_text(SCHEDULER)
+    words = [sys.executable, str(tmp_path / "scheduler.py")]
+    here = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
+    running = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=here)
+    out = tmp_path / "out"
+    try:
+        address = running.stdout.readline().strip()
+        put = Store.put
+
+        def then_kill(store, row) -> None:
+            put(store, row)
+            if len(store.keys()) == 3:
+                running.send_signal(sign)
+
+        monkeypatch.setattr(Store, "put", then_kill)
+        done = CliRunner().invoke(app, ["study", str(write(STUDY)), "--out", str(out), "--cluster", address])
+    finally:
+        running.kill()
+        running.wait()
+    assert done.exit_code == 74
+    assert done.stderr.strip() == (
+        "coldspot: --cluster: the cluster's scheduler was lost; what is finished is stored, the same command goes on"
+    )
+    monkeypatch.setattr(Store, "put", put)
+    with Store(out / "study.sqlite", program_version()) as store:
+        kept = len(store.keys())
+        assert kept >= 3
+        assert conduct(load_study(write(STUDY)), store, serial).computed == 25 - kept
