@@ -210,9 +210,21 @@ def clock(
     fineness: Annotated[
         float, typer.Option(metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes.")
     ] = 3.0,
+    supports: Annotated[
+        bool, typer.Option("--supports", help="Hold the limits around the supports, too: minutes a position.")
+    ] = False,
+    processes: Annotated[
+        int | None,
+        typer.Option(
+            "--processes", "-p", metavar="N", min=1, max=96, help="Local processes; all cores without it."
+        ),
+    ] = None,
 ) -> None:
     """Move the tracers round the clock: coldest contents and wall, sheath and sensors for contents that stand still,
-    move by natural convection, or are mixed."""
+    move by natural convection, or are mixed; and the limits of every condition at every position.
+
+    Exit code: 0 done, 2 bad input, 3 a field did not converge; the limits are told, not judged.
+    """
     with plain_ends(str(case)) as written:
         from sim.case import load_case
         from sim.report.clock import show_clock, write_clock
@@ -232,6 +244,8 @@ def clock(
                 positions=wanted,
                 pictured=drawn,
                 fineness=fineness,
+                supports=supports,
+                processes=processes or os.cpu_count() or 1,
                 progress=tell,
             )
 
@@ -246,7 +260,10 @@ def clock(
         show_clock(found)
         if out is not None:
             print(f"Written: {out / 'clock.png'}", flush=True)
-    raise typer.Exit(3 if any(row.failure for row in found.rows) else 0)
+    for position in found.placed:
+        if position.fault is not None:  # the other positions are told and written
+            raise position.fault
+    raise typer.Exit(0 if found.complete else 3)
 
 
 def _hours(option: str, text: str) -> tuple[float, ...]:
@@ -318,7 +335,9 @@ def main() -> None:
             app()
         except SystemExit as end:
             code = end.code if isinstance(end.code, int) else 0 if end.code is None else FAULT
-    sys.exit(code_after(code, out))
+        out.flush()
+        code = code_after(code, out)
+    sys.exit(code)
 
 
 if __name__ == "__main__":

@@ -9,9 +9,11 @@ import pytest
 from plain_lines import FLAT, LIQUID
 from typer.testing import CliRunner
 
-from sim.case import Case, CaseError, case_for, parse_case
+from sim.case import Case, CaseError, load_case, parse_case
 from sim.cli import app
-from sim.report.clock import clock_csv, remarks
+from sim.report.clock import clock_csv, remarks, write_clock
+from sim.report.draw_clock import runs
+from sim.study import clock as clock_study
 from sim.study.clock import ClockStudy, clock, turned
 
 OIL = LIQUID | {
@@ -50,16 +52,16 @@ def line(*clocks: float) -> Case:
 
 
 def test_tracers_turn_together_or_alone() -> None:
-    case = case_for(line(5.0, 8.0), "cold")
-    together = turned(case, 11.0, "buoyant")
+    case = line(5.0, 8.0)
+    together = turned(case, "cold", 11.0, "buoyant")
     assert [t.clock for t in together.tracers] == [11.0, 2.0]
     assert together.contents.state == "buoyant"
-    alone = turned(case, 2.0, "still", "T2")
+    alone = turned(case, "cold", 2.0, "still", "T2")
     assert [t.clock for t in alone.tracers] == [5.0, 2.0]
     with pytest.raises(CaseError):
-        turned(case, 5.0, "still", "T2")
+        turned(case, "cold", 5.0, "still", "T2")
     with pytest.raises(CaseError, match="T9"):
-        turned(case, 5.0, "still", "T9")
+        turned(case, "cold", 5.0, "still", "T9")
 
 
 @pytest.fixture(scope="module")
@@ -79,11 +81,19 @@ def test_what_moves_does(study: ClockStudy) -> None:
     found = dict(study.curve("buoyant", "contents.min"))
     assert found[5.0].value == pytest.approx(found[7.0].value, abs=1e-3)
     assert found[5.0].value - found[11.0].value > found[5.0].band + found[11.0].band
-    assert any("warmest with the tracer at" in text for text in remarks(study))
+    (answer, *_) = remarks(study)
+    assert "4 to 5 o'clock instead of 10 to 12" in answer
+    assert "no difference beyond the bands" in answer
+    mixed, still = (dict(study.curve(state, "contents.min")) for state in ("mixed", "still"))
+    most = mixed[5.0].value - still[11.0].value
+    assert f"At most {most:+.2f} K whatever the contents do" in answer
+    assert most > found[5.0].value - found[11.0].value
+    assert "No limit is given" in answer
 
 
 def test_table_and_kept_fields(study: ClockStudy) -> None:
     rows = list(csv.DictReader(io.StringIO(clock_csv(study))))
+    assert {r["limits"] for r in rows} == {"no limits"}
     assert len(rows) == 9
     assert {r["state"] for r in rows} == {"still", "buoyant", "mixed"}
     assert all(r["sensors.S1.reading degC"] for r in rows)
@@ -94,7 +104,7 @@ def test_command_writes_table_and_pictures(tmp_path: Path) -> None:
     case, out = tmp_path / "case.toml", tmp_path / "out"
     case.write_text(TOML, encoding="utf-8")
     told = CliRunner().invoke(
-        app, ["clock", str(case), "--at", "5,11", "--fineness", "1.5", "--out", str(out)]
+        app, ["clock", str(case), "--at", "5,11", "--fineness", "1.5", "-p", "1", "--out", str(out)]
     )
     assert told.exit_code == 0, told.output
     assert "coldest contents" in told.output
@@ -103,3 +113,100 @@ def test_command_writes_table_and_pictures(tmp_path: Path) -> None:
     assert {"clock.csv", "clock.png", "clock_fields.png"} <= set(tree["files"])
     wrong = CliRunner().invoke(app, ["clock", str(case), "--at", "13"])
     assert wrong.exit_code == 2
+
+
+WITH_SHOE = (
+    TOML.replace("clock = 5.0", "clock = 3.0")
+    + """
+support = [{ name = "S1" }]
+limits = { contents_min = "5 degC", sheath_max = "90 degC" }
+"""
+)
+DRAINED = 'ambient = "-10 degC" }, { name = "hot, drained", ambient = "45 degC", contents.state = "empty" }]'
+
+
+def written(folder: Path, text: str) -> str:
+    (folder / "case.toml").write_text(text, encoding="utf-8")
+    return str(folder / "case.toml")
+
+
+def test_an_impossible_position_is_marked_and_the_others_are_kept(tmp_path: Path) -> None:
+    """A shoe is at 6; every condition is held; what is not held is said; no line crosses the gap."""
+    case = load_case(written(tmp_path, WITH_SHOE.replace('ambient = "-10 degC" }]', DRAINED)))
+    study = clock(case, positions=(12.0, 3.0, 6.0), fineness=1.0, states=("still",))
+    assert [at.clock for at in study.placed] == [0.0, 3.0, 6.0]
+    assert [bool(at.impossible) for at in study.placed] == [False, False, True]
+    names = {(h.condition, h.check.limit) for h in study.placed[0].held}
+    assert names == {(c, limit) for c in ("cold", "hot, drained") for limit in ("contents_min", "sheath_max")}
+    # by the drained sheath, in a condition that is not watched
+    assert {at.verdict for at in study.placed[:2]} == {"fail"}
+    said = " ".join(remarks(study))
+    assert "S1) are not held here" in said
+    assert "6 o'clock: not possible: support[1]" in said
+    assert "sheath of T1 not above 90.0 degC in hot, drained is missed at every position" in said
+    rows = list(csv.DictReader(io.StringIO(clock_csv(study))))
+    assert [r["limits"] for r in rows] == ["fail", "fail", "not possible"]
+
+
+def test_empty_contents_stay_empty_and_it_is_said(tmp_path: Path) -> None:
+    case = load_case(written(tmp_path, TOML.replace('ambient = "-10 degC" }]', DRAINED)))
+    study = clock(case, "hot, drained", positions=(4.0, 11.0), fineness=1.0, pictured=(4.0,))
+    assert {row.state for row in study.rows} == {"empty"}
+    assert study.case.contents.state == "empty"
+    assert any("are empty in hot, drained; they were left so" in text for text in remarks(study))
+    write_clock(study, tmp_path)
+    assert (tmp_path / "clock.png").exists()
+    assert not (tmp_path / "clock_fields.png").exists()
+
+
+def test_nothing_is_computed_where_no_position_is_possible(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(clock_study, "solve_section", None)  # computing would be a fault
+    path = written(tmp_path, WITH_SHOE)
+    told = CliRunner().invoke(app, ["clock", path, "--at", "6"])
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert told.stderr.startswith(f"coldspot: {path}: support[1]")
+
+
+def test_a_fault_at_one_position_keeps_the_others(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    solve = clock_study.solve_section
+
+    def broken(case: Case, *more: object) -> object:
+        if case.tracers[0].clock == 4.0:
+            raise KeyError("missing")
+        return solve(case, *more)
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(clock_study, "solve_section", broken)
+    words = ["clock", written(tmp_path, TOML), "--at", "4,5", "--fineness", "1", "--out", "out", "-p", "1"]
+    told = CliRunner().invoke(app, words)
+    assert told.exit_code == 70
+    assert "4 o'clock: not computed: internal fault (KeyError)" in told.stdout
+    assert len(json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))["rows"]) == 3
+
+
+@pytest.mark.parametrize(
+    ("clocks", "lines"),
+    [
+        ((0.0, 1.0, 2.0), [[0, 1, 2], [12, 13]]),
+        ((1.0, 2.0, 4.0), [[1, 2], [4]]),
+        ((0.5, 10.5, 11.5), [[-0.5, 0.5], [10.5, 11.5, 12.5]]),
+        (tuple(map(float, range(12))), [list(range(-1, 14))]),
+    ],
+)
+def test_a_line_joins_neighbours_an_hour_apart_and_nothing_else(
+    clocks: tuple[float, ...], lines: list[list[float]]
+) -> None:
+    found = [[place for place, _ in run] for run in runs(list(clocks))]
+    assert [[x for x in run if -1 <= x <= 13] for run in found] == lines
+    for run in runs(list(clocks)):
+        assert all(place % 12 == clocks[n] for place, n in run)
+
+
+@pytest.mark.slow
+def test_processes_change_nothing() -> None:
+    one, two = (
+        clock(line(5.0), positions=(4.0, 11.0), states=("still",), fineness=1.0, processes=n) for n in (1, 2)
+    )
+    assert one.rows == two.rows

@@ -13,33 +13,44 @@ from rich.table import Table
 from rich.text import Text
 
 from sim import __version__
+from sim.report.clock_words import remarks
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite, shown_value
 from sim.report.terminal import console_for, put
 from sim.report.words import with_band
-from sim.solve.paths import quantity
-from sim.study.clock import ClockRow, ClockStudy
+from sim.solve.paths import LIMITS, quantity
+from sim.study.clock import ClockRow, ClockStudy, Placed
 
 
 def show_clock(study: ClockStudy) -> None:
     """Print the study: one row a position and state, temperatures in degC with their bands in K."""
     console = console_for(sys.stdout)
     table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
-    table.add_column("tracer at", justify="right")
+    table.add_column("tracer\nat", justify="right")
     table.add_column("contents")
     for path in study.paths:
         table.add_column(f"{quantity(path).words}\ndegC", justify="right", overflow="fold")
-    last: float | None = None
-    for row in study.rows:
-        at = "" if row.clock == last else f"{row.clock % 12 or 12:g} h"
-        last = row.clock
-        table.add_row(at, _state(row), *(_cell(row, path) for path in study.paths))
+    table.add_column("limits, all\nconditions", overflow="fold")
+    for at in study.placed:
+        place, verdict = f"{at.clock or 12:g}", verdict_words(at)
+        if not at.rows:
+            table.add_row(place, "", *("" for _ in study.paths), verdict)
+        for row in at.rows:
+            table.add_row(place, _state(row), *(_cell(row, path) for path in study.paths), verdict)
+            place = verdict = ""
     with console.capture() as capture:
         console.print(Text(f"{study.case.title}; {study.condition}", style="bold"), soft_wrap=True)
         console.print(table)
         for line in (*remarks(study), *CAUTIONS):
-            console.print(line)
+            console.print(Text(line), soft_wrap=not console.is_terminal)
     put(capture.get(), sys.stdout)
+
+
+def verdict_words(at: Placed) -> str:
+    """The verdict of a position, or why there is none."""
+    if at.fault is not None:
+        return "not computed"
+    return "not possible" if at.impossible else str(at.verdict)
 
 
 def _state(row: ClockRow) -> str:
@@ -55,59 +66,27 @@ def _cell(row: ClockRow, path: str) -> str:
     )
 
 
-def remarks(study: ClockStudy) -> list[str]:
-    """What must be read with the table: the range of Rayleigh numbers, brackets and failures, the best position."""
-    found = []
-    moving = [r for r in study.rows if r.state == "buoyant"]
-    resolved = [r for r in moving if "contents.rayleigh" in r.quantities]
-    if resolved:
-        numbers = [r.quantities["contents.rayleigh"].value for r in resolved]
-        prandtl = [r.quantities["contents.prandtl"].value for r in resolved]
-        found.append(
-            f"Rayleigh number {min(numbers):.2g} to {max(numbers):.2g}, Prandtl number {min(prandtl):.3g} to"
-            f" {max(prandtl):.3g} in the {len(resolved)} of {len(moving)} buoyant fields that were resolved."
-        )
-    if not resolved:
-        return found + _said(study)
-    path = study.paths[0]
-    warmest = max(resolved, key=lambda r: r.quantities[path].value)
-    coldest = min(resolved, key=lambda r: r.quantities[path].value)
-    gain = warmest.quantities[path].value - coldest.quantities[path].value
-    unsure = warmest.quantities[path].band + coldest.quantities[path].band
-    words = "more than" if gain > unsure else "not more than"
-    found.append(
-        f"Buoyant: {quantity(path).words} is warmest with the tracer at {warmest.clock % 12 or 12:g} and coldest with"
-        f" it at {coldest.clock % 12 or 12:g}; the difference of {gain:.2f} K is {words} the two bands together."
-    )
-    return found + _said(study)
-
-
-def _said(study: ClockStudy) -> list[str]:
-    """Each note of buoyant fields once, with the positions it belongs to."""
-    said: dict[str, list[str]] = {}
-    for row in study.rows:
-        for note in (*row.notes, *([row.failure] if row.failure else [])):
-            if row.bracketed or row.failure or not note.startswith("contents in steady"):
-                said.setdefault(note, []).append(f"{row.clock % 12 or 12:g} {row.state}")
-    return [f"{', '.join(places)}: {note}" for note, places in said.items()]
-
-
 def clock_csv(study: ClockStudy) -> str:
     """All rows: position, state, then value and band of each watched quantity (degC, K)."""
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     measures = {p: quantity(p).measure for p in study.paths}
     heads = [h for p, m in measures.items() for h in (f"{p} {m.unit}", f"{p} band {m.difference}")]
-    table.writerow(["clock", "state", "bracket", *heads, "rayleigh", "prandtl"])
-    for row in study.rows:
-        numbers: list[float | None] = []
-        for path in study.paths:
-            found = row.quantities.get(path)
-            numbers += [None, None] if found is None else [measures[path].shown(found.value), found.band]
-        for path in ("contents.rayleigh", "contents.prandtl"):
-            numbers.append(row.quantities[path].value if path in row.quantities else None)
-        cells = ["" if finite(x) is None else f"{x:.7g}" for x in numbers]
-        table.writerow([f"{row.clock:g}", row.state, "yes" if row.bracketed else "no", *cells])
+    table.writerow(["clock", "state", "bracket", *heads, "rayleigh", "prandtl", "limits"])
+    for at in study.placed:
+        if not at.rows:
+            blank = [""] * (2 * len(study.paths) + 4)
+            table.writerow([f"{at.clock:g}", *blank, verdict_words(at)])
+        for row in at.rows:
+            numbers: list[float | None] = []
+            for path in study.paths:
+                found = row.quantities.get(path)
+                numbers += [None, None] if found is None else [measures[path].shown(found.value), found.band]
+            for path in ("contents.rayleigh", "contents.prandtl"):
+                numbers.append(row.quantities[path].value if path in row.quantities else None)
+            cells = ["" if finite(x) is None else f"{x:.7g}" for x in numbers]
+            bracket = "yes" if row.bracketed else "no"
+            table.writerow([f"{at.clock:g}", row.state, bracket, *cells, verdict_words(at)])
     return out.getvalue()
 
 
@@ -135,9 +114,35 @@ def clock_results(study: ClockStudy) -> dict[str, Any]:
         "study": "clock",
         "condition": study.condition,
         "moved": study.tracer or [t.name for t in study.case.tracers],
+        "positions": [_position(at) for at in study.placed],
         "rows": rows,
         "remarks": remarks(study),
         "caution": "Evidence for an engineer, not a certificate.",
+    }
+
+
+def _position(at: Placed) -> dict[str, Any]:
+    """One position in results.json: its verdict, why it is not possible, and every limit that was held there."""
+    held = [
+        {
+            "condition": h.condition,
+            "support": h.place or None,
+            "limit": h.check.limit,
+            "quantity": h.check.quantity,
+            "value": finite(LIMITS[h.check.limit].measure.shown(h.check.value)),
+            "band": finite(h.check.band),
+            "allowed": finite(LIMITS[h.check.limit].measure.shown(h.check.allowed)),
+            "margin": finite(h.check.margin),
+            "verdict": h.check.verdict,
+            "note": h.check.note,
+        }
+        for h in at.held
+    ]
+    return {
+        "clock": at.clock,
+        "verdict": verdict_words(at),
+        "not_possible": at.impossible or None,
+        "limits": held,
     }
 
 

@@ -73,17 +73,28 @@ def draw_clock(study: ClockStudy, path: Path) -> None:
 def _panel(axes: Axes, study: ClockStudy, path: str) -> None:
     row = quantity(path)
     low, high = np.inf, -np.inf
-    for state, (colour, dash) in LOOK.items():
-        found = sorted(study.curve(state, path), key=lambda point: point[0] % 12)
+    for state in study.states:
+        colour, dash = LOOK.get(state, LOOK["still"])
+        found = study.curve(state, path)
         if not found:
             continue
-        x = np.array([c % 12 for c, _ in found])
-        y = np.array([row.measure.shown(b.value) for _, b in found])
-        band = np.array([b.band for _, b in found])
-        x, y, band = (np.concatenate([v, v[:1] + w]) for v, w in ((x, 12.0), (y, 0.0), (band, 0.0)))
-        axes.fill_between(x, y - band, y + band, color=colour, alpha=0.18, lw=0)
-        axes.plot(x, y, color=colour, ls=dash, lw=1.4, marker="o", ms=2.6, label=state)
-        low, high = min(low, float((y - band).min())), max(high, float((y + band).max()))
+        for k, run in enumerate(runs([c for c, _ in found])):
+            x = np.array([c for c, _ in run])
+            y = np.array([row.measure.shown(found[n][1].value) for _, n in run])
+            band = np.array([found[n][1].band for _, n in run])
+            label = state if k == 0 else None
+            if len(run) == 1:
+                axes.errorbar(x, y, band, color=colour, alpha=0.4, lw=0, elinewidth=3)
+            axes.fill_between(x, y - band, y + band, color=colour, alpha=0.18, lw=0)
+            axes.plot(x, y, color=colour, ls=dash, lw=1.4, marker="o", ms=2.6, label=label)
+            low, high = min(low, float((y - band).min())), max(high, float((y + band).max()))
+    for at in study.placed:
+        if at.verdict is None:
+            axes.axvspan(at.clock - 0.3, at.clock + 0.3, color=PALE, lw=0)
+            axes.text(
+                at.clock, 0.5, "not possible", transform=axes.get_xaxis_transform(), rotation=90, fontsize=6.5,
+                color=FAINT, ha="center", va="center",
+            )  # fmt: skip
     allowed = getattr(study.case.limits, row.limit) if row.limit else None
     if allowed is not None and low - 3 < (level := row.measure.shown(allowed)) < high + 3:
         axes.axhline(level, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
@@ -98,12 +109,32 @@ def _panel(axes: Axes, study: ClockStudy, path: str) -> None:
         axes.spines[side].set_visible(False)
 
 
+def runs(clocks: list[float]) -> list[list[tuple[float, int]]]:
+    """Positions that a line may join, no two more than an hour apart: (place from 0 to 12, number in `clocks`).
+
+    clocks: in order from 12 (0), each once. A run that comes round to 12 is carried over it on either side.
+    """
+    turns = [(c + 12.0 * turn, n) for turn in (-1, 0, 1) for n, c in enumerate(clocks)]
+    found: list[list[tuple[float, int]]] = [[]]
+    for place in turns:
+        if found[-1] and place[0] - found[-1][-1][0] > 1.0 + 1e-9:
+            found.append([])
+        found[-1].append(place)
+    kept = [[p for p in run if -1.0 <= p[0] <= 13.0] for run in found]
+    return [run for run in kept if any(0.0 <= c <= 12.0 for c, _ in run)]
+
+
 def draw_fields(study: ClockStudy, path: Path) -> None:
-    """Write the fields side by side: a row a state that was kept, a column a position; isotherms, streamlines."""
+    """Write the fields side by side: a row a state that was kept, a column a position; isotherms, streamlines.
+
+    Contents of one temperature have none; nothing is written where no state has a field.
+    """
     places = sorted({c for c, _ in study.fields})
     states = [
         s for s in LOOK if any((c, s) in study.fields and _resolved(study.fields[c, s]) for c in places)
     ]
+    if not states:
+        return
     width, top = 3.3, 0.55
     made = figure(max(width * len(places), 6.0) + 0.2, top + 3.35 * len(states) + 0.1)
     w, h = made.get_figwidth(), made.get_figheight()

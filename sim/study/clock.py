@@ -1,19 +1,23 @@
-"""One case with its tracers at positions around the clock, for contents that stand still, move, or are mixed."""
+"""One case with its tracers at positions around the clock: what it changes, and what every limit says of it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
-from sim.case import Case, CaseError, case_for, parse_case
-from sim.case.overrides import overridden
+from sim.case import Case, CaseError, Tracer, case_for
+from sim.case.load import with_overrides
+from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
+from sim.judge.support import judge_support
+from sim.section.layout import place
+from sim.section.support import place_support
 from sim.solve.convergence import Banded
 from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
 from sim.solve.steady import NotConverged
 
 STATES = ("still", "buoyant", "mixed")
 POSITIONS = tuple(float(h) for h in range(12))
-EQUAL = 1e-9  # K: curves nearer than this are one
 
 
 @dataclass(frozen=True)
@@ -33,45 +37,112 @@ class ClockRow:
 
 
 @dataclass(frozen=True)
+class Held:
+    """A limit held at one position. place: the support's name, or "" for the section."""
+
+    condition: str
+    place: str
+    check: LimitCheck
+
+
+@dataclass(frozen=True)
+class Placed:
+    """Tracers at one clock position: the watched condition's rows, every limit of every condition, their verdict.
+
+    impossible: why the tracers cannot be there; fault: of the program, while this position was computed;
+    fields: results of the rows that are to be drawn, by state.
+    """
+
+    clock: float
+    rows: tuple[ClockRow, ...] = ()
+    held: tuple[Held, ...] = ()
+    verdict: Verdict | None = None
+    impossible: str = ""
+    fault: Exception | None = None
+    fields: tuple[tuple[str, SectionResult], ...] = ()
+
+
+@dataclass(frozen=True)
 class ClockStudy:
-    """Rows by position, then state; fields: {(clock, state): result} of the positions chosen for pictures."""
+    """Positions in order from 12, each once. case: narrowed to the watched condition; left_out: what was not held."""
 
     case: Case
     condition: str
     tracer: str | None
-    rows: tuple[ClockRow, ...]
-    fields: dict[tuple[float, str], SectionResult]
+    placed: tuple[Placed, ...]
+    states: tuple[str, ...]
     paths: tuple[str, ...]
+    left_out: tuple[str, ...]
+
+    @property
+    def rows(self) -> tuple[ClockRow, ...]:
+        return tuple(row for at in self.placed for row in at.rows)
+
+    @property
+    def fields(self) -> dict[tuple[float, str], SectionResult]:
+        return {(at.clock, state): result for at in self.placed for state, result in at.fields}
+
+    @property
+    def complete(self) -> bool:
+        """Whether every position that is possible converged in every condition."""
+        failed = any(row.failure for row in self.rows)
+        return not failed and all(at.impossible or at.verdict != "not converged" for at in self.placed)
 
     def curve(self, state: str, path: str) -> list[tuple[float, Banded]]:
         """(clock, value) of one state in order of position, where there is one."""
         return [(r.clock, r.quantities[path]) for r in self.rows if r.state == state and path in r.quantities]
 
 
-def turned(case: Case, clock: float, state: str, tracer: str | None = None) -> Case:
-    """A case narrowed to one condition with its tracers turned so that the first (or the named one alone) is at a
-    clock position, and contents in a state. Raises CaseError where tracers then collide, or there is none."""
+def turned(
+    case: Case, condition: str, clock: float, state: str | None = None, tracer: str | None = None
+) -> Case:
+    """The case in one condition with its tracers turned so that the first (or the named one alone) is at a clock
+    position, contents in a state if one is given. Raises CaseError where that cannot be."""
+    narrowed = case_for(case, condition)
+    moved = _moved(narrowed, tracer)
+    shift = clock - moved[0].clock
+    changes: dict[str, dict[str, object]] = {
+        "tracer": {t.name: {"clock": round((t.clock + shift) % 12.0, 9)} for t in moved}
+    }
+    if state is not None:
+        changes["contents"] = {"state": state}
+    return case_for(with_overrides(narrowed, changes), condition)
+
+
+def _moved(case: Case, tracer: str | None) -> list[Tracer]:
+    """The tracers of a condition that turn. Raises CaseError where there is none."""
     if not case.tracers:
-        raise CaseError("the case has no tracer to move", key="tracer")
+        raise CaseError("the case has no tracer to move", file=case._source, key="tracer")
     names = [t.name for t in case.tracers]
     if tracer is not None and tracer not in names:
-        raise CaseError(f'"{tracer}" is no tracer; accepted: {", ".join(names)}', key="tracer")
-    moved = [t for t in case.tracers if tracer in (None, t.name)]
-    shift = clock - moved[0].clock
-    clocks = {t.name: {"clock": round((t.clock + shift) % 12.0, 9)} for t in moved}
-    changed = overridden(case.resolved(), {"tracer": clocks, "contents": {"state": state}})
-    return parse_case(changed, varied=True)
+        message = f'"{tracer}" is no tracer; accepted: {", ".join(names)}'
+        raise CaseError(message, file=case._source, key="tracer")
+    return [t for t in case.tracers if tracer in (None, t.name)]
 
 
 def watched(case: Case) -> tuple[str, ...]:
     """Paths of the study: coldest contents (the liquid where the bore is partly filled) and wall, sheaths, sensors."""
-    contents = "liquid.min" if 0.0 < case.contents.fill < 1.0 else "contents.min"
+    if case.contents.state == "empty":
+        first = []
+    else:
+        first = ["liquid.min" if 0.0 < case.contents.fill < 1.0 else "contents.min"]
     return (
-        contents,
+        *first,
         "wall.min",
         *(f"tracers.{t.name}.sheath_max" for t in case.tracers),
         *(f"sensors.{s.name}.reading" for s in case.sensors),
     )
+
+
+@dataclass(frozen=True)
+class _Job:
+    case: Case
+    condition: str
+    tracer: str | None
+    states: tuple[str, ...]
+    pictured: tuple[float, ...]
+    fineness: float
+    supports: bool
 
 
 def clock(
@@ -83,32 +154,113 @@ def clock(
     states: Sequence[str] = STATES,
     pictured: Sequence[float] = (),
     fineness: float = FINENESS,
+    supports: bool = False,
+    processes: int = 1,
     progress: Callable[[str, str], None] | None = None,
 ) -> ClockStudy:
-    """Solve one condition (the first, if none is named) with its tracers at positions around the clock.
+    """Turn the tracers round the clock; watch one condition (the first, if none is named), hold the limits of all.
 
-    tracer: the one that moves; all turn together without it. pictured: positions whose fields are kept.
-    Raises CaseError for a case that cannot be turned so, ValueError if a section cannot be meshed.
+    tracer: the one that moves; all turn together without it. states: of the watched condition's contents; those that
+    are empty or flow stay so. pictured: positions whose fields are kept. supports: hold the limits around the supports
+    too, which takes minutes a position. A position where the tracers cannot be is marked and the others go on.
+    Raises CaseError for a case without that condition or tracer, or where no position is possible.
     """
+    from sim.study.pool import local
+
     name = condition or case.conditions[0].name
     narrowed = case_for(case, name)
+    wanted = sorted({round(at % 12.0, 9) for at in positions})
+    _moved(narrowed, tracer)
+    own = narrowed.contents.state
+    shown = tuple(states) if own in STATES else (own,)
+    job = _Job(case, name, tracer, shown, tuple(p % 12.0 for p in pictured), fineness, supports)
+    found = {at: Placed(at, impossible=_hindered(job, at)) for at in wanted}
+    possible = [at for at in wanted if not found[at].impossible]
+    if not possible:
+        raise CaseError(next(iter(found.values())).impossible, file=case._source)
+    for n, (at, result, lost) in enumerate(local(min(processes, len(possible)))(partial(_at, job), possible)):
+        found[at] = result if result is not None else Placed(at, verdict="not converged", fault=OSError(lost))
+        if progress is not None:
+            progress(f"{at or 12:g} o'clock", f"{n + 1} of {len(possible)} positions")
+    return ClockStudy(narrowed, name, tracer, tuple(found.values()), shown, watched(narrowed), _left_out(job))
+
+
+def _hindered(job: _Job, at: float) -> str:
+    """Why the tracers cannot be at a position in some condition; "" if they can."""
+    try:
+        for condition in job.case.conditions:
+            if case_for(job.case, condition.name).tracers:
+                one = turned(job.case, condition.name, at, None, job.tracer)
+                place(one)
+                for support in one.supports:
+                    place_support(one, support)
+    except CaseError as error:
+        return f"{error.key}: {error.message}" if error.key else error.message
+    except ValueError as error:
+        return str(error)
+    return ""
+
+
+def _left_out(job: _Job) -> tuple[str, ...]:
+    found = []
+    for condition in job.case.conditions:
+        one = case_for(job.case, condition.name)
+        if not one.tracers:
+            found.append(
+                f"{condition.name}: has no tracer; its limits do not depend on the position, not held here"
+            )
+    names = sorted({s.name for c in job.case.conditions for s in case_for(job.case, c.name).supports})
+    if names and not job.supports:
+        found.append(
+            f"limits around the supports ({', '.join(names)}) are not held here; --supports holds them"
+        )
+    return tuple(found)
+
+
+def _at(job: _Job, at: float) -> Placed:
+    """Everything of one position. A fault of the program is handed back, so that the other positions are kept."""
+    try:
+        return _solved(job, at)
+    except ValueError as error:  # a section that cannot be meshed
+        return Placed(at, impossible=str(error))
+    except Exception as error:
+        return Placed(at, verdict="not converged", fault=error)
+
+
+def _solved(job: _Job, at: float) -> Placed:
+    store = MeshStore()
     rows: list[ClockRow] = []
-    fields: dict[tuple[float, str], SectionResult] = {}
-    for at in positions:
-        store = MeshStore()
-        for state in states:
-
-            def tell(what: str, label: str = f"{at:g} o'clock, {state}") -> None:
-                if progress is not None:
-                    progress(label, what)
-
-            placed = turned(narrowed, at, state, tracer)
-            try:
-                result = solve_section(placed, store, fineness, tell)
-            except NotConverged as error:
-                rows.append(ClockRow(at, state, {}, False, (), str(error)))
+    held: list[Held] = []
+    verdicts: list[Verdict] = []
+    fields: list[tuple[str, SectionResult]] = []
+    for condition in job.case.conditions:
+        watching = condition.name == job.condition
+        if not case_for(job.case, condition.name).tracers:
+            continue
+        one = turned(job.case, condition.name, at, None, job.tracer)
+        own, failure = _result(one, store, job.fineness)
+        verdicts.append("not converged" if own is None else worst([c.verdict for c in check_limits(own)]))
+        held += [Held(condition.name, "", check) for check in (check_limits(own) if own is not None else ())]
+        for support in one.supports if job.supports else ():
+            said = judge_support(one, support, own, job.fineness / FINENESS)
+            verdicts.append(said.verdict)
+            held += [Held(condition.name, support.name, check) for check in said.limits]
+        for state in job.states if watching else ():
+            result, why = own, failure
+            if state != one.contents.state:
+                placed = turned(job.case, condition.name, at, state, job.tracer)
+                result, why = _result(placed, store, job.fineness)
+            if result is None:
+                rows.append(ClockRow(at, state, {}, False, (), why))
                 continue
             rows.append(ClockRow(at, state, dict(result.quantities), result.bracketed, result.notes))
-            if any(abs(at - p) < EQUAL for p in pictured):
-                fields[at, state] = result
-    return ClockStudy(narrowed, name, tracer, tuple(rows), fields, watched(narrowed))
+            if any(abs(at - p) < 1e-9 for p in job.pictured):
+                fields.append((state, result))
+    return Placed(at, tuple(rows), tuple(held), worst(verdicts), fields=tuple(fields))
+
+
+def _result(case: Case, store: MeshStore, fineness: float) -> tuple[SectionResult | None, str]:
+    try:
+        return solve_section(case, store, fineness), ""
+    except NotConverged as error:
+        return None, str(error)
