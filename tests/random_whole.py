@@ -158,6 +158,7 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
         layer |= _some(d, 0.2, density=f"{d.even(20.0, 250.0):g} kg/m3", specific_heat="900 J/kg/K")
     if "foil" in raw and d.chance(0.5):
         raw["foil"]["conductivity"] = f"{d.spread(10.0, 390.0):.3g} W/m/K"
+        raw["foil"]["contact_conductance"] = d.one(("bonded", f"{d.spread(30.0, 5000.0):.3g} W/m2/K"))
     if "barrier" in raw:
         raw["barrier"] |= _some(d, 0.4, emissivity=d.even(0.05, 0.95))
         if d.chance(0.3):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable
+from math import inf
 from typing import Annotated, Any, ClassVar
 
 import numpy as np
@@ -102,6 +103,17 @@ def quantity(kind: str, low: float, high: float) -> Written:
     return Written(parse, schema, lambda value: write_quantity(value, kind))
 
 
+def bonded_or(low: float, high: float) -> Written:
+    """A heat transfer coefficient in W/m2/K within [low, high], or "bonded": infinite."""
+    plain = quantity("heat transfer coefficient", low, high)
+
+    def parse(value: object) -> float:
+        return inf if value == "bonded" else float(plain.parse(value))
+
+    schema = {"anyOf": [plain.schema, {"const": "bonded"}]}
+    return Written(parse, schema, lambda value: "bonded" if value == inf else plain.write(value))
+
+
 def _plain(reader: Callable[[object], float], low: float, high: float) -> Callable[[object], float]:
     def parse(value: object) -> float:
         try:
@@ -179,6 +191,7 @@ Power = Annotated[float, quantity("power per length", 0.0, 1e5)]
 Conductivity = Annotated[float, quantity("conductivity", 1e-4, 1e4)]
 Coefficient = Annotated[float, quantity("heat transfer coefficient", 0.0, 1e7)]
 PositiveCoefficient = Annotated[float, quantity("heat transfer coefficient", 1e-3, 1e7)]
+BondedCoefficient = Annotated[float, bonded_or(20.0, 1e7)]
 Speed = Annotated[float, quantity("speed", 0.0, 100.0)]
 Density = Annotated[float, quantity("density", 1e-3, 3e4)]
 SpecificHeat = Annotated[float, quantity("specific heat", 10.0, 2e4)]

@@ -11,6 +11,7 @@ from . import catalogue
 from .curve import Array
 from .errors import refuse
 from .fields import (
+    BondedCoefficient,
     Clock,
     Conductivity,
     Gap,
@@ -187,6 +188,12 @@ class Foil(Table):
     """A thin conducting sheet over the tracers and along the tangents down to the pipe."""
 
     thickness: Length = declared(..., "thickness of the foil", "m")
+    contact_conductance: BondedCoefficient = declared(
+        400.0,
+        'conductance of its contact with the sheath and the pipe; "bonded" for a contact without resistance',
+        "W/m2/K",
+        assumed="from memory, as a tracer's own contact: 0.06 mm of air under a tape that is pressed on by hand",
+    )
     conductivity: Conductivity = declared(
         catalogue.SOLIDS["aluminium"].conductivity.values[0],
         "conductivity of the foil",

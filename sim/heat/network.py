@@ -17,7 +17,7 @@ from sim.heat.conductivity import CellConductivity
 from sim.heat.contents import Bore, bore_joints, lumped_contents
 from sim.heat.joints import Faces, Halves, Joined, Links, Nodes, Same, joined, no_links, together
 from sim.heat.outlets import Film, Outlet
-from sim.heat.sheets import beneath_foil, chain, foil_faces, foot_links
+from sim.heat.sheets import chain, foil_faces, foot_links, foot_of, sides_of_foil, touches_foil
 from sim.heat.tracing import Tracing, tracing
 from sim.heat.wedge import Wedges, wedges
 from sim.section.extrude import Layers
@@ -236,19 +236,26 @@ def _cover(case: Case, mesh: PlanMesh, made: _Surfaces) -> tuple[IntArray, Array
 
 
 def _foil(case: Case, mesh: PlanMesh, made: _Surfaces, cell_node: IntArray) -> IntArray:
-    """The foil: a node on each face on which it lies, joined to the cells on both sides. Returns the faces."""
+    """The foil: a node on each face on which it lies, joined to the cells on both sides. Returns the faces.
+
+    Where its contact has a resistance, the surface beneath has nodes of its own, joined to the foil's.
+    """
     if case.foil is None:
         return np.zeros(0, np.int64)
     faces, runs = foil_faces(mesh, mesh.kind)
     node = made.new(len(faces))
     point, area, half = mesh.face_point[faces], mesh.face_length[faces], 0.5 * mesh.face_gap[faces]
-    for side in (0, 1):
-        made.halves.append(Halves(mesh.face_cells[faces, side], node, area, half, point))
+    under, over = sides_of_foil(mesh, faces)
+    beneath, touched = node.copy(), touches_foil(case, mesh, under)
+    beneath[touched] = made.new(int(touched.sum()))
+    strength = case.foil.contact_conductance * area[touched]
+    made.links.append(Links(node[touched], beneath[touched], strength))
+    made.halves += [Halves(under, beneath, area, half, point), Halves(over, node, area, half, point)]
     sheet = case.foil.conductivity * case.foil.thickness
     for run, feet in runs:
         if len(run) > 1:
             made.links.append(chain(node[run], point[run], sheet))
-            bonds = foot_links(mesh, node[run], point[run], feet, sheet, beneath_foil(case))
+            bonds = foot_links(mesh, node[run], point[run], feet, sheet, foot_of(case))
             made.links += [Links(bond.a, cell_node[bond.b], bond.strength) for bond in bonds]
     made.conducts_along(node, sheet * area)
     return faces

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -84,32 +86,82 @@ def chain(nodes: IntArray, points: Array, sheet: float) -> Links:
     return Links(nodes[:-1], nodes[1:], sheet / np.maximum(apart, 1e-12))
 
 
-def beneath_foil(case: Case) -> float:
-    """Conductivity of what lies beneath the foil's ends, W/m/K: the void's, or the inner layer's, at the ambient."""
-    ambient = case.conditions[0].ambient
+def sides_of_foil(mesh: PlanMesh, faces: IntArray) -> tuple[IntArray, IntArray]:
+    """The cells beneath and over the foil at its faces: beneath it a tracer, or what is nearer to the pipe's axis."""
+    cells = mesh.face_cells[faces]
+    rank = np.hypot(*np.moveaxis(mesh.site[cells], -1, 0)) - np.where(mesh.kind[cells] == "tracer", 1e3, 0.0)
+    first = rank[:, 0] < rank[:, 1]
+    return np.where(first, cells[:, 0], cells[:, 1]), np.where(first, cells[:, 1], cells[:, 0])
+
+
+def touches_foil(case: Case, mesh: PlanMesh, under: IntArray) -> NDArray[np.bool_]:
+    """Where the foil's contact has a resistance: on all that it covers, but on a compound, which wets it."""
+    if case.foil is None or case.foil.contact_conductance == np.inf:
+        return np.zeros(len(under), bool)
+    wetted = case.insulation.void.conductivity is not None
+    return ~((mesh.kind[under] == "void") & wetted)
+
+
+@dataclass(frozen=True)
+class Foot:
+    """What lies beneath the foil's ends: its conductivity, W/m/K, and the contact's conductance, W/m2/K."""
+
+    conductivity: float
+    contact: float
+
+
+def foot_of(case: Case) -> Foot:
+    """Beneath the foil's ends: the void's conductivity, or the inner layer's, at the ambient."""
+    assert case.foil is not None
+    ambient, contact = case.conditions[0].ambient, case.foil.contact_conductance
     if case.insulation.fit == "snug":
         curve = case.insulation.layers[0].conductivity
         assert curve is not None
-        return float(curve(ambient))
+        return Foot(float(curve(ambient)), contact)
     given = case.insulation.void.conductivity
-    return float(air.conductivity(ambient)) if given is None else given
+    return Foot(float(air.conductivity(ambient)), contact) if given is None else Foot(given, np.inf)
+
+
+def foot_conductance(apart: float, radius: float, sheet: float, foot: Foot) -> float:
+    """Conductance from the foil at `apart` (m) from the tangent point to the pipe of `radius`, W/m/K.
+
+    The foil is a fin of sheet conductance S (W/K) over a gap x^2 / (2 R) of conductivity k with the contact h in
+    series, and beyond the tangent point a long strip on the pipe with h alone:
+    S T'' = 2 R k / (x^2 + c^2) (T - T_pipe), c^2 = 2 R k / h, T'/T = sqrt(h / S) at x = 0.
+    With x = c sinh t and T'/T = w / (c cosh t): dw/dt = p - w^2 + w tanh t, w(0) = sqrt(p), p = 2 R k / S. Without
+    a resistance w is its end value m, m (m - 1) = p, and T goes as x^m.
+    """
+    p = 2.0 * radius * foot.conductivity / sheet
+    c = float(np.sqrt(2.0 * radius * foot.conductivity / foot.contact))
+    if c < 1e-6 * apart:
+        return float(sheet * 0.5 * (1.0 + np.sqrt(1.0 + 4.0 * p)) / apart)
+    end, w = float(np.arcsinh(apart / c)), float(np.sqrt(p))
+    steps = 20 + int(20 * end * max(w, 1.0))
+    dt = end / steps
+
+    def slope(t: float, w: float) -> float:
+        return float(p - w * w + w * np.tanh(t))
+
+    for n in range(steps):  # Runge and Kutta's fourth order
+        t = n * dt
+        k1 = slope(t, w)
+        k2 = slope(t + dt / 2, w + dt / 2 * k1)
+        k3 = slope(t + dt / 2, w + dt / 2 * k2)
+        k4 = slope(t + dt, w + dt * k3)
+        w += dt / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
+    return sheet * w / float(np.hypot(apart, c))
 
 
 def foot_links(
-    mesh: PlanMesh, nodes: IntArray, points: Array, feet: Array, sheet: float, beneath: float
+    mesh: PlanMesh, nodes: IntArray, points: Array, feet: Array, sheet: float, foot: Foot
 ) -> list[Links]:
-    """The foil's two ends, bonded to the pipe at the tangent points; `b` holds wall cells, not nodes.
-
-    From the last sheet node, at x from the foot, the foil is a fin over a gap x^2 / (2 R) of conductivity k:
-    S T'' = 2 R k / x^2 (T - T_pipe), S the sheet's conductance (W/K), so T goes as x^m, m (m - 1) = 2 R k / S, and
-    the conductance to the pipe is S m / x.
-    """
+    """The foil's two ends on the pipe, see `foot_conductance`; `b` holds wall cells, not nodes."""
     wall = np.flatnonzero((mesh.kind == "wall") & (np.hypot(*mesh.site.T) > mesh.layout.inner_radius))
-    power = 0.5 * (1 + np.sqrt(1 + 8 * mesh.layout.outer_radius * beneath / sheet))
     links = []
-    for foot in feet:
-        end = int(np.argmin(np.hypot(*(points - foot).T)))
-        cell = wall[np.argmin(np.hypot(*(mesh.site[wall] - foot).T))]
-        apart = max(float(np.hypot(*(points[end] - foot))), 1e-6)
-        links.append(Links(nodes[[end]], np.array([cell]), np.array([sheet * power / apart])))
+    for place in feet:
+        end = int(np.argmin(np.hypot(*(points - place).T)))
+        cell = wall[np.argmin(np.hypot(*(mesh.site[wall] - place).T))]
+        apart = max(float(np.hypot(*(points[end] - place))), 1e-6)
+        strength = foot_conductance(apart, mesh.layout.outer_radius, sheet, foot)
+        links.append(Links(nodes[[end]], np.array([cell]), np.array([strength])))
     return links

@@ -13,7 +13,9 @@ METHOD = (
     "line between their two sites, so that the flux between two cells is consistent and heat is conserved cell by "
     "cell (Eymard, Gallouet and Herbin 2000, admissible meshes).",
     "Thin sheets (weather barrier, foil) are nodes on the faces, joined along the sheet. Contacts are resistances on "
-    "faces. The tracer's heat is uniform over its body; a self-regulating output follows the mean temperature of the "
+    "faces, foil's too (foil.contact_conductance: on the sheath, on a strip of pipe beyond its ends, and on air or "
+    "insulation beneath it; a compound wets it). The tracer's heat is uniform over its body; a self-regulating output "
+    "follows the mean temperature of the "
     "pipe wall beneath the tracer.",
     "Outside film: wind by Churchill and Bernstein (1977), still air by Churchill and Chu (1975), blended as "
     "Nu^4 = Nu_forced^4 + Nu_free^4, plus grey radiation, all on the local surface temperature; or the one coefficient "

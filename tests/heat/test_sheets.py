@@ -6,10 +6,11 @@ from plain_lines import FLAT, ROUND, layout, line, mesh, numbers, only
 from scipy.integrate import solve_ivp
 
 from sim.heat.network import network
-from sim.heat.sheets import foil_spans, foot_links
+from sim.heat.sheets import Foot, foil_spans, foot_conductance, foot_links
 from sim.section.pieces import interfaces
 
-FOIL = {"thickness": "0.1 mm"}
+FOIL = {"thickness": "0.1 mm", "contact_conductance": "bonded"}
+PRESSED = {"thickness": "0.1 mm"}
 SMALL = ROUND | {"name": "T2", "diameter": "6 mm", "contact_width": "1 mm"}
 STACKED = line(FLAT, SMALL | {"over": "T1"}, foil=FOIL)
 BESIDE = line(ROUND, SMALL | {"clock": 5.5}, foil=FOIL, insulation__fit="bridged")
@@ -68,7 +69,9 @@ def test_the_answer_settles_with_the_mesh(raw: dict) -> None:
 
 def test_foil_of_no_conductance_over_a_stack_is_no_foil() -> None:
     nothing = numbers(
-        line(FLAT, SMALL | {"over": "T1"}, foil={"thickness": "0.001 mm", "conductivity": "0.01 W/m/K"})
+        line(
+            FLAT, SMALL | {"over": "T1"}, foil=FOIL | {"thickness": "0.001 mm", "conductivity": "0.01 W/m/K"}
+        )
     )
     bare = numbers(line(FLAT, SMALL | {"over": "T1"}))
     for path in ("tracers.T1.sheath_max", "tracers.T2.sheath_max", "wall.max", "wall.min"):
@@ -93,7 +96,9 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float) -> None
     plan, sheet, apart = mesh(line(FLAT), 1.0), 0.016, 2e-3
     radius = plan.layout.outer_radius
     foot = np.array([[0.0, radius]])
-    (link,) = foot_links(plan, np.array([7]), foot + np.array([[apart, 0.0]]), foot, sheet, beneath)
+    (link,) = foot_links(
+        plan, np.array([7]), foot + np.array([[apart, 0.0]]), foot, sheet, Foot(beneath, np.inf)
+    )
     strength = 2 * radius * beneath / sheet
     run = solve_ivp(
         lambda s, y: [y[1], y[1] + strength * y[0]],
@@ -104,3 +109,57 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float) -> None
     rise, slope = run.y[:, -1]
     assert link.strength[0] == pytest.approx(sheet * slope / rise / apart, rel=1e-6)
     assert link.a.tolist() == [7]
+
+
+@pytest.mark.parametrize("contact", [20.0, 400.0, 1e4])
+@pytest.mark.parametrize("beneath", [0.01, 0.5])
+def test_end_of_a_foil_that_is_pressed_on(beneath: float, contact: float) -> None:
+    """S T'' = T / (x^2 / (2 R k) + 1/h) from a long strip on the pipe, S T' = sqrt(S h) T at the foot."""
+    radius, sheet, apart = 0.05, 0.016, 3e-3
+    run = solve_ivp(
+        lambda x, y: [y[1], y[0] / sheet / (x**2 / (2 * radius * beneath) + 1 / contact)],
+        (0.0, apart),
+        [1.0, np.sqrt(contact / sheet)],
+        rtol=1e-10,
+        atol=1e-12,
+    )
+    found = foot_conductance(apart, radius, sheet, Foot(beneath, contact))
+    assert found == pytest.approx(sheet * run.y[1, -1] / run.y[0, -1], rel=1e-4)
+    bonded = foot_conductance(apart, radius, sheet, Foot(beneath, np.inf))
+    assert found < bonded
+    assert foot_conductance(apart, radius, sheet, Foot(beneath, 1e9)) == pytest.approx(bonded, rel=1e-2)
+
+
+def test_a_foil_pressed_on_lies_between_a_bonded_one_and_none() -> None:
+    """The better the contact, the cooler the sheath."""
+    contacts = ["20 W/m2/K", "100 W/m2/K", "400 W/m2/K", "3000 W/m2/K", "bonded"]
+    raws = [line(FLAT, insulation__fit="bridged")]
+    raws += [
+        line(FLAT, insulation__fit="bridged", foil=PRESSED | {"contact_conductance": c}) for c in contacts
+    ]
+    found = [numbers(raw, 1.5) for raw in raws]
+    sheath = [n["tracers.T1.sheath_max"] for n in found]
+    assert all(np.diff(sheath) < -1e-3)
+    assert sheath[3] - sheath[5] > 0.2
+    assert all(n["closure"] < 1e-8 for n in found)
+
+
+def test_a_foils_contact_settles_with_the_mesh_in_every_fit() -> None:
+    for fit in ("snug", "bridged"):
+        for tracer in (FLAT, ROUND | {"standoff": "1 mm"}):
+            raw = line(tracer, foil=PRESSED, insulation__fit=fit)
+            coarse, fine = numbers(raw, 1.5), numbers(raw, 3.0)
+            span = fine["tracers.T1.sheath_max"] - 263.15
+            for path in ("tracers.T1.sheath_max", "wall.max", "wall.min"):
+                assert coarse[path] == pytest.approx(fine[path], abs=0.01 * span), (fit, path)
+
+
+def test_a_compound_wets_the_foil_and_leaves_no_contact_on_it() -> None:
+    compound = {"insulation__fit": "bridged", "insulation__void": {"conductivity": "1 W/m/K"}}
+    pressed, bonded = (
+        network(only(raw), mesh(raw, 1.5))
+        for raw in (line(FLAT, foil=f, **compound) for f in (PRESSED, FOIL))
+    )
+    cells = pressed.mesh.face_cells[pressed.foil_face]
+    over_tracer = (pressed.mesh.kind[cells] == "tracer").any(axis=1)
+    assert pressed.nodes - bonded.nodes == over_tracer.sum()

@@ -183,10 +183,12 @@ def test_bad_use_of_the_command_is_one_line(words: list[str], said: str, tmp_pat
 
 
 def test_what_the_finite_elements_do_not_cover_is_said() -> None:
-    foil = {"thickness": "0.1 mm"}
+    foil = {"thickness": "0.1 mm", "contact_conductance": "bonded"}
+    pressed = {"thickness": "0.1 mm"}
     apart, close = FLAT | {"name": "T2", "clock": 7.0}, FLAT | {"name": "T2", "clock": 5.9}
     assert not_covered(only(line(FLAT, apart, foil=foil))) == ""
     assert not_covered(only(line(FLAT, close))) == ""
+    assert "contact resistance" in not_covered(only(line(FLAT, apart, foil=pressed)))
     assert "hulls meet" in not_covered(only(line(FLAT, close, foil=foil)))
     assert "move" in not_covered(only(line(FLAT, contents__state="buoyant")))
 
@@ -246,7 +248,7 @@ SMALL = {
     "half full, mixed, foil, air beside the tracer": line(
         FLAT | {"output": {"at": [["-20 degC", "40 W/m"], ["80 degC", "0 W/m"]]}},
         insulation__fit="bridged",
-        foil={"thickness": "0.1 mm"},
+        foil={"thickness": "0.1 mm", "contact_conductance": "bonded"},
         contents__state="mixed",
         contents__fill=0.4,
     ),

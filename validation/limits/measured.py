@@ -247,6 +247,15 @@ def tracer_and_wall() -> Iterator[Effect]:
             narrowed(flat, at),
             narrowed(flat, at, tracer={"T1": {"contact_conductance": f"{seat * factor} W/m2/K"}}),
         )
+    soda, night = "plastic-two-tracers", "winter-night"
+    for other, word in (("bonded", "without resistance"), ("100 W/m2/K", "a quarter of the assumed")):
+        yield effect(
+            f"foil's contact with sheath and pipe {word}",
+            f"foil.contact_conductance 400 W/m2/K against {other}",
+            f"{soda}, {night}",
+            narrowed(soda, night, foil={"contact_conductance": "400 W/m2/K"}),
+            narrowed(soda, night, foil={"contact_conductance": other}),
+        )
     yield effect(
         "a flat tracer that stands off by 1 mm",
         "an air gap of 1 mm instead of contact",

@@ -94,7 +94,7 @@ SECTIONS: dict[str, dict[str, Any]] = {
             _flat(4.0, "11 mm", "5 mm", "8 W/m", contact_conductance="300 W/m2/K"),
             _flat(8.0, "11 mm", "5 mm", "12 W/m", contact_conductance="300 W/m2/K", name="T2"),
         ],
-        "foil": {"thickness": "0.08 mm", "conductivity": "160 W/m/K"},
+        "foil": {"thickness": "0.08 mm", "conductivity": "160 W/m/K", "contact_conductance": "bonded"},
         "insulation": {
             "fit": "bridged",
             "void": {"conductivity": "0.03 W/m/K"},
@@ -232,7 +232,7 @@ SECTIONS: dict[str, dict[str, Any]] = {
         "pipe": _pipe("60.3 mm", "2.77 mm", STAINLESS),
         "contents": {"state": "mixed", "fluid": LIQUID, "film_coefficient": "60 W/m2/K"},
         "tracer": [_round(6.0, "8 mm", "20 W/m")],
-        "foil": {"thickness": "0.06 mm", "conductivity": "160 W/m/K"},
+        "foil": {"thickness": "0.06 mm", "conductivity": "160 W/m/K", "contact_conductance": "bonded"},
         "insulation": {
             "fit": "bridged",
             "void": {"conductivity": "0.04 W/m/K"},

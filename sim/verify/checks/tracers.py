@@ -18,7 +18,7 @@ temperature. What goes there is taken from the heat the contents take up, so tha
 
 from __future__ import annotations
 
-from math import asin, log, pi, sqrt
+from math import asin, log, pi, sqrt, tanh
 
 from scipy.optimize import brentq
 
@@ -178,7 +178,7 @@ def gaps() -> list[Row]:
 
 def foil() -> list[Row]:
     """A foil as the only way from a tracer to the pipe: its length along the tangents, its thickness, both strips."""
-    sheet = {"thickness": "0.2 mm", "conductivity": "100 W/m/K"}
+    sheet = {"thickness": "0.2 mm", "conductivity": "100 W/m/K", "contact_conductance": "bonded"}
     apart = {"contact_conductance": "1e-3 W/m2/K"} | SOLID_BODY
     top = OUTER + HEIGHT
     reach = OUTER + 0.002 + 0.005
@@ -209,6 +209,27 @@ def foil() -> list[Row]:
                 0.03,
             )
         )
+    # a contact h between the sheath's outer face (w wide) and the foil: S u'' = h u, S u' = q/2 at its edges
+    tracer, length = tangents["flat"]
+    pressed = sheet | {"contact_conductance": "80 W/m2/K"}
+    raw = sketch(
+        tracer | {"output": "2 W/m"},
+        contents=flowing(0.0, HELD),
+        insulation__fit="bridged",
+        insulation__void={"conductivity": "1e-4 W/m/K"},
+        foil=pressed,
+        pipe__material=solid(METAL),
+        **POOR,
+    )
+    found, conducts = numbers(raw), 100.0 * 2e-4
+    decay, width = sqrt(80.0 / conducts), WIDTH * top / OUTER
+    through = length / (2 * conducts) + 1 / (2 * conducts * decay * tanh(decay * width / 2))
+    fin, name = (
+        "strips along the tangents behind a contact, " + DEFINED,
+        "flat, foil pressed on: body above wall",
+    )
+    exact = -found["from_contents"] * through
+    rows.append(_row("foil", fin, name, exact, found["tracers.T1.mean"] - ZERO, 0.03))
     # over a compound k the strip is a fin above a gap x2/(2 R), x from its foot: S T'' = 2 R k/x2 T, so T goes as x^m,
     # m (m - 1) = 2 R k/S, and S m/L leaves the tracer (thin gap: the tracer 1 mm high, the strip 10.5 mm long)
     # the compound also conducts between pipe and tracer in the corner at its base, here some 3 % beside the foil
@@ -227,7 +248,7 @@ def foil() -> list[Row]:
     rows.append(_row("foil", fin, name, exact, found["tracers.T1.mean"] - ZERO, 0.04))
     # a foil that conducts next to nothing along itself is no foil: the line loses the same through it
     wide = FLAT | SOLID_BODY | {"width": "200 mm", "output": "0 W/m"}
-    none = {"thickness": "1e-3 mm", "conductivity": "1e-4 W/m/K"}
+    none = {"thickness": "1e-3 mm", "conductivity": "1e-4 W/m/K", "contact_conductance": "bonded"}
     plain, covered = (numbers(sketch(wide, **more), 1.0)["heat_out"] for more in ({}, {"foil": none}))
     why = "0.1 %: cells at the feet"
     name = "one of next to no conductance: loss through it"

@@ -44,6 +44,8 @@ def not_covered(case: Case) -> str:
     bodies = [place(t, case.pipe.outer_radius) for t in case.tracers]
     if (case.foil or case.insulation.fit == "bridged") and any(b.hull > np.pi for b in bodies):
         return "a flat tracer whose hull closes around the pipe is not in the finite-element solution"
+    if case.foil and case.foil.contact_conductance != np.inf:
+        return 'foil with a contact resistance is not in the finite-element solution (with "bonded" it is)'
     if case.foil and _crowded(bodies):
         return "foil over tracers so close that their hulls meet is not in the finite-element solution"
     return ""
