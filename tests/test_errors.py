@@ -19,8 +19,8 @@ from sim.cli import app
 from sim.judge.check import check
 from sim.report.folder import OutputError, written_folder
 from sim.solve.buoyant import scout, solve_buoyant
-from sim.solve.layered import TooLarge
 from sim.solve.motion import NoSteadyFlow
+from sim.solve.multigrid import TooLarge
 from sim.solve.section import MeshStore, solve_section
 from sim.solve.steady import NotConverged
 from sim.study import pool

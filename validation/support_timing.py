@@ -22,7 +22,7 @@ from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
 from sim.solve.balance import evaluate, residual, step_matrix
-from sim.solve.layered import Multigrid, memory_needed
+from sim.solve.multigrid import Multigrid, memory_needed
 from sim.solve.steady import solve
 
 CASE = Path(__file__).parents[1] / "cases" / "shoe-and-cradle.toml"

@@ -35,6 +35,7 @@ def layered(plan: Network, layers: Layers) -> Network:
         joints=joined(groups, cell_node),
         outlets={name: every(outlet) for name, outlet in plan.outlets.items()},
         tracing=replace(plan.tracing, extra=np.zeros((len(plan.case.tracers), layers.count))),
+        part=np.zeros((layers.count, cells), np.int64),
         section=plan,
     )
 

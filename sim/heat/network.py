@@ -46,7 +46,8 @@ class Network:
     layers,) is NO_CELL for cells that take no part; face: the plan's inner faces that conduct, in the order of the
     group of joints "faces" in each layer. cover_node, cover_angle, foil_face, bore, bore_face, void_width: of the
     section. along: what else conducts from layer to layer. section: the network that was repeated, None for a section
-    itself. support, part (layers, cells of the section): what stands here in place of the line's own materials.
+    itself. support: what stands here; part (layers, cells of the section): PAD, LEG, INSERT where a cell is made of
+    that part of it, 0 for the line's own material.
     """
 
     case: Case
@@ -65,10 +66,10 @@ class Network:
     tracing: Tracing
     along: Along
     void_width: Array
+    part: IntArray
     notes: tuple[str, ...]
     section: Network | None = None
     support: Support | None = None
-    part: IntArray | None = None
 
     @property
     def plan(self) -> Network:
@@ -216,6 +217,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         tracing=tracing(case, mesh, cell_node, on_face, conductivity, made.nodes),
         along=together(made.along),
         void_width=width,
+        part=np.zeros((1, mesh.cells), np.int64),
         notes=bore.source if bore else (),
     )
 

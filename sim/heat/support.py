@@ -125,7 +125,6 @@ def with_allowance(network: Network, allowance: float) -> Network:
     """The same network with another length of extra tracer, m, beneath the tracers or on the pad."""
     plan, layers, support, part = network.plan, network.layers, network.support, network.part
     assert support is not None
-    assert part is not None
     share, inside = plan.footprint, layers.centre < support.allowance_over / 2
     if support.allowance_on == "pad":
         inside &= (layers.parts & PAD) > 0

@@ -16,7 +16,7 @@ import numpy as np
 from sim.heat.network import Network
 from sim.heat.support import with_allowance
 from sim.section.shapes import Array
-from sim.solve.layered import Multigrid
+from sim.solve.multigrid import Multigrid
 from sim.solve.steady import NotConverged, Solution, solve
 
 LONGEST = 20.0  # m of extra tracer, beyond which none is sought

@@ -9,7 +9,7 @@ from sim.heat.network import Network, network
 from sim.section.shapes import Array
 from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.convergence import Banded, banded
-from sim.solve.plane import EPSILON, SLOW, TOLERANCE, factor
+from sim.solve.direct import EPSILON, SLOW, TOLERANCE, factor
 from sim.solve.quantities import quantities
 from sim.solve.section import FINENESS, RATIO, ROUNDING, MeshStore, carried, levels_of
 from sim.solve.steady import MAX_STEPS, NO_HEAT, NotConverged, solve

@@ -11,9 +11,9 @@ import numpy as np
 from sim.heat.network import Network
 from sim.section.shapes import Array
 from sim.solve.balance import Balance, NotConverged, cell_temperature, evaluate, residual
-from sim.solve.layered import Multigrid
+from sim.solve.direct import EPSILON, Direct
 from sim.solve.motion import Flow
-from sim.solve.plane import EPSILON, Direct
+from sim.solve.multigrid import Multigrid
 
 __all__ = ["NO_HEAT", "NotConverged", "Solution", "Solver", "cell_temperature", "solve"]
 NO_HEAT = 1e-3  # W/m: less than this counts as none where an imbalance is set beside the heat that flows

@@ -15,7 +15,7 @@ from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.solve.allowance import CLOSE
 from sim.solve.convergence import Banded, banded
-from sim.solve.layered import MEMORY_LIMIT
+from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.paths import of_support
 from sim.solve.quantities import quantities
 from sim.solve.section import RATIO, SectionResult, band_of, solve_section

@@ -16,7 +16,7 @@ from sim.section.extrude import Layers, z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
 from sim.solve.allowance import SMALLEST, Enough, Trials
-from sim.solve.layered import MEMORY_LIMIT, Multigrid, refuse_too_large
+from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
 from sim.solve.support_quantities import contents_rows, dip_quantities, heat, held_contents, wall_band

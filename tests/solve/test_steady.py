@@ -7,7 +7,7 @@ from plain_lines import FLAT, ROUND, line, mesh, numbers, only, solution
 from sim.heat.network import network
 from sim.solve import steady
 from sim.solve.balance import evaluate, residual
-from sim.solve.plane import TOLERANCE
+from sim.solve.direct import TOLERANCE
 from sim.solve.section import MeshStore, solve_section, transfer
 from sim.solve.steady import NO_HEAT, NotConverged, solve
 

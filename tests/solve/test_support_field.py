@@ -18,7 +18,7 @@ from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
 from sim.solve import support as support_room
 from sim.solve.convergence import banded
-from sim.solve.layered import TooLarge, refuse_too_large
+from sim.solve.multigrid import TooLarge, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.steady import solve

@@ -15,8 +15,8 @@ from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.solve.balance import evaluate, residual, step_matrix
-from sim.solve.layered import Multigrid
-from sim.solve.plane import factor
+from sim.solve.direct import factor
+from sim.solve.multigrid import Multigrid
 from validation.speed.plane import ROOT
 from validation.support_timing import RELATIVE, linear_problem
 

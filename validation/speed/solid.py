@@ -12,7 +12,7 @@ from sim.heat.support import support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
-from sim.solve.layered import Multigrid
+from sim.solve.multigrid import Multigrid
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 from sim.solve.support_level import held_case, reach

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from sim.section.mesh import voronoi
 from sim.solve.balance import joint_matrix
-from sim.solve.plane import factor
+from sim.solve.direct import factor
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]

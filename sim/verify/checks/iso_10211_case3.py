@@ -1,6 +1,6 @@
 """ISO 10211 (2007 Annex A, 2017 Annex C) case 3: a corner of two walls with a balcony slab, in three dimensions.
 
-Solved through the program's own joints and multigrid (`sim.solve.layered`) on Cartesian cells. Published: 46.09,
+Solved through the program's own joints and multigrid (`sim.solve.multigrid`) on Cartesian cells. Published: 46.09,
 13.89 and 59.98 W within 1 %, lowest surface temperatures 11.32 and 11.11 degC within 0.1 K.
 """
 
@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from sim.solve.balance import joint_matrix
-from sim.solve.layered import Multigrid
+from sim.solve.multigrid import Multigrid
 
 PUBLISHED = {"lower": 46.09, "upper": 13.89, "outside": 59.98, "lowest lower": 11.32, "lowest upper": 11.11}
 ROOMS = {"lower": (20.0, 0.20), "upper": (15.0, 0.20), "outside": (0.0, 0.05)}

@@ -121,6 +121,7 @@ def square_network(case: Case, mesh: PlanMesh) -> Network:
         tracing=Tracing(no_tracers, no_tracers, no_tracers, np.zeros((0, 1)), no_tracers),
         along=Along(no_index, np.zeros(0)),
         void_width=np.zeros(mesh.cells),
+        part=np.zeros((1, mesh.cells), np.int64),
         notes=(),
     )
 

@@ -15,8 +15,8 @@ import numpy as np
 from sim.heat.network import Network
 from sim.section.mesh import PlanMesh
 from sim.solve.balance import evaluate, step_matrix
-from sim.solve.layered import Multigrid
-from sim.solve.plane import factor
+from sim.solve.direct import factor
+from sim.solve.multigrid import Multigrid
 from sim.verify.checks.order_fields import Array, Exact
 
 Law = Callable[[Array], Array]

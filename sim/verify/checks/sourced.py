@@ -12,7 +12,7 @@ from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, plan_mesh
 from sim.solve.balance import evaluate, residual, step_matrix
-from sim.solve.plane import factor
+from sim.solve.direct import factor
 
 Array = NDArray[np.float64]
 

@@ -25,7 +25,7 @@ from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
 from sim.solve.balance import cell_temperature, evaluate, residual, step_matrix
-from sim.solve.layered import Multigrid
+from sim.solve.multigrid import Multigrid
 from sim.verify.elements.support import HEAT, OUTSIDE_FILM, case
 from sim.verify.second.polygons import polygons
 
