@@ -177,6 +177,8 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
         wall_max=d.celsius(60.0, 150.0),
         sheath_max=d.celsius(60.0, 250.0),
         barrier_max=d.celsius(40.0, 70.0),
+        margin=f"{d.even(0.0, 5.0):g} K",
+        output_margin=d.one((0.1, "5 %")),
     )
     if not raw["tracer"]:
         raw["limits"].pop("sheath_max", None)

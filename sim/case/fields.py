@@ -187,6 +187,7 @@ Switch = Annotated[bool, BeforeValidator(_switch), WithJsonSchema({"type": "bool
 Length = Annotated[float, quantity("length", 1e-6, 10.0)]
 Gap = Annotated[float, quantity("length", 0.0, 10.0)]
 Temperature = Annotated[float, quantity("temperature", COLDEST, HOTTEST)]
+Difference = Annotated[float, quantity("temperature difference", 0.0, 500.0)]
 Power = Annotated[float, quantity("power per length", 0.0, 1e5)]
 Conductivity = Annotated[float, quantity("conductivity", 1e-4, 1e4)]
 Coefficient = Annotated[float, quantity("heat transfer coefficient", 0.0, 1e7)]

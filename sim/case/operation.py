@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import Field, model_validator
 
 from .errors import refuse
-from .fields import Clock, Name, Power, Speed, Table, Temperature, declared, fraction
+from .fields import Clock, Difference, Name, Power, Speed, Table, Temperature, declared, fraction
 
 OVERRIDABLE = (
     "pipe",
@@ -74,6 +74,12 @@ class Limits(Table):
     sheath_max: Temperature | None = declared(None, "highest temperature allowed on a tracer's sheath", "K")
     barrier_max: Temperature | None = declared(
         None, "highest temperature allowed on the outside surface", "K"
+    )
+    margin: Difference | None = declared(
+        None, "margin that every limit must keep besides, for what is uncertain", "K"
+    )
+    output_margin: Annotated[float, fraction(0.0, 0.9)] | None = declared(
+        None, "share of the tracers' output that may be lost with contents_min and wall_min still met"
     )
 
 

@@ -11,6 +11,14 @@ from sim.case import Case, case_for
 from sim.case.changes import changes
 from sim.case.remarks import remarks
 from sim.heat.film import range_notes
+from sim.judge.confidence import (
+    NO_CHANGES,
+    Sensitivity,
+    doubt_note,
+    sensitivity,
+    support_with_inputs,
+    with_confidence,
+)
 from sim.judge.gaps import gap_note
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
@@ -97,17 +105,18 @@ def check(
             result = solve_section(narrowed, store, fineness, teller("section"))
         except NotConverged as error:
             failure = str(error)
-        judged = _judge(condition.name, narrowed, result, failure, store, fineness)
+        known_changes = NO_CHANGES
+        if result is not None:
+            known_changes = sensitivity(narrowed, store, result, fineness)
+        judged = _judge(condition.name, narrowed, result, failure, store, fineness, known_changes)
         notes = (*known[condition.name], *judged.notes)
         answers.append(replace(judged, changes=changes(case, condition.name), notes=notes))
         if done is not None:
             done(answers[-1])
-        supports += [
-            judge_support(
-                narrowed, support, result, fineness / FINENESS, memory, teller(f"support {support.name}")
-            )
-            for support in narrowed.supports
-        ]
+        for support in narrowed.supports:
+            tell = teller(f"support {support.name}")
+            at_support = judge_support(narrowed, support, result, fineness / FINENESS, memory, tell)
+            supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
     verdict = worst([a.verdict for a in answers] + [s.verdict for s in supports])
@@ -121,6 +130,7 @@ def _judge(
     failure: str,
     store: MeshStore,
     fineness: float,
+    known: Sensitivity,
 ) -> ConditionAnswer:
     one_line = simplified(case)
     loss = None
@@ -129,9 +139,12 @@ def _judge(
         from_contents = "film in the bore" in one_line.terms
         with suppress(NotConverged):
             loss = loss_at(case, store, one_line.pipe_temperature, fineness, contents=from_contents)
-    limits = check_limits(result) if result is not None else ()
+    limits = with_confidence(check_limits(result), known, case.limits) if result is not None else ()
     asymmetric = asymmetries(case)
     notes = _notes(case, result) if result is not None else ()
+    doubt = doubt_note(limits)
+    if doubt:
+        notes = (doubt, *notes)
     if not asymmetric:
         notes = (*notes, NO_ASYMMETRY)
     return ConditionAnswer(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from math import isfinite, isinf, isnan
+from math import hypot, isfinite, isinf, isnan
 from typing import Literal
 
 from sim.case.operation import Limits
@@ -46,6 +46,13 @@ class LimitCheck:
     verdict: Verdict
     note: str = ""
     state: str = ""
+    inputs: tuple[tuple[str, float], ...] = ()
+    spare: float = NAN
+
+    @property
+    def worth(self) -> float:
+        """What the usual uncertainties of all inputs are worth together, the root of the sum of squares, K."""
+        return hypot(*(worth for _, worth in self.inputs)) if self.inputs else NAN
 
     @property
     def held_against(self) -> Quantity | None:
@@ -100,28 +107,30 @@ def hold(
         for row in held:
             found = quantities[row.path]
             margin = limit.margin(found.value, allowed)
-            verdict, why = verdict_of(margin, found.band), note
+            spare = margin - (limits.margin or 0.0)
+            verdict, why = verdict_of(spare, found.band), note
+            if verdict != verdict_of(margin, found.band):
+                why = both(note, f"a margin of {limits.margin:g} K is asked for")
             if not found.asymptotic:
-                why = _both(note, "band from a safety factor of 3: the order was not reasonable")
+                why = both(why, "band from a safety factor of 3: the order was not reasonable")
             if isnan(found.value):
                 verdict, why = (
                     "not evaluated",
-                    _both(note, f"the {limit.subject} has no temperature of its own here"),
+                    both(why, f"the {limit.subject} has no temperature of its own here"),
                 )
             if doubt:
-                verdict, why = "too close to call" if verdict == "pass" else verdict, _both(note, doubt)
-            checks.append(
-                LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, why)
-            )
+                verdict, why = "too close to call" if verdict == "pass" else verdict, both(why, doubt)
+            one = LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, why)
+            checks.append(replace(one, spare=spare))
         if not held:
             tracers = limit.name == "sheath_max"
             verdict = "nothing to hold" if tracers else "not evaluated"
             why = "the line has no tracer" if tracers else "this place has no such quantity"
-            checks.append(LimitCheck(limit.name, "", NAN, NAN, allowed, NAN, verdict, _both(note, why)))
+            checks.append(LimitCheck(limit.name, "", NAN, NAN, allowed, NAN, verdict, both(note, why)))
     return tuple(checks)
 
 
-def _both(first: str, second: str) -> str:
+def both(first: str, second: str) -> str:
     return f"{first}; {second}" if first else second
 
 

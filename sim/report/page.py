@@ -16,7 +16,7 @@ from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import picture_name, support_section
-from sim.report.words import NONE, ZERO, celsius, clock, margin_text, number, signed, with_band
+from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, margin_text, number, signed, with_band
 from sim.report.worst import Held, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
@@ -61,7 +61,7 @@ def _nearest(answer: Answer, held: list[Held]) -> list[tuple[str, ...]]:
         if one is not None:
             at = f" at {one.at}" if one.at else ""
             row = (condition.name, one.limit, f"{one.place}{at}", one.value)
-            rows.append((*row, one.margin, one.check.verdict))
+            rows.append((*row, one.margin, inputs_text(one.check.worth), one.check.verdict))
     return rows
 
 
@@ -110,6 +110,8 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
         "notes": answer.notes,
         "limits": [],
         "limit_notes": [],
+        "inputs": [],
+        "input_words": [],
         "sensors": [],
         "balance": [],
         "meshes": [],
@@ -136,11 +138,19 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
             ),
             with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
             margin_text(held.margin, held.band),
+            inputs_text(held.worth),
             held.verdict,
             "*" * (notes.index(held.note) + 1) if held.note else "",
         )
         for held in answer.limits
     ]
+    with_inputs = [held for held in answer.limits if held.inputs]
+    if with_inputs:
+        found["input_words"] = [words for words, _ in with_inputs[0].inputs]
+        found["inputs"] = [
+            (held.words, [inputs_text(worth) if worth > 0 else "0" for _, worth in held.inputs])
+            for held in with_inputs
+        ]
     found["sensors"] = [
         (
             sensor.name,

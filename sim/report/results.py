@@ -134,6 +134,7 @@ def limit_row(held: LimitCheck) -> dict[str, Any]:
         "verdict": held.verdict,
         "note": held.note,
         "state": held.state or None,
+        "inputs": {"together": finite(held.worth), "each": {words: finite(w) for words, w in held.inputs}},
     }
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from sim.judge.check import Answer
 from sim.judge.support import SupportAnswer
-from sim.report.words import NONE, clock, margin_text, number, with_band
+from sim.report.words import NONE, clock, inputs_text, margin_text, number, with_band
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, of_support
 
@@ -106,6 +106,7 @@ def support_section(said: SupportAnswer) -> dict[str, Any]:
                 number(LIMITS[held.limit].measure.shown(held.allowed), 1),
                 with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
                 margin_text(held.margin, held.band),
+                inputs_text(held.worth),
                 held.verdict,
                 held.note if held in said.limits else f"{held.note}: shown, not judged",
             )

@@ -15,7 +15,7 @@ from sim.report.columns import Row, columns
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import terminal_rows
-from sim.report.words import margin_text, number, with_band
+from sim.report.words import inputs_text, margin_text, number, with_band
 from sim.report.worst import SECTION, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.paths import LIMITS
 
@@ -28,6 +28,7 @@ COLOURS = {
     "nothing to hold": "default",
     "no limits": "default",
 }
+INPUTS = "inputs, K"
 LINES = 24
 """Lines of the first screen, for up to three conditions; one more says where the files are."""
 
@@ -143,8 +144,8 @@ def _nearest(answer: Answer, console: Console) -> RenderableType:
         one = decisive([h for h in held if h.condition == condition.name])
         if one is not None:
             name = condition.name if one.place == SECTION else f"{condition.name}, {one.place}"
-            rows.append([name, one.limit, one.value, one.margin])
-    return columns(console, "nearest limit", ("limit", "value", "margin"), rows)
+            rows.append([name, one.limit, one.value, one.margin, inputs_text(one.check.worth)])
+    return columns(console, "nearest limit", ("limit", "value", "margin", INPUTS), rows)
 
 
 def _limits(conditions: Iterable[ConditionAnswer], console: Console) -> RenderableType:
@@ -162,10 +163,11 @@ def _limits(conditions: Iterable[ConditionAnswer], console: Console) -> Renderab
                 f"{number(measure.shown(held.allowed), 1)} {measure.unit}",
                 f"{with_band(measure.shown(held.value), held.band)} {measure.unit}",
                 f"{margin_text(held.margin, held.band)} {measure.difference}",
+                inputs_text(held.worth),
                 Text(held.verdict, style=COLOURS[held.verdict]),
             )
             rows.append([Text(f"  {held.words}"), *cells])
-    return columns(console, "limit", ("allowed", "value", "margin", "verdict"), rows)
+    return columns(console, "limit", ("allowed", "value", "margin", INPUTS, "verdict"), rows)
 
 
 def _beside(answer: Answer, console: Console) -> RenderableType:

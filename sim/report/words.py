@@ -60,3 +60,11 @@ def signed(value: float | None, decimals: int = 2, unit: str = "") -> str:
     text = f"{value:+.{decimals}f}"
     text = text if text.strip("+-0.") else "+" + text[1:]
     return f"{text} {unit}" if unit else text
+
+
+def inputs_text(worth: float) -> str:
+    """What the inputs' usual uncertainty is worth, to two digits, rounded up; a dash where it is not known."""
+    if not isfinite(worth):
+        return NONE
+    shown, decimals = rounded_up(worth, 1)
+    return number(shown, decimals)

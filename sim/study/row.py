@@ -11,10 +11,11 @@ from dataclasses import replace
 from typing import Any
 
 from sim.case import Case
+from sim.judge.confidence import NO_CHANGES, Sensitivity, with_confidence
 from sim.judge.limits import LimitCheck, check_limits, worst
 from sim.judge.support import SupportAnswer
 from sim.solve.convergence import Banded
-from sim.solve.paths import limited
+from sim.solve.paths import LIMITS, limited
 from sim.solve.section import SectionResult
 
 NOT_EVALUATED, NOT_COMPUTED = "not evaluated", "not converged"
@@ -37,14 +38,19 @@ def place_of(key: str) -> tuple[str, str]:
 
 
 def condition_row(
-    result: SectionResult, supports: Mapping[str, SupportAnswer | None], *, banded: bool
+    result: SectionResult,
+    supports: Mapping[str, SupportAnswer | None],
+    *,
+    banded: bool,
+    known: Sensitivity = NO_CHANGES,
 ) -> dict[str, Part]:
     """Everything a row keeps of one condition.
 
     supports: the answers by name, None where one could not be computed; those of the case that are not there were left
-    out. banded: whether the section was solved on three meshes. values, bands (three meshes), levels (values coarse to
-    fine): by path; margins, limits, verdicts (three meshes, or where there is no margin): by limit and place.
-    Temperatures in K, heat in W/m and W. An allowance that cannot be reached is infinite.
+    out. banded: whether the section was solved on three meshes; known: for an output margin that is asked for. values,
+    bands (three meshes), levels (values coarse to fine): by path; margins (less what the case asks for besides),
+    limits, verdicts (three meshes, or where there is no margin): by limit and place. Temperatures in K, heat in W/m and
+    W. An allowance that cannot be reached is infinite.
     """
     found = _nearest_to_limits(result)
     found |= _over_tracers(result.case, found)
@@ -52,17 +58,17 @@ def condition_row(
         found |= {f"supports.{name}.{path}": q for path, q in _around(answer)}
     own = found if banded else {p: q for p, q in found.items() if p.startswith("supports.")}
     held: dict[str, list[LimitCheck]] = {}
-    for check in check_limits(result):
+    for check in with_confidence(check_limits(result), known, result.case.limits):
         held.setdefault(check.limit, []).append(check)
     for name, answer in supports.items():
         for check in answer.limits if answer is not None else ():
             held.setdefault(key_of(check.limit, name), []).append(check)
     decisive = {key: _decisive(checks) for key, checks in held.items()}
-    margins = {key: check.margin for key, check in decisive.items()}
+    margins = {key: check.spare for key, check in decisive.items()}
     verdicts: dict[str, str] = {
         key: check.verdict
         for key, check in decisive.items()
-        if banded or place_of(key)[1] or math.isnan(check.margin)
+        if banded or place_of(key)[1] or math.isnan(check.spare)
     }
     allowed: dict[str, float] = {key: checks[0].allowed for key, checks in held.items()}
     for key, limit in _places(result.case):
@@ -97,12 +103,12 @@ def _failed(supports: Mapping[str, SupportAnswer | None], key: str) -> bool:
 def _decisive(checks: list[LimitCheck]) -> LimitCheck:
     """Of several tracers, or several steady states, the check with the worst verdict and the least margin."""
     verdict = worst([check.verdict for check in checks])
-    return min((check for check in checks if check.verdict == verdict), key=lambda check: check.margin)
+    return min((check for check in checks if check.verdict == verdict), key=lambda check: check.spare)
 
 
 def _places(case: Case) -> Iterator[tuple[str, float]]:
     """(key, allowed) of every limit of the case at every place where its quantity exists."""
-    for limit in type(case.limits).model_fields:
+    for limit in LIMITS:
         allowed = getattr(case.limits, limit)
         if allowed is None:
             continue

@@ -15,6 +15,7 @@ from typing import Any
 
 from sim.case import Case, CaseError, case_for, parse_case
 from sim.heat.network import network
+from sim.judge.confidence import sensitivity, support_with_inputs
 from sim.judge.support import SupportAnswer, judge_support
 from sim.section.layout import layout_key, place
 from sim.section.mesh import PlanMesh, plan_mesh
@@ -120,6 +121,7 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
             if banded
             else _one_mesh(narrowed, meshes, base.fineness)
         )
+        known = sensitivity(narrowed, meshes, result, base.fineness, inputs=False)
     except Exception as error:
         return _reason(error)
     answers: dict[str, SupportAnswer | None] = {}
@@ -127,13 +129,14 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
     for support in wanted:
         try:
             answer = judge_support(narrowed, support, result, base.fineness / FINENESS)
+            answer = support_with_inputs(answer, narrowed.limits, known)
             answers[support.name] = answer
             if answer.result is None:
                 reasons.append(f"support {support.name} did not converge: {answer.failure}")
         except Exception as error:
             answers[support.name] = None
             reasons.append(f"support {support.name}: {_reason(error)}")
-    results[name] = condition_row(result, answers, banded=banded)
+    results[name] = condition_row(result, answers, banded=banded, known=known)
     return "; ".join(reasons)
 
 

@@ -72,7 +72,7 @@ def held(
         further=(),
         complete=True,
         case=SimpleNamespace(
-            limits=SimpleNamespace(**{n: limits.get(n) for n in names}),
+            limits=SimpleNamespace(**{n: limits.get(n) for n in (*names, "margin")}),
             tracers=[SimpleNamespace(name=t) for t in tracers],
         ),
         quantities={p: Banded(v, b, (v, v, v), 2.0, v, True) for p, (v, b) in values.items()},

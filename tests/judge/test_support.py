@@ -122,7 +122,7 @@ def test_an_allowance_that_cannot_be_reached_is_not_close(monkeypatch: pytest.Mo
 
 
 def test_a_support_that_fails_fails_the_case(monkeypatch: pytest.MonkeyPatch) -> None:
-    failing = SimpleNamespace(verdict="fail")
+    failing = SimpleNamespace(verdict="fail", result=None)
     monkeypatch.setattr(check_module, "judge_support", lambda *rest, **named: failing)
     found = check(narrowed(limits={"wall_min": "-50 degC"}), fineness=1.0)
     assert found.conditions[0].verdict == "pass"

@@ -34,7 +34,7 @@ def test_concentric_wall_against_the_closed_form(state: str, fill: float) -> Non
     )
     found = loss_at(only(line(**contents)), STORE, 60.0 + ZERO, 2.0)
     assert found.value == pytest.approx(70.0 / beyond, abs=found.band + 1e-9)
-    assert found.band < 2e-3 * found.value
+    assert found.band < 5e-3 * found.value
 
 
 def test_loss_is_solved_at_its_temperature() -> None:

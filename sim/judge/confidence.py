@@ -1,0 +1,219 @@
+"""What the usual uncertainty of the inputs is worth beside each margin, and margins that the case asks for.
+
+Each input is changed alone by its usual uncertainty and the section solved again on the coarsest of its meshes, from
+the field that is there; the difference of two fields on one mesh is far nearer than either. How uncertain an input
+usually is: common practice, no source. Where a case states a tolerance of the output it is taken instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from sim.case import Case, Limits, Output, Tracer
+from sim.heat.bore import bore_coefficient
+from sim.heat.network import network
+from sim.judge.limits import LimitCheck, both, verdict_of, worst
+from sim.judge.support import SupportAnswer
+from sim.solve.paths import LIMITS, limited
+from sim.solve.quantities import quantities
+from sim.solve.section import MeshStore, SectionResult, carried, levels_of
+from sim.solve.steady import NotConverged, solve
+
+CONDUCTIVITY = 0.2  # of the insulation: ageing, joints, moisture, how it was laid
+OUTPUT = 0.1  # of a tracer whose case states no tolerance
+WIND, STILL_AIR = 0.5, 1.0  # of the wind's speed; m/s that still air may be instead
+COEFFICIENT = 0.3  # of a film coefficient given for the outside
+HALF = 0.5  # of a contact's or a bore film's coefficient
+SEVERAL = "not evaluated: the line has several steady states"
+UNSETTLED = "not evaluated: a changed field did not converge"
+
+
+@dataclass(frozen=True)
+class Input:
+    """One input by its usual uncertainty: words, the changed case, and whether it may as well go the other way."""
+
+    words: str
+    changed: Case
+    either_way: bool
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """Changes of the quantities that have a limit, K by path, for each input and for the output margin asked for.
+
+    missing: why there are none.
+    """
+
+    changes: tuple[tuple[Input, dict[str, float]], ...] = ()
+    less_output: dict[str, float] | None = None
+    missing: str = ""
+
+
+NO_CHANGES = Sensitivity()
+
+
+def usual_inputs(case: Case) -> list[Input]:
+    """The inputs that are usually uncertain, of a case narrowed to one condition.
+
+    Not among them: ambient, supply and sizes, which a condition states on purpose.
+    """
+    condition, contents = case.conditions[0], case.contents
+    found = []
+    if case.insulation.layers:
+        words = f"insulation conductivity {100 * CONDUCTIVITY:.0f} %"
+        found.append(Input(words, _conductivity(case, 1 + CONDUCTIVITY), True))
+    powered = [t for t in case.tracers if t.on] if condition.supply > 0 else []
+    if powered and condition.output == "nominal":
+        share = {t.name: t.tolerance or OUTPUT for t in powered}
+        sizes = " or ".join(f"{100 * s:g} %" for s in sorted(set(share.values())))
+        stated = all(t.tolerance for t in powered)
+        words = f"output {sizes} ({'its tolerance' if stated else 'assumed'})"
+        found.append(Input(words, _outputs(case, lambda t: 1 - share.get(t.name, 0.0)), True))
+    if powered:
+        halved = tuple(
+            t.model_copy(update={"contact_conductance": HALF * t.contact_conductance}) for t in case.tracers
+        )
+        found.append(Input("tracer contact halved", case.model_copy(update={"tracers": halved}), False))
+    coefficient, outside = case.outside.coefficient, case.outside
+    if coefficient is not None:
+        update = {"coefficient": (1 + COEFFICIENT) * coefficient}
+        changed = case.model_copy(update={"outside": outside.model_copy(update=update)})
+        found.append(Input(f"outside coefficient {100 * COEFFICIENT:.0f} %", changed, True))
+    else:
+        wind = (1 + WIND) * condition.wind or STILL_AIR
+        blown = (condition.model_copy(update={"wind": wind}),)
+        words = f"wind {100 * WIND:.0f} %" if condition.wind else f"{STILL_AIR:g} m/s of wind in still air"
+        found.append(Input(words, case.model_copy(update={"conditions": blown}), condition.wind > 0))
+    if contents.state in ("flowing", "mixed", "empty") and contents.film_coefficient != 0:
+        gas = contents.state == "empty"
+        film, _ = bore_coefficient(contents, 2 * case.pipe.inner_radius, "gas" if gas else "liquid")
+        update = {"film_coefficient": HALF * film}
+        changed = case.model_copy(update={"contents": contents.model_copy(update=update)})
+        found.append(Input("film in the bore halved", changed, False))
+    return found
+
+
+def sensitivity(
+    case: Case, meshes: MeshStore, result: SectionResult, fineness: float, *, inputs: bool = True
+) -> Sensitivity:
+    """Every usual input changed alone, about a section's field, and less output where an output margin is asked for.
+
+    Contents that move are taken at rest for it. inputs: false leaves out the usual inputs.
+    """
+    asked = case.limits.output_margin
+    if not inputs and asked is None:
+        return NO_CHANGES
+    if all(getattr(case.limits, name) is None for name in LIMITS):
+        return NO_CHANGES
+    if result.further or not result.complete:
+        return Sensitivity(missing=SEVERAL)
+    if case.contents.state == "buoyant":
+        case = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
+    mesh = meshes.get(case, levels_of(fineness)[0])
+    net = network(case, mesh)
+    try:
+        base = solve(net, carried(result.solution.network, result.solution.temperature, net))
+        start = dict(quantities(base))
+        rows = [row.path for _, row in limited(start)]
+
+        def change(changed: Case) -> dict[str, float]:
+            there = quantities(solve(network(changed, mesh), base.temperature))
+            return {path: there[path] - start[path] for path in rows}
+
+        changes = tuple((one, change(one.changed)) for one in (usual_inputs(case) if inputs else ()))
+        less = None if asked is None else change(_outputs(case, lambda t: 1 - asked))
+    except NotConverged:
+        return Sensitivity(missing=UNSETTLED)
+    return Sensitivity(changes, less)
+
+
+def with_confidence(
+    checks: tuple[LimitCheck, ...], known: Sensitivity, limits: Limits, section: bool = True
+) -> tuple[LimitCheck, ...]:
+    """Limits with what the inputs are worth beside each margin, and held with the output margin that is asked for.
+
+    At a support (section false) the changes are those of the section's own quantity with the same limit.
+    """
+    return tuple(_judged(check, known, limits, section) for check in checks)
+
+
+def _judged(check: LimitCheck, known: Sensitivity, limits: Limits, section: bool) -> LimitCheck:
+    sign, asked = LIMITS[check.limit].sign, limits.output_margin
+    if not check.quantity:
+        return check
+    worth = []
+    for one, by_path in known.changes:
+        harm = -sign * _change(by_path, check, section)
+        worth.append((one.words, abs(harm) if one.either_way else max(harm, 0.0)))
+    check = replace(check, inputs=tuple(worth))
+    if asked is None or sign < 0:
+        return check
+    if known.less_output is None:
+        note = both(check.note, f"output margin {known.missing}")
+        if check.verdict != "pass":
+            return replace(check, note=note)
+        return replace(check, verdict="not evaluated", note=note, spare=float("nan"))
+    left = check.margin + _change(known.less_output, check, section)
+    where = "" if section else " (by the section's change)"
+    note = f"with {100 * asked:g} % less output the margin is {left:+.2f} K{where}"
+    spare = min(check.spare, left - (limits.margin or 0.0))
+    verdict = worst([check.verdict, verdict_of(spare, check.band)])
+    return replace(check, verdict=verdict, note=both(check.note, note), spare=spare)
+
+
+def _change(by_path: dict[str, float], check: LimitCheck, section: bool) -> float:
+    if section:
+        return by_path[check.quantity]
+    same = [by_path[row.path] for limit, row in limited(by_path) if limit.name == check.limit]
+    return max(same, key=abs, default=0.0)
+
+
+def support_with_inputs(answer: SupportAnswer, limits: Limits, known: Sensitivity) -> SupportAnswer:
+    """A support's limits with what the inputs are worth in the section, and with the output margin asked for."""
+    if answer.result is None:
+        return answer
+    held = with_confidence(answer.limits, known, limits, section=False)
+    return replace(answer, limits=held, verdict=worst([check.verdict for check in held]))
+
+
+def doubt_note(checks: tuple[LimitCheck, ...]) -> str:
+    """A sentence where a limit is held by less than the inputs are worth; "" where none is."""
+    near = [check for check in checks if check.verdict == "pass" and check.margin < check.worth]
+    if not near:
+        return ""
+    least = min(near, key=lambda check: check.margin - check.worth)
+    parts = ", ".join(f"{words} {worth:.1f} K" for words, worth in least.inputs if worth >= 0.05)
+    met = ", ".join(dict.fromkeys(check.words for check in near))
+    return (
+        f"the limit {met} is met by less than the usual uncertainty of the inputs is worth "
+        f"({least.words}: {parts}; together {least.worth:.1f} K, the root of the sum of squares)"
+    )
+
+
+def _conductivity(case: Case, factor: float) -> Case:
+    layers = []
+    for layer in case.insulation.layers:
+        curve, wet = layer.conductivity, layer.wet
+        assert curve is not None
+        update: dict[str, object] = {
+            "conductivity": replace(curve, values=tuple(factor * v for v in curve.values))
+        }
+        if wet is not None and wet.conductivity is not None:
+            update["wet"] = wet.model_copy(update={"conductivity": factor * wet.conductivity})
+        layers.append(layer.model_copy(update=update))
+    insulation = case.insulation.model_copy(update={"layers": tuple(layers)})
+    return case.model_copy(update={"insulation": insulation})
+
+
+def _outputs(case: Case, factor: Callable[[Tracer], float]) -> Case:
+    """The case with every tracer's output multiplied."""
+
+    def scaled(tracer: Tracer) -> Tracer:
+        output, by = tracer.output, factor(tracer)
+        power = None if output.power is None else by * output.power
+        at = None if output.at is None else tuple((t, by * q) for t, q in output.at)
+        changed = Output.model_construct(power=power, at=at, voltage_exponent=output.voltage_exponent)
+        return tracer.model_copy(update={"output": changed})
+
+    return case.model_copy(update={"tracers": tuple(scaled(t) for t in case.tracers)})

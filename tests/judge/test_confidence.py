@@ -1,0 +1,150 @@
+"""What uncertain inputs are worth beside a margin, against closed forms and whole answers; margins asked for."""
+
+from math import log, pi
+
+import pytest
+from plain_lines import FLAT, STORE, line, only
+
+from sim.case import CaseError, case_for, parse_case
+from sim.judge.check import check
+from sim.judge.confidence import SEVERAL, sensitivity
+from sim.solve.paths import LIMITS
+from sim.solve.section import SectionResult, solve_section
+from sim.study.row import condition_row
+from sim.study.run import _one_mesh
+
+EVERY = {
+    "contents_min": "-40 degC",
+    "wall_min": "-40 degC",
+    "wall_max": "200 degC",
+    "sheath_max": "300 degC",
+    "barrier_max": "90 degC",
+}
+
+
+def worths(raw: dict, limit: str = "wall_min") -> dict[str, float]:
+    answer = check(parse_case(raw), fineness=1.5).conditions[0]
+    return dict(next(held.inputs for held in answer.limits if held.limit == limit))
+
+
+def test_each_input_against_resistances_in_series() -> None:
+    """A well-stirred line with a tracer all of whose heat goes out through film and insulation in series.
+
+    rise = q (ln(r3/r2)/(2 pi k) + 1/(2 pi r3 h)): k up a fifth, h up 0.3, q down a tenth, by hand. The wall's coldest
+    point follows the mean, for the wall is of copper and the contents are stirred.
+    """
+    raw = line(
+        FLAT | {"height": "0.3 mm"},
+        contents__state="mixed",
+        pipe__material={"conductivity": "4000 W/m/K", "density": "8900 kg/m3", "specific_heat": "390 J/kg/K"},
+        limits={"wall_min": "-5 degC"},
+    )
+    insulation, film = log(107.15 / 57.15) / (2 * pi * 0.04), 1 / (2 * pi * 0.10715 * 10)
+    found = worths(raw)
+    assert found["insulation conductivity 20 %"] == pytest.approx(20 * insulation * (1 - 1 / 1.2), rel=0.02)
+    assert found["outside coefficient 30 %"] == pytest.approx(20 * film * (1 - 1 / 1.3), rel=0.02)
+    assert found["output 10 % (assumed)"] == pytest.approx(0.1 * 20 * (insulation + film), rel=0.02)
+    assert found["tracer contact halved"] < 0.3
+    assert "film in the bore halved" in found
+
+
+def test_a_margin_smaller_than_the_inputs_are_worth_is_said() -> None:
+    """18.6 against 18.55 passes by the numbers of the field alone; a fifth more conductivity misses it by far."""
+    plain = check(parse_case(line(FLAT)), fineness=1.5).conditions[0].result
+    assert plain is not None
+    allowed = plain.value("wall.min") - 273.15 - 2.0
+    close = check(
+        parse_case(line(FLAT, limits={"wall_min": f"{allowed:.3f} degC"})), fineness=1.5
+    ).conditions[0]
+    (held,) = close.limits
+    assert held.verdict == "pass"
+    assert held.worth > 3 * held.margin
+    assert any("usual uncertainty of the inputs" in note and "conductivity" in note for note in close.notes)
+    wet = line(FLAT, layer__conductivity="0.048 W/m/K", limits={"wall_min": f"{allowed:.3f} degC"})
+    worse = check(parse_case(wet), fineness=1.5).conditions[0].limits[0]
+    assert worse.verdict == "fail"
+    by = dict(held.inputs)["insulation conductivity 20 %"]
+    assert held.margin - worse.margin == pytest.approx(by, rel=0.01)
+
+
+@pytest.mark.parametrize("state", ["still", "mixed", "empty", "flowing"])
+def test_every_limit_in_every_state_has_its_inputs(state: str) -> None:
+    flow = {"contents__temperature": "20 degC", "contents__velocity": "0.5 m/s"} if state == "flowing" else {}
+    raw = line(FLAT | {"tolerance": 0.05}, contents__state=state, outside={}, limits=EVERY, **flow)
+    answer = check(parse_case(raw), fineness=1.0).conditions[0]
+    assert {held.limit for held in answer.limits} == set(LIMITS) == set(EVERY)
+    for held in answer.limits:
+        words = [word for word, _ in held.inputs]
+        assert "output 5 % (its tolerance)" in words
+        assert "1 m/s of wind in still air" in words
+        assert all(worth >= 0 for _, worth in held.inputs)
+        assert (held.worth > 0) or (state == "flowing" and held.limit == "contents_min")
+
+
+def test_an_output_at_its_low_end_is_not_lowered_again() -> None:
+    raw = line(FLAT | {"tolerance": 0.1}, condition__output="low", limits={"wall_min": "-5 degC"})
+    assert not any("output" in words for words in worths(raw))
+
+
+@pytest.mark.parametrize(("asked", "verdict"), [("1.5 K", "pass"), ("2.5 K", "fail")])
+def test_a_margin_in_kelvin_can_be_asked_for(asked: str, verdict: str) -> None:
+    plain = solve_section(only(line(FLAT)), STORE, 1.5)
+    allowed = f"{plain.value('wall.min') - 273.15 - 2.0:.4f} degC"
+    case = parse_case(line(FLAT, limits={"wall_min": allowed, "margin": asked}))
+    (held,) = check(case, fineness=1.5).conditions[0].limits
+    assert held.verdict == verdict
+    assert held.margin == pytest.approx(2.0, abs=1e-3)
+    assert ("is asked for" in held.note) == (verdict == "fail")
+    row = condition_row(_one_mesh(case_for(case, "now"), STORE, 1.5), {}, banded=False)
+    assert row["margins"]["wall_min"] == pytest.approx(2.0 - float(asked.split()[0]), abs=0.1)
+
+
+@pytest.mark.parametrize(("share", "verdict"), [(0.04, "pass"), (0.2, "fail")])
+def test_a_margin_of_the_output_can_be_asked_for(share: float, verdict: str) -> None:
+    """A tenth of a rise of 48 K is 4.8 K: the limit stands a tenth of the rise below, so 4 % can be lost, not 20 %."""
+    plain = solve_section(only(line(FLAT)), STORE, 1.5)
+    rise = plain.value("wall.min") - 263.15
+    limits = {"wall_min": f"{-10 + 0.9 * rise:.3f} degC", "wall_max": "200 degC", "output_margin": share}
+    answer = check(parse_case(line(FLAT, limits=limits)), fineness=1.5).conditions[0]
+    low, high = answer.limits
+    assert (low.verdict, high.verdict) == (verdict, "pass")
+    assert low.spare == pytest.approx((0.1 - share) * rise, abs=0.02 * rise)
+    assert f"with {100 * share:g} % less output" in low.note
+    case = only(line(FLAT, limits=limits))
+    result = _one_mesh(case, STORE, 1.5)
+    row = condition_row(result, {}, banded=False, known=sensitivity(case, STORE, result, 1.5, inputs=False))
+    assert row["margins"]["wall_min"] == pytest.approx(low.spare, abs=0.1)
+
+
+def test_an_output_margin_without_an_answer_is_no_pass() -> None:
+    table = [["-20 degC", "3 W/m"], ["5 degC", "4 W/m"], ["25 degC", "15 W/m"], ["100 degC", "38 W/m"]]
+    raw = line(FLAT | {"output": {"at": table}}, limits={"wall_min": "-30 degC", "output_margin": 0.1})
+    answer = check(parse_case(raw), fineness=1.0).conditions[0]
+    assert [held.verdict for held in answer.limits] == ["not evaluated", "not evaluated"]
+    assert all(SEVERAL in held.note for held in answer.limits)
+
+
+def test_no_limit_no_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*given: object) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr("sim.judge.confidence.solve", refuse)
+    result = solve_section(only(line(FLAT)), STORE, 1.0)
+    assert isinstance(result, SectionResult)
+    assert sensitivity(only(line(FLAT)), STORE, result, 1.0).changes == ()
+
+
+@pytest.mark.parametrize("wrong", ["-1 K", "5 degC", 2])
+def test_a_margin_is_a_difference_of_temperatures(wrong: object) -> None:
+    with pytest.raises(CaseError, match=r"limits\.margin"):
+        parse_case(line(FLAT, limits={"wall_min": "5 degC", "margin": wrong}))
+
+
+@pytest.mark.slow
+def test_at_a_support_the_sections_changes_stand_beside_the_margin() -> None:
+    raw = line(FLAT | {"clock": 2.0}, limits={"wall_min": "-20 degC", "output_margin": 0.1})
+    raw |= {"support": [{"name": "S1", "family": "shoe"}]}
+    answer = check(parse_case(raw), fineness=1.8)
+    held = answer.supports[0].limits[0]
+    assert held.inputs == answer.conditions[0].limits[0].inputs
+    assert "by the section's change" in held.note
