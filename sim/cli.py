@@ -268,15 +268,35 @@ def clock(
 
 def _hours(option: str, text: str) -> tuple[float, ...]:
     """Clock positions of an option, 12 as 0. Raises ValueError naming the option."""
+    from sim.case.clock_face import parse_clock
+
     try:
-        hours = tuple(float(part) for part in text.split(",") if part.strip())
+        parts = [part for part in text.split(",") if part.strip()]
+        hours = tuple(parse_clock(part if ":" in part else float(part)) for part in parts)
     except ValueError:
         hours = (-1.0,)
     if any(not 0.0 <= h <= 12.0 for h in hours) or len(hours) > 96:
         fail(
-            f'{option}: "{text[:40]}" is not a list of hours; accepted: up to 96 numbers 0 to 12 with commas'
+            f'{option}: "{text[:40]}" is not a list of hours; accepted: up to 96 numbers 0 to 12 (or 4:30) with commas'
         )
     return tuple(h % 12.0 for h in hours)
+
+
+@app.command()
+def new(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="The new file; printed without it.")
+    ] = None,
+) -> None:
+    """Write a commented case to start from; `coldspot check` takes it as it is."""
+    with plain_ends(str(file)):
+        from sim.case.starter import starter, write_starter
+
+        if file is None:
+            print(starter(), end="", flush=True)
+        else:
+            write_starter(file)
+            print(f"Written: {file}", flush=True)
 
 
 @app.command()
