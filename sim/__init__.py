@@ -2,15 +2,17 @@
 
     import sim
 
-    case = sim.load_case("cases/winter-brine.toml")
-    answer = sim.check(case)
+    answer = sim.check("cases/winter-brine.toml")           # or a Case, or a dict as the file gives it
     answer.verdict                                          # "pass", "fail", "too close to call", ...
-    night = answer.conditions[0].result.quantities
-    night["wall.min"].value, night["wall.min"].band         # kelvin inside, bands in K
+    answer["winter-night"]["wall.min"]                      # 18.6 degC ± 0.03 K
+    answer.table(), answer.limits()                         # pandas, each number beside its unit
+    answer.figure("section", "winter-night")                # matplotlib
+    case = sim.load_case("cases/winter-brine.toml").with_({"tracer": {"T1": {"clock": 4}}})
+    sim.clock(case), sim.study("study.toml")                # the tracers round the clock; many variants
 
-`load_case(path)` reads a case file and raises `CaseError` with one clear message. `check(case)` solves and judges
-every condition. `write_report(answer, folder)` writes results.json, the report, pictures and fields.
-Everything is imported at first use, so that `import sim` costs nothing.
+What an answer shows is in degC with bands in K; `answer.conditions[0].result.quantities` holds kelvin and SI.
+`load_case(path)` and `parse_case(dict)` raise `CaseError` with one clear message. `write_report(answer, folder)` writes
+results.json, the report, pictures and fields. Everything is imported at first use, so that `import sim` costs nothing.
 """
 
 from __future__ import annotations
@@ -18,29 +20,45 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from sim.case import Case, CaseError, load_case
-    from sim.judge.check import Answer, check
+    from sim import study
+    from sim.case import Case, CaseError, load_case, parse_case
+    from sim.notebook import Answer, check, clock
     from sim.report import write_report
 
 __version__ = "0.1.0"
 
-__all__ = ["Answer", "Case", "CaseError", "__version__", "check", "load_case", "write_report"]
+__all__ = [
+    "Answer",
+    "Case",
+    "CaseError",
+    "__version__",
+    "check",
+    "clock",
+    "load_case",
+    "parse_case",
+    "study",
+    "write_report",
+]
 
 _HOMES = {
-    "Answer": "sim.judge.check",
+    "Answer": "sim.notebook",
     "Case": "sim.case",
     "CaseError": "sim.case",
-    "check": "sim.judge.check",
+    "check": "sim.notebook",
+    "clock": "sim.notebook",
     "load_case": "sim.case",
+    "parse_case": "sim.case",
     "write_report": "sim.report",
 }
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
+    if name == "study":
+        return import_module("sim.study")
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(_HOMES[name]), name)
 
 

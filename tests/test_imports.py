@@ -14,7 +14,13 @@ MODULES = {
     "scikit-fem": "skfem",
     "salib": "SALib",
 }  # where names differ
-ROOMS = {"study": ("study",), "cluster": ("study",), "validation": ("verify",), "test": ()}
+ROOMS = {
+    "notebook": ("notebook.py",),
+    "study": ("study",),
+    "cluster": ("study",),
+    "validation": ("verify",),
+    "test": (),
+}
 
 
 def modules(requirements: list[str]) -> set[str]:

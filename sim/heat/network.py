@@ -71,6 +71,9 @@ class Network:
     section: Network | None = None
     support: Support | None = None
 
+    def __repr__(self) -> str:
+        return f"<network of {self.nodes} nodes on {self.mesh!r}>"
+
     @property
     def plan(self) -> Network:
         """The section that is repeated; a section's own network is its plan."""

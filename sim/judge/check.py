@@ -54,6 +54,9 @@ class ConditionAnswer:
     loss: Banded | None = None
     changes: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        return f"<{self.name}: {self.verdict}, {len(self.limits)} limits held>"
+
 
 @dataclass(frozen=True)
 class Answer:
@@ -64,6 +67,10 @@ class Answer:
     verdict: Verdict
     seconds: dict[str, float]
     supports: tuple[SupportAnswer, ...] = ()
+
+    def __repr__(self) -> str:
+        places = len(self.conditions), len(self.supports)
+        return f"<{self.case.title}: {self.verdict}; {places[0]} conditions, {places[1]} answers at supports>"
 
     @property
     def exit_code(self) -> int:

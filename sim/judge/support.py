@@ -45,6 +45,10 @@ class SupportAnswer:
     allowance_verdict: AllowanceVerdict
     verdict: Verdict
     allowance_reason: str = ""
+
+    def __repr__(self) -> str:
+        return f"<{self.name} in {self.condition}: {self.verdict}, {len(self.limits)} limits held>"
+
     without: tuple[LimitCheck, ...] = ()
 
 

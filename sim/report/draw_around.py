@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 
 from sim.report.stage import Array, Scene
 from sim.report.style import COLOURS, FAINT, INK, PALE, around_the_clock, figure, halo, save
@@ -15,8 +16,8 @@ NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
 
 
-def draw_around(scene: Scene, path: Path) -> None:
-    """Write the picture of one condition."""
+def draw_around(scene: Scene, path: Path | None) -> Figure:
+    """Draw the picture of one condition."""
     made = figure(10.4, 4.6)
     made.text(
         0.012,
@@ -33,7 +34,7 @@ def draw_around(scene: Scene, path: Path) -> None:
     _panel(cover, scene, scene.cover, scene.cover_band, "cover", "outside surface, degC")
     wall.set_xticklabels([])
     cover.set_xlabel("clock position, o'clock (12 at the top, 6 at the bottom)", labelpad=2)
-    save(made, path)
+    return save(made, path)
 
 
 def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, which: str, label: str) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from matplotlib.tri import Triangulation
 
 from sim.report.style import (
@@ -42,8 +43,8 @@ STREAMLINES = 9
 LEAST_FLOW = 0.05  # of the thermal diffusivity: a stream function smaller than this is drawn as no flow
 
 
-def draw_clock(study: ClockStudy, path: Path) -> None:
-    """Write the picture of all curves: one panel a quantity, one curve a state, bands shaded."""
+def draw_clock(study: ClockStudy, path: Path | None) -> Figure:
+    """Draw the picture of all curves: one panel a quantity, one curve a state, bands shaded."""
     count = len(study.paths)
     made = figure(10.4, 0.75 + PANEL * count + 0.45)
     size = made.get_figheight()
@@ -67,7 +68,7 @@ def draw_clock(study: ClockStudy, path: Path) -> None:
             axes.set_xlabel(f"clock position of {drawable(first)}, hours", labelpad=2)
         if k == 0:
             axes.legend(frameon=False, fontsize=7.5, ncols=3, loc="lower right", bbox_to_anchor=(1.0, 0.98))
-    save(made, path)
+    return save(made, path)
 
 
 def _panel(axes: Axes, study: ClockStudy, path: str) -> None:
@@ -124,8 +125,8 @@ def runs(clocks: list[float]) -> list[list[tuple[float, int]]]:
     return [run for run in kept if any(0.0 <= c <= 12.0 for c, _ in run)]
 
 
-def draw_fields(study: ClockStudy, path: Path) -> None:
-    """Write the fields side by side: a row a state that was kept, a column a position; isotherms, streamlines.
+def draw_fields(study: ClockStudy, path: Path | None) -> Figure | None:
+    """Draw the fields side by side: a row a state that was kept, a column a position; isotherms, streamlines.
 
     Contents of one temperature have none; nothing is written where no state has a field.
     """
@@ -134,7 +135,7 @@ def draw_fields(study: ClockStudy, path: Path) -> None:
         s for s in LOOK if any((c, s) in study.fields and _resolved(study.fields[c, s]) for c in places)
     ]
     if not states:
-        return
+        return None
     width, top = 3.3, 0.55
     made = figure(max(width * len(places), 6.0) + 0.2, top + 3.35 * len(states) + 0.1)
     w, h = made.get_figwidth(), made.get_figheight()
@@ -155,7 +156,7 @@ def draw_fields(study: ClockStudy, path: Path) -> None:
             left, bottom = (0.1 + width * column) / w, 1 - (top + 3.35 * (row + 1)) / h
             axes = made.add_axes((left, bottom, 3.05 / w, 3.05 / h))
             _bore(axes, study.fields.get((place, state)), f"{place or 12:g} o'clock, {state}", low, high)
-    save(made, path)
+    return save(made, path)
 
 
 def _resolved(result: SectionResult) -> bool:

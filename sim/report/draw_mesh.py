@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from matplotlib.patches import Patch, PathPatch, Polygon, Rectangle
 from matplotlib.path import Path as Line
 
@@ -25,8 +26,8 @@ COLOURS = {
 DETAIL = "#b3261e"
 
 
-def draw_mesh(scene: MeshScene, path: Path) -> None:
-    """Write the picture."""
+def draw_mesh(scene: MeshScene, path: Path | None) -> Figure:
+    """Draw the picture."""
     made = figure(10.4, 5.5)
     whole, detail = made.add_axes((0.005, 0.09, 0.47, 0.82)), made.add_axes((0.515, 0.09, 0.47, 0.82))
     made.text(
@@ -48,7 +49,7 @@ def draw_mesh(scene: MeshScene, path: Path) -> None:
     made.legend(
         handles=_key(scene), loc="lower center", ncols=6, frameon=False, fontsize=7.5, handlelength=1.2
     )
-    save(made, path)
+    return save(made, path)
 
 
 def _faces(axes: Axes, scene: MeshScene, width: float, window: tuple[float, float, float] | None) -> None:

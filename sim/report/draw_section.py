@@ -41,8 +41,8 @@ LEAST_SPAN = 1e-3
 """A narrower range of temperature is drawn as if it were this wide, K."""
 
 
-def draw_section(scene: Scene, path: Path) -> None:
-    """Write the picture of one condition: the whole section, and the pipe with its own scale."""
+def draw_section(scene: Scene, path: Path | None) -> Figure:
+    """Draw the picture of one condition: the whole section, and the pipe with its own scale."""
     rows = -(-len(scene.marks) // COLUMNS)
     bottom, height = 0.18 * rows + 0.12, 4.75
     made = figure(10.4, bottom + height + 0.4)
@@ -63,7 +63,7 @@ def draw_section(scene: Scene, path: Path) -> None:
     _whole(made, whole, scene)
     _pipe(made, pipe, scene)
     _legend(made, scene)
-    save(made, path)
+    return save(made, path)
 
 
 def _triangles(point: Array, hollow: float) -> Triangulation:

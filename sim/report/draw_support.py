@@ -56,8 +56,8 @@ def _at(field: Field, radius: float, clock: float) -> Array:
     return np.array([np.interp(turn, angle, row) for row in value])
 
 
-def draw_support(answer: SupportAnswer, path: Path) -> None:
-    """Write the three pictures of a support in one condition as one PNG. Needs a result."""
+def draw_support(answer: SupportAnswer, path: Path | None) -> Figure:
+    """Draw the three pictures of a support in one condition as one PNG. Needs a result."""
     result = answer.result
     assert result is not None
     made = figure(10.4, 7.6)
@@ -71,7 +71,7 @@ def draw_support(answer: SupportAnswer, path: Path) -> None:
     _along(made.add_axes((0.065, 0.075, 0.90, 0.34)), result)
     section = _cut(made.add_axes((0.575, 0.47, 0.355, 0.45)), result, shown)
     _bar(made, section, 0.94)
-    save(made, path)
+    return save(made, path)
 
 
 def _bar(made: Figure, field: ScalarMappable, left: float) -> None:

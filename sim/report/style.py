@@ -42,8 +42,13 @@ def figure(width: float, height: float) -> Figure:
     return Figure(figsize=(width, height), dpi=DOTS, facecolor="white")
 
 
-def save(made: Figure, path: Path) -> None:
-    """Write a PNG of at most 256 colours: a fifth of the size, and quicker to write. Raises OSError."""
+def save(made: Figure, path: Path | None) -> Figure:
+    """Write a PNG of at most 256 colours: a fifth of the size, and quicker to write; nothing without a path.
+
+    Raises OSError.
+    """
+    if path is None:
+        return made
     from PIL import Image
 
     canvas = FigureCanvasAgg(made)
@@ -51,6 +56,7 @@ def save(made: Figure, path: Path) -> None:
     picture = Image.fromarray(np.asarray(canvas.buffer_rgba())[..., :3])
     plain = picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     plain.save(path, format="PNG", compress_level=6, dpi=(DOTS, DOTS))
+    return made
 
 
 def plane(axes: Axes, reach: float, x: float = 0.0, y: float = 0.0) -> None:

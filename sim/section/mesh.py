@@ -48,6 +48,9 @@ class PlanMesh:
     vertex: Array
     area_error: Array
 
+    def __repr__(self) -> str:
+        return f"<plan mesh of {self.cells} cells, fineness {self.fineness:g}>"
+
     @property
     def cells(self) -> int:
         return len(self.site)

@@ -63,6 +63,10 @@ class SectionResult:
     unstable: tuple[float, ...] = ()
     complete: bool = True
 
+    def __repr__(self) -> str:
+        name = self.case.conditions[0].name
+        return f"<{name}: {len(self.quantities)} numbers in SI and K on meshes of {self.cells} cells>"
+
     @property
     def states(self) -> tuple[SectionResult, ...]:
         """Every stable steady state, the coldest first."""

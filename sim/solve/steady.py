@@ -66,6 +66,11 @@ class Solution:
     iterations: int = 0
     flow: Flow | None = None
 
+    def __repr__(self) -> str:
+        return (
+            f"<solution at {len(self.temperature)} nodes, K, {self.relative:.1g} of the heat out of balance>"
+        )
+
     @property
     def conductivity(self) -> Array:
         """Of the cells of all layers, W/m/K."""

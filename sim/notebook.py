@@ -1,0 +1,267 @@
+"""The library as a person uses it in a notebook: cases, answers, tables and figures that name their units.
+
+Numbers inside the program are SI and kelvin; every number here carries its unit, and temperatures are in degC.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sim.case import Case, CaseError, load_case, parse_case
+from sim.judge import check as judging
+from sim.solve.paths import LIMITS, quantity
+from sim.solve.section import FINENESS
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from sim.judge.check import ConditionAnswer
+    from sim.solve.convergence import Banded
+    from sim.study.clock import ClockStudy
+
+FIRST = ("contents.min", "wall.min", "heat_out")
+CAUTION = "Evidence for an engineer, never a certificate."
+
+
+def as_case(what: Case | str | Path | Mapping[str, Any]) -> Case:
+    """A case from a case, the path of a case file, or a nested dict as the file gives it. Raises CaseError."""
+    if isinstance(what, Case):
+        return what
+    if isinstance(what, str | Path):
+        return load_case(what)
+    if isinstance(what, Mapping):
+        return parse_case(dict(what))
+    kind = type(what).__name__
+    raise CaseError(
+        f"{kind} is no case; accepted: a Case, the path of a case file, or a dict as the file gives it"
+    )
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A number with its unit, and its band with its own: a temperature in degC, its band in K."""
+
+    value: float
+    unit: str
+    band: float
+    band_unit: str
+
+    def __repr__(self) -> str:
+        return f"{self.value:.4g} {self.unit} ± {self.band:.2g} {self.band_unit}".strip()
+
+
+def shown(path: str, found: Banded) -> Shown:
+    """A stored number as it is shown."""
+    measure = quantity(path).measure
+    return Shown(measure.shown(found.value), measure.unit, found.band, measure.difference)
+
+
+class ConditionView(Mapping[str, Shown]):
+    """The numbers of one condition by path: `answer["winter-night"]["wall.min"]`. Empty if it did not converge."""
+
+    def __init__(self, answer: ConditionAnswer) -> None:
+        self.answer = answer
+        self._found = answer.result.quantities if answer.result is not None else {}
+
+    def __getitem__(self, path: str) -> Shown:
+        return shown(path, self._found[path])
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        return len(self._found)
+
+    def __repr__(self) -> str:
+        return f"<{self.answer.name}: {self.answer.verdict}, {len(self)} numbers>"
+
+
+class Answer(judging.Answer):
+    """A checked case, with what a notebook shows of it."""
+
+    def __getitem__(self, condition: str) -> ConditionView:
+        for one in self.conditions:
+            if one.name == condition:
+                return ConditionView(one)
+        raise KeyError(f"{condition}; known: {', '.join(one.name for one in self.conditions)}")
+
+    def table(self) -> Any:
+        """Every number of every condition as a pandas DataFrame: value, unit, band, unit of the band."""
+        rows = []
+        for one in self.conditions:
+            for path, number in ConditionView(one).items():
+                words = quantity(path).words
+                rows.append((one.name, path, words, number.value, number.unit, number.band, number.band_unit))
+        return frame(rows, "condition quantity words value unit band band_unit")
+
+    def limits(self) -> Any:
+        """Every limit held in every condition and around every support as a pandas DataFrame, with its margin in K."""
+        rows = []
+        places = [(one.name, "", one.limits) for one in self.conditions]
+        places += [(one.condition, one.name, one.limits) for one in self.supports]
+        for condition, support, held in places:
+            for one in held:
+                m = LIMITS[one.limit].measure
+                numbers = (m.shown(one.value), one.band, m.shown(one.allowed), one.margin)
+                rows.append((condition, support, one.limit, *numbers, one.verdict))
+        units = f"value_{LIMITS['wall_min'].measure.unit} band_K allowed_{LIMITS['wall_min'].measure.unit} margin_K"
+        return frame(rows, f"condition support limit {units} verdict")
+
+    def figure(self, kind: str = "section", condition: str = "") -> Figure:
+        """A matplotlib Figure of one condition (the first, if none is named): "section", "around" or "mesh".
+
+        Raises KeyError for an unknown condition, ValueError for another kind or a condition without a field.
+        """
+        one = self[condition or self.conditions[0].name].answer
+        from sim.report.draw_around import draw_around
+        from sim.report.draw_mesh import draw_mesh
+        from sim.report.draw_section import draw_section
+        from sim.report.scene import mesh_scene, scene
+
+        if kind == "mesh":
+            return draw_mesh(mesh_scene(one), None)
+        if kind not in ("section", "around"):
+            raise ValueError(f'"{kind}" is no figure; accepted: section, around, mesh')
+        return (draw_section if kind == "section" else draw_around)(scene(one), None)
+
+    def _repr_html_(self) -> str:
+        heads = ["condition", "verdict", *(quantity(path).words for path in FIRST)]
+        rows = []
+        for one in self.conditions:
+            numbers = ConditionView(one)
+            rows.append([one.name, one.verdict, *(repr(numbers[p]) if p in numbers else "" for p in FIRST)])
+        return f"<p><b>{escape(self.case.title)}</b>: {self.verdict}</p>{html_table(heads, rows)}<p>{CAUTION}</p>"
+
+
+def check(
+    case: Case | str | Path | Mapping[str, Any],
+    *,
+    fineness: float = FINENESS,
+    progress: Callable[[str, str], None] | None = None,
+    memory: float | None = None,
+) -> Answer:
+    """Solve and judge every condition of a case: a Case, the path of a file, or a dict.
+
+    Raises CaseError for a case that cannot be used, ValueError if the section cannot be meshed.
+    """
+    found = judging.check(as_case(case), fineness=fineness, progress=progress, memory=memory)
+    return Answer(**vars(found))
+
+
+@dataclass(frozen=True, repr=False)
+class ClockView:
+    """A clock study as a notebook shows it."""
+
+    study: ClockStudy
+
+    @property
+    def remarks(self) -> list[str]:
+        """The answer in sentences, and what must be read with it."""
+        from sim.report.clock_words import remarks
+
+        return remarks(self.study)
+
+    def table(self) -> Any:
+        """A row a position and state as a pandas DataFrame; each name says its unit."""
+        import io
+
+        from sim.report.clock import clock_csv
+
+        return pandas().read_csv(io.StringIO(clock_csv(self.study)))
+
+    def figure(self) -> Figure:
+        """The curves around the clock as a matplotlib Figure."""
+        from sim.report.draw_clock import draw_clock
+
+        return draw_clock(self.study, None)
+
+    def __repr__(self) -> str:
+        return f"<clock study of {self.study.case.title}, {self.study.condition}: {len(self.study.placed)} positions>"
+
+    def _repr_html_(self) -> str:
+        rows = [[f"{at.clock or 12:g} o'clock", at.impossible or str(at.verdict)] for at in self.study.placed]
+        return f"{html_table(['tracer at', 'limits'], rows)}<p>{escape(self.remarks[0])}</p><p>{CAUTION}</p>"
+
+
+def clock(
+    case: Case | str | Path | Mapping[str, Any],
+    condition: str | None = None,
+    *,
+    positions: Sequence[float] = tuple(range(12)),
+    **options: Any,
+) -> ClockView:
+    """The tracers at positions around the clock; options as of sim.study.clock.clock. Raises CaseError."""
+    from sim.study.clock import clock as turn
+
+    return ClockView(turn(as_case(case), condition, positions=tuple(map(float, positions)), **options))
+
+
+@dataclass(frozen=True, repr=False)
+class StudyView:
+    """An answered study as a notebook shows it; `answers` has all of it."""
+
+    answers: Any
+
+    @property
+    def statements(self) -> list[str]:
+        """What the study says, in sentences."""
+        found = [self.answers.found.in_words()] if self.answers.found is not None else []
+        groups = [text for group in self.answers.groups for text in group.statements]
+        return [*found, *(one.text for one in self.answers.said), *groups]
+
+    def table(self) -> Any:
+        """A row a variant and condition as a pandas DataFrame; each name says its unit."""
+        from sim.study.tables import columns
+
+        return pandas().DataFrame(dict(columns(self.answers)))
+
+    def __repr__(self) -> str:
+        return f"<study of {self.answers.study.file.title}: {len(self.answers.frame)} variants>"
+
+    def _repr_html_(self) -> str:
+        said = "".join(f"<li>{escape(text)}</li>" for text in self.statements[:12])
+        return f"<p>{escape(repr(self)[1:-1])}</p><ul>{said}</ul><p>{CAUTION}</p>"
+
+
+def study(file: str | Path, folder: str | Path | None = None, *, processes: int = 1) -> StudyView:
+    """Run a study file, or go on with the rows that its folder holds; without a folder nothing is kept.
+
+    Raises CaseError for a file that cannot be used.
+    """
+    from tempfile import TemporaryDirectory
+
+    from sim.study.conduct import conduct
+    from sim.study.pool import local
+    from sim.study.program import program_version
+    from sim.study.store import Store
+    from sim.study.variants import load_study
+
+    laid = load_study(Path(file))
+    with TemporaryDirectory() as nowhere:
+        place = Path(folder if folder is not None else nowhere) / "study.sqlite"
+        with Store(place, program_version()) as store:
+            return StudyView(conduct(laid, store, local(processes), processes=processes))
+
+
+def frame(rows: list[tuple[Any, ...]], names: str) -> Any:
+    """A pandas DataFrame. Raises ImportError, which says how to install it, where there is no pandas."""
+    return pandas().DataFrame(rows, columns=names.split())
+
+
+def pandas() -> Any:
+    """The module pandas, which tables need and nothing else does."""
+    try:
+        import pandas as found
+    except ImportError:
+        raise ImportError("tables need pandas: pip install 'coldspot[notebook]'") from None
+    return found
+
+
+def html_table(heads: list[str], rows: list[list[str]]) -> str:
+    head = "".join(f"<th>{escape(text)}</th>" for text in heads)
+    body = "".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in rows)
+    return f"<table><tr>{head}</tr>{body}</table>"
