@@ -74,6 +74,7 @@ def _support(d: _Draw, name: str) -> dict[str, Any]:
             thickness=d.mm(2.0, 12.0),
             length=d.mm(30.0, 300.0),
             contact_conductance=f"{d.spread(100.0, 1e5):.4g} W/m2/K",
+            material=_solid(d) | {"emissivity": 0.3} if d.chance(0.5) else "copper",
         )
     if family in ("shoe", "clamp", "hanger", "trunnion") or (free and d.chance(0.7)):
         films = (
@@ -88,6 +89,7 @@ def _support(d: _Draw, name: str) -> dict[str, Any]:
             length=d.mm(9.0, 200.0),
             exposed=d.mm(10.0, 500.0),
             **_some(d, 0.5, **d.one(films)),
+            material=_solid(d) | {"emissivity": 0.3} if d.chance(0.5) else "copper",
             end=d.one(("free", "held")),
         )
         if support["leg"].get("end") == "held" and d.chance(0.6):

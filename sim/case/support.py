@@ -30,6 +30,7 @@ from .materials import Solid
 from .units import rounded
 
 Angle = Annotated[float, quantity("angle", 0.01, 2 * pi + 1e-9)]
+Spacing = Annotated[float, quantity("length", 1e-3, 30.0)]
 Family = Literal["shoe", "clamp", "hanger", "trunnion", "cradle", "flange", "parts"]
 UNSAID = "from memory (invented default of the family)"
 UNSAID_METAL = "from memory (weathered or painted steel), where the material gives none"
@@ -68,6 +69,17 @@ FAMILIES: dict[str, dict[str, dict[str, Any]]] = {
 INSERT_CONDUCTIVITY = 0.12  # W/m/K, load-bearing insulation, from memory
 
 
+def _solid(value: object) -> Any:
+    if isinstance(value, str):
+        return catalogue.solid(value)
+    if isinstance(value, dict) and "conductivity" in value:  # density and heat matter only over time
+        return {"density": "7850 kg/m3", "specific_heat": "500 J/kg/K"} | value
+    return value
+
+
+Metal = Annotated[Solid, BeforeValidator(_solid), OrText(*catalogue.SOLIDS)]
+
+
 class _Part(Table):
     """A part whose unset details come from its support's family."""
 
@@ -86,6 +98,7 @@ class Pad(_Part):
     contact_conductance: PositiveCoefficient = declared(
         None, "contact conductance between pad and pipe", "W/m2/K", assumed=UNSAID
     )
+    material: Metal | None = declared(None, "its own material; default the support's")
 
 
 class Leg(_Part):
@@ -103,6 +116,7 @@ class Leg(_Part):
     emissivity: Share | None = declared(
         None, "emissivity of the exposed part; default that of the material, else 0.8", assumed=UNSAID_METAL
     )
+    material: Metal | None = declared(None, "its own material; default the support's")
     end: Literal["free", "held"] = declared(
         None, "end of the exposed part: free (adiabatic) or held (at end_temperature)", assumed=UNSAID
     )
@@ -137,14 +151,6 @@ class Insert(_Part):
         return self
 
 
-def _solid(value: object) -> Any:
-    if isinstance(value, str):
-        return catalogue.solid(value)
-    if isinstance(value, dict) and "conductivity" in value:  # density and heat matter only over time
-        return {"density": "7850 kg/m3", "specific_heat": "500 J/kg/K"} | value
-    return value
-
-
 class Support(Table):
     """One support of the line, in the middle of its own stretch: alone, or repeated every `spacing`."""
 
@@ -152,13 +158,15 @@ class Support(Table):
     family: Family = declared(
         "shoe", "shoe, clamp, hanger, trunnion, cradle, flange, or parts (only what is given below)"
     )
-    material: Annotated[Solid, BeforeValidator(_solid), OrText(*catalogue.SOLIDS)] = declared(
+    material: Metal = declared(
         None, "material of pad and leg: catalogue name or {conductivity}; default carbon steel"
     )
     pad: Pad | None = declared(None, "the plate on the pipe")
     leg: Leg | None = declared(None, "the strip through the insulation")
     insert: Insert | None = declared(None, "load-bearing insulation")
-    spacing: Length | None = declared(None, "distance to the next support; absent: alone on a long line", "m")
+    spacing: Spacing | None = declared(
+        None, "distance to the next support; absent: alone on a long line", "m"
+    )
     allowance: Gap = declared(0.0, "extra length of each tracer laid at the support", "m")
     allowance_over: Length = declared(
         None, "length of line the extra tracer lies on; default the pad's", "m", assumed="the pad's length"
@@ -185,7 +193,7 @@ class Support(Table):
         if self.leg is not None:
             self.leg.complete(family.get("leg", _LEG))
             if self.leg.emissivity is None and self.leg.film_coefficient is None:
-                own = self.material.emissivity
+                own = self.leg_material.emissivity
                 self.leg.assume(emissivity=METAL_EMISSIVITY if own is None else own)
         if self.insert is not None:
             self.insert.complete(family.get("insert", _INSERT))
@@ -200,6 +208,18 @@ class Support(Table):
         if self.allowance_over is None:
             self.assume(allowance_over=(self.pad or self.leg or self.insert).length)
         return self
+
+    @property
+    def pad_material(self) -> Solid:
+        """What the pad is made of."""
+        own = self.pad.material if self.pad is not None else None
+        return own or self.material
+
+    @property
+    def leg_material(self) -> Solid:
+        """What the leg is made of."""
+        own = self.leg.material if self.leg is not None else None
+        return own or self.material
 
     @property
     def length(self) -> float:

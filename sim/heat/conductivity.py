@@ -89,8 +89,8 @@ class CellConductivity:
             if len(cells):
                 laws.append((cells, of_region(case, region, void_width[cells % mesh.cells])))
         if support is not None:
-            metal = np.flatnonzero((made_of == PAD) | (made_of == LEG))
-            laws.append((metal, support.material.conductivity))
+            laws.append((np.flatnonzero(made_of == PAD), support.pad_material.conductivity))
+            laws.append((np.flatnonzero(made_of == LEG), support.leg_material.conductivity))
             if support.insert is not None:
                 laws.append((np.flatnonzero(made_of == INSERT), support.insert.conductivity))
         fixed = [isinstance(law, Curve) and law.is_constant for _, law in laws]

@@ -39,7 +39,7 @@ class LegFin:
 
     def at(self, root: float, case: Case) -> Root:
         """The exposed part as a fin, at a root temperature, K."""
-        condition, material = case.conditions[0], self.support.material
+        condition, material = case.conditions[0], self.support.leg_material
         part = exposed_part(self.support, condition.ambient)
         return exposed_root(
             part, lambda at: float(material.conductivity(at)), root, condition.ambient, condition.wind

@@ -25,7 +25,7 @@ from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
-from sim.judge.support import SupportAnswer, judge_support
+from sim.judge.support import SupportAnswer, judge_support, refuse_large
 from sim.solve.convergence import Banded
 from sim.solve.held import loss_at
 from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
@@ -96,6 +96,7 @@ def check(
     Raises ValueError if the section cannot be meshed.
     """
     begin = perf_counter()
+    refuse_large(case, fineness / FINENESS, memory)
     store = MeshStore()
     answers = []
     supports: list[SupportAnswer] = []

@@ -7,14 +7,17 @@ from dataclasses import dataclass, replace
 from math import isinf
 from typing import Literal
 
-from sim.case import Case, Support
+from sim.case import Case, Support, case_for
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
+from sim.section.layout import layout_key
 from sim.solve.convergence import Banded
+from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.paths import of_support
 from sim.solve.section import SectionResult
 from sim.solve.states import may_have_several
 from sim.solve.steady import NotConverged
 from sim.solve.support import FINENESS, SupportResult, solve_support
+from sim.solve.support_level import refuse_early
 
 AllowanceVerdict = Verdict | Literal["not reachable"]
 COARSEST = 1.0  # fineness of the finest of three meshes, below which they are not worth their name
@@ -81,6 +84,29 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
     )
 
 
+def refuse_large(case: Case, share: float = 1.0, memory: float | None = None) -> None:
+    """Raise TooLarge if a support's field in any condition would need more memory than is allowed, before anything is
+    computed. Arguments as of `judge_support`, but for the case, which has all its conditions."""
+    seen: list[tuple[object, ...]] = []
+    for condition in case.conditions:
+        narrowed = case_for(case, condition.name)
+        for support in narrowed.supports:
+            key = (*layout_key(narrowed), support)
+            if key in seen:
+                continue
+            seen.append(key)
+            try:
+                limit = MEMORY_LIMIT if memory is None else memory
+                refuse_early(narrowed, support, fineness_of(share), limit)
+            except NotConverged:  # said where the condition is judged
+                continue
+
+
+def fineness_of(share: float) -> float:
+    """Fineness of a support's finest mesh, from the share of the default."""
+    return max(share * FINENESS, COARSEST)
+
+
 def judge_support(
     case: Case,
     support: Support,
@@ -95,10 +121,10 @@ def judge_support(
     ValueError if the section cannot be meshed.
     """
     condition, rule = case.conditions[0].name, common_practice(support)
-    options = {} if memory is None else {"limit": memory}
+    limit = MEMORY_LIMIT if memory is None else memory
     try:
         result = solve_support(
-            case, support, max(share * FINENESS, COARSEST), progress=progress, section=section, **options
+            case, support, fineness_of(share), progress=progress, section=section, limit=limit
         )
     except NotConverged as error:
         return SupportAnswer(

@@ -32,13 +32,13 @@ def memory_needed(nodes: int) -> float:
     return float(BYTES_PER_NODE) * nodes
 
 
-def refuse_too_large(nodes: int, limit: float) -> None:
+def refuse_too_large(nodes: int, limit: float, name: str = "the support") -> None:
     """Raise TooLarge if a solve of so many nodes would exceed the limit in bytes."""
     need = memory_needed(nodes)
     if need > limit:
         raise TooLarge(
-            f"the field around the support needs about {need / 1e9:.2g} GB ({nodes:,} unknowns), more than the"
-            f" {limit / 1e9:.2g} GB allowed; accepted: a coarser mesh (fineness), or a higher memory limit"
+            f"the field around {name} needs about {need / 1e9:.2g} GB ({nodes:,} unknowns), more than the"
+            f" {limit / 1e9:.2g} GB allowed; accepted: a coarser mesh (--fineness), or a higher limit (--memory)"
         )
 
 

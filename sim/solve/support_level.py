@@ -94,6 +94,25 @@ def reach(section: Solution) -> float:
     return float(np.sqrt(strength / loss))
 
 
+def half_length(support: Support, distance: float, cover_radius: float) -> float:
+    """Half of the stretch that is modelled, m, at first; distance: reach of the pipe as a fin, m."""
+    if support.spacing is not None:
+        return support.spacing / 2
+    parts = max(support.length, support.allowance_over) / 2
+    return parts + max(REACHES * distance, 2 * cover_radius)
+
+
+def refuse_early(case: Case, support: Support, fineness: float, limit: float = MEMORY_LIMIT) -> None:
+    """Raise TooLarge if the finest mesh would need more memory than the limit, bytes, before any field is solved in
+    three dimensions. Raises NotConverged, or ValueError if it cannot be meshed."""
+    layout = place_support(case, support)
+    plan = network(case, plan_mesh(layout, fineness))
+    distance = reach(solve(plan))
+    half = half_length(support, distance, layout.cover_radius)
+    layers = z_layers(layout, half, distance, fineness, (support.allowance_over / 2,))
+    refuse_too_large(layers.count * plan.nodes, limit, support.name)
+
+
 def solve_level(
     case: Case,
     support: Support,
@@ -120,15 +139,11 @@ def solve_level(
     output = sum(float(tracer_watts(t, condition, maintain)) for t in case.tracers)
     line = Line(maintain, source, quantities(held_section)["heat_out"], output, distance)
     alone_on_line = support.spacing is None
-    half = max(support.length, support.allowance_over) / 2 + max(
-        REACHES * distance, 2 * mesh.layout.cover_radius
-    )
-    length = half if support.spacing is None else support.spacing / 2
-    if like is not None:
-        length = float(like.layers.edge[-1])
+    half = half_length(support, distance, mesh.layout.cover_radius)
+    length = half if like is None else float(like.layers.edge[-1])
     while True:
         layers = z_layers(layout, length, distance, fineness, (support.allowance_over / 2,))
-        refuse_too_large(layers.count * plan.nodes, limit)
+        refuse_too_large(layers.count * plan.nodes, limit, support.name)
         tell(f"{layers.count * mesh.cells} cells around {support.name}")
         grid = Multigrid()
         net = support_network(plan, layers, support)

@@ -44,7 +44,9 @@ BAD: list[tuple[dict[str, Any], str]] = [
     ({"leg": {"end_temperature": "5 degC"}}, "end"),
     ({"family": "parts"}, "has no parts"),
     ({"family": "cradle", "allowance_on": "pad"}, "needs a pad"),
-    ({"pad": {"arc": "400 deg"}}, "outside what is accepted"),
+    ({"pad": {"arc": "400 deg"}}, "to 360 deg"),
+    ({"spacing": "31 m"}, "to 30 m"),
+    ({"leg": {"film_coefficient": "10 W/m2/K", "emissivity": 0.5}}, "one of the two"),
     ({"allowence": "1 m"}, "allowance"),
 ]
 
@@ -69,3 +71,7 @@ def test_a_condition_may_change_a_support() -> None:
     from sim.case import case_for
 
     assert case_for(parse_case(raw), "a").supports[0].allowance == pytest.approx(0.5)
+
+
+def test_supports_may_stand_30_m_apart() -> None:
+    assert parse_case(line({"spacing": "30 m"})).supports[0].spacing == 30.0

@@ -15,6 +15,7 @@ from sim.report.output import write_supports
 from sim.report.results import as_json, results
 from sim.report.support import support_section
 from sim.report.terminal import show
+from sim.solve.multigrid import TooLarge
 
 NUMBERS = [
     "heat_sink",
@@ -74,6 +75,11 @@ def test_page_terminal_and_files(answer: Answer, tmp_path: Path) -> None:
     assert "just enough" in stream.getvalue()
 
 
-def test_memory_limit_is_a_clear_refusal() -> None:
-    with pytest.raises(ValueError, match="GB allowed; accepted"):
-        check(parse_case(line()), fineness=1.0, memory=1e6)
+def test_memory_is_refused_before_anything_is_computed_and_says_how_to_ask_for_more() -> None:
+    """The second condition's support is the one that is too large: nothing of the first was solved."""
+    raw = line(condition=[{"name": "a", "ambient": "0 degC"}, {"name": "b", "ambient": "0 degC"}])
+    raw["condition"][1]["support"] = {"S1": {"spacing": "30 m"}}
+    told: list[str] = []
+    with pytest.raises(TooLarge, match=r"around S1 needs .* GB allowed; accepted: .*--memory"):
+        check(parse_case(raw), fineness=1.0, memory=110e6, progress=lambda *what: told.append(str(what)))
+    assert told == []

@@ -11,7 +11,7 @@ from sim.heat.network import Network, network
 from sim.heat.support import bare_cover, support_network, with_allowance
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
-from sim.section.support import place_support
+from sim.section.support import LEG, PAD, place_support
 from sim.solve.balance import Balance, evaluate
 
 FALLING = [["0 degC", "40 W/m"], ["50 degC", "20 W/m"], ["100 degC", "5 W/m"]]
@@ -58,3 +58,18 @@ def test_a_barrier_is_cut_wherever_it_ends() -> None:
     conductance[found.a[along] // nodes, place] = found.conductance[along]
     assert (bare[1:] != bare[:-1]).any()
     assert ((conductance > 0) == ~(bare[1:] | bare[:-1])).all()
+
+
+def test_pad_and_leg_of_two_metals() -> None:
+    """Each cell is of its own part's metal; a part without one is of the support's."""
+    steel, bronze = {"conductivity": "50 W/m/K"}, {"conductivity": "70 W/m/K"}
+    for given, pad, leg in (
+        ({"pad": {"material": bronze}}, 70.0, 50.0),
+        ({"leg": {"material": bronze}}, 50.0, 70.0),
+        ({"pad": {"material": bronze}, "leg": {"material": {"conductivity": "15 W/m/K"}}}, 70.0, 15.0),
+        ({}, 50.0, 50.0),
+    ):
+        net = built(narrowed({"material": steel} | given))
+        k = net.law()(np.full(net.nodes, 300.0)).reshape(net.part.shape)
+        assert set(k[net.part == PAD]) == {pad}
+        assert set(k[net.part == LEG]) == {leg}

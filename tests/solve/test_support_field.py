@@ -111,13 +111,16 @@ END: list[tuple[dict[str, Any], float]] = [
 ]
 
 
-@pytest.mark.parametrize(("end", "at"), END)
-def test_leg_through_idle_insulation_is_a_rod_and_a_fin(end: dict[str, Any], at: float) -> None:
+@pytest.mark.parametrize(("end", "at", "own"), [(*END[0], True), *((*e, False) for e in END)])
+def test_leg_through_idle_insulation_is_a_rod_and_a_fin(end: dict[str, Any], at: float, own: bool) -> None:
     """Rod through insulation that hardly conducts, on a wall that does, in series with the fin beyond."""
     metal = {"conductivity": "9000 W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
     leg = {"width": "10 mm", "length": "60 mm", "exposed": "100 mm", "film_coefficient": "10 W/m2/K"} | end
+    if own:  # the leg's own metal, on a support of another
+        leg["material"] = {"conductivity": "20 W/m/K"}
+    material = {"conductivity": "200 W/m/K" if own else "20 W/m/K"}
     case = narrowed(
-        {"family": "parts", "material": {"conductivity": "20 W/m/K"}, "leg": leg, "spacing": "0.4 m"},
+        {"family": "parts", "material": material, "leg": leg, "spacing": "0.4 m"},
         pipe={"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": metal},
         insulation={"layer": [{"conductivity": "0.0001 W/m/K", "thickness": "50 mm"}]},
         contents={"state": "flowing", "temperature": "60 degC", "film_coefficient": "100000 W/m2/K"},
