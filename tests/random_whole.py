@@ -143,6 +143,8 @@ def _overrides(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
 
 def _whole(d: _Draw, seed: int) -> dict[str, Any]:
     raw = copy.deepcopy(random_raw(seed))
+    if d.chance(0.3):
+        raw |= {"tag": "10-P-1234 (invented)", "revision": "B"}
     raw["title"] = d.one(("random (invented)", "зимняя линия 冷 خط (invented)"))
     if d.chance(0.3):
         raw["pipe"]["material"] = _solid(d)

@@ -22,6 +22,8 @@ class Case(Table):
     """One line: its section, its conditions, and what it is judged against. SI and kelvin throughout."""
 
     title: Text = declared("untitled", "what the case is about")
+    tag: Text | None = declared(None, "tag or number of the line, for the report's first page")
+    revision: Text | None = declared(None, "revision of this case, for the report's first page")
     pipe: Pipe = declared(..., "the pipe")
     contents: Contents = _section(Contents, "what is in the bore")
     tracers: tuple[Tracer, ...] = declared((), "the tracers", alias="tracer")

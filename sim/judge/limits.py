@@ -112,7 +112,7 @@ def hold(
             if verdict != verdict_of(margin, found.band):
                 why = both(note, f"a margin of {limits.margin:g} K is asked for")
             if not found.asymptotic:
-                why = both(why, "band from a safety factor of 3: the order was not reasonable")
+                why = both(why, "a wider band: the three meshes show no clear order")
             if isnan(found.value):
                 verdict, why = (
                     "not evaluated",

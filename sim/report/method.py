@@ -31,6 +31,10 @@ METHOD = (
     "The simplified method is the concentric-cylinder relation of IEC/IEEE 60079-30-2 and IEEE 515 (formulas from "
     "memory) with the films of ISO 12241, at one pipe temperature. The field's loss at that temperature is solved "
     "there, with the pipe's mean temperature held and the tracers off.",
+    "Design beside field: loss, output and margin are all at the pipe temperature named; the margin is output over "
+    "loss, less one. A number of the design that a condition gives stands beside that condition. Of the others, the "
+    "sheath stands beside the condition with the hottest sheath by the simplified method, the rest beside the coldest "
+    "condition.",
 )
 
 REFERENCES = (

@@ -14,6 +14,7 @@ from sim.case import to_toml
 from sim.case.words import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
+from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import picture_name, support_section
 from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, margin_text, number, signed, with_band
@@ -31,6 +32,9 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
     return _template().render(
         title=answer.case.title,
         css=(Path(__file__).with_name("report.css")).read_text(encoding="utf-8"),
+        sign_off=sign_off(answer.case),
+        to_sign=TO_SIGN,
+        foot=css_string(page_foot(answer.case)),
         verdict=answer.verdict,
         verdict_words=tally(held),
         deciding=headline(answer),
@@ -116,17 +120,13 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
         "balance": [],
         "meshes": [],
         "quantities": [],
-        "pictures": [],
+        "section": "",
+        "around": "",
     }
     if answer.result is None:
         return found
-    found["pictures"] = [
-        ("Section, to scale. Isotherms in degC.", _picture(folder / f"section_{name}.png")),
-        (
-            "Around the clock: the pipe's outside and the outside surface. Shaded: tracers, and the numerical band.",
-            _picture(folder / f"around_{name}.png"),
-        ),
-    ]
+    found["section"] = _picture(folder / f"section_{name}.png")
+    found["around"] = _picture(folder / f"around_{name}.png")
     notes = list(dict.fromkeys(held.note for held in answer.limits if held.note))
     found["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
     found["limits"] = [

@@ -10,6 +10,7 @@ from typing import Any
 from sim import __version__
 from sim.judge.check import Answer, ConditionAnswer
 from sim.judge.limits import LimitCheck
+from sim.report.signoff import case_hash, today
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, Quantity, declared, of_support, quantity
@@ -195,6 +196,10 @@ def results(answer: Answer) -> dict[str, Any]:
         "program": "coldspot",
         "version": __version__,
         "title": answer.case.title,
+        "tag": answer.case.tag,
+        "revision": answer.case.revision,
+        "date": today(),
+        "case_hash": case_hash(answer.case),
         "verdict": answer.verdict,
         "exit_code": answer.exit_code,
         "units": UNITS,

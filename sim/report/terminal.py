@@ -15,7 +15,7 @@ from sim.report.columns import Row, columns
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import terminal_rows
-from sim.report.words import inputs_text, margin_text, number, with_band
+from sim.report.words import inputs_text
 from sim.report.worst import SECTION, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.paths import LIMITS
 
@@ -77,7 +77,7 @@ def screen(answer: Answer, console: Console, *, verbose: bool = False) -> str:
     first = [_head(answer), _summary(answer, console), _nearest(answer, console)]
     tables = {
         "supports": _supports(answer, console),
-        "every limit": _limits(answer.conditions, console),
+        "every limit": _limits(answer, console),
         "design beside field": _beside(answer, console),
     }
     further = {name: text for name, part in tables.items() if (text := _printed(console, part)).strip()}
@@ -137,8 +137,10 @@ def _summary(answer: Answer, console: Console) -> RenderableType:
 
 
 def _nearest(answer: Answer, console: Console) -> RenderableType:
-    """One row a condition: the limit that decides it."""
+    """One row a condition: the limit that decides it; nothing of a single one, which the headline has."""
     rows: list[Row] = []
+    if len(answer.conditions) < 2:
+        return Group()
     held = everything_held(answer)
     for condition in answer.conditions:
         one = decisive([h for h in held if h.condition == condition.name])
@@ -148,26 +150,18 @@ def _nearest(answer: Answer, console: Console) -> RenderableType:
     return columns(console, "nearest limit", ("limit", "value", "margin", INPUTS), rows)
 
 
-def _limits(conditions: Iterable[ConditionAnswer], console: Console) -> RenderableType:
+def _limits(answer: Answer, console: Console) -> RenderableType:
+    """Every limit at every place, under a heading for each place."""
     rows: list[Row] = []
-    for condition in conditions:
-        if condition.limits:
-            rows.append([Text(condition.name, style="bold")])
-        state = ""
-        for held in condition.limits:
-            if held.state != state:
-                state = held.state
-                rows.append([Text(f" {state}")])
-            measure = LIMITS[held.limit].measure
-            cells = (
-                f"{number(measure.shown(held.allowed), 1)} {measure.unit}",
-                f"{with_band(measure.shown(held.value), held.band)} {measure.unit}",
-                f"{margin_text(held.margin, held.band)} {measure.difference}",
-                inputs_text(held.worth),
-                Text(held.verdict, style=COLOURS[held.verdict]),
-            )
-            rows.append([Text(f"  {held.words}"), *cells])
-    return columns(console, "limit", ("allowed", "value", "margin", INPUTS, "verdict"), rows)
+    heading = ""
+    for one in everything_held(answer):
+        if heading != f"{one.condition}, {one.place}":
+            heading = f"{one.condition}, {one.place}"
+            rows.append([Text(heading, style="bold")])
+        value = f"{one.value} {one.measure.unit}"
+        verdict = Text(one.check.verdict, style=COLOURS[one.check.verdict])
+        rows.append([f"  {one.limit}", value, one.margin, inputs_text(one.check.worth), verdict])
+    return columns(console, "limit", ("value", "margin", INPUTS, "verdict"), rows)
 
 
 def _beside(answer: Answer, console: Console) -> RenderableType:
@@ -220,6 +214,11 @@ def _remarks(conditions: Iterable[ConditionAnswer]) -> list[Text]:
             if not sensor.keeps_distance:
                 text = f"sensor {sensor.name} is nearer than 90 degrees to tracer {sensor.nearest_tracer}"
                 said.setdefault(f"{text} (common practice, no source)", []).append(condition.name)
+        for check in condition.limits:
+            if check.verdict == "nothing to hold":
+                said.setdefault(f"limit on the {LIMITS[check.limit].subject}: {check.note}", []).append(
+                    condition.name
+                )
         for note in condition.notes:
             said.setdefault(note, []).append(condition.name)
     return [Text(f"{', '.join(names)}: {note}") for note, names in said.items()]

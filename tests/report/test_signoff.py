@@ -1,0 +1,87 @@
+"""What is signed: the head of the first page, the hash of the case, and pages that hold together in print."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sim import __version__
+from sim.case import load_case, parse_case
+from sim.judge.check import check
+from sim.report import write_report
+from sim.report.signoff import case_hash, css_string, page_foot
+
+Small = Callable[..., dict[str, Any]]
+TOOLS = ("chromium", "pdftotext")
+
+
+def test_the_hash_is_of_what_is_computed_and_nothing_else(small: Small, tmp_path: Path) -> None:
+    case = parse_case(small())
+    assert case_hash(case) == case_hash(parse_case(small()))
+    assert case_hash(case) == case_hash(parse_case(case.resolved()))
+    assert case_hash(case) != case_hash(parse_case(small(revision="B")))
+    warmer = small()
+    warmer["condition"][0]["ambient"] = "-9.9 degC"
+    assert case_hash(case) != case_hash(parse_case(warmer))
+
+
+def test_first_page_and_results_say_what_they_are_of(small: Small, tmp_path: Path) -> None:
+    case = parse_case(small(tag="10-P-1234 </style> & co", revision="B"))
+    write_report(check(case, fineness=1.0), tmp_path / "out")
+    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    head = re.sub(r"<[^>]*>", " ", page[page.index("<body") : page.index('class="banner')])
+    for words in (
+        "10-P-1234",
+        "B",
+        case_hash(case)[:12],
+        f"coldspot {__version__}",
+        "prepared by",
+        "checked by",
+    ):
+        assert words in head
+    assert page.count("</style>") == 1
+    tree = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
+    assert (tree["tag"], tree["revision"], tree["case_hash"]) == (case.tag, "B", case_hash(case))
+    assert re.fullmatch(r"\d{4}-\d\d-\d\d", tree["date"])
+    again = load_case(tmp_path / "out" / "resolved.toml")
+    assert case_hash(again) == case_hash(case)
+
+
+def test_foot_of_a_page_cannot_leave_its_style_sheet(small: Small) -> None:
+    assert css_string('a"b') == '"a\\22 b"'
+    assert set(css_string("</style>\n\\")) <= set('"\\0123456789abcdef styl')
+    assert page_foot(parse_case(small())).startswith("case ")
+    assert page_foot(parse_case(small(tag="L-1", revision="2"))).startswith("L-1, revision 2, case ")
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not all(shutil.which(tool) for tool in TOOLS), reason="needs chromium and poppler")
+def test_a_condition_is_one_page_of_a4_and_every_page_has_its_number(small: Small, tmp_path: Path) -> None:
+    limits = {"contents_min": "5 degC", "wall_min": "5 degC", "wall_max": "90 degC"}
+    limits |= {"sheath_max": "150 degC", "barrier_max": "60 degC"}
+    conditions = [{"name": name, "ambient": "-10 degC"} for name in ("alpha", "beta", "gamma")]
+    raw = small(limits=limits, condition=conditions, tag="L-1")
+    write_report(check(parse_case(raw), fineness=1.0), tmp_path / "out")
+    pdf, page = tmp_path / "report.pdf", tmp_path / "out" / "report.html"
+    command = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    subprocess.run(
+        [*command, f"--print-to-pdf={pdf}", str(page)], check=True, capture_output=True, timeout=120
+    )
+    text = subprocess.run(
+        ["pdftotext", "-layout", str(pdf), "-"], check=True, capture_output=True, text=True
+    ).stdout
+    pages = text.split("\f")[:-1]
+    for n, words in enumerate(pages, start=1):
+        assert f"page {n} of {len(pages)}" in words
+        assert "L-1, case " in words
+    for n, name in enumerate(("alpha", "beta", "gamma"), start=1):
+        assert name in pages[n]
+        assert "Sensors" in pages[n]
+    assert "Conditions in detail" in pages[4]
