@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import trapezoid
 
-import sim.heat.support
+import sim.heat.fin
 from sim.heat.fin import fin_root
 from sim.verify.checks import (
     support_bessel,
@@ -88,5 +88,5 @@ def test_half_a_perimeter_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:
     def halved(k: float, area: float, perimeter: float, *rest: object) -> tuple[float, float]:
         return fin_root(k, area, perimeter / 2, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(sim.heat.support, "fin_root", halved)
+    monkeypatch.setattr(sim.heat.fin, "fin_root", halved)
     assert len(failed(support_legs.ends())) >= 6

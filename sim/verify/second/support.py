@@ -59,7 +59,7 @@ def compare(fineness: float) -> dict[str, float]:
     coefficient = np.full(net.nodes, OUTSIDE_FILM)
     if "fin" in net.outlets:
         fin: Any = net.outlets["fin"]
-        coefficient[fin.node] = fin.root(start, case)[0]
+        coefficient[fin.node] = fin.root(start, narrowed)[0]
     coefficient = coefficient.reshape(layers.count, -1)[:, plan.cover_node]
     outer = mesh.cover_length * layers.thickness[:, None] / (depth + 1 / coefficient)
     half = 0.5 * layers.thickness[:, None] / k
