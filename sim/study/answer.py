@@ -100,15 +100,24 @@ def statements(
             found = [[change(frame, bands, one, condition, path) for one in every] for path in paths]
             by_path = [[c for c in changes if c is not None] for changes in found]
             if len(every) <= MOST_SERIES:
-                said += [
-                    Statement("change", c.sentence) for changes in by_path for c in changes if c.sentence
-                ]
+                for changes in by_path:
+                    said += [Statement("change", text) for text in sentences(condition, changes)]
                 for one in every:
                     said += unchanged(one, condition, [c for cs in by_path for c in cs if c.one is one])
             else:
                 said += [Statement(*over_all(condition, changes)) for changes in by_path if changes]
         said += why(frame, axis, base)
     return said
+
+
+def sentences(condition: str, changes: list[Change]) -> list[str]:
+    """What one result does along one axis: a sentence for each combination of the others, one where all say the same."""
+    texts = [c.sentence for c in changes if c.sentence]
+    tails = {text.partition(": ")[2] for text in texts}
+    if len(texts) < 2 or len(texts) < len(changes) or len(tails) > 1:
+        return texts
+    others = of_list(list(changes[0].one.held))
+    return [f"{condition}: {tails.pop().removesuffix('.')}, whatever the {others}."]
 
 
 def over_all(condition: str, changes: list[Change]) -> tuple[str, str]:

@@ -142,14 +142,24 @@ def interval(k: int, n: int, confidence: float) -> tuple[float, float]:
     return float(found.low), float(found.high)
 
 
-def spreads(frame: Frame, rows: Rows, paths: list[str]) -> list[Spread]:
-    """Scatter of each result shown, in each condition."""
+def inside_band(frame: Frame, bands: Bands, condition: str, path: str, rows: Rows) -> bool:
+    """Whether a result moves over some rows by no more than the numerical band: nothing is said of its scatter then."""
+    column = frame.values[condition][path]
+    known = rows[np.isfinite(column[rows])]
+    if not len(known):
+        return True
+    low, high = known[int(np.argmin(column[known]))], known[int(np.argmax(column[known]))]
+    return bool(column[high] - column[low] <= bands.difference(condition, path, int(low), int(high)))
+
+
+def spreads(frame: Frame, bands: Bands, rows: Rows, paths: list[str]) -> list[Spread]:
+    """Scatter of each result shown, in each condition, where it is more than the numerical band."""
     found = []
     for condition, by_path in frame.values.items():
         for path in paths:
             column = by_path.get(path)
             known = column[rows][np.isfinite(column[rows])] if column is not None else np.zeros(0)
-            if len(known) < 2:
+            if len(known) < 2 or inside_band(frame, bands, condition, path, rows):
                 continue
             low, middle, high = (displayed(path, float(v)) for v in np.percentile(known, [5, 50, 95]))
             mean = displayed(path, float(known.mean()))
@@ -158,7 +168,7 @@ def spreads(frame: Frame, rows: Rows, paths: list[str]) -> list[Spread]:
 
 
 def drivers(
-    frame: Frame, rows: Rows, paths: list[str], inputs: tuple[Input, ...], sampling: Sampling
+    frame: Frame, bands: Bands, rows: Rows, paths: list[str], inputs: tuple[Input, ...], sampling: Sampling
 ) -> list[Driver]:
     """Which input drives each result: total Sobol indices where the sample is made for them, else rank correlation."""
     names = tuple(entry.name for entry in inputs)
@@ -170,7 +180,7 @@ def drivers(
                 continue
             values = column[rows]
             known = np.isfinite(values)
-            if known.sum() < FEW or np.ptp(values[known]) < 1e-9:
+            if known.sum() < FEW or inside_band(frame, bands, condition, path, rows):
                 continue
             if sampling.method == "saltelli" and known.all():
                 found += _sobol(condition, path, names, values, sampling)
@@ -281,3 +291,21 @@ def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
         second = f"{ranked[1].name} ({ranked[1].value:.2f} ± {ranked[1].band:.2f})"
         text += f" {second} cannot be told from it with these samples."
     return [text]
+
+
+def still(frame: Frame, bands: Bands, rows: Rows, paths: list[str], label: str) -> list[str]:
+    """Results that the inputs do not move beyond the numerical band."""
+    names = [
+        f"{spoken(path)} in {condition}"
+        for condition, by_path in frame.values.items()
+        for path in paths
+        if path in by_path
+        and np.isfinite(by_path[path][rows]).any()
+        and inside_band(frame, bands, condition, path, rows)
+    ]
+    if not names:
+        return []
+    start = f"{label}: " if label else ""
+    return [
+        f"{start}inside the numerical band in all samples, so neither spread nor driver is told: {of_list(names, 8)}."
+    ]

@@ -1,12 +1,13 @@
 """The charts an engineer shows: results along an axis with bands and limits, spreads, chances and drivers.
 
-Drawn without a window (Agg); one line a condition, one panel for each combination of the other axes.
+Drawn without a window (Agg); all lines of a result in one panel, or in as few as it takes.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -18,10 +19,22 @@ from .axes import Line
 from .band import held_against
 from .conduct import Answers
 from .frame import Array
-from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
+from .panels import (
+    MOST_LINES,
+    MOST_PANELS,
+    STYLES,
+    axis_labels,
+    columns_of,
+    grid_of,
+    label_of,
+    stem,
+    with_unit,
+)
 from .scatter import search_figure, uncertain_figures
 from .tables import replace
-from .words import displayed, is_temperature, spoken, unit
+from .words import displayed, is_temperature, quoted, spoken, unit
+
+CONDITION = "\0condition"  # no axis can be called this
 
 
 def draw(answers: Answers, folder: Path) -> list[tuple[str, Path]]:
@@ -65,84 +78,125 @@ def _figures(answers: Answers) -> Any:
         return
     drawn: set[str] = set()
     lines = [axis for axis in answers.study.lines if len(axis.points) > 1]
-    panels = {axis.name: len(series(answers.frame, axis, answers.study.lines)) for axis in lines}
+    many = {axis.name: len(series(answers.frame, axis, answers.study.lines)) for axis in lines}
     for axis in lines:
-        # Many panels of few points say less than the chart along the other axis.
-        crowded = panels[axis.name] > max(MOST_PANELS, min(panels.values()))
+        # Many lines of few points say less than the chart along the other axis.
+        crowded = many[axis.name] > max(MOST_PANELS * MOST_LINES, min(many.values()))
         if axis.pair in drawn or crowded:
             continue
         drawn |= {axis.pair} if axis.pair else set()
         for path in answers.paths:
-            yield (
-                stem(f"{axis.name} {path}"),
-                f"{spoken(path).capitalize()} along {axis.name}",
-                _along(answers, axis, path),
-            )
+            if any(path in by_path for by_path in answers.frame.values.values()):
+                yield (
+                    stem(f"{axis.name} {path}"),
+                    f"{spoken(path).capitalize()} along {axis.name}",
+                    _along(answers, axis, path),
+                )
+
+
+def _panels(answers: Answers, axis: Line) -> list[tuple[str, list[tuple[Series, str, str]]]]:
+    """(title, lines as (series, condition, label)): everything in one panel where it is few lines, else split by as few
+    of the other axes as it takes, the conditions first."""
+    every = series(answers.frame, axis, answers.study.lines)
+    conditions = answers.frame.conditions
+    names = list(every[0].held) if every else []
+    several = [name for name in names if len({one.held[name] for one in every}) > 1]
+    splits: list[str] = []
+    for extra in ("", *([CONDITION] if len(conditions) > 1 else []), *several):
+        splits += [extra] if extra else []
+        panels: dict[tuple[str, ...], list[tuple[Series, str, str]]] = {}
+        for one in every:
+            for condition in conditions:
+                told = {CONDITION: condition, **{n: f"{n} {quoted(one.held[n])}" for n in several}}
+                if len(conditions) == 1:
+                    del told[CONDITION]
+                title = tuple(text for name, text in told.items() if name in splits)
+                label = ", ".join(text for name, text in told.items() if name not in splits)
+                panels.setdefault(title, []).append((one, condition, label))
+        if max(map(len, panels.values()), default=0) <= MOST_LINES:
+            break
+    return [(", ".join(title), lines) for title, lines in panels.items()]
 
 
 def _along(answers: Answers, axis: Line, path: str) -> Any:
-    every = series(answers.frame, axis, answers.study.lines)
+    every = _panels(answers, axis)
     figure, panels = grid_of(min(len(every), MOST_PANELS))
-    for ax, one in zip(panels, every, strict=False):
-        for n, condition in enumerate(answers.frame.conditions):
-            _line(ax, answers, one, condition, path, COLOURS[n % len(COLOURS)])
+    labels = dict.fromkeys(label for _, lines in every for *_, label in lines)
+    styles = {label: STYLES[n % len(STYLES)] for n, label in enumerate(labels)}
+    for ax, (title, lines) in zip(panels, every, strict=False):
+        for n, (one, condition, label) in enumerate(lines):
+            _line(ax, answers, one, condition, path, styles[label], label, (n, len(lines)))
         _limits(ax, answers, path)
-        axis_labels(ax, axis, one.label())
-    _at_least(panels[0], 1.0 if is_temperature(path) else 0.5)
-    panels[0].set_ylabel(f"{spoken(path)} [{unit(path).replace('degC', '°C')}]")
+        axis_labels(ax, axis, title)
+    _at_least(panels[0], path)
+    for ax in panels[:: columns_of(len(panels))]:
+        ax.set_ylabel(with_unit(path))
     marks = {
         label: mark for ax in panels for mark, label in zip(*ax.get_legend_handles_labels(), strict=True)
     }
+    longest = max((len(label) for label in marks), default=1)
     figure.legend(
-        marks.values(), marks.keys(), loc="outside lower center", ncols=min(len(marks), 4), fontsize=8
+        marks.values(),
+        marks.keys(),
+        loc="outside lower center",
+        ncols=max(1, min(len(marks), int((70 if len(panels) == 1 else 110) / (longest + 8)))),
+        fontsize=8,
     )
     more = len(every) - len(panels)
-    figure.suptitle(
-        spoken(path).capitalize() + (f" (first {len(panels)} of {len(every)} panels)" if more > 0 else "")
-    )
+    title = spoken(path).capitalize() + (f" (first {len(panels)} of {len(every)} panels)" if more > 0 else "")
+    figure.suptitle(fill(title, 70), fontsize=11)
     return figure
 
 
-def _at_least(ax: Any, span: float) -> None:
-    """A scale no finer than `span`, so that what lies within rounding does not fill the chart."""
+def _at_least(ax: Any, path: str) -> None:
+    """A scale no finer than 1 K, 0.5 W/m or 5 %, so that what lies within rounding does not fill the chart."""
     ax.ticklabel_format(axis="y", useOffset=False)
     low, high = ax.get_ylim()
+    span = 1.0 if is_temperature(path) else 0.5 if unit(path) == "W/m" else 0.05 * max(abs(low), abs(high))
     if high - low < span:
         ax.set_ylim((low + high - span) / 2, (low + high + span) / 2)
 
 
-def _line(ax: Any, answers: Answers, one: Series, condition: str, path: str, colour: str) -> None:
+def _line(
+    ax: Any,
+    answers: Answers,
+    one: Series,
+    condition: str,
+    path: str,
+    style: tuple[str, str, str],
+    label: str,
+    place: tuple[int, int],
+) -> None:
+    """One line with its band; a bracket has a hollow mark. place: (number of the line in its panel, of how many)."""
     column = answers.frame.values[condition].get(path)
     if column is None:
         return
     rows = [i for i in one.rows if np.isfinite(column[i])]
     if not rows:
         return
+    colour, dash, marker = style
     x = _places(one.axis, answers, rows)
     y = np.array([displayed(path, float(column[i])) for i in rows])
     band = np.nan_to_num(np.array([answers.bands.of(condition, path, i) for i in rows]))
+    marked = answers.frame.bracketed.get(condition, np.zeros(len(answers.frame), dtype=bool))[rows]
+    name = label_of(label or spoken(path))
     if one.axis.numeric:
-        ax.fill_between(x, y - band, y + band, color=colour, alpha=0.22, linewidth=0)
-        ax.plot(
-            x,
-            y,
-            color=colour,
-            marker="o",
-            markersize=3.5 if len(rows) < 40 else 0,
-            linewidth=1.5,
-            label=label_of(condition),
-        )
+        size = 4.0 if len(rows) < 40 else 0.0
+        ax.fill_between(x, y - band, y + band, color=colour, alpha=0.18, linewidth=0)
+        ax.plot(x, y, color=colour, linestyle=dash, marker=marker, markersize=size, linewidth=1.5, label=name)
     else:
-        shift = 0.12 * (answers.frame.conditions.index(condition) - (len(answers.frame.conditions) - 1) / 2)
-        ax.errorbar(
-            x + shift,
-            y,
-            yerr=band,
-            color=colour,
-            marker="o",
+        x = x + 0.6 * ((place[0] + 0.5) / place[1] - 0.5)
+        ax.errorbar(x, y, yerr=band, color=colour, marker=marker, linestyle="none", capsize=4, label=name)
+    if marked.any():
+        ax.plot(
+            x[marked],
+            y[marked],
+            marker=marker,
             linestyle="none",
-            capsize=4,
-            label=label_of(condition),
+            markersize=7,
+            markerfacecolor="white",
+            markeredgecolor=colour,
+            label="hollow: a bracket, the flow was not resolved",
         )
 
 
@@ -155,13 +209,13 @@ def _places(axis: Line, answers: Answers, rows: list[int]) -> Array:
 
 def _limits(ax: Any, answers: Answers, path: str) -> None:
     """Draw each limit, unless it is so far off that the lines would be flattened: then it is only named."""
-    limit = quantity(path).limit
-    if not limit:
+    if not quantity(path).limit:
         return
     every = [
-        by[limit]
-        for condition, by in answers.frame.limits.items()
-        if limit in by and held_against(limit, answers.frame.values[condition]) == path
+        column
+        for condition, by_key in answers.frame.limits.items()
+        for key, column in by_key.items()
+        if held_against(key, answers.frame.values[condition]) == path
     ]
     allowed = sorted({float(v) for column in every for v in column if np.isfinite(v)})
     low, high = ax.get_ylim()
@@ -169,7 +223,9 @@ def _limits(ax: Any, answers: Answers, path: str) -> None:
     for value in allowed:
         shown = displayed(path, value)
         if low - room <= shown <= high + room:
-            ax.axhline(shown, color="#b00020", linestyle="--", linewidth=1.2, label=f"limit {shown:.4g} °C")
+            ax.axhline(
+                shown, color="#b00020", linestyle=(0, (7, 2)), linewidth=1.8, label=f"limit {shown:.4g} °C"
+            )
         else:
             side = "below" if shown < low else "above"
-            ax.plot([], [], color="#b00020", linestyle="--", label=f"limit {shown:.4g} °C, far {side}")
+            ax.plot([], [], color="#b00020", linestyle=(0, (7, 2)), label=f"limit {shown:.4g} °C, far {side}")

@@ -129,6 +129,7 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
 
     from .charts import draw
     from .page import write_page
+    from .picture import draw_case
     from .tables import columns, support_columns, supports_of, write_csv, write_parquet
 
     notes: list[str] = []
@@ -149,11 +150,22 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
                 f"The database also holds {answers.others} rows of another case, study or program version; "
                 "they are not mixed in."
             )
-        write_page(answers, charts, notes, made / "study.html")
-        for file in sorted(entry for entry in made.rglob("*") if entry.is_file()):
+        section = made / "charts" / "section.svg"
+        section.parent.mkdir(exist_ok=True)
+        try:
+            draw_case(answers.study.case, answers.study.base.conditions[0], section)
+        except ValueError as error:
+            notes.append(f"The section as given is not drawn: {error}")
+        write_page(answers, charts, notes, made / "study.html", section)
+        files = sorted(entry for entry in made.rglob("*") if entry.is_file())
+        new = {file.relative_to(made) for file in files}
+        for file in files:
             place = folder / file.relative_to(made)
             place.parent.mkdir(exist_ok=True)
             os.replace(file, place)
+        for old in (folder / "charts").glob("*.[sp][vn]g"):  # of the study as it was before
+            if old.relative_to(folder) not in new:
+                old.unlink()
     except OSError as error:
         raise CaseError(f"cannot be written: {error.strerror or error}", file=str(folder)) from None
     finally:

@@ -178,9 +178,10 @@ def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[G
         label = ", ".join(f"{e.name} {table.texts[e.name][int(rows[0])]}" for e in study.lines)
         plain = chance.independent(rows, table.number, plan, len(study.inputs), samples)
         likely = chance.chances(table, band, plain, plan.confidence)
-        spread = chance.spreads(table, plain, paths)
-        drive = chance.drivers(table, rows, paths, study.inputs, plan)
+        spread = chance.spreads(table, band, plain, paths)
+        drive = chance.drivers(table, band, rows, paths, study.inputs, plan)
         said = chance.statements(likely, spread, drive, label, plan.confidence)
+        said += chance.still(table, band, plain, paths, label)
         found.append(Group(label, rows, likely, spread, drive, said))
     return found
 

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from sim.case import to_toml
 from sim.case.words import in_order as ordered_text
 
 from .band import in_words
 from .conduct import Answers
+from .grid import limits_table, pairs_table
 from .program import program_version
 from .tables import replace, rows
 from .variants import Base
@@ -33,14 +35,22 @@ class Chart:
     uri: str
 
 
-def write_page(answers: Answers, charts: list[tuple[str, Path]], notes: list[str], path: Path) -> None:
+def write_page(
+    answers: Answers,
+    charts: list[tuple[str, Path]],
+    notes: list[str],
+    path: Path,
+    section: Path | None = None,
+) -> None:
     """Write the page."""
-    text = render(answers, charts, notes)
+    text = render(answers, charts, notes, section)
     replace(path, lambda beside: Path(beside).write_text(text, encoding="utf-8"))
 
 
-def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -> str:
-    """The page as text."""
+def render(
+    answers: Answers, charts: list[tuple[str, Path]], notes: list[str], section: Path | None = None
+) -> str:
+    """The page as text. section: the picture of the section that the study starts from."""
     from jinja2 import Environment, FileSystemLoader
 
     folder = Path(__file__).parent
@@ -57,7 +67,11 @@ def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -
         title=study.file.title,
         caution=CAUTION,
         answers=answers,
-        limits=[s.text for s in answers.said if s.kind == "limit"],
+        limits=limits_table(answers) if not study.inputs and answers.found is None else None,
+        pairs=pairs_table(answers),
+        section=_uri(section) if section is not None and section.is_file() else "",
+        resolved=to_toml(study.case),
+        assumptions=study.case.assumptions(),
         changes=[s.text for s in answers.said if s.kind == "change"],
         within=[s.text for s in answers.said if s.kind == "none"],
         why=[s.text for s in answers.said if s.kind == "why"],
@@ -67,7 +81,6 @@ def render(answers: Answers, charts: list[tuple[str, Path]], notes: list[str]) -
         body=table[1:],
         left=len(frame) * len(frame.conditions) - len(table) + 1,
         failures=[(int(frame.number[i]), _where(answers, i), frame.reasons[i]) for i in answers.failed],
-        bands=in_words(frame, answers.bands, study.base.fineness),
         setup=_setup(study.base, answers),
         varied=_varied(answers),
         limit_words=limit_in_words,
@@ -85,15 +98,15 @@ def _where(answers: Answers, i: int) -> str:
 
 def _setup(base: Base, answers: Answers) -> list[tuple[str, str]]:
     study, frame = answers.study, answers.frame
-    meshes = "three meshes a variant" if base.meshes == 3 else "one mesh a variant"
+    lost = f", of which {len(answers.failed)} could not be computed" if answers.failed else ""
     shown = [
         ("Case", f"{study.case.title} ({Path(base.source).name})"),
         ("Conditions", ", ".join(base.conditions)),
-        ("Variants", f"{len(frame)}, of which {len(answers.failed)} could not be computed"),
-        ("Meshes", f"{meshes}, fineness {base.fineness:g}"),
+        ("Variants", f"{len(frame)}{lost}"),
+        ("Meshes", in_words(frame, answers.bands, base.fineness)),
         (
             "Computing",
-            f"{frame.cpu.sum():.1f} s of processor time, {1000 * frame.cpu.mean():.0f} ms a variant",
+            f"{frame.cpu.sum():.1f} s of processor time, {frame.cpu.mean():.2g} s a variant",
         )
         if len(frame)
         else ("Computing", "nothing"),

@@ -8,9 +8,14 @@ from typing import Any
 
 from .axes import Line
 from .letters import drawable
+from .words import spoken, unit
 
 COLOURS = ("#1b6ca8", "#d1495b", "#2e8b57", "#b8860b", "#6a4c93", "#444444", "#00838f", "#a0522d")
-MOST_PANELS = 6
+DASHES, MARKERS = ("-", "--", "-.", ":"), ("o", "s", "^", "D", "v")
+STYLES = tuple(
+    (colour, DASHES[n % len(DASHES)], MARKERS[n % len(MARKERS)]) for n, colour in enumerate(COLOURS)
+)
+MOST_PANELS, MOST_LINES = 6, 8
 
 
 def stem(text: str) -> str:
@@ -23,11 +28,22 @@ def label_of(name: str) -> str:
     return f" {name}" if name.startswith("_") else name
 
 
+def with_unit(path: str) -> str:
+    """A result with its unit, for an axis."""
+    of = unit(path).replace("degC", "°C")
+    return fill(spoken(path), 34) + (f" [{of}]" if of else "")
+
+
+def columns_of(n: int) -> int:
+    """Panels beside each other, of n."""
+    return 1 if n == 1 else 2 if n in (2, 4) else 3
+
+
 def grid_of(n: int, *, tall: float = 3.6) -> tuple[Any, list[Any]]:
     """A figure of n panels."""
     import matplotlib.pyplot as plt
 
-    wide = 1 if n == 1 else 2 if n in (2, 4) else 3
+    wide = columns_of(n)
     high = -(-n // wide)
     size = (7.0 if wide == 1 else 4.4 * wide, tall * high if n > 1 else 4.2)
     figure, grid = plt.subplots(high, wide, figsize=size, sharey=True, squeeze=False, layout="constrained")
@@ -53,4 +69,4 @@ def axis_labels(ax: Any, axis: Line, title: str = "") -> None:
         ax.set_xlim(-0.5, len(axis.points) - 0.5)
         ax.set_xlabel(axis.name)
     if title:
-        ax.set_title(title, fontsize=9)
+        ax.set_title(fill(title, 40), fontsize=9)

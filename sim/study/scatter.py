@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from sim.solve.paths import quantity
-
 from .band import held_against
+from .chance import ALL
 from .conduct import Answers, Group
 from .letters import drawable
 from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
+from .verdicts import limit_in_words
 from .words import displayed, is_temperature, spoken, unit
 
 
@@ -27,7 +27,7 @@ def uncertain_figures(answers: Answers) -> Iterator[tuple[str, str, Any]]:
     for n, group in enumerate(answers.groups[:MOST_PANELS], start=1):
         mark = f"-{n}" if len(answers.groups) > 1 else ""
         tail = f" ({group.label})" if group.label else ""
-        for path in answers.paths:
+        for path in dict.fromkeys(s.path for s in group.spreads):
             yield (
                 stem(f"spread {path}{mark}"),
                 f"Spread of the {spoken(path)}{tail}",
@@ -53,7 +53,7 @@ def _chance_along(answers: Answers) -> Any:
         y = np.array([c.probability for c in chosen])
         reach = np.array([[c.probability - c.low, c.high - c.probability] for c in chosen]).clip(0).T
         colour = COLOURS[k % len(COLOURS)]
-        label = f"{kind[0]}: {kind[1].replace('_', ' ')}"
+        label = f"{kind[0]}: {limit_in_words(kind[1]) if kind[1] != ALL else ALL}"
         ax.errorbar(x[rows], y, yerr=reach, color=colour, marker="o", capsize=3, label=label_of(label))
     axis_labels(ax, axis)
     ax.set_ylim(-0.03, 1.03)
@@ -64,9 +64,7 @@ def _chance_along(answers: Answers) -> Any:
 
 def _spread(answers: Answers, group: Group, path: str) -> Any:
     """One panel a condition: how the result scatters, the limit and the probability that it holds."""
-    there = [
-        c for c, by in answers.frame.values.items() if path in by and np.isfinite(by[path][group.rows]).any()
-    ]
+    there = [s.condition for s in group.spreads if s.path == path]
     figure, panels = grid_of(min(max(len(there), 1), MOST_PANELS))
     for n, (ax, condition) in enumerate(zip(panels, there, strict=False)):
         found = answers.frame.values[condition][path][group.rows]
@@ -84,11 +82,12 @@ def _spread(answers: Answers, group: Group, path: str) -> Any:
 
 def _limit_mark(ax: Any, answers: Answers, group: Group, condition: str, path: str) -> str:
     """Draw the limit of a result where it is near, and say how likely it holds."""
-    limit = quantity(path).limit
-    column = answers.frame.limits.get(condition, {}).get(limit)
-    likely = next((c for c in group.chances if (c.condition, c.limit) == (condition, limit)), None)
-    if column is None or likely is None or held_against(limit, answers.frame.values[condition]) != path:
+    values = answers.frame.values[condition]
+    key = next((k for k in answers.frame.limits.get(condition, {}) if held_against(k, values) == path), "")
+    likely = next((c for c in group.chances if (c.condition, c.limit) == (condition, key)), None)
+    if likely is None:
         return ""
+    column = answers.frame.limits[condition][key]
     if not np.isfinite(column[group.rows]).any():
         return ""
     value = displayed(path, float(np.nanmax(column[group.rows])))

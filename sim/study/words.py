@@ -59,10 +59,12 @@ def number(value: float, digits: int = 1) -> str:
 
 
 def amount(value: float, band: float) -> str:
-    """ "1.30 +- 0.11": as many decimals as the band deserves."""
+    """ "1.30 +- 0.11": as many decimals as the band deserves, and as it takes to show which of the two is larger."""
     if math.isnan(band):
         return f"{number(value, 2)} (band unknown)"
     digits = 1 if band >= 0.5 else 2 if band >= 0.02 else 3
+    while digits < 6 and (round(abs(value), digits) > round(band, digits)) != (abs(value) > band):
+        digits += 1
     return f"{number(value, digits)} ± {number(band, digits)}"
 
 

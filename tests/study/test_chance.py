@@ -86,7 +86,7 @@ def test_rank_correlation_sees_any_monotone_law_and_its_interval_is_fishers() ->
 def test_spread_of_known_values() -> None:
     """0 to 100 evenly: the percentiles are themselves; the sample's variance is n (n + 1) / 12."""
     made = frame(values={"c": {"wall.min": 273.15 + np.arange(101.0), "heat_out": np.full(101, np.nan)}})
-    (found,) = chance.spreads(made, np.arange(101), ["wall.min", "heat_out"])
+    (found,) = chance.spreads(made, Bands({}, {}, {}, 0), np.arange(101), ["wall.min", "heat_out"])
     assert found.percentiles == pytest.approx((5.0, 50.0, 95.0))
     assert found.mean == pytest.approx(50.0)
     assert found.deviation == pytest.approx(np.sqrt(101 * 102 / 12))
