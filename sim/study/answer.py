@@ -111,7 +111,7 @@ def statements(
 
 
 def sentences(condition: str, changes: list[Change]) -> list[str]:
-    """What one result does along one axis: a sentence for each combination of the others, one where all say the same."""
+    """What one result does along one axis: a sentence for each combination of the others, one where all are alike."""
     texts = [c.sentence for c in changes if c.sentence]
     tails = {text.partition(": ")[2] for text in texts}
     if len(texts) < 2 or len(texts) < len(changes) or len(tails) > 1:
