@@ -57,9 +57,19 @@ class Void(Table):
         None, "or the conductivity of a heat-transfer compound", "W/m/K"
     )
     emissivity: Share = declared(0.9, "emissivity of the surfaces of an air void", assumed=_UNSAID)
+    pipe_emissivity: Share = declared(
+        None, "that of the pipe, and of a support's metal on it, where it differs"
+    )
+    tracer_emissivity: Share = declared(None, "that of the tracers' sheath, where it differs")
+    insulation_emissivity: Share = declared(
+        None, "that of the insulation, or of the foil on it, where it differs"
+    )
 
     @model_validator(mode="after")
     def _one_filling(self) -> Void:
+        for surface in ("pipe", "tracer", "insulation"):
+            if getattr(self, f"{surface}_emissivity") is None:
+                self.assume(**{f"{surface}_emissivity": self.emissivity})
         if self.filling is not None and self.conductivity is not None:
             refuse('is given beside filling = "air"; accepted: one of filling, conductivity', "conductivity")
         if self.filling is None and self.conductivity is None:

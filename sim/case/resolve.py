@@ -148,8 +148,11 @@ def _idle(table: Table, name: str, case: Case) -> bool:
         return (name in ("gas", "emissivity") and not gas_there) or (name == "fluid" and states == {"empty"})
     if isinstance(table, Insulation) and name == "void":
         return insulation.fit == "snug" and not any(tracer.standoff > 0.0 for tracer in case.tracers)
-    if isinstance(table, Void) and name == "emissivity":
-        return table.filling is None
+    if isinstance(table, Void) and name.endswith("emissivity"):
+        own = table.pipe_emissivity, table.tracer_emissivity, table.insulation_emissivity
+        return table.filling is None or (
+            name == "emissivity" and None not in own and table.emissivity not in own
+        )
     if isinstance(table, Outside) and name == "emissivity":
         return case.barrier is not None or case.outside.coefficient is not None
     return False

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from sim.case import Case, Curve, Support, Void
+from sim.case import Case, Curve, Support
 from sim.heat import air
 from sim.section.layout import Region
 from sim.section.mesh import IntArray, PlanMesh
@@ -22,24 +22,8 @@ def _constant(value: float) -> Curve:
     return Curve("constant", (value,))
 
 
-def air_void(temperature: Array, width: Array, emissivity: float) -> Array:
-    """Air that conducts and radiates across a gap between grey walls, W/m/K: k_air + 4 sigma e T^3 L.
-
-    temperature (n,) K, width L (n,) m; e = emissivity / (2 - emissivity), two parallel grey surfaces. Free
-    convection in the gap is left out.
-    """
-    effective = emissivity / (2.0 - emissivity)
-    return air.conductivity(temperature) + 4 * SIGMA * effective * temperature**3 * width
-
-
-def _of_void(void: Void, width: Array) -> Law:
-    if void.conductivity is not None:
-        return _constant(void.conductivity)
-    return lambda t: air_void(t, width, void.emissivity)
-
-
-def of_region(case: Case, region: Region, width: Array) -> Law:
-    """Conductivity of a region's cells by their temperature, K; width: of the void at each of them, m."""
+def of_region(case: Case, region: Region) -> Law:
+    """Conductivity of a region's cells by their temperature, K; air in a void only conducts (`sim.heat.voids`)."""
     if region.kind == "wall":
         return case.pipe.material.conductivity
     if region.kind == "liquid":
@@ -53,7 +37,8 @@ def of_region(case: Case, region: Region, width: Array) -> Law:
     if region.kind == "tracer":
         return _constant(case.tracers[region.index].body_conductivity)
     if region.kind == "void":
-        return _of_void(case.insulation.void, width)
+        filling = case.insulation.void.conductivity
+        return air.conductivity if filling is None else _constant(filling)
     layer = case.insulation.layers[region.index]
     curve = layer.conductivity
     assert curve is not None
@@ -70,7 +55,7 @@ def of_region(case: Case, region: Region, width: Array) -> Law:
 class CellConductivity:
     """Conductivity of all cells of all layers, W/m/K, as a function of their temperatures, both (cells,).
 
-    void_width (cells of a section,) m; part (layers, cells of a section): the support's part that a cell is made of,
+    part (layers, cells of a section): the support's part that a cell is made of,
     PAD, LEG, INSERT or 0 for the section's own; none for a section.
     """
 
@@ -78,7 +63,6 @@ class CellConductivity:
         self,
         case: Case,
         mesh: PlanMesh,
-        void_width: Array,
         part: IntArray | None = None,
         support: Support | None = None,
     ) -> None:
@@ -87,7 +71,7 @@ class CellConductivity:
         for number, region in enumerate(mesh.layout.regions):
             cells = np.flatnonzero((made_of == 0) & (mesh.cell_region == number))
             if len(cells):
-                laws.append((cells, of_region(case, region, void_width[cells % mesh.cells])))
+                laws.append((cells, of_region(case, region)))
         if support is not None:
             laws.append((np.flatnonzero(made_of == PAD), support.pad_material.conductivity))
             laws.append((np.flatnonzero(made_of == LEG), support.leg_material.conductivity))

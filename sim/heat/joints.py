@@ -61,19 +61,23 @@ class Faces:
 
 @dataclass(frozen=True)
 class Halves:
-    """Joints of a cell and a node on one of its faces: area (k,) m2, gap to the face, m; point (k, 2), m."""
+    """Joints of a cell and a node on one of its faces: area (k,) m2, gap to the face, m; point (k, 2), m.
+
+    resistance (k,): of a contact between the two, m2 K/W.
+    """
 
     cell: Cells
     node: Nodes
     area: PerMetre
     gap: Same
     point: Same
+    resistance: Same
 
     def ends(self, cell_node: IntArray) -> tuple[IntArray, IntArray]:
         return cell_node[self.cell], self.node
 
     def conductance(self, conductivity: Array, temperature: Array) -> Array:
-        return conductivity[self.cell] * self.area / self.gap
+        return self.area / (self.gap / conductivity[self.cell] + self.resistance)
 
 
 @dataclass(frozen=True)
@@ -174,6 +178,11 @@ def together(parts: list[Group]) -> Group:
     """Groups of one kind (at least one) as one group."""
     names = _arrays(parts[0])
     return replace(parts[0], **{n: np.concatenate([getattr(p, n) for p in parts]) for n in names})
+
+
+def no_radiation() -> Radiation:
+    none = np.zeros(0, np.int64)
+    return Radiation(none, none, np.zeros(0))
 
 
 def no_links() -> Links:

@@ -7,27 +7,42 @@ is one layer of one metre; `sim.heat.layers` repeats it along the pipe.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sim.case import Case, Support
 from sim.heat.conductivity import CellConductivity
 from sim.heat.contents import Bore, bore_joints, lumped_contents
-from sim.heat.joints import Faces, Halves, Joined, Links, Nodes, Same, joined, no_links, together
+from sim.heat.joints import (
+    Faces,
+    Halves,
+    Joined,
+    Links,
+    Nodes,
+    Radiation,
+    Same,
+    joined,
+    no_links,
+    no_radiation,
+    together,
+)
 from sim.heat.outlets import Film, Outlet
 from sim.heat.sheets import chain, foil_faces, foot_links, foot_of, sides_of_foil, touches_foil
 from sim.heat.tracing import Tracing, tracing
+from sim.heat.voids import across, states
 from sim.heat.wedge import Wedges, wedges
 from sim.section.extrude import Layers
-from sim.section.gaps import void_width
 from sim.section.layout import angle_to_clock
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 
 ONE_METRE = Layers(np.array([0.0, 1.0]), np.zeros(1, np.int64))
 NO_CELL = -1  # node of a cell that takes no part
+IDLE = 1e-3  # m2 per metre: by what a node that has no part in the radiation rests on another
 
 
 @dataclass(frozen=True)
@@ -44,10 +59,11 @@ class Network:
 
     Node numbers are `layer * plan.nodes + node of the section`, cell numbers likewise. `cell_node` (cells of all
     layers,) is NO_CELL for cells that take no part; face: the plan's inner faces that conduct, in the order of the
-    group of joints "faces" in each layer. cover_node, cover_angle, foil_face, bore, bore_face, void_width: of the
-    section. along: what else conducts from layer to layer. section: the network that was repeated, None for a section
-    itself. support: what stands here; part (layers, cells of the section): PAD, LEG, INSERT where a cell is made of
-    that part of it, 0 for the line's own material.
+    group of joints "faces" in each layer. cover_node, cover_angle, foil_face, void_face, void_node, bore, bore_face: of
+    the section; void_radiation: of the section, by the bits of a support's parts present. along: what else conducts
+    from layer to layer. section: the network that was repeated, None for a section itself. support: what stands here;
+    part (layers, cells of the section): PAD, LEG, INSERT where a cell is made of that part of it, 0 for the line's own
+    material.
     """
 
     case: Case
@@ -63,9 +79,11 @@ class Network:
     foil_face: IntArray
     bore: Bore | None
     bore_face: IntArray
+    void_face: IntArray
+    void_node: IntArray
+    void_radiation: Mapping[int, Radiation]
     tracing: Tracing
     along: Along
-    void_width: Array
     part: IntArray
     notes: tuple[str, ...]
     section: Network | None = None
@@ -121,7 +139,7 @@ class Network:
 
     def law(self) -> CellConductivity:
         """Conductivity of the cells as a function of their temperatures."""
-        return CellConductivity(self.case, self.mesh, self.void_width, self.part, self.support)
+        return CellConductivity(self.case, self.mesh, self.part, self.support)
 
 
 def _contact_resistance(case: Case, mesh: PlanMesh, cells: IntArray) -> Array:
@@ -176,10 +194,12 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     bore_face = np.flatnonzero(across_bore[:, 0] != across_bore[:, 1])
     made = _Surfaces(int(active.sum()))
     cover_node, cover_angle = _cover(case, mesh, made)
-    foil_face = _foil(case, mesh, made, cell_node)
-    bore = _bore(case, mesh, made, bore_face) if lumped else None
+    foil_face, foil_node = _foil(case, mesh, made, cell_node)
     plain = np.asarray(active[mesh.face_cells].all(axis=1))
     plain[foil_face] = False
+    void_face, void_node, void_radiation = _voids(case, mesh, made, plain, foil_face, foil_node)
+    plain[void_face] = False
+    bore = _bore(case, mesh, made, bore_face) if lumped else None
     face = np.flatnonzero(plain)
     half, (first, second) = 0.5 * mesh.face_gap[face], mesh.face_cells[face].T
     resistance = _contact_resistance(case, mesh, mesh.face_cells[face])
@@ -188,6 +208,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         "halves": together(made.halves),
         "links": together(made.links),
         "wedges": wedges(mesh),
+        "void radiation": void_radiation[0],
     }
     outlets: dict[str, Outlet] = {
         "cover": Film(cover_node, cover_angle, mesh.cover_length, mesh.layout.cover_radius)
@@ -196,11 +217,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         level = -np.inf if case.contents.state == "empty" else mesh.layout.level
         inside, outlets["contents"] = bore_joints(bore, level)
         joints |= inside
-    width = np.zeros(mesh.cells)
-    in_void = mesh.kind == "void"
-    if in_void.any():
-        width[in_void] = void_width(mesh.layout, mesh.pieces, mesh.site[in_void])
-    conductivity = CellConductivity(case, mesh, width)(np.full(mesh.cells, case.conditions[0].ambient))
+    conductivity = CellConductivity(case, mesh)(np.full(mesh.cells, case.conditions[0].ambient))
     on_face = np.zeros(len(mesh.face_cells))
     on_face[face] = resistance
     return Network(
@@ -217,9 +234,11 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         foil_face=foil_face,
         bore=bore,
         bore_face=bore_face,
+        void_face=void_face,
+        void_node=void_node,
+        void_radiation=void_radiation,
         tracing=tracing(case, mesh, cell_node, on_face, conductivity, made.nodes),
         along=together(made.along),
-        void_width=width,
         part=np.zeros((1, mesh.cells), np.int64),
         notes=bore.source if bore else (),
     )
@@ -228,7 +247,16 @@ def network(case: Case, mesh: PlanMesh) -> Network:
 def _cover(case: Case, mesh: PlanMesh, made: _Surfaces) -> tuple[IntArray, Array]:
     """The outside: a node on each cover face, and its angle about the cover's centre; the weather barrier in them."""
     node = made.new(len(mesh.cover_cell))
-    made.halves.append(Halves(mesh.cover_cell, node, mesh.cover_length, mesh.cover_gap, mesh.cover_point))
+    made.halves.append(
+        Halves(
+            mesh.cover_cell,
+            node,
+            mesh.cover_length,
+            mesh.cover_gap,
+            mesh.cover_point,
+            np.zeros(len(node)),
+        )
+    )
     angle = np.arctan2(*(mesh.cover_point - np.array([0.0, -mesh.layout.drop])).T)
     if case.barrier is not None:
         assert case.barrier.conductivity is not None
@@ -240,13 +268,20 @@ def _cover(case: Case, mesh: PlanMesh, made: _Surfaces) -> tuple[IntArray, Array
     return node, angle
 
 
-def _foil(case: Case, mesh: PlanMesh, made: _Surfaces, cell_node: IntArray) -> IntArray:
-    """The foil: a node on each face on which it lies, joined to the cells on both sides. Returns the faces.
+def _on_side(mesh: PlanMesh, faces: IntArray, side: int | IntArray, node: IntArray) -> Halves:
+    """Joints of nodes on faces and the cells on one side of them."""
+    cell = mesh.face_cells[faces, side]
+    half, point = 0.5 * mesh.face_gap[faces], mesh.face_point[faces]
+    return Halves(cell, node, mesh.face_length[faces], half, point, np.zeros(len(faces)))
+
+
+def _foil(case: Case, mesh: PlanMesh, made: _Surfaces, cell_node: IntArray) -> tuple[IntArray, IntArray]:
+    """The foil: a node on each face on which it lies, joined to the cells on both sides. Returns faces and nodes.
 
     Where its contact has a resistance, the surface beneath has nodes of its own, joined to the foil's.
     """
     if case.foil is None:
-        return np.zeros(0, np.int64)
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
     faces, runs = foil_faces(mesh, mesh.kind)
     node = made.new(len(faces))
     point, area, half = mesh.face_point[faces], mesh.face_length[faces], 0.5 * mesh.face_gap[faces]
@@ -255,7 +290,11 @@ def _foil(case: Case, mesh: PlanMesh, made: _Surfaces, cell_node: IntArray) -> I
     beneath[touched] = made.new(int(touched.sum()))
     strength = case.foil.contact_conductance * area[touched]
     made.links.append(Links(node[touched], beneath[touched], strength))
-    made.halves += [Halves(under, beneath, area, half, point), Halves(over, node, area, half, point)]
+    bare = np.zeros(len(faces))
+    made.halves += [
+        Halves(under, beneath, area, half, point, bare),
+        Halves(over, node, area, half, point, bare),
+    ]
     sheet = case.foil.conductivity * case.foil.thickness
     for run, feet in runs:
         if len(run) > 1:
@@ -263,15 +302,51 @@ def _foil(case: Case, mesh: PlanMesh, made: _Surfaces, cell_node: IntArray) -> I
             bonds = foot_links(mesh, node[run], point[run], feet, sheet, foot_of(case))
             made.links += [Links(bond.a, cell_node[bond.b], bond.strength) for bond in bonds]
     made.conducts_along(node, sheet * area)
-    return faces
+    return faces, node
+
+
+def _voids(
+    case: Case,
+    mesh: PlanMesh,
+    made: _Surfaces,
+    plain: NDArray[np.bool_],
+    foil_face: IntArray,
+    foil_node: IntArray,
+) -> tuple[IntArray, IntArray, dict[int, Radiation]]:
+    """Voids of air: a node on each face that bounds one, and the radiation between these by the parts present.
+
+    Of the plain faces; foil has its own nodes. Returns faces, nodes and joints, all from one set of further nodes.
+    """
+    found = states(case, mesh)
+    rims = {bits: state.rim(mesh) for bits, state in found.items()}
+    bounding = np.zeros(len(plain), bool)
+    for rim in rims.values():
+        bounding |= rim & plain
+    face = np.flatnonzero(bounding)
+    node = made.new(len(face))
+    for side in (0, 1):
+        made.halves.append(_on_side(mesh, face, side, node))
+    every, number = np.concatenate([face, foil_face]), np.concatenate([node, foil_node])
+    joints, counts, free = {0: no_radiation()}, [0], made.nodes
+    for bits, rim in rims.items():
+        here = rim[every]
+        if here.any():
+            joints[bits], count = across(case, mesh, found[bits], every[here], number[here], free)
+            counts.append(count)
+    made.new(max(counts))
+    for bits in found:  # a node without a part in it rests on a surface
+        idle = np.setdiff1d(free + np.arange(max(counts)), joints.get(bits, joints[0]).b)
+        rest = Radiation(np.full(len(idle), number[0] if len(number) else 0), idle, np.full(len(idle), IDLE))
+        joints[bits] = together([joints.get(bits, no_radiation()), rest])
+    return face, node, joints
 
 
 def _bore(case: Case, mesh: PlanMesh, made: _Surfaces, faces: IntArray) -> Bore:
     """Lumped contents: a node on each face of the bore, and those of the lumps."""
     cells, point, area = mesh.face_cells[faces], mesh.face_point[faces], mesh.face_length[faces]
-    wall = np.where(np.isin(mesh.kind[cells[:, 0]], ("liquid", "gas")), cells[:, 1], cells[:, 0])
+    side = np.where(np.isin(mesh.kind[cells[:, 0]], ("liquid", "gas")), 1, 0)
     node = made.new(len(faces))
-    made.halves.append(Halves(wall, node, area, 0.5 * mesh.face_gap[faces], point))
+    made.halves.append(_on_side(mesh, faces, side, node))
     bore = lumped_contents(case, mesh.layout, node, area, point, made.nodes)
     made.nodes = max(made.nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
     at = case.contents.temperature or case.conditions[0].ambient + 20.0

@@ -13,11 +13,12 @@ from numpy.typing import NDArray
 
 from sim.case import Case, Support
 from sim.heat.fin import Exposed, Root, exposed_root
-from sim.heat.joints import Nodes, PerMetre, chosen, joined
+from sim.heat.joints import Nodes, PerMetre, Radiation, chosen, joined, together
 from sim.heat.layers import layered
 from sim.heat.network import Network
 from sim.heat.outlets import Leaving
 from sim.heat.tracing import Tracing
+from sim.heat.voids import PARTS
 from sim.section.extrude import Layers, presence
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
@@ -81,7 +82,11 @@ def support_network(plan: Network, layers: Layers, support: Support, allowance: 
     bare = np.zeros((layers.count, plan.nodes), bool)
     bare[:, plan.cover_node] = bare_cover(plan, layers, support, leg)
     groups, faces = dict(net.joints.groups), net.faces
-    groups["faces"] = replace(faces, resistance=faces.resistance + contact.ravel())
+    groups["faces"] = replace(faces, resistance=faces.resistance + contact[:, plan.face].ravel())
+    groups["halves"] = replace(
+        net.halves, resistance=net.halves.resistance + _on_halves(plan, contact).ravel()
+    )
+    groups["void radiation"] = _void_radiation(plan, layers)
     for name in ("links", "sheets along"):  # the barrier, cut clear of the leg
         sheet = groups[name]
         groups[name] = chosen(sheet, ~(bare.ravel()[sheet.a] | bare.ravel()[sheet.b]))
@@ -94,12 +99,12 @@ def support_network(plan: Network, layers: Layers, support: Support, allowance: 
 
 
 def _parts(plan: Network, layers: Layers, support: Support) -> tuple[IntArray, Array]:
-    """Which part each cell is made of (layers, cells), and the pad's contact on faces (layers, faces), m2 K/W."""
+    """Which part each cell is made of (layers, cells), and the pad's contact on the mesh's faces (likewise), m2 K/W."""
     mesh, layout = plan.mesh, plan.mesh.layout
     assert isinstance(layout, SupportLayout)
     part = np.zeros((layers.count, mesh.cells), np.int64)
-    contact = np.zeros((layers.count, len(plan.face)))
-    pair = mesh.face_cells[plan.face]
+    contact = np.zeros((layers.count, len(mesh.face_cells)))
+    pair = mesh.face_cells
     at_wall = (mesh.kind == "wall")[pair].any(axis=1)
     for bits in np.unique(layers.parts):
         of_cell = presence(layout, int(bits))[mesh.cell_region]
@@ -109,6 +114,33 @@ def _parts(plan: Network, layers: Layers, support: Support) -> tuple[IntArray, A
             on_pipe = at_wall & (of_cell[pair] == PAD).any(axis=1)
             contact[here] = on_pipe / support.pad.contact_conductance
     return part, contact
+
+
+def _on_halves(plan: Network, contact: Array) -> Array:
+    """The pad's contact (layers, faces of the mesh) where a void's face has a node, (layers, halves).
+
+    On the pad's side of it: the node then has the temperature of the pipe's own surface.
+    """
+    halves, mesh = plan.halves, plan.mesh
+    found = np.zeros((len(contact), len(halves.node)))
+    if len(plan.void_node):
+        number = halves.node - plan.void_node[0]
+        mine = np.flatnonzero(
+            (number >= 0) & (number < len(plan.void_node)) & (mesh.kind[halves.cell] != "wall")
+        )
+        found[:, mine] = contact[:, plan.void_face[number[mine]]]
+    return found
+
+
+def _void_radiation(plan: Network, layers: Layers) -> Radiation:
+    """Radiation across voids in every layer, among what bounds them there."""
+    made = []
+    for layer, (bits, thick) in enumerate(zip(layers.parts & PARTS, layers.thickness, strict=True)):
+        here = plan.void_radiation.get(int(bits), plan.void_radiation[0])
+        made.append(
+            Radiation(here.a + layer * plan.nodes, here.b + layer * plan.nodes, here.exchange * thick)
+        )
+    return together(made)
 
 
 def bare_cover(plan: Network, layers: Layers, support: Support, leg: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sim.heat import air
+from sim.section.gaps import void_width
 from sim.solve.quantities import region_mask
 from sim.solve.steady import Solution, cell_temperature
 
@@ -26,7 +27,9 @@ def gap_note(solution: Solution) -> str | None:
     if not void.any():
         return None
     temperature = cell_temperature(network, solution.temperature)[void]
-    width, film = float(network.void_width[void].max()), float(temperature.mean())
+    mesh = network.mesh
+    width = float(void_width(mesh.layout, mesh.pieces, mesh.site[void]).max())
+    film = float(temperature.mean())
     spread = float(np.ptp(temperature))
     rayleigh = (
         GRAVITY

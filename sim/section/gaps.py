@@ -1,4 +1,4 @@
-"""The width of a void at any point of it, for heat radiated across it."""
+"""The width of a void at any point of it, by which free convection in it is judged."""
 
 from __future__ import annotations
 

@@ -1,27 +1,10 @@
-"""Conductivity of cells: an air void by hand, and each region by its own law."""
+"""Conductivity of cells: each region by its own law."""
 
 import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, line, only, solution
 
-from sim.heat import air
-from sim.heat.conductivity import SIGMA, CellConductivity, air_void
-
-
-def test_air_void_by_hand() -> None:
-    """10 mm at 300 K between surfaces of emissivity 0.9: e = 1/(2/0.9 - 1) = 0.8182, 4 sigma e T^3 L = 0.0501."""
-    radiated = 4 * 5.670374419e-8 * 0.8181818 * 300.0**3 * 0.010
-    assert radiated == pytest.approx(0.0501, rel=1e-3)
-    k = air_void(np.array([300.0]), np.array([0.010]), 0.9)
-    assert k[0] - radiated == pytest.approx(float(air.conductivity(300.0)), rel=1e-6)
-
-
-def test_air_void_limits() -> None:
-    t = np.array([260.0, 400.0])
-    assert air_void(t, np.zeros(2), 0.9) == pytest.approx(air.conductivity(t))
-    black = air_void(t, np.full(2, 0.01), 1.0) - air.conductivity(t)
-    assert black == pytest.approx(4 * SIGMA * t**3 * 0.01)
-    assert air_void(t, np.full(2, 0.01), 0.0) == pytest.approx(air.conductivity(t))
+from sim.heat.conductivity import CellConductivity
 
 
 def test_each_region_has_its_own_law() -> None:
@@ -35,7 +18,7 @@ def test_each_region_has_its_own_law() -> None:
         layer__wet={"from_clock": 1.0, "to_clock": 2.0, "factor": 5.0},
     )
     network = solution(raw, 1.0).network
-    law = CellConductivity(only(raw), network.mesh, network.void_width)
+    law = CellConductivity(only(raw), network.mesh)
     k = law(np.full(network.mesh.cells, 323.15))
     found = {}
     for number, region in enumerate(network.mesh.layout.regions):

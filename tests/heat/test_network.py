@@ -35,7 +35,8 @@ def test_joints_are_positive_and_between_nodes_that_are(raw: dict) -> None:
     found = built(raw)
     balance = evaluate(found, np.full(found.nodes, 290.0), found.law())
     assert (balance.conductivity > 0).all()
-    assert (balance.conductance >= 0).all()
+    crossed = balance.parts["void radiation"]  # which may have negative ones: tests/heat/test_radiation.py
+    assert (np.delete(balance.conductance, np.arange(crossed.start, crossed.stop)) >= 0).all()
     assert np.isfinite(balance.conductance).all()
     assert (balance.to_conductance > 0).all()
     assert (balance.a != balance.b).all()

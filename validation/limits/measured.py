@@ -18,6 +18,7 @@ from sim.heat import air
 from sim.heat.conductivity import SIGMA
 from sim.heat.film import outside_coefficient
 from sim.judge.gaps import GRAVITY
+from sim.section.gaps import void_width
 from sim.solve.paths import quantity
 from sim.solve.quantities import region_mask
 from sim.solve.section import SectionResult, solve_section
@@ -197,7 +198,8 @@ def stirring_gap() -> Effect:
     temperature = cell_temperature(network, solution.temperature)[inside]
     area = network.mesh.cell_area[inside]
     mean = float(np.average(temperature, weights=area))
-    width = float(network.void_width[inside].max())
+    mesh = network.mesh
+    width = float(void_width(mesh.layout, mesh.pieces, mesh.site[inside]).max())
     still = float(np.average(solution.conductivity[inside], weights=area))
     lift = GRAVITY * float(air.expansion(mean)) * float(np.ptp(temperature)) * width**3
     rayleigh = lift / float(air.kinematic_viscosity(mean) * air.diffusivity(mean))

@@ -13,13 +13,10 @@ from scipy.sparse import coo_matrix, csc_matrix
 from scipy.sparse.linalg import splu
 
 from sim.case import Case
-from sim.heat.conductivity import air_void
 from sim.heat.film import outside_coefficient
 from sim.heat.outlets import film_terms
 from sim.heat.tracer import tracer_slope, tracer_watts
-from sim.section.gaps import void_width
 from sim.section.layout import Layout
-from sim.section.pieces import interfaces
 from validation.speed.plain_mesh import NAMES, Array, IntArray, PlainMesh, Sizes, plain_mesh
 
 SETTLED = 2e-5  # of the field's range: a round that moves it by less is the last
@@ -116,7 +113,7 @@ def solve_plain(case: Case, layout: Layout, sizes: Sizes, degree: int) -> dict[s
     for dofs, shape in zip(basis.element_dofs, shapes, strict=True):
         source += np.bincount(dofs, (shape * share).sum(axis=1), n)
     beneath = seat.load(n) / seat.weight.sum()
-    laws = _Laws(case, layout, mesh, basis)
+    laws = _Laws(case, mesh)
     film = film_terms(case, layout.cover_radius)
     angle = np.arctan2(*cover.at)
     field = np.full(n, condition.ambient + 20.0)
@@ -162,7 +159,7 @@ def solve_plain(case: Case, layout: Layout, sizes: Sizes, degree: int) -> dict[s
 class _Laws:
     """Conductivity at all integration points for temperatures there."""
 
-    def __init__(self, case: Case, layout: Layout, mesh: PlainMesh, basis: Any) -> None:
+    def __init__(self, case: Case, mesh: PlainMesh) -> None:
         body = case.tracers[0].body_conductivity
         layer = case.insulation.layers[0].conductivity
         laws: dict[str, Any] = {
@@ -173,14 +170,10 @@ class _Laws:
         }
         void = mesh.region == NAMES.index("void")
         if void.any():
-            places = np.asarray(basis.global_coordinates())[:, void]
-            width = void_width(layout, interfaces(layout), places.reshape(2, -1).T).reshape(places.shape[1:])
-            given, emissivity = case.insulation.void.conductivity, case.insulation.void.emissivity
-            laws["void"] = (
-                (lambda t: np.full_like(t, given))
-                if given is not None
-                else (lambda t: air_void(t, width, emissivity))
-            )
+            given = case.insulation.void.conductivity
+            if given is None:
+                raise ValueError("radiation across a void of air is not in these finite elements")
+            laws["void"] = lambda t: np.full_like(t, given)
         self.constant = not void.any() and all(
             getattr(laws[name], "is_constant", False) for name in ("contents", "wall", "layer")
         )

@@ -101,7 +101,9 @@ def square_network(case: Case, mesh: PlanMesh) -> Network:
     perfect, no_tracers = np.zeros(len(half)), np.zeros((0, nodes))
     joints: dict[str, Joints] = {
         "faces": Faces(first, second, mesh.face_length, half, half, perfect),
-        "halves": Halves(mesh.cover_cell, cover, mesh.cover_length, mesh.cover_gap, mesh.cover_point),
+        "halves": Halves(
+            mesh.cover_cell, cover, mesh.cover_length, mesh.cover_gap, mesh.cover_point, np.zeros(len(cover))
+        ),
     }
     film = Film(cover, np.zeros(len(cover)), mesh.cover_length, mesh.layout.cover_radius)
     return Network(
@@ -118,9 +120,11 @@ def square_network(case: Case, mesh: PlanMesh) -> Network:
         foil_face=no_index,
         bore=None,
         bore_face=no_index,
+        void_face=no_index,
+        void_node=no_index,
+        void_radiation={},
         tracing=Tracing(no_tracers, no_tracers, no_tracers, np.zeros((0, 1)), no_tracers),
         along=Along(no_index, np.zeros(0)),
-        void_width=np.zeros(mesh.cells),
         part=np.zeros((1, mesh.cells), np.int64),
         notes=(),
     )

@@ -12,6 +12,7 @@ from sim.verify.elements.bodies import direction
 from sim.verify.elements.bore import Bore
 from sim.verify.elements.lines import Array, Entries, Lines
 from sim.verify.elements.mesh import FieldMesh
+from sim.verify.elements.voids import VoidBounds
 
 Film = Callable[[Array, Array], Array]
 SIGMA = 5.670374419e-8  # W/m2/K4, CODATA 2018
@@ -33,7 +34,7 @@ class Problem:
     bore: Bore | None = None
     centre: complex = 0j  # of the outermost circle
     air: Callable[[Array], Array] | None = None  # conductivity of air over kelvin
-    void_width: Array | None = None  # (n_void_triangles, n_points) m
+    voids: VoidBounds | None = None  # what bounds voids of air, and radiates
 
     @property
     def nodes(self) -> int:
@@ -73,11 +74,9 @@ class Problem:
         k = self.void if self.void is not None else given.conductivity
         if k is not None:
             return k if callable(k) else constant(float(k))
-        air, width = self.air, self.void_width
-        if air is None or width is None:
+        if self.air is None:
             raise ValueError("the void needs a conductivity, or that of air, here")
-        grey = given.emissivity / (2.0 - given.emissivity)  # two parallel grey surfaces
-        return lambda t: air(t) + 4 * SIGMA * grey * t**3 * width
+        return self.air
 
     def film_at(self, surface: Array) -> Array:
         """Outside coefficient at the outer integration points for surface temperatures there."""

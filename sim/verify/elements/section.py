@@ -22,7 +22,7 @@ from sim.verify.elements.geometry import draw
 from sim.verify.elements.lines import Array, Entries, Lines, solve_bordered
 from sim.verify.elements.mesh import FieldMesh, build
 from sim.verify.elements.problem import Film, Problem, Source, fixed_entries, sources_of
-from sim.verify.elements.voids import void_width
+from sim.verify.elements.voids import add_radiation, bounds_of
 
 MAX_ROUNDS = 60
 
@@ -80,11 +80,6 @@ def solve_section(
         bore = bore_of(case, grid, bore_films)
     oversize = case.insulation.fit == "oversize"
     centre = bore_centre(case, [place(t, case.pipe.outer_radius) for t in case.tracers]) if oversize else 0j
-    width = None
-    voids = grid.triangles_of("void")
-    if len(voids) and air is not None:
-        at = np.asarray(basis.global_coordinates())[:, voids]
-        width = void_width(grid, at.reshape(2, -1)).reshape(at.shape[1:])
     problem = Problem(
         case,
         condition,
@@ -98,7 +93,7 @@ def solve_section(
         bore,
         centre,
         air,
-        width,
+        bounds_of(case, grid) if air is not None and void_conductivity is None else None,
     )
     field, powers, rounds, change = _iterate(problem, tolerance)
     return _results(problem, field, powers) | {"rounds": rounds, "change": change}
@@ -123,9 +118,8 @@ def _is_linear(problem: Problem, sources: list[Source]) -> bool:
         laws += [problem.case.contents.fluid.conductivity, problem.case.contents.gas.conductivity]
     constant = all(getattr(law, "is_constant", False) for law in laws)
     fixed = all(getattr(s.tracer.output, "kind", "table") != "table" for s in sources)
-    still_air = problem.void_width is not None and problem.case.insulation.void.conductivity is None
     radiates = problem.bore is not None and problem.bore.exchange is not None
-    varies = callable(problem.film) or callable(problem.void) or still_air or radiates
+    varies = callable(problem.film) or callable(problem.void) or problem.voids is not None or radiates
     return constant and fixed and not varies
 
 
@@ -135,7 +129,7 @@ def _iterate(problem: Problem, tolerance: float) -> tuple[Array, list[float], in
     sources = sources_of(problem)
     fixed, fixed_load = fixed_entries(problem)
     own = len(problem.bore.lumps) if problem.bore else 0
-    few = own + len(sources)
+    few = own + len(sources) + (len(problem.voids.area) if problem.voids is not None else 0)
     field = np.full(n + few, ambient + 20.0)
     linear = _is_linear(problem, sources)
     change = np.inf
@@ -151,6 +145,10 @@ def _iterate(problem: Problem, tolerance: float) -> tuple[Array, list[float], in
             columns[:, :own], rows[:own], right[:own] = inside.columns, inside.columns.T, inside.right
             corner[:own, :own] = inside.corner
             within = inside.entries
+        if problem.voids is not None:
+            last = own + len(sources)
+            columns[:, last:] = add_radiation(problem.voids, within, field, n)
+            rows[last:] = -problem.voids.mean.toarray()
         for i, source in enumerate(sources, start=own):
             wall = float(field[n + i])
             power, slope = source.power(wall, problem.condition)

@@ -1,55 +1,178 @@
-"""The width of a void at any point of it in the finite-element check: distances to the two nearest bodies, summed.
+"""Radiation across air voids in the finite-element check: grey, diffuse patches of the void's own bounds in the mesh.
 
-Bodies are the pipe, each tracer and the insulation, each where it bounds a void. Distances are to the mesh's own
-curved sides, taken as short straight pieces.
+Patches are runs of element sides, seen from each other as straight lines: Hottel's crossed strings, times the part of
+four sight lines between them that meet no third patch and leave both towards the void. What is missing of a patch's
+view is scaled in evenly, what is left then is its view of itself. All reflections: Gebhart (1961).
 """
 
 from __future__ import annotations
 
-import numpy as np
-from scipy.spatial import cKDTree
+from dataclasses import dataclass
+from typing import Any
 
-from sim.verify.elements.lines import Array
+import numpy as np
+from numpy.typing import NDArray
+from scipy.constants import Stefan_Boltzmann
+from scipy.sparse import csr_matrix
+
+from sim.verify.elements.lines import Array, Entries, Lines
 from sim.verify.elements.mesh import FieldMesh
 
-PIECES = 4  # straight pieces a side
-NEAREST = 6  # pieces whose true distance is taken
+IntArray = NDArray[np.int64]
+OUTLINE = 48  # patches around a tracer at the least
+LONGEST = 1 / 100  # of a patch over all bounds of the voids
+NEAR = 0.2  # growth of a patch's length with its distance from the next tracer
+SCALINGS = 50
+CHUNK = 4000  # sight lines looked along together
 
 
-def void_width(grid: FieldMesh, points: Array) -> Array:
-    """Width (m) at points (2, n): the void's own bounds are found in the mesh."""
-    apart = [_distance(points, *pieces) for pieces in _bounds(grid).values()]
-    if len(apart) < 2:
-        return 2 * apart[0]
-    return np.sort(np.stack(apart), axis=0)[:2].sum(axis=0)
+@dataclass
+class VoidBounds:
+    """lines: sides of a void; number (k,): the patch of each; mean (m, nodes): a patch's temperature; grey (m, m): m2
+    per metre of sigma (Ti^4 - Tj^4) between patches; area (m,) m."""
+
+    lines: Lines
+    number: IntArray
+    mean: csr_matrix
+    grey: Array
+    area: Array
 
 
-def _bounds(grid: FieldMesh) -> dict[str, tuple[Array, Array]]:
-    """Straight pieces, start and stop (2, k) each, of the sides between a void and each body."""
-    mesh, code = grid.mesh, grid.names.index("void")
-    kind = ["pipe" if n == "wall" else n if n.startswith("tracer") else "insulation" for n in grid.names]
+def bounds_of(case: Any, grid: FieldMesh) -> VoidBounds | None:
+    """The voids' bounds; None where there is no void of air, or nothing in it emits."""
+    void = case.insulation.void
+    code = grid.names.index("void")
+    mesh = grid.mesh
     inner = np.flatnonzero(mesh.f2t[1] >= 0)
     sides = grid.region[mesh.f2t[:, inner]]
     rim = (sides == code).sum(axis=0) == 1
-    facet, other = inner[rim], np.where(sides[0, rim] == code, sides[1, rim], sides[0, rim])
-    a, b = (grid.points[:, mesh.facets[i, facet]] for i in (0, 1))
-    middle = grid.points[:, mesh.dofs.facet_dofs[0, facet]]
-    t = np.linspace(0.0, 1.0, PIECES + 1)
-    along = [a * ((1 - s) * (1 - 2 * s)) + middle * (4 * s * (1 - s)) + b * (s * (2 * s - 1)) for s in t]
-    curve = np.stack(along)  # (PIECES + 1, 2, k)
-    found = {}
-    for body in sorted({kind[i] for i in other}):
-        mine = np.array([kind[i] == body for i in other])
-        start, stop = curve[:-1][:, :, mine], curve[1:][:, :, mine]
-        found[body] = tuple(np.moveaxis(c, 1, 0).reshape(2, -1) for c in (start, stop))
-    return found  # type: ignore[return-value]
+    if not rim.any() or void.conductivity is not None:
+        return None
+    facet = inner[rim]
+    other = np.where(sides[0, rim] == code, sides[1, rim], sides[0, rim])
+    air = mesh.f2t[np.where(sides[0, rim] == code, 0, 1), facet]
+    body = np.array(
+        ["pipe" if n == "wall" else n if n.startswith("tracer") else "insulation" for n in grid.names]
+    )[other]
+    nodes = np.stack([mesh.facets[0, facet], mesh.dofs.facet_dofs[0, facet], mesh.facets[1, facet]], axis=1)
+    into = grid.points[:, mesh.t[:, air]].mean(axis=1).T
+    lines = Lines(grid.points, nodes)
+    length = lines.weight.sum(axis=1)
+    number, ends = _patches(grid.points, nodes, body, length)
+    m = len(ends)
+    first = np.unique(number, return_index=True)[1]
+    emits = {"pipe": void.pipe_emissivity, "insulation": void.insulation_emissivity}
+    grey_of = np.array([float(emits.get(b, void.tracer_emissivity)) for b in body[first]])
+    area = np.bincount(number, length, m).astype(float)
+    share = lines.load(1.0) / area[number][:, None]
+    mean = csr_matrix((share.ravel(), (np.repeat(number, 3), nodes.ravel())), (m, grid.points.shape[1]))
+    view = _exchange_areas(ends, into[first], area)
+    return VoidBounds(lines, number, mean, _gebhart(view, area, grey_of), area)
 
 
-def _distance(points: Array, start: Array, stop: Array) -> Array:
-    """Distance (n,) of points (2, n) from the nearest of many straight pieces."""
-    pieces = min(NEAREST, start.shape[1])
-    near = cKDTree(0.5 * (start + stop).T).query(points.T, pieces)[1].reshape(points.shape[1], pieces)
-    a, along = start[:, near], (stop - start)[:, near]
-    t = ((points[:, :, None] - a) * along).sum(axis=0) / (along**2).sum(axis=0)
-    foot = a + np.clip(t, 0.0, 1.0) * along
-    return np.linalg.norm(points[:, :, None] - foot, axis=0).min(axis=1)
+def add_radiation(bounds: VoidBounds, entries: Entries, field: Array, nodes: int) -> Array:
+    """Radiation about the temperatures of the last round, field (nodes + ...,) K: what a side loses by its own
+    temperature goes into the entries, what the patches' means (m unknowns) give to it is returned, (nodes, m)."""
+    warm = bounds.mean @ field[:nodes]
+    square = warm**2
+    joint = bounds.grey * Stefan_Boltzmann * (square[:, None] + square) * (warm[:, None] + warm)
+    local = joint.sum(axis=1) / bounds.area
+    entries.blocks(bounds.lines.nodes, bounds.lines.nodes, bounds.lines.mass(local[bounds.number][:, None]))
+    return -(bounds.mean.T @ joint)
+
+
+def _patches(points: Array, nodes: IntArray, body: NDArray[np.str_], length: Array) -> tuple[IntArray, Array]:
+    """Runs of sides of one body: the run of each side (k,), and the two ends of each run (m, 2, 2) m."""
+    middle = points[:, nodes[:, 1]].T
+    wanted = np.full(len(nodes), LONGEST * length.sum())
+    for name in np.unique(body):
+        mine = body == name
+        if name.startswith("tracer"):
+            finest = length[mine].sum() / OUTLINE
+            wanted[mine] = np.minimum(wanted[mine], finest)
+            apart = np.linalg.norm(middle[~mine][:, None] - middle[mine][None], axis=-1).min(axis=1)
+            wanted[~mine] = np.minimum(wanted[~mine], finest + NEAR * apart)
+    number, ends = np.full(len(nodes), -1), list[Array]()
+    at: dict[tuple[str, int], list[int]] = {}
+    for side, (a, _, b) in enumerate(nodes):
+        for tip in (int(a), int(b)):
+            at.setdefault((body[side], tip), []).append(side)
+    tips = [k for k in range(len(nodes)) if min(len(at[body[k], int(nodes[k, i])]) for i in (0, 2)) == 1]
+    for start in [*tips, *range(len(nodes))]:
+        if number[start] >= 0:
+            continue
+        k: int | None = start
+        tip, other = int(nodes[start, 0]), int(nodes[start, 2])
+        if len(at[body[start], tip]) > 1 and len(at[body[start], other]) == 1:
+            tip = other
+        run, begin = 0.0, tip
+        while k is not None:
+            run += length[k]
+            number[k] = len(ends)
+            tip = int(nodes[k, 0] + nodes[k, 2] - tip)
+            following = [j for j in at[body[k], tip] if number[j] < 0]
+            full = run > wanted[k] - 0.5 * length[k]
+            if full or not following:
+                ends.append(points[:, [begin, tip]].T)
+                run, begin = 0.0, tip
+            k = following[0] if following else None
+    return number, np.array(ends)
+
+
+def _exchange_areas(ends: Array, into: Array, area: Array) -> Array:
+    """Area times view factor (m, m), m: ends (m, 2, 2) of patches, points into (m, 2) on their void's side."""
+    a, b = ends[:, 0], ends[:, 1]
+    apart = np.linalg.norm
+
+    def every(p: Array, q: Array) -> Array:
+        return apart(p[:, None] - q[None], axis=-1)
+
+    strings = 0.5 * np.abs(every(a, a) + every(b, b) - every(a, b) - every(b, a))
+    normal = np.stack([-(b - a)[:, 1], (b - a)[:, 0]], axis=-1)
+    normal *= np.sign((normal * (into - 0.5 * (a + b))).sum(axis=1))[:, None]
+    i, j = np.triu_indices(len(ends), 1)
+    seen = np.zeros(len(i))
+    for s in (0.25, 0.75):
+        for t in (0.25, 0.75):
+            p, q = a + s * (b - a), a + t * (b - a)
+            for part in range(0, len(i), CHUNK):
+                k = slice(part, part + CHUNK)
+                seen[k] += 0.25 * _sees(p[i[k]], q[j[k]], normal[i[k]], normal[j[k]], i[k], j[k], a, b)
+    exchange = np.zeros_like(strings)
+    exchange[i, j] = exchange[j, i] = strings[i, j] * seen
+    for _ in range(SCALINGS):
+        total = exchange.sum(axis=1)  # 0 at the tip of a cusp
+        scale = np.sqrt(np.where(total > 0, area / np.maximum(total, 1e-30), 1.0))
+        exchange *= scale[:, None] * scale
+    exchange[np.diag_indices(len(area))] += area - exchange.sum(axis=1)
+    return exchange
+
+
+def _sees(
+    p: Array, q: Array, at_p: Array, at_q: Array, i: IntArray, j: IntArray, a: Array, b: Array
+) -> NDArray[np.bool_]:
+    """Whether p and q (n, 2) on patches i, j (n,) see each other past all patches from a to b (m, 2)."""
+    way = q - p
+    clear = ((way * at_p).sum(axis=1) > 0) & ((way * at_q).sum(axis=1) < 0)
+    left = np.flatnonzero(clear)
+    d, e = way[left, None], (b - a)[None]
+    f = a[None] - p[left, None]
+    cross = d[..., 0] * e[..., 1] - d[..., 1] * e[..., 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        along = (f[..., 0] * e[..., 1] - f[..., 1] * e[..., 0]) / cross
+        at = (f[..., 0] * d[..., 1] - f[..., 1] * d[..., 0]) / cross
+    met = (along > 0) & (along < 1) & (at > 0) & (at < 1)
+    met[np.arange(len(left)), i[left]] = False
+    met[np.arange(len(left)), j[left]] = False
+    clear[left] = ~met.any(axis=1)
+    return clear
+
+
+def _gebhart(exchange: Array, area: Array, emissivity: Array) -> Array:
+    share = exchange / area[:, None]
+    emitted = np.diag(emissivity)
+    leaving = np.linalg.solve(np.eye(len(area)) - (1 - emissivity)[:, None] * share, emitted)
+    net = area[:, None] * (leaving - share @ leaving)
+    grey = -0.5 * (net + net.T)
+    np.fill_diagonal(grey, 0.0)
+    return grey

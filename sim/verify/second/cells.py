@@ -18,7 +18,8 @@ APART = (
 @dataclass(frozen=True)
 class Cells:
     """vertex (2, v) m; face_vertex (2, f); cell_faces (most, n), -1 where a cell has fewer; centre (2, n) m: the sites
-    of the Voronoi cells; apart (c,): faces across which FiPy conducts nothing (foil lies in them); pair (i, 2): the
+    of the Voronoi cells; apart (c,): faces across which FiPy conducts nothing (nodes of foil or of a void's
+    bounds lie in them); pair (i, 2): the
     network's conducting faces come first, their two cells.
 
     Cell numbers are the network's node numbers. Nodes that are no cells (sheets, surfaces, lumped contents) are
@@ -29,15 +30,16 @@ class Cells:
     face_vertex: IntArray
     cell_faces: IntArray
     centre: NDArray[np.float64]
-    foil: IntArray
+    apart: IntArray
     pair: IntArray
 
 
 def cells_of(network: Network) -> Cells:
-    """Faces, vertices and cells of a network: first its conducting faces, then foil's, then those of the rim."""
+    """Faces, vertices and cells of a network: its conducting faces, those with a node of their own, the rim's."""
     mesh, node = network.mesh, network.cell_node
-    inner = np.concatenate([network.face, network.foil_face])
-    foil = len(network.face) + np.arange(len(network.foil_face))
+    split = np.concatenate([network.foil_face, network.void_face])
+    inner = np.concatenate([network.face, split])
+    apart = len(network.face) + np.arange(len(split))
     pair = node[mesh.face_cells]
     rim = np.flatnonzero((pair >= 0).sum(axis=1) == 1)
     real = int((node >= 0).sum())
@@ -67,7 +69,7 @@ def cells_of(network: Network) -> Cells:
         np.concatenate([face_vertex, len(used) + sides]).T.copy(),
         _by_cell(cell, face, network.nodes),
         np.concatenate([mesh.site[node >= 0], middle]).T.copy(),
-        foil,
+        apart,
         pair[network.face],
     )
 

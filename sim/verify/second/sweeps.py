@@ -30,7 +30,7 @@ def main(source: str, target: str) -> None:
 
     case, plan, shape = given["case"], given["mesh"], given["polygons"]
     condition = case.conditions[0]
-    law = CellConductivity(case, plan, given["void_width"])
+    law = CellConductivity(case, plan)
     begin = process_time()
     mesh = Mesh2D(shape.vertex, shape.face_vertex, np.ma.masked_equal(shape.cell_faces, -1))
     gap, inner = mesh._cellDistances, len(plan.face_cells)

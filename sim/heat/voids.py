@@ -1,0 +1,78 @@
+"""Air voids beside tracers and under a hanging shell: nodes on what bounds them, and the radiation between these.
+
+Air in a void conducts; what bounds it exchanges grey, diffuse radiation (`sim.heat.radiation`), each void an enclosure
+of its own with all that hides one surface from another. Where a part of a support stands in a void, it bounds it, layer
+by layer: radiation along the pipe is left out. Free convection is left out (`sim.judge.gaps` tells its size).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.case import Case
+from sim.heat.joints import Radiation
+from sim.heat.radiation import radiation
+from sim.section.enclosure import Wall, walls
+from sim.section.extrude import presence
+from sim.section.mesh import IntArray, PlanMesh
+from sim.section.support import INSERT, LEG, PAD, SupportLayout
+
+PARTS = PAD | LEG | INSERT
+
+
+@dataclass(frozen=True)
+class State:
+    """Voids while some parts of a support are present, (n_regions,): what is void (inside), what is a pad or leg."""
+
+    inside: NDArray[np.bool_]
+    metal: NDArray[np.bool_]
+
+    def rim(self, mesh: PlanMesh) -> NDArray[np.bool_]:
+        """Faces of the mesh between a void and something else, (faces,)."""
+        side = self.inside[mesh.cell_region[mesh.face_cells]]
+        return np.asarray(side[:, 0] != side[:, 1])
+
+
+def states(case: Case, mesh: PlanMesh) -> dict[int, State]:
+    """The voids of air by the bits of the parts present; empty where there are none."""
+    layout = mesh.layout
+    void = np.array([region.kind == "void" for region in layout.regions])
+    if not void.any() or case.insulation.void.conductivity is not None:
+        return {}
+    if not isinstance(layout, SupportLayout):
+        return {0: State(void, np.zeros_like(void))}
+    used = np.bitwise_or.reduce(np.array(layout.footprints)) & PARTS
+    made = {bits: presence(layout, bits) for bits in range(PARTS + 1) if bits & used == bits}
+    return {bits: State(void & (of == 0), np.isin(of, (PAD, LEG))) for bits, of in made.items()}
+
+
+def across(
+    case: Case, mesh: PlanMesh, state: State, face: IntArray, node: IntArray, free: int
+) -> tuple[Radiation, int]:
+    """Radiation between the nodes on faces (k,) of a void's rim, and how many further nodes it takes from `free` on."""
+    regions, void = mesh.layout.regions, case.insulation.void
+    bounds = walls(mesh.pieces, state.inside)
+
+    def emissivity(wall: Wall) -> float:
+        kind = regions[wall.region].kind
+        if wall.foil:
+            return float(void.insulation_emissivity)
+        if state.metal[wall.region] or kind == "wall":
+            return float(void.pipe_emissivity)
+        return float(void.tracer_emissivity if kind == "tracer" else void.insulation_emissivity)
+
+    grey = np.array([emissivity(wall) for wall in bounds])
+    tracer = [regions[w.region].index if regions[w.region].kind == "tracer" else -1 for w in bounds]
+    cells, point = mesh.face_cells[face], mesh.face_point[face]
+    first = state.inside[mesh.cell_region[cells[:, 0]]]
+    behind = mesh.cell_region[np.where(first, cells[:, 1], cells[:, 0])]
+    far = 4 * mesh.layout.cover_radius  # a wall with something else behind it comes last
+    apart = np.stack([wall.curve.distance(point) + far * (behind != wall.region) for wall in bounds])
+    own = np.argmin(apart, axis=0)
+    joints, count = radiation(
+        bounds, grey, tracer, mesh.fineness, own, point, node, mesh.face_length[face], free
+    )
+    return Radiation(*joints), count
