@@ -148,6 +148,10 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
     raw["title"] = d.one(("random (invented)", "зимняя линия 冷 خط (invented)"))
     if d.chance(0.3):
         raw["pipe"]["material"] = _solid(d)
+    void = raw["insulation"].get("void", {})
+    if void and "conductivity" not in void:
+        for surface in ("pipe", "tracer", "insulation"):
+            void |= _some(d, 0.4, **{f"{surface}_emissivity": d.even(0.1, 1.0)})
     contents = raw["contents"]
     if d.chance(0.3):
         contents["fluid"] = _liquid(d)

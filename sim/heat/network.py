@@ -328,8 +328,10 @@ def _voids(
         made.halves.append(_on_side(mesh, face, side, node))
     every, number = np.concatenate([face, foil_face]), np.concatenate([node, foil_node])
     joints, counts, free = {0: no_radiation()}, [0], made.nodes
-    for bits, rim in rims.items():
-        here = rim[every]
+    for bits, state in found.items():
+        here = state.sides(mesh, every).any(axis=1) & (
+            rims[bits][every] | (np.arange(len(every)) >= len(face))
+        )
         if here.any():
             joints[bits], count = across(case, mesh, found[bits], every[here], number[here], free)
             counts.append(count)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from sim.case import Case
 from sim.heat.joints import Radiation
 from sim.heat.radiation import radiation
-from sim.section.enclosure import Wall, walls
+from sim.section.enclosure import Wall, fraction, walls
 from sim.section.extrude import presence
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.support import INSERT, LEG, PAD, SupportLayout
@@ -32,8 +32,12 @@ class State:
 
     def rim(self, mesh: PlanMesh) -> NDArray[np.bool_]:
         """Faces of the mesh between a void and something else, (faces,)."""
-        side = self.inside[mesh.cell_region[mesh.face_cells]]
+        side = self.sides(mesh, np.arange(len(mesh.face_cells)))
         return np.asarray(side[:, 0] != side[:, 1])
+
+    def sides(self, mesh: PlanMesh, face: IntArray) -> NDArray[np.bool_]:
+        """Whether a void lies on either side of faces (k,), (k, 2)."""
+        return np.asarray(self.inside[mesh.cell_region[mesh.face_cells[face]]])
 
 
 def states(case: Case, mesh: PlanMesh) -> dict[int, State]:
@@ -52,7 +56,8 @@ def states(case: Case, mesh: PlanMesh) -> dict[int, State]:
 def across(
     case: Case, mesh: PlanMesh, state: State, face: IntArray, node: IntArray, free: int
 ) -> tuple[Radiation, int]:
-    """Radiation between the nodes on faces (k,) of a void's rim, and how many further nodes it takes from `free` on."""
+    """Radiation between nodes on faces (k,) with a void on one side or both, and how many further nodes it takes from
+    `free` on."""
     regions, void = mesh.layout.regions, case.insulation.void
     bounds = walls(mesh.pieces, state.inside)
 
@@ -66,12 +71,18 @@ def across(
 
     grey = np.array([emissivity(wall) for wall in bounds])
     tracer = [regions[w.region].index if regions[w.region].kind == "tracer" else -1 for w in bounds]
+    which, side = np.nonzero(state.sides(mesh, face))
+    face, node = face[which], node[which]
     cells, point = mesh.face_cells[face], mesh.face_point[face]
-    first = state.inside[mesh.cell_region[cells[:, 0]]]
-    behind = mesh.cell_region[np.where(first, cells[:, 1], cells[:, 0])]
-    far = 4 * mesh.layout.cover_radius  # a wall with something else behind it comes last
-    apart = np.stack([wall.curve.distance(point) + far * (behind != wall.region) for wall in bounds])
-    own = np.argmin(apart, axis=0)
+    every = np.arange(len(face))
+    towards = mesh.site[cells[every, side]] - point
+    behind = mesh.cell_region[cells[every, 1 - side]]
+    far = 4 * mesh.layout.cover_radius  # a wall that faces away, or has something else behind it, comes last
+    apart = []
+    for wall in bounds:
+        averted = (wall.curve.normal(fraction(wall.curve, point)) * towards).sum(axis=1) < 0
+        apart.append(wall.curve.distance(point) + far * (behind != wall.region) + 2 * far * averted)
+    own = np.argmin(np.stack(apart), axis=0)
     joints, count = radiation(
         bounds, grey, tracer, mesh.fineness, own, point, node, mesh.face_length[face], free
     )

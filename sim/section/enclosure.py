@@ -61,13 +61,13 @@ def reverse(curve: Curve) -> Curve:
 
 
 def walls(pieces: Sequence[Piece], inside: NDArray[np.bool_]) -> list[Wall]:
-    """Walls of the enclosures made of the regions `inside` (n_regions,)."""
+    """Walls of the enclosures made of the regions `inside` (n_regions,); foil within one is a wall on either side."""
     found = []
     for piece in pieces:
         left, right = (n >= 0 and bool(inside[n]) for n in (piece.left, piece.right))
-        if left and not right:
+        if left and (piece.foil or not right):
             found.append(Wall(piece.curve, piece.right, piece.foil))
-        elif right and not left:
+        if right and (piece.foil or not left):
             found.append(Wall(reverse(piece.curve), piece.left, piece.foil))
     return found
 
