@@ -49,7 +49,7 @@ def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
     leaving = conductance * (cells[:, own] - cells[:, other])
     area = mesh.face_length[face] * layers.thickness[:, None]
     rim = cells[:, own] - leaving * 0.5 * mesh.face_gap[face] / (k[:, own] * area)
-    mine, met = inside[half.cell], inside[corners.seat_cell]
+    mine, met = inside[half.cell] & (half.area > 2 * SKEWED * half.gap), inside[corners.seat_cell]
     surface = by_layer(solution.temperature)[:, half.node[mine]]
     value, point = (
         [cells[:, inside], rim, surface],
