@@ -16,6 +16,7 @@ from sim.section import enclosure
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 
+MIRROR = 1e-9  # emissivity below which an enclosure of mirrors has no solution
 STIFF = 3.0  # joints of a patch's surfaces to its node over what the patch exchanges; above 2 for M to exist
 
 Joints = tuple[IntArray, IntArray, Array]
@@ -29,7 +30,8 @@ def gebhart(exchange: Array, emissivity: Array) -> Array:
     """
     area = exchange.sum(axis=1)
     view = exchange / area[:, None]
-    absorbed = np.linalg.solve(np.eye(len(area)) - view * (1.0 - emissivity), view * emissivity)
+    reflected = 1.0 - np.maximum(emissivity, MIRROR)
+    absorbed = np.linalg.solve(np.eye(len(area)) - view * reflected, view * emissivity)
     grey = (area * emissivity)[:, None] * absorbed
     grey = 0.5 * (grey + grey.T)
     np.fill_diagonal(grey, 0.0)

@@ -1,7 +1,7 @@
 """Radiation across air voids in the finite-element check: grey, diffuse patches of the void's own bounds in the mesh.
 
 Patches are runs of element sides, seen from each other as straight lines: Hottel's crossed strings, times the part of
-four sight lines between them that meet no third patch and leave both towards the void. What is missing of a patch's
+sight lines between them that meet no third patch and leave both towards the void. What is missing of a patch's
 view is scaled in evenly, what is left then is its view of itself. All reflections: Gebhart (1961).
 """
 
@@ -23,6 +23,7 @@ OUTLINE = 48  # patches around a tracer at the least
 LONGEST = 1 / 100  # of a patch over all bounds of the voids
 NEAR = 0.2  # growth of a patch's length with its distance from the next tracer
 SCALINGS = 50
+EYES = (0.25, 0.75)  # points of a patch, as parts of its length, between which sight lines run
 CHUNK = 4000  # sight lines looked along together
 
 
@@ -55,7 +56,10 @@ def bounds_of(case: Any, grid: FieldMesh) -> VoidBounds | None:
         ["pipe" if n == "wall" else n if n.startswith("tracer") else "insulation" for n in grid.names]
     )[other]
     nodes = np.stack([mesh.facets[0, facet], mesh.dofs.facet_dofs[0, facet], mesh.facets[1, facet]], axis=1)
-    into = grid.points[:, mesh.t[:, air]].mean(axis=1).T
+    along = (grid.points[:, nodes[:, 2]] - grid.points[:, nodes[:, 0]]).T
+    towards = grid.points[:, mesh.t[:, air]].mean(axis=1).T - grid.points[:, nodes[:, 1]].T
+    into = np.stack([-along[:, 1], along[:, 0]], axis=-1)
+    into *= np.sign((into * towards).sum(axis=1))[:, None]
     lines = Lines(grid.points, nodes)
     length = lines.weight.sum(axis=1)
     number, ends = _patches(grid.points, nodes, body, length)
@@ -120,7 +124,7 @@ def _patches(points: Array, nodes: IntArray, body: NDArray[np.str_], length: Arr
 
 
 def _exchange_areas(ends: Array, into: Array, area: Array) -> Array:
-    """Area times view factor (m, m), m: ends (m, 2, 2) of patches, points into (m, 2) on their void's side."""
+    """Area times view factor (m, m), m: ends (m, 2, 2) of patches, into (m, 2) a direction towards their void."""
     a, b = ends[:, 0], ends[:, 1]
     apart = np.linalg.norm
 
@@ -129,17 +133,17 @@ def _exchange_areas(ends: Array, into: Array, area: Array) -> Array:
 
     strings = 0.5 * np.abs(every(a, a) + every(b, b) - every(a, b) - every(b, a))
     normal = np.stack([-(b - a)[:, 1], (b - a)[:, 0]], axis=-1)
-    normal *= np.sign((normal * (into - 0.5 * (a + b))).sum(axis=1))[:, None]
+    normal *= np.sign((normal * into).sum(axis=1))[:, None]
     i, j = np.triu_indices(len(ends), 1)
     seen = np.zeros(len(i))
-    for s in (0.25, 0.75):
-        for t in (0.25, 0.75):
+    for s in EYES:
+        for t in EYES:
             p, q = a + s * (b - a), a + t * (b - a)
             for part in range(0, len(i), CHUNK):
                 k = slice(part, part + CHUNK)
-                seen[k] += 0.25 * _sees(p[i[k]], q[j[k]], normal[i[k]], normal[j[k]], i[k], j[k], a, b)
+                seen[k] += _sees(p[i[k]], q[j[k]], normal[i[k]], normal[j[k]], i[k], j[k], a, b)
     exchange = np.zeros_like(strings)
-    exchange[i, j] = exchange[j, i] = strings[i, j] * seen
+    exchange[i, j] = exchange[j, i] = strings[i, j] * seen / len(EYES) ** 2
     for _ in range(SCALINGS):
         total = exchange.sum(axis=1)  # 0 at the tip of a cusp
         scale = np.sqrt(np.where(total > 0, area / np.maximum(total, 1e-30), 1.0))
@@ -171,7 +175,8 @@ def _sees(
 def _gebhart(exchange: Array, area: Array, emissivity: Array) -> Array:
     share = exchange / area[:, None]
     emitted = np.diag(emissivity)
-    leaving = np.linalg.solve(np.eye(len(area)) - (1 - emissivity)[:, None] * share, emitted)
+    mirrors = 1.0 - np.maximum(emissivity, 1e-9)  # an enclosure of nothing else has no solution
+    leaving = np.linalg.solve(np.eye(len(area)) - mirrors[:, None] * share, emitted)
     net = area[:, None] * (leaving - share @ leaving)
     grey = -0.5 * (net + net.T)
     np.fill_diagonal(grey, 0.0)
