@@ -94,3 +94,15 @@ def test_radiation_leaves_nothing_over(raw: dict) -> None:
     assert np.abs(into[surfaces]).sum() > 0.5
     assert np.abs(into[cells]).sum() == 0.0
     assert np.abs(into[np.setdiff1d(np.unique(balance.b[part]), surfaces)]).max() < 1e-6
+
+
+def test_foil_in_a_shells_gap_radiates_on_both_sides() -> None:
+    """A foil that conducts nothing along itself, bonded to the sheath, stands in for the sheath's own surface."""
+    thin = {"thickness": "0.001 mm", "conductivity": "0.01 W/m/K", "contact_conductance": "bonded"}
+    tracer = ROUND | {"clock": 6.0}
+    bare, covered = (result(line(tracer, **HANGING, **foil)) for foil in ({}, {"foil": thin}))
+    a, b = (r.value("tracers.T1.sheath_max") for r in (bare, covered))
+    assert b == pytest.approx(a, abs=0.03 * (a - 263.15))
+    assert covered.value("wall.min") > bare.value(
+        "wall.min"
+    )  # it keeps some of the tracer's radiation from the shell
