@@ -35,7 +35,7 @@ class Case(Table):
     sensors: tuple[Sensor, ...] = declared((), "temperature sensors", alias="sensor")
     supports: tuple[Support, ...] = declared((), "supports along the line", alias="support")
     limits: Limits = _section(Limits, "limits to judge against")
-    design: Design = _section(Design, "what the simplified design said")
+    design: Design = _section(Design, "the numbers of the simplified design")
 
     _raw: dict[str, Any] | None = PrivateAttr(default=None)
     _source: str = PrivateAttr(default="<dict>")

@@ -29,8 +29,8 @@ _UNSAID = "from memory"
 class Wet(Table):
     """A clock sector of a layer in which the insulation is wet."""
 
-    from_clock: Clock = declared(..., "where the wet sector begins", "h")
-    to_clock: Clock = declared(..., "where it ends, going clockwise", "h")
+    from_clock: Clock = declared(..., "where the wet sector begins", "o'clock")
+    to_clock: Clock = declared(..., "where it ends, going clockwise", "o'clock")
     factor: Annotated[float, fraction(1e-3, 1e4)] | None = declared(
         None, "what the layer's conductivity is multiplied by there"
     )

@@ -33,7 +33,7 @@ class Condition(Table):
     ambient: Temperature = declared(..., "ambient temperature", "K")
     wind: Speed = declared(0.0, "wind speed", "m/s")
     wind_from: Clock | None = declared(
-        None, "clock position the wind blows from; without it the film is uniform", "h"
+        None, "clock position the wind blows from; without it the film is uniform", "o'clock"
     )
     supply: Annotated[float, fraction(0.0, 1.5)] = declared(1.0, "supply voltage as a fraction of nominal")
     output: Literal["low", "nominal", "high"] = declared(
@@ -60,7 +60,7 @@ class Sensor(Table):
     """A temperature sensor on the pipe's outer surface."""
 
     name: Name = declared(..., "name of the sensor")
-    clock: Clock = declared(..., "clock position on the pipe", "h")
+    clock: Clock = declared(..., "clock position on the pipe", "o'clock")
 
 
 class Limits(Table):

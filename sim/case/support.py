@@ -32,8 +32,8 @@ from .units import rounded
 Angle = Annotated[float, quantity("angle", 0.01, 2 * pi + 1e-9)]
 Spacing = Annotated[float, quantity("length", 1e-3, 30.0)]
 Family = Literal["shoe", "clamp", "hanger", "trunnion", "cradle", "flange", "parts"]
-UNSAID = "from memory (invented default of the family)"
-UNSAID_METAL = "from memory (weathered or painted steel), where the material gives none"
+UNSAID = "assumed, no source"
+UNSAID_METAL = "assumed, no source (weathered or painted steel), where the material gives none"
 METAL_EMISSIVITY = 0.8
 FULL = rounded(2 * pi)
 
@@ -91,7 +91,7 @@ class _Part(Table):
 class Pad(_Part):
     """A curved plate on the pipe; an arc of 360 degrees is a ring, cut clear of the tracers that pass it."""
 
-    clock: Clock = declared(None, "clock position of the pad's middle", "h", assumed=UNSAID)
+    clock: Clock = declared(None, "clock position of the pad's middle", "o'clock", assumed=UNSAID)
     arc: Angle = declared(None, "how far it goes around the pipe; 360 deg for a ring", "rad", assumed=UNSAID)
     thickness: Length = declared(None, "thickness", "m", assumed=UNSAID)
     length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
@@ -104,7 +104,7 @@ class Pad(_Part):
 class Leg(_Part):
     """A straight strip from the pad (or the pipe) outward through insulation and barrier."""
 
-    clock: Clock = declared(None, "clock position", "h", assumed=UNSAID)
+    clock: Clock = declared(None, "clock position", "o'clock", assumed=UNSAID)
     width: Length = declared(None, "width in the section's plane", "m", assumed=UNSAID)
     length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
     exposed: Length = declared(None, "length beyond the insulation, a fin", "m", assumed=UNSAID)
@@ -136,7 +136,7 @@ class Leg(_Part):
 class Insert(_Part):
     """Load-bearing insulation instead of the line's own, over an arc and a length."""
 
-    clock: Clock = declared(None, "clock position of its middle", "h", assumed=UNSAID)
+    clock: Clock = declared(None, "clock position of its middle", "o'clock", assumed=UNSAID)
     arc: Angle = declared(None, "how far it goes around the pipe", "rad", assumed=UNSAID)
     length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
     material: Text | None = declared(None, "catalogue name of an insulation")

@@ -137,7 +137,9 @@ class Tracer(Table):
     """One electric tracer on the pipe."""
 
     name: Name = declared(..., "name of the tracer")
-    clock: Clock = declared(..., 'clock position looking along the flow, 0 to 12 or such as "4:30"', "h")
+    clock: Clock = declared(
+        ..., 'clock position looking along the flow, 0 to 12 or such as "4:30"', "o'clock"
+    )
     shape: Literal["round", "flat"] = declared(..., "round (with diameter) or flat (with width and height)")
     diameter: Length | None = declared(None, "diameter of a round tracer", "m")
     width: Length | None = declared(None, "width of a flat tracer, measured on the pipe surface", "m")

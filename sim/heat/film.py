@@ -131,7 +131,7 @@ def range_notes(
         if wind_from_clock is not None and not low <= reynolds <= high:
             notes.append(
                 f"wind from one side at Re = {reynolds:.2g}; "
-                f"its distribution is held constant outside {low:g} to {high:g}"
+                f"outside {low:g} to {high:g} the distribution around the pipe is that at the end of the range"
             )
     return tuple(notes)
 

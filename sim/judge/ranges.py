@@ -69,8 +69,9 @@ def _of_curve(what: str, curve: Curve, temperature: Array) -> str:
         missed = abs(slope) * beyond / curve(end)
         if missed > MATTERS:
             return (
-                f"the {what.replace('_', ' ')} is known to {end - ZERO:.0f} degC and used up to {beyond:.0f} K {side} "
-                f"it, held at its end; going on in a straight line would change it by up to {100 * missed:.0f} %"
+                f"the {what.replace('_', ' ')} is known only {'up' if side == 'above' else 'down'} to {end - ZERO:.0f} "
+                f"degC; its value there is used to {beyond:.0f} K {side}, where its trend would change it by up to "
+                f"{100 * missed:.0f} %"
             )
     return ""
 
@@ -86,5 +87,5 @@ def _of_output(case: Case, number: int, wall: float) -> str:
     end, side = (low, "below") if wall < low else (high, "above")
     return (
         f"the output of {tracer.name} is given to {end - ZERO:.0f} degC of the wall beneath it, which is "
-        f"{abs(wall - end):.0f} K {side} that; the value at the end is held"
+        f"{abs(wall - end):.0f} K {side} that; the last value of the table is used"
     )

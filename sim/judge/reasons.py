@@ -5,9 +5,9 @@ from __future__ import annotations
 from sim.case import Case
 
 NO_ASYMMETRY = (
-    "Nothing in this condition makes the clock position matter: the section is the same all round, so turning the "
-    "tracers turns the field with them. What would matter: layered or partly filled contents, a hanging shell, wind "
-    "from one side, a wet sector, a support, or the place of a sensor."
+    "The tracers' clock position makes no difference in this condition: the section is the same all round. It would "
+    "make one with layered or partly filled contents, a hanging shell, wind from one side, a wet sector, a support, or "
+    "at a sensor."
 )
 
 
@@ -22,7 +22,9 @@ def asymmetries(case: Case) -> tuple[str, ...]:
     if 0.0 < case.contents.fill < 1.0 and case.contents.state != "empty":
         found.append("the bore is partly filled")
     if case.contents.state == "buoyant":
-        found.append("the contents move: heat let in low stirs them, heat let in high layers them")
+        found.append(
+            "the contents move: heated from below they mix, heated from above the warm part stays on top"
+        )
     wind_acts = condition.wind_from is not None and condition.wind > 0 and case.outside.coefficient is None
     if wind_acts:
         found.append("the wind comes from one side")

@@ -226,7 +226,7 @@ def _exposed(axes: Axes, result: SupportResult) -> tuple[float, float]:
     tip = root + min(1e3 * leg.exposed, room) * out
     corners = np.array([root - across, root + across, tip + across, tip - across])
     axes.add_patch(Polygon(corners, fc=PALE, ec=INK, hatch="////", lw=0.8, zorder=4))
-    end = "end free" if leg.end == "free" else "end held"
+    end = "end free" if leg.end == "free" else "end on the steelwork"
     short = ", cut short here" if 1e3 * leg.exposed > room else ""
     words = f" exposed leg, \n {1e3 * leg.exposed:.0f} mm, {end}{short} "
     side = "left" if across[0] >= 0 else "right"

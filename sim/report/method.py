@@ -23,7 +23,7 @@ METHOD = (
     "The heat balance is iterated until the imbalance over all nodes is below 1e-9 of the heat that flows; a field "
     "that does not get there is reported as not converged and has no numbers.",
     "Every number has a band from three meshes refined by sqrt(2): the grid convergence index (Celik et al. 2008; "
-    "ASME V&V 20-2009; Roache 1994), with a larger safety factor where the observed order is not reasonable. "
+    "ASME V&V 20-2009; Roache 1994), with a larger safety factor where the meshes show no clear order. "
     "The band covers the numerics. It does not cover the inputs: conductivities, contacts, films and the output table "
     "are as uncertain as their sources.",
     "A limit passes only where the value clears it by the band, fails only where it misses it by the band, and is too "

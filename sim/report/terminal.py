@@ -28,7 +28,7 @@ COLOURS = {
     "nothing to hold": "default",
     "no limits": "default",
 }
-INPUTS = "inputs, K"
+INPUTS = "± inputs, K"
 LINES = 24
 """Lines of the first screen, for up to three conditions; one more says where the files are."""
 
@@ -174,7 +174,7 @@ def _beside(answer: Answer, console: Console) -> RenderableType:
         for row in found:
             cells = (row.stated, row.simplified, row.field, row.from_stated, row.from_simplified)
             rows.append([Text(f"  {row.quantity}"), *cells])
-    heads = ("stated", "simplified", "field", "field less\nstated", "field less\nsimplified")
+    heads = ("stated", "simplified", "field", "field minus\nstated", "field minus\nsimplified")
     return columns(console, "design beside field", heads, rows)
 
 

@@ -127,7 +127,7 @@ def unsolved(answer: Answer) -> list[str]:
 def tally(held: list[Held]) -> str:
     """How many limits are missed: "2 of 14 limits missed, 1 too close to call"."""
     if not held:
-        return "no limit was held"
+        return "no limit to check"
     count = Counter[str](one.check.verdict for one in held)
     words = {"fail": "missed", "too close to call": "too close to call", "not evaluated": "not evaluated"}
     said = [f"{count[verdict]} {word}" for verdict, word in words.items() if count[verdict]]

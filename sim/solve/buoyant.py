@@ -261,13 +261,13 @@ def _beyond_bounds(moving: Moving, found: Mapping[str, float]) -> tuple[str, ...
     mixed = quantities(solve(network(with_contents(case, state="mixed"), mesh)))[part]
     if still - found[part] > NOTICED:
         return (
-            f"the coldest contents are {still - found[part]:.2g} K colder than if they stood still: heat let in high"
-            " layers them, and what cools at the wall sinks to the coldest spot",
+            f"the coldest contents are {still - found[part]:.2g} K colder than if they stood still: heated from"
+            " above the warm part stays on top, and what cools at the wall sinks to the coldest spot",
         )
     if found[part] - mixed > NOTICED:
         return (
-            f"the coldest contents are {found[part] - mixed:.2g} K warmer than if they were mixed: part of the bore"
-            " that is colder than they are is not theirs",
+            f"the coldest contents are {found[part] - mixed:.2g} K warmer than if they were mixed: the coldest part"
+            " of the bore's wall does not touch them",
         )
     return ()
 

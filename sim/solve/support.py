@@ -208,7 +208,7 @@ def _notes(case: Case, support: Support, level: Level) -> tuple[str, ...]:
     if isinstance(fin, LegFin):
         notes += _leg_notes(case, support, level.values["leg_film"], fin.mean(level.alone.temperature))
     if case.contents.state in ("still", "empty"):
-        notes.append("for the heat sink the bore's surface is held at the maintain temperature")
+        notes.append("for the heat sink the bore's surface is at the maintain temperature")
     if case.contents.state == "buoyant":
         notes.append(
             "around a support the contents only conduct: their motion is resolved in the section alone"
@@ -216,7 +216,9 @@ def _notes(case: Case, support: Support, level: Level) -> tuple[str, ...]:
     if support.spacing is not None:
         notes.append(f"one of a row of supports {support.spacing:g} m apart")
     elif level.values["far_end"] > FAR_SHARE * max(abs(level.values["dip"]), 0.02):
-        notes.append(f"the far end differs from the section by {level.values['far_end']:.2g} K")
+        notes.append(
+            f"at the far end of the stretch the wall differs from the section's by {level.values['far_end']:.2g} K"
+        )
     if support.pad is not None and support.pad.arc > 6.26 and case.tracers:
         notes.append("the ring is cut clear of the tracers that pass it")
     return tuple(notes)

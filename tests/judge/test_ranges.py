@@ -27,7 +27,7 @@ def test_insulation_hotter_than_its_table(slope: float, told: bool) -> None:
     """Beyond the end by some tens of kelvin: told where a straight line on would differ by more than 2 %."""
     table = [["-40 degC", f"{0.03 - 20 * slope} W/m/K"], ["-20 degC", "0.03 W/m/K"]]
     found = notes(insulation=layer(table))
-    assert any("conductivity of layer 1 is known to -20 degC" in note for note in found) == told
+    assert any("conductivity of layer 1 is known only up to -20 degC" in note for note in found) == told
 
 
 def test_output_table_that_ends_below_the_wall() -> None:

@@ -31,7 +31,7 @@ def test_a_symmetric_line_makes_no_difference_and_is_said_to(ask) -> None:
     assert texts(answers, "change") == []
     assert all("no change beyond the numerical band" in text for text in texts(answers, "none"))
     (why,) = texts(answers, "why")
-    assert why.startswith("cold and hot: Nothing in this condition makes the clock position matter")
+    assert why.startswith("cold and hot: The tracers' clock position makes no difference in this condition")
 
 
 def test_a_half_filled_line_makes_a_difference_and_says_why(ask) -> None:

@@ -49,7 +49,7 @@ INSULATIONS: dict[str, Insulation] = {
         Insulation("aerogel", table(_FOUR, (0.0231, 0.0259, 0.0346, 0.0476), "ASTM C1728"), 160, 1000),
         Insulation("elastomer foam", table((-18.0, 24.0), (0.0375, 0.0404), "ASTM C534"), 70, 1500),
         Insulation(
-            "glass fibre", constant(0.0360, "ASTM C547 at 10 degC, held at every temperature"), 65, 840
+            "glass fibre", constant(0.0360, "ASTM C547 at 10 degC, used at every temperature"), 65, 840
         ),
         Insulation(
             "calcium silicate",
