@@ -13,7 +13,7 @@ from sim.heat.support import LegFin, exposed_part
 from sim.section.extrude import Layers
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
-from sim.solve.allowance import CLOSE
+from sim.solve.allowance import CLOSE, SMALLEST
 from sim.solve.convergence import Banded, banded
 from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.paths import of_support
@@ -24,6 +24,9 @@ from sim.solve.support_level import FAR_SHARE, FOR_LIMIT, Level, Line, solve_lev
 from sim.solve.support_quantities import Band, contents_rows, held_contents, wall_band
 
 FINENESS = 1.7  # of the finest plan and of its layers
+FLOOR = 0.25  # common practice, no source
+ALIKE = ("heat_sink", "chi", "dip", "fall_max", "fall_mean", "contents_dip", "leg_heat", "leg_heat_held")
+LENGTHS = ("equivalent_tracer_length", "equivalent_line_length", "allowance_enough", "reach")
 ROUNDING = 1e-5  # K, W: what the solver's tolerance leaves open
 
 
@@ -94,6 +97,7 @@ def solve_support(
             bands[path] = _allowance_band(path, values, fine, line)
         else:
             bands[path] = band_of(of_support(path), values, ROUNDING)
+    bands = floored(bands)
     _anchor(bands, line)
     own = quantities(fine.section)
     unreachable = {path: found.reason for path, found in fine.enough.items() if found.reason}
@@ -113,6 +117,25 @@ def solve_support(
         unreachable,
         line.bracketed,
     )
+
+
+def floored(bands: dict[str, Banded]) -> dict[str, Banded]:
+    """Bands of one field, none far narrower than its fellows'.
+
+    What a support drains and what the wall falls rest on the same heat, so their errors are of one size in parts of
+    their values. Three meshes that agree by chance in one of them say nothing: its band is at least `FLOOR` of the
+    median share that three meshes of the others are apart.
+    """
+    alike = [q for path, q in bands.items() if path.rpartition(".")[2] in ALIKE and abs(q.value) > SMALLEST]
+    if not alike:
+        return bands
+    apart = float(np.median([(max(q.values) - min(q.values)) / abs(q.value) for q in alike]))
+    return {
+        path: replace(q, band=max(q.band, FLOOR * apart * abs(q.value)))
+        if path.rpartition(".")[2] in ALIKE + LENGTHS and np.isfinite(q.value)
+        else q
+        for path, q in bands.items()
+    }
 
 
 def _held_path(limit: str, own: Mapping[str, Banded]) -> str:
@@ -215,7 +238,12 @@ def _notes(case: Case, support: Support, level: Level) -> tuple[str, ...]:
         )
     if support.spacing is not None:
         notes.append(f"one of a row of supports {support.spacing:g} m apart")
-    elif level.values["far_end"] > FAR_SHARE * max(abs(level.values["dip"]), 0.02):
+    elif np.isfinite(level.values["reach"]):
+        notes.append(
+            "alone on a long line: its neighbours are not counted; one of its kind"
+            f" {level.values['reach']:.2g} m away would deepen its dip by up to a tenth, a nearer one by more"
+        )
+    if support.spacing is None and level.values["far_end"] > FAR_SHARE * max(abs(level.values["dip"]), 0.02):
         notes.append(
             f"at the far end of the stretch the wall differs from the section's by {level.values['far_end']:.2g} K"
         )

@@ -17,7 +17,7 @@ from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
 from sim.solve import support as support_room
-from sim.solve.convergence import banded
+from sim.solve.convergence import Banded, banded
 from sim.solve.multigrid import TooLarge, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
@@ -282,3 +282,39 @@ def test_the_exposed_legs_film_follows_the_wind_unless_it_is_given(end: str) -> 
     given, blown = (at(wind, film_coefficient="10 W/m2/K") for wind in (0.0, 12.0))
     assert given["leg_film"] == pytest.approx(10.0)
     assert blown["leg_heat_held"] == pytest.approx(given["leg_heat_held"], rel=1e-6)
+
+
+def test_no_band_is_far_narrower_than_its_fellows() -> None:
+    """Three values of the dip agree by chance; the heat sink's are 2 % apart."""
+
+    def made_up(values: tuple[float, float, float], band: float) -> Banded:
+        return Banded(values[-1], band, values, 2.0, values[-1], True)
+
+    bands = {
+        "dip": made_up((10.0, 10.00001, 10.0), 1e-5),
+        "heat_sink": made_up((4.92, 4.98, 5.0), 0.05),
+        "chi": made_up((0.0492, 0.0498, 0.05), 0.0005),
+        "leg_heat": made_up((0.0, 0.0, 0.0), 1e-5),
+        "wall_min": made_up((300.0, 300.0, 300.0), 1e-5),
+    }
+    found = support_room.floored(bands)
+    assert found["dip"].band == pytest.approx(0.25 * 0.016 * 10.0)
+    assert found["heat_sink"].band == 0.05
+    assert found["leg_heat"].band == found["wall_min"].band == 1e-5
+
+
+def test_largest_fall_is_no_less_than_the_dip_on_a_wall_that_hardly_conducts() -> None:
+    """The dip is the surface's, and so is the fall: not that of cell centres half a cell away."""
+    resin = {"conductivity": "0.4 W/m/K", "density": "950 kg/m3", "specific_heat": "2000 J/kg/K"}
+    pipe = {"outer_diameter": "114.3 mm", "wall": "10 mm", "material": resin}
+    found = values(narrowed({"family": "trunnion"}, pipe=pipe, contents={"state": "still"}), 0.5)
+    assert found["fall_max"] >= found["dip"]
+    assert found["dip"] > found["fall_mean"]
+
+
+def test_a_neighbour_at_the_reach_deepens_the_dip_by_up_to_a_tenth() -> None:
+    """A row has two of them there and their like beyond; as the wall falls, each drains a little less."""
+    alone = values(narrowed(), 0.5)
+    at, nearer = (values(narrowed({"spacing": f"{x * alone['reach']} m"}), 0.5)["dip"] for x in (1.0, 0.6))
+    assert 0.05 < at / alone["dip"] - 1 < 0.22
+    assert nearer > at
