@@ -49,10 +49,13 @@ def hottest_tracer(answer: ConditionAnswer) -> str | None:
 def condition_row(answer: ConditionAnswer, verdict: str) -> ConditionRow:
     """The ten-second row of a condition; verdict: with its supports."""
     said = answer.simplified
+    pipe = f"pipe at {number(said.pipe_temperature - ZERO, 1)}"
     at_design = (
         NONE if answer.loss is None else plain(answer.loss),
-        f"simplified {number(said.heat_loss)}, pipe at {number(said.pipe_temperature - ZERO, 1)}",
+        f"simplified {number(said.heat_loss)}, {pipe}",
     )
+    if said.heat_loss <= 0.0:
+        at_design = (NONE, f"none: {pipe}, ambient above")
     if answer.result is None:
         empty = (NONE, "")
         return ConditionRow(answer.name, empty, empty, empty, empty, at_design, verdict, answer.failure)

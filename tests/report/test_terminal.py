@@ -128,6 +128,15 @@ def test_design_numbers_stand_beside_the_condition_they_are_for(small: Small) ->
     assert not any("at 5.0 degC" in name for name in rows["summer-day"])
 
 
+def test_a_pipe_below_ambient_has_no_loss_beside_it(small: Small) -> None:
+    answer = check(parse_case(small(condition=CONDITIONS[:2])), fineness=1.0)
+    from sim.report.summary import condition_row
+
+    cold, hot = (condition_row(c, "pass") for c in answer.conditions)
+    assert cold.design_loss[0] != "–"
+    assert hot.design_loss == ("–", "none: pipe at 5.0, ambient above")
+
+
 def test_a_number_given_in_a_condition_is_for_that_condition(small: Small) -> None:
     conditions = [CONDITIONS[0], CONDITIONS[1] | {"design": {"heat_loss": "2 W/m"}}]
     answer = check(parse_case(small(condition=conditions)), fineness=1.0)
