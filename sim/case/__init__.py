@@ -1,19 +1,25 @@
-"""What the user writes: schema, units, loading, and the catalogue of pipes, materials and fluids."""
+"""What the user writes: schema, units, loading, and the catalogue of pipes, materials and fluids.
+
+Its modules are imported when a name is first used, so that one of them alone costs nothing more.
+"""
 
 from __future__ import annotations
 
-from .case import Case
-from .covering import Barrier, Insulation, Layer, Outside, Void, Wet
-from .curve import Curve
-from .errors import CaseError
-from .keys import json_schema, key_table
-from .line import Contents, Pipe
-from .load import case_for, load_case, parse_case, with_overrides
-from .materials import Fluid, Solid
-from .operation import Condition, Design, Limits, Sensor
-from .resolve import to_toml
-from .support import Insert, Leg, Pad, Support
-from .tracing import Foil, Output, Tracer
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .case import Case
+    from .covering import Barrier, Insulation, Layer, Outside, Void, Wet
+    from .curve import Curve
+    from .errors import CaseError
+    from .keys import json_schema, key_table
+    from .line import Contents, Pipe
+    from .load import case_for, load_case, parse_case, with_overrides
+    from .materials import Fluid, Solid
+    from .operation import Condition, Design, Limits, Sensor
+    from .resolve import to_toml
+    from .support import Insert, Leg, Pad, Support
+    from .tracing import Foil, Output, Tracer
 
 __all__ = [
     "Barrier",
@@ -48,3 +54,47 @@ __all__ = [
     "to_toml",
     "with_overrides",
 ]
+
+_HOMES = {
+    "Barrier": ".covering",
+    "Case": ".case",
+    "CaseError": ".errors",
+    "Condition": ".operation",
+    "Contents": ".line",
+    "Curve": ".curve",
+    "Design": ".operation",
+    "Fluid": ".materials",
+    "Foil": ".tracing",
+    "Insert": ".support",
+    "Insulation": ".covering",
+    "Layer": ".covering",
+    "Leg": ".support",
+    "Limits": ".operation",
+    "Output": ".tracing",
+    "Outside": ".covering",
+    "Pad": ".support",
+    "Pipe": ".line",
+    "Sensor": ".operation",
+    "Solid": ".materials",
+    "Support": ".support",
+    "Tracer": ".tracing",
+    "Void": ".covering",
+    "Wet": ".covering",
+    "case_for": ".load",
+    "json_schema": ".keys",
+    "key_table": ".keys",
+    "load_case": ".load",
+    "parse_case": ".load",
+    "to_toml": ".resolve",
+    "with_overrides": ".load",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    found = getattr(import_module(_HOMES[name], __name__), name)
+    globals()[name] = found
+    return found

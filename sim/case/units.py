@@ -103,6 +103,43 @@ _DIFFERENCES = {
 }
 
 
+def rounded(value: float) -> float:
+    """The value to 15 significant digits: -29 degC is 244.15 K, and what is written reads back the same."""
+    return float(f"{value:.15g}")
+
+
+# What pint gives for the spellings that nearly every case holds (None: it is none), so that most cases are read without
+# importing it, which takes longer than meshing a section. A test holds each entry against pint.
+COMMON: dict[tuple[str, str], float | None] = {
+    ("m", "m"): 1.0,
+    ("mm", "m"): 1e-3,
+    ("cm", "m"): 1e-2,
+    ("in", "m"): 0.0254,
+    ("ft", "m"): 0.3048,
+    ("K", "K"): 1.0,
+    ("W/m", "W/m"): 1.0,
+    ("W/m/K", "W/m/K"): 1.0,
+    ("W/m*K", "W/m/K"): None,
+    ("W/(m*K)", "W/m/K"): 1.0,
+    ("W/m**2/K", "W/m**2/K"): 1.0,
+    ("W/m**2*K", "W/m**2/K"): None,
+    ("W/(m**2*K)", "W/m**2/K"): 1.0,
+    ("m/s", "m/s"): 1.0,
+    ("kg/m**3", "kg/m**3"): 1.0,
+    ("J/kg/K", "J/kg/K"): 1.0,
+    ("J/kg*K", "J/kg/K"): None,
+    ("J/(kg*K)", "J/kg/K"): 1.0,
+    ("kJ/kg/K", "J/kg/K"): 1e3,
+    ("Pa*s", "Pa*s"): 1.0,
+    ("mPa*s", "Pa*s"): 1e-3,
+    ("1/K", "1/K"): 1.0,
+    ("deg", "rad"): rounded(math.pi / 180),
+    ("rad", "rad"): 1.0,
+}
+OFFSETS = {"degC": 273.15, "K": 0.0}
+"""0 of a scale of temperature, K, likewise."""
+
+
 @lru_cache(maxsize=1)
 def registry() -> Any:
     """The one pint registry of the program, built on first use (pint is imported only then)."""
@@ -143,6 +180,13 @@ def _spelling(text: str) -> str:
 
 def _scale(expression: str, si: str) -> float | None:
     """Factor from a unit expression to an SI unit, or None where it is no unit of that dimension."""
+    if (expression, si) in COMMON:
+        return COMMON[expression, si]
+    return scale_by_pint(expression, si)
+
+
+def scale_by_pint(expression: str, si: str) -> float | None:
+    """The same, asked of pint."""
     if len(expression) > 60 or not _UNIT_GRAMMAR.fullmatch(expression):
         return None
     names = re.sub(r"[A-Za-z_]+", lambda name: _DIFFERENCES.get(name[0], name[0]), expression)
@@ -150,6 +194,11 @@ def _scale(expression: str, si: str) -> float | None:
         return rounded(float(registry().Quantity(1.0, names).to(si).magnitude))
     except Exception:  # pint raises its own, tokenizer and arithmetic errors: each means "no such unit"
         return None
+
+
+def offset_by_pint(name: str) -> float:
+    """0 of a scale of temperature, K."""
+    return float(registry().Quantity(0.0, name).to("K").magnitude)
 
 
 @lru_cache(maxsize=512)
@@ -160,7 +209,7 @@ def unit_conversion(unit: str, kind: str) -> tuple[float, float] | None:
         name = _TEMPERATURES.get(spelled)
         if name is None:
             return None
-        offset = float(registry().Quantity(0.0, name).to("K").magnitude)
+        offset = OFFSETS[name] if name in OFFSETS else offset_by_pint(name)
         factor = _scale("degF" if name in ("degF", "degR") else "K", "K")
         return (factor, offset) if factor is not None else None
     if kind == "temperature difference" and spelled not in ("K", "kelvin", "delta_degC", "delta_degF"):
@@ -201,11 +250,6 @@ def _parse_text(text: str, kind: str) -> float:
     if not math.isfinite(result):
         raise ValueError(f'"{text}" is not a finite number; accepted: {accepted(kind)}')
     return rounded(result)
-
-
-def rounded(value: float) -> float:
-    """The value to 15 significant digits: -29 degC is 244.15 K, and what is written reads back the same."""
-    return float(f"{value:.15g}")
 
 
 def parse_quantity(value: object, kind: str) -> float:

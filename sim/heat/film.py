@@ -6,9 +6,9 @@ in the still shape of the wind's distribution, which is taken once at the ambien
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.constants import Stefan_Boltzmann
 
 from sim.heat import air
+from sim.heat.constants import STEFAN_BOLTZMANN
 from sim.heat.wind import PROFILE_REYNOLDS, wind_profile
 
 Array = NDArray[np.float64]
@@ -47,7 +47,7 @@ def radiative(surface_temperature: ArrayLike, *, ambient: float, emissivity: Arr
     """Grey surface in surroundings at `ambient`: eps sigma (Ts^2 + Ta^2)(Ts + Ta), W/(m2 K)."""
     surface = np.asarray(surface_temperature, dtype=float)
     eps = np.asarray(emissivity, dtype=float)
-    return eps * Stefan_Boltzmann * (surface * surface + ambient * ambient) * (surface + ambient)
+    return eps * STEFAN_BOLTZMANN * (surface * surface + ambient * ambient) * (surface + ambient)
 
 
 def outside_coefficient(
@@ -97,7 +97,7 @@ def outside_slope(
     share = _wind_share(clock_angle, ambient, wind, wind_from_clock, diameter)
     pair = np.stack((surface + SLOPE_STEP, surface - SLOPE_STEP))
     flux = _convection(pair, ambient, wind, diameter, share) * (pair - ambient)
-    radiation = 4.0 * np.asarray(emissivity, dtype=float) * Stefan_Boltzmann * surface**3
+    radiation = 4.0 * np.asarray(emissivity, dtype=float) * STEFAN_BOLTZMANN * surface**3
     return (flux[0] - flux[1]) / (2.0 * SLOPE_STEP) + radiation
 
 

@@ -5,7 +5,7 @@ program that restates it, so they count as from memory. One surface temperature,
 and SI. In a wind the turbulent form gives about twice the Churchill and Bernstein coefficient at pipe size.
 """
 
-from scipy.constants import Stefan_Boltzmann
+from sim.heat.constants import STEFAN_BOLTZMANN
 
 LAMINAR_WIND = 8.55e-3
 """v De up to which the outdoor laminar form holds, m2/s."""
@@ -17,7 +17,7 @@ LAMINAR_STILL = 10.0
 def radiation(surface_temperature: float, *, ambient: float, emissivity: float) -> float:
     """h_r = a_r C_r with a_r = (Ts^4 - Ta^4)/(Ts - Ta) and C_r = emissivity sigma, W/(m2 K)."""
     factor = (surface_temperature**2 + ambient**2) * (surface_temperature + ambient)
-    return factor * emissivity * Stefan_Boltzmann
+    return factor * emissivity * STEFAN_BOLTZMANN
 
 
 def outdoor(wind: float, diameter: float) -> float:

@@ -32,8 +32,7 @@ def draw_around(scene: Scene, path: Path | None) -> Figure:
     cover = made.add_axes((0.075, 0.10, 0.90, 0.30))
     _panel(wall, scene, scene.wall, scene.wall_band, "wall", "pipe's outside, degC")
     _panel(cover, scene, scene.cover, scene.cover_band, "cover", "outside surface, degC")
-    wall.set_xticklabels([])
-    cover.set_xlabel("clock position, o'clock (12 at the top, 6 at the bottom)", labelpad=2)
+    cover.set_xlabel("clock position, o'clock (12 at the top, 6 at the bottom)", labelpad=13)
     return save(made, path)
 
 
@@ -90,7 +89,7 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
         _wet(axes, scene)
     if which == "wall":
         _sensors(axes, scene)
-    around_the_clock(axes, label)
+    around_the_clock(axes, label, numbers=which == "cover")
 
 
 def _by_value(scene: Scene, which: str) -> dict[float, str]:

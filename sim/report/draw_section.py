@@ -22,6 +22,7 @@ from sim.report.style import (
     INK,
     MARKERS,
     PALE,
+    colour_bar,
     curves,
     figure,
     halo,
@@ -105,7 +106,7 @@ def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
     plane(axes, reach, 0.0, -drop)
     triangles = _triangles(scene.point, _hollow(scene))
     low, high = _range(scene.value)
-    field = axes.tripcolor(triangles, scene.value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
+    axes.tripcolor(triangles, scene.value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
     lines = levels(low, high, 11)
     axes.tricontour(
         triangles, scene.value, levels=lines, colors="white", linewidths=0.55, linestyles="solid", alpha=0.85
@@ -118,7 +119,7 @@ def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
     _marks(axes, scene, 5.5, sensors=False)
     _wind(axes, scene, shell, drop)
     scale_bar(axes, shell, -0.98 * reach, -drop - 0.98 * reach)
-    _bar(made, field, 0.452)
+    colour_bar(made, low, high, 0.452, 0.26, 0.5)
 
 
 def _label_isotherms(axes: Axes, scene: Scene, lines: Array) -> None:
@@ -178,7 +179,7 @@ def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
     point, value = _inside(scene)
     triangles = _triangles(point, _hollow(scene))
     low, high = _range(value)
-    field = axes.tripcolor(triangles, value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
+    axes.tripcolor(triangles, value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
     lines = levels(low, high, 9)
     drawn = axes.tricontour(
         triangles, value, levels=lines, colors="white", linewidths=0.7, linestyles="solid"
@@ -198,7 +199,7 @@ def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
             taken = any(abs((angle - a + np.pi) % (2 * np.pi) - np.pi) < 0.12 for _, a, _ in scene.tracers)
             shown = drawn_name(mark.short, f"sensor {n}")
             _name(axes, shown, angle, (1.29 if taken else 1.18) * far, COLOURS["sensor"])
-    _bar(made, field, 0.935)
+    colour_bar(made, low, high, 0.935, 0.26, 0.5)
 
 
 def _counted(scene: Scene) -> list[tuple[Mark, int]]:
@@ -281,13 +282,6 @@ def _wind(axes: Axes, scene: Scene, shell: float, drop: float) -> None:
     )
     x, y = on_circle(scene.wind_from + 0.12, 1.2 * shell, drop)
     axes.text(x, y, "wind", fontsize=7.5, color=COLOURS["contents"], ha="center", va="center")
-
-
-def _bar(made: Figure, field: object, left: float) -> None:
-    bar = made.colorbar(field, cax=made.add_axes((left, 0.26, 0.011, 0.5)))  # type: ignore[arg-type]
-    bar.ax.tick_params(labelsize=7, length=2)
-    bar.outline.set_linewidth(0.4)
-    bar.ax.set_title("degC", fontsize=7.5, pad=5)
 
 
 def _legend(made: Figure, scene: Scene) -> None:

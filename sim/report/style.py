@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -72,13 +73,13 @@ def hours(axes: Axes, radius: float, drop: float = 0.0, size: float = 7.5, reach
 
     They stand on a circle of a radius in mm whose centre lies `drop` mm below the axis.
     """
+    ticks = []
     for hour in range(1, 13):
         a = hour / 12 * 2 * np.pi
-        near = on_circle(a, radius, drop)
-        end = on_circle(a, radius * (1 + 0.28 * reach), drop)
+        ticks.append([on_circle(a, radius, drop), on_circle(a, radius * (1 + 0.28 * reach), drop)])
         far = on_circle(a, radius * (1 + reach), drop)
-        axes.plot([near[0], end[0]], [near[1], end[1]], color=FAINT, lw=0.7)
         axes.text(*far, str(hour), ha="center", va="center", fontsize=size, color=FAINT)
+    curves(axes, tuple(1e-3 * np.array(ticks)), 0.7, FAINT)
 
 
 def on_circle(angle: float, radius: float, drop: float) -> tuple[float, float]:
@@ -126,9 +127,60 @@ def halo(width: float = 1.6, colour: str = "white") -> list[Any]:
     return [withStroke(linewidth=width, foreground=colour)]
 
 
-def around_the_clock(axes: Axes, label: str) -> None:
-    """Hours along the foot, 12 at both ends, and a named scale: what every curve around the clock is drawn on."""
-    axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))])
+BAR_STEPS = 96
+
+
+def colour_bar(made: Figure, low: float, high: float, left: float, bottom: float, height: float) -> None:
+    """The scale of a field in degC, in parts of the figure: steps of colour and numbers, without the axes that a
+    library's colour bar needs, which cost as much as the field itself."""
+    from matplotlib import colormaps
+    from matplotlib.collections import LineCollection, PolyCollection
+
+    width = 0.011
+    edge = bottom + height * np.linspace(0.0, 1.0, BAR_STEPS + 1)
+    right = left + width
+    steps = [[(left, a), (right, a), (right, b), (left, b)] for a, b in pairwise(edge)]
+    colour = colormaps[FIELD]((np.arange(BAR_STEPS) + 0.5) / BAR_STEPS)
+    place = made.transFigure
+    made.add_artist(
+        PolyCollection(steps, facecolors=colour, edgecolors=colour, linewidths=0.3, transform=place)
+    )
+    numbers = levels(low, high, 9)
+    at = bottom + height * (numbers - low) / (high - low)
+    made.add_artist(
+        LineCollection(
+            [[(right, y), (right + 0.002, y)] for y in at], colors=FAINT, linewidths=0.6, transform=place
+        )
+    )
+    for number, y in zip(numbers, at, strict=True):
+        made.text(right + 0.0035, y, f"{number:g}", fontsize=7, va="center")
+    made.text(left + width / 2, bottom + height + 0.012, "degC", fontsize=7.5, ha="center", va="bottom")
+
+
+def around_the_clock(axes: Axes, label: str, numbers: bool = True) -> None:
+    """Hours along the foot, 12 at both ends, and a named scale: what every curve around the clock is drawn on.
+
+    The hours are lines and texts of their own: a library's ticks cost more than the curves.
+    """
+    from matplotlib.collections import LineCollection
+
+    foot = axes.get_xaxis_transform()
+    lines = LineCollection([[(h, 0), (h, 1)] for h in range(13)], colors=PALE, linewidths=0.5, transform=foot)
+    lines.set_zorder(0.5)
+    axes.add_collection(lines, autolim=False)
+    axes.set_xticks([])
+    for h in range(13) if numbers else ():
+        axes.annotate(
+            str(h or 12),
+            (h, 0),
+            xycoords=foot,
+            xytext=(0, -4),
+            textcoords="offset points",
+            fontsize=7.5,
+            ha="center",
+            va="top",
+            annotation_clip=False,
+        )
     axes.set_ylabel(label, fontsize=8)
     axes.ticklabel_format(axis="y", useOffset=False)
     axes.grid(color=PALE, lw=0.5)

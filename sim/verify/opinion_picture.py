@@ -25,12 +25,11 @@ def draw_opinion(opinion: ConditionOpinion, path: Path) -> None:
     for which, (bottom, label) in places.items():
         axes = made.add_axes((0.075, bottom, 0.90, 0.235))
         _panel(axes, opinion, which, label)
-        axes.set_xticklabels([])
         if which == "wall":
             axes.legend(loc="lower right", bbox_to_anchor=(1.0, 1.01), ncols=3, frameon=False, fontsize=8)
     axes = made.add_axes((0.075, 0.085, 0.90, 0.23))
     _apart(axes, opinion)
-    axes.set_xlabel("clock position, hours (12 at the top, 6 at the bottom)", labelpad=2)
+    axes.set_xlabel("clock position, hours (12 at the top, 6 at the bottom)", labelpad=13)
     save(made, path)
 
 
@@ -46,7 +45,7 @@ def _panel(axes: Axes, opinion: ConditionOpinion, which: str, label: str) -> Non
         x, y = _once(*getattr(opinion.around[FIPY], which))
         at = np.linspace(0.25, 11.75, MARKS)
         axes.plot(at, np.interp(at, x, y), "o", ms=4.0, mfc="white", mec=INK, mew=0.9, label=FIPY, zorder=5)
-    _dress(axes, label)
+    _dress(axes, label, numbers=False)
 
 
 def _apart(axes: Axes, opinion: ConditionOpinion) -> None:
@@ -58,7 +57,7 @@ def _apart(axes: Axes, opinion: ConditionOpinion) -> None:
         if who in opinion.around:
             there, value = _once(*opinion.around[who].wall)
             axes.plot(x, y - np.interp(x, there, value), lw=1.1, **look)
-    _dress(axes, "ours less theirs, K\n(pipe's outside)")
+    _dress(axes, "ours less theirs, K\n(pipe's outside)", numbers=True)
 
 
 def _band(opinion: ConditionOpinion, group: str) -> float:
@@ -66,9 +65,9 @@ def _band(opinion: ConditionOpinion, group: str) -> float:
     return max(bands.get(f"{group}.{end}", 0.0) for end in ("min", "max"))
 
 
-def _dress(axes: Axes, label: str) -> None:
+def _dress(axes: Axes, label: str, numbers: bool) -> None:
     axes.set_xlim(0, 12)
-    around_the_clock(axes, label)
+    around_the_clock(axes, label, numbers)
 
 
 def _once(angle: Array, temperature: Array) -> tuple[Array, Array]:
