@@ -32,6 +32,7 @@ from sim.heat.joints import (
 )
 from sim.heat.outlets import Film, Outlet
 from sim.heat.sheets import chain, foil_faces, foot_links, foot_of, sides_of_foil, touches_foil
+from sim.heat.thin import ThinLayer, gap_resistance, put_back, thin_cover, thin_layers
 from sim.heat.tracing import Tracing, tracing
 from sim.heat.voids import across, states
 from sim.heat.wedge import Wedges, wedges
@@ -161,7 +162,7 @@ def _contact_resistance(case: Case, mesh: PlanMesh, cells: IntArray) -> Array:
             if over:
                 pair = np.sort(index[cells], axis=1)
                 mine |= pressed & stacked & (pair == sorted((i, over[0]))).all(axis=1)
-            resistance[mine] = 1.0 / t.contact_conductance
+            resistance[mine] = gap_resistance(case, i) if t.standoff else 1.0 / t.contact_conductance
     return resistance
 
 
@@ -193,16 +194,22 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     across_bore = in_bore[mesh.face_cells]
     bore_face = np.flatnonzero(across_bore[:, 0] != across_bore[:, 1])
     made = _Surfaces(int(active.sum()))
-    cover_node, cover_angle = _cover(case, mesh, made)
+    conductivity = CellConductivity(case, mesh)(np.full(mesh.cells, case.conditions[0].ambient))
+    thin = thin_layers(case, mesh, conductivity)
+    cover_node, cover_angle = _cover(case, mesh, made, conductivity)
     foil_face, foil_node = _foil(case, mesh, made, cell_node)
     plain = np.asarray(active[mesh.face_cells].all(axis=1))
     plain[foil_face] = False
+    plain[_thin_sheets(mesh, made, thin)] = False
     void_face, void_node, void_radiation = _voids(case, mesh, made, plain, foil_face, foil_node)
     plain[void_face] = False
     bore = _bore(case, mesh, made, bore_face) if lumped else None
     face = np.flatnonzero(plain)
     half, (first, second) = 0.5 * mesh.face_gap[face], mesh.face_cells[face].T
     resistance = _contact_resistance(case, mesh, mesh.face_cells[face])
+    for layer in thin:
+        if not layer.sheet:
+            resistance[np.searchsorted(face, layer.face)] += layer.resistance
     joints: dict[str, Any] = {
         "faces": Faces(first, second, mesh.face_length[face], half, half, resistance),
         "halves": together(made.halves),
@@ -217,7 +224,6 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         level = -np.inf if case.contents.state == "empty" else mesh.layout.level
         inside, outlets["contents"] = bore_joints(bore, level)
         joints |= inside
-    conductivity = CellConductivity(case, mesh)(np.full(mesh.cells, case.conditions[0].ambient))
     on_face = np.zeros(len(mesh.face_cells))
     on_face[face] = resistance
     return Network(
@@ -240,27 +246,22 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         tracing=tracing(case, mesh, cell_node, on_face, conductivity, made.nodes),
         along=together(made.along),
         part=np.zeros((1, mesh.cells), np.int64),
-        notes=bore.source if bore else (),
+        notes=(*(bore.source if bore else ()), *put_back(case, mesh)),
     )
 
 
-def _cover(case: Case, mesh: PlanMesh, made: _Surfaces) -> tuple[IntArray, Array]:
+def _cover(case: Case, mesh: PlanMesh, made: _Surfaces, conductivity: Array) -> tuple[IntArray, Array]:
     """The outside: a node on each cover face, and its angle about the cover's centre; the weather barrier in them."""
     node = made.new(len(mesh.cover_cell))
-    made.halves.append(
-        Halves(
-            mesh.cover_cell,
-            node,
-            mesh.cover_length,
-            mesh.cover_gap,
-            mesh.cover_point,
-            np.zeros(len(node)),
-        )
-    )
+    gap, outermost = thin_cover(case, mesh, conductivity)
+    bare = np.zeros(len(node))
+    made.halves.append(Halves(mesh.cover_cell, node, mesh.cover_length, gap, mesh.cover_point, bare))
     angle = np.arctan2(*(mesh.cover_point - np.array([0.0, -mesh.layout.drop])).T)
+    sheet = outermost
     if case.barrier is not None:
         assert case.barrier.conductivity is not None
-        sheet = case.barrier.conductivity * case.barrier.thickness
+        sheet += case.barrier.conductivity * case.barrier.thickness
+    if sheet:
         around = np.argsort(angle)
         around = np.append(around, around[0])
         made.links.append(chain(node[around], mesh.cover_point[around], sheet))
@@ -341,6 +342,25 @@ def _voids(
         rest = Radiation(np.full(len(idle), number[0] if len(number) else 0), idle, np.full(len(idle), IDLE))
         joints[bits] = together([joints.get(bits, no_radiation()), rest])
     return face, node, joints
+
+
+def _thin_sheets(mesh: PlanMesh, made: _Surfaces, thin: list[ThinLayer]) -> IntArray:
+    """Layers thinner than the mesh that conduct well: a node on each face, joined along the layer; the faces."""
+    for layer in thin:
+        if not layer.sheet:
+            continue
+        node, area, point = (
+            made.new(len(layer.face)),
+            mesh.face_length[layer.face],
+            mesh.face_point[layer.face],
+        )
+        for cell, gap in zip((layer.inside, layer.outside), layer.gaps, strict=True):
+            made.halves.append(Halves(cell, node, area, gap, point, np.zeros(len(node))))
+        around = np.argsort(layer.angle)
+        around = np.append(around, around[0])
+        made.links.append(chain(node[around], point[around], layer.sheet))
+        made.conducts_along(node, layer.sheet * area)
+    return np.concatenate([np.zeros(0, np.int64), *(layer.face for layer in thin if layer.sheet)])
 
 
 def _bore(case: Case, mesh: PlanMesh, made: _Surfaces, faces: IntArray) -> Bore:

@@ -11,6 +11,7 @@ from sim.case import Case, case_for
 from sim.case.changes import changes
 from sim.case.remarks import remarks
 from sim.heat.film import range_notes
+from sim.heat.thin import lost_layers
 from sim.judge.confidence import (
     NO_CHANGES,
     Sensitivity,
@@ -189,8 +190,9 @@ def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
     stirring = gap_note(result.solution)
     if stirring is not None:
         notes.append(stirring)
+    lost = lost_layers(mesh)
     for region, error in zip(mesh.layout.regions, mesh.area_error, strict=True):
-        if abs(error) > 0.01:
+        if abs(error) > 0.01 and not (region.kind in ("layer", "wet") and region.index in lost):
             notes.append(
                 f"the mesh's {region.kind} is {100 * error:+.1f} % of its true area (parts too thin to mesh)"
             )

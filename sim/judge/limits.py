@@ -8,6 +8,7 @@ from math import hypot, isfinite, isinf, isnan
 from typing import Literal
 
 from sim.case.operation import Limits
+from sim.heat.thin import left_out
 from sim.solve.convergence import Banded, rounded_margin, rounded_up
 from sim.solve.paths import LIMITS, Quantity, limited, quantity
 from sim.solve.section import SectionResult
@@ -138,6 +139,9 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
     """Hold every limit of the case against the section's field, each of several steady states: the coldest contents at
     the liquid, where there is gas above it."""
     doubt = BRACKET if result.bracketed else "" if result.complete else STATES
+    lost = left_out(result.case, result.solution.network.mesh)
+    if lost:
+        doubt = f"too thin to mesh and left out: {lost}; no pass is built on this"
     if not result.further:
         return hold(result.case.limits, result.quantities, doubt=doubt)
     checks: list[LimitCheck] = []

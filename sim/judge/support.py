@@ -8,6 +8,7 @@ from math import isinf
 from typing import Literal
 
 from sim.case import Case, Support, case_for
+from sim.heat.thin import lost_layers
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
 from sim.section.layout import layout_key
 from sim.solve.convergence import Banded
@@ -75,7 +76,7 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
         {path: result.quantities[path] for path in paths},
         of_support,
         note,
-        BRACKET if result.bracketed else STATES if may_have_several(result.case) else "",
+        _doubt(result),
     )
     extra = "; the sheath of the extra tracer is not resolved"
     return tuple(
@@ -105,6 +106,15 @@ def refuse_large(case: Case, share: float = 1.0, memory: float | None = None) ->
 def fineness_of(share: float) -> float:
     """Fineness of a support's finest mesh, from the share of the default."""
     return max(share * FINENESS, COARSEST)
+
+
+def _doubt(result: SupportResult) -> str:
+    """Why no pass is built on a support's numbers, or ""."""
+    if lost_layers(result.mesh):
+        return (
+            "a layer of the insulation is thinner than the mesh, and not resolved where the support passes it"
+        )
+    return BRACKET if result.bracketed else STATES if may_have_several(result.case) else ""
 
 
 def judge_support(

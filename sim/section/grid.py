@@ -132,7 +132,10 @@ def grid(layout: Layout, size: SizeField) -> Grid:
     first = 0 if layout.oversize else 1
     circles = [Circle(layout.inner_radius), Circle(layout.outer_radius)]
     circles += [Circle(radius) for radius in layout.part_circles()]
-    circles += [Circle(radius, layout.drop) for radius in layout.layer_radii[first:]]
+    layered = sorted(
+        set(layout.layer_radii[first:]) - {layout.outer_radius}
+    )  # thin layers have no thickness here
+    circles += [Circle(radius, layout.drop) for radius in layered]
     circles[2:] = sorted(circles[2:], key=lambda circle: circle.radius)
     covering = layout.cover_radius - layout.layer_radii[0]
     row = (covering if covering > 0 else layout.outer_radius) / RADIAL_CELLS

@@ -18,6 +18,10 @@ Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 OUTSIDE = -1
+THIN_LAYER = (
+    0.005  # of its radius, a layer that is no region but a sheet or a resistance between its neighbours
+)
+THIN_GAP = 1e-4  # m, air beneath a lifted tracer that is no region but a resistance on the contact's faces
 
 
 @dataclass(frozen=True)
@@ -113,7 +117,8 @@ class Hull:
 
 @dataclass(frozen=True)
 class Layout:
-    """The placed section, SI. `layer_radii` are about (0, -drop); the first is the insulation's inner radius.
+    """The placed section, SI. `layer_radii` are about (0, -drop); the first is the insulation's inner radius, and a
+    layer too thin to mesh has one radius twice.
 
     `level` is the height of the liquid's surface over the pipe's axis (inf: full bore, -inf: no liquid).
     `wet` holds (layer, from, to) clock angles; `gaps` the air under lifted flat tracers.
@@ -220,7 +225,7 @@ def _place(case: Case) -> tuple[Body, ...]:
                 assert tracer.width is not None
                 assert tracer.height is not None
                 seat = below.outer if isinstance(below, FlatBody) else pipe_radius
-                inner = seat + tracer.standoff
+                inner = seat + (tracer.standoff if tracer.standoff >= THIN_GAP else 0.0)
                 half = tracer.width / (2 * pipe_radius)
                 placed[tracer.name] = FlatBody(i, angle, inner, inner + tracer.height, half)
             else:
@@ -294,6 +299,27 @@ def _drop(bodies: tuple[Body, ...], pipe_radius: float, bore_radius: float) -> f
     return inside
 
 
+def _without_thin(radii: list[float], reach: float, case: Case) -> list[float]:
+    """Radii of the layers where one too thin to mesh has none: its neighbours meet in its middle, or take all of it.
+
+    reach: of the tracers, about the shell's centre. A layer is kept that is wet, beside another thin one, the face of
+    a gap, the only one, or one through which a tracer stands.
+    """
+    layers, last = case.insulation.layers, len(radii) - 2
+    thin = [
+        radii[i] >= reach and layer.thickness < THIN_LAYER * radii[i] and layer.wet is None
+        for i, layer in enumerate(layers)
+    ]
+    found = list(radii)
+    for i in (i for i in range(len(layers)) if thin[i] and last > 0):
+        beside = (i > 0 and thin[i - 1]) or (i < last and thin[i + 1])
+        if beside or (i == 0 and case.insulation.fit == "oversize"):
+            continue
+        both = radii[0] if i == 0 else radii[-1] if i == last else 0.5 * (radii[i] + radii[i + 1])
+        found[i] = found[i + 1] = both
+    return found
+
+
 def place(case: Case) -> Layout:
     """Lay the section out. Raises ValueError if the parts cannot be placed."""
     pipe_radius, bore = case.pipe.outer_radius, case.insulation.bore
@@ -303,6 +329,7 @@ def place(case: Case) -> Layout:
     radii = [bore / 2 if oversize and bore else pipe_radius]
     for layer in case.insulation.layers:
         radii.append(radii[-1] + layer.thickness)
+    radii = _without_thin(radii, max((b.farthest(0.0, -drop) for b in bodies), default=0.0), case)
     bridged = case.insulation.fit == "bridged"
     lifted = {i for i, t in enumerate(case.tracers) if t.standoff > 0}
     hulls = tuple(
@@ -314,7 +341,7 @@ def place(case: Case) -> Layout:
     gaps = tuple(
         FlatBody(b.index, b.clock_angle, b.inner - case.tracers[b.index].standoff, b.inner, b.half_angle)
         for b in bodies
-        if isinstance(b, FlatBody) and b.index in lifted
+        if isinstance(b, FlatBody) and case.tracers[b.index].standoff >= THIN_GAP
     )
     has_void = oversize or (bridged and bool(bodies)) or bool(lifted)
     fill = case.contents.fill

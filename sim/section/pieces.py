@@ -51,6 +51,8 @@ def _curves(layout: Layout) -> list[tuple[Curve, int, bool]]:
     first = 0 if layout.oversize else 1
     for i, radius in enumerate(layout.layer_radii[first:], start=first):
         last = i == len(layout.layer_radii) - 1
+        if radius == layout.cover_radius and not last:
+            continue  # the outermost layer is too thin to mesh
         curves.append((_circle(0, -layout.drop, radius), COVER if last else LAYER, True))
     if abs(layout.level) < layout.inner_radius:
         half = float(np.sqrt(layout.inner_radius**2 - layout.level**2))

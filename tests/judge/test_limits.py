@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from plain_lines import FLAT, ROUND, line, only
+from plain_lines import FLAT, ROUND, line, mesh, only
 
 from sim.judge.limits import LimitCheck, check_limits, verdict_of, worst
 from sim.report.words import margin_text, with_band
@@ -71,9 +71,10 @@ def held(
         bracketed=False,
         further=(),
         complete=True,
+        solution=SimpleNamespace(network=SimpleNamespace(mesh=mesh(line(), 1.0))),
         case=SimpleNamespace(
             limits=SimpleNamespace(**{n: limits.get(n) for n in (*names, "margin")}),
-            tracers=[SimpleNamespace(name=t) for t in tracers],
+            tracers=[SimpleNamespace(name=t, shape="flat", standoff=0.0) for t in tracers],
         ),
         quantities={p: Banded(v, b, (v, v, v), 2.0, v, True) for p, (v, b) in values.items()},
     )

@@ -4,6 +4,8 @@ import math
 from types import SimpleNamespace
 
 import pytest
+from plain_lines import FLAT, mesh
+from plain_lines import line as plain_line
 from support_lines import narrowed
 
 from sim.judge import check as check_module
@@ -26,6 +28,7 @@ def made_up(values: dict[str, float], limits: dict[str, str], installed: bool) -
         installed=object() if installed else None,
         unreachable={},
         bracketed=False,
+        mesh=mesh(plain_line(FLAT), 1.0),
         quantities={path: banded(value) for path, value in values.items()},
     )
 
