@@ -218,5 +218,18 @@ def whole_raw(seed: int) -> dict[str, Any]:
             parse_case(raw)
         except CaseError:
             continue
-        return raw
+        return _classed(raw, ("150", "300")[seed % 2])
     raise RuntimeError(f"no valid case in {TRIES} draws of seed {seed}")
+
+
+def _classed(raw: dict[str, Any], flange_class: str) -> dict[str, Any]:
+    """The raw case with its flanges of a class, where the line has one and the insulation takes it."""
+    changed = copy.deepcopy(raw)
+    for support in changed.get("support", []):
+        if support["family"] == "flange":
+            support["flange_class"] = flange_class
+    try:
+        parse_case(changed)
+    except CaseError:
+        return raw
+    return changed

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import Field, PrivateAttr
+from pydantic import Field, PrivateAttr, model_validator
+from pydantic_core import PydanticCustomError
 
 from .covering import Barrier, Insulation, Outside
+from .errors import refuse
 from .fields import Table, Text, declared
 from .line import Contents, Pipe
 from .operation import Condition, Design, Limits, Sensor
@@ -36,6 +38,16 @@ class Case(Table):
     supports: tuple[Support, ...] = declared((), "supports along the line", alias="support")
     limits: Limits = _section(Limits, "limits to judge against")
     design: Design = _section(Design, "the numbers of the simplified design")
+
+    @model_validator(mode="after")
+    def _flanges(self) -> Case:
+        for position, support in enumerate(self.supports, start=1):
+            try:
+                support.size_flange(self.pipe)
+            except PydanticCustomError as error:
+                context = error.context or {}
+                refuse(str(context["message"]), f'support[{position}] "{support.name}".{context["key"]}')
+        return self
 
     _raw: dict[str, Any] | None = PrivateAttr(default=None)
     _source: str = PrivateAttr(default="<dict>")

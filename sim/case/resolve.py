@@ -7,6 +7,7 @@ from typing import Any
 
 from . import catalogue
 from .case import Case
+from .catalogue import flanges
 from .covering import Barrier, Insulation, Layer, Outside, Void
 from .curve import GIVEN, Curve
 from .errors import join_key
@@ -125,7 +126,9 @@ def _assumed(table: Table, path: str, case: Case, rows: list[tuple[str, str, str
                 _assumed(entry, f"{key}[{position}]{label}", case, rows)
         elif name not in table.model_fields_set and not _looked_up(table, name) and value != ():
             extra = field.json_schema_extra if isinstance(field.json_schema_extra, dict) else {}
-            source = _source(table, name) or str(extra.get("assumed", UNSAID))
+            source = (
+                _source(table, name) or _of_flange(table, name, case) or str(extra.get("assumed", UNSAID))
+            )
             rows.append((key, _shown(table, name, value), source))
 
 
@@ -166,6 +169,12 @@ def _source(table: Table, name: str) -> str | None:
     if isinstance(table, Barrier) and table.material is not None and name in ("conductivity", "emissivity"):
         return catalogue.barrier(table.material).source
     return None
+
+
+def _of_flange(table: Table, name: str, case: Case) -> str | None:
+    """Source of a ring's size that was taken from its flange's class."""
+    classed = any(support.pad is table and support.flange_class for support in case.supports)
+    return flanges.SOURCE if classed and name in ("thickness", "length") else None
 
 
 def _shown(table: Table, name: str, value: Any) -> str:

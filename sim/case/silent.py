@@ -79,7 +79,7 @@ def _film_outside(case: Case, _: Any = None) -> bool:
 
 
 def _legs(case: Case) -> bool:
-    return any(support.leg is not None for support in case.supports)
+    return any(s.leg is not None and s.leg.film_coefficient is None for s in case.supports)
 
 
 def _powered(case: Case, by: Callable[[Any], bool]) -> bool:

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, model_validator
 
 from . import catalogue
+from .catalogue import flanges, pipes
 from .errors import refuse
 from .fields import (
     Clock,
@@ -26,6 +27,7 @@ from .fields import (
     declared,
     quantity,
 )
+from .line import Pipe
 from .materials import Solid
 from .units import rounded
 
@@ -151,12 +153,20 @@ class Insert(_Part):
         return self
 
 
+def _class(value: object) -> object:
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
 class Support(Table):
     """One support of the line, in the middle of its own stretch: alone, or repeated every `spacing`."""
 
     name: Name = declared(..., "name of the support")
     family: Family = declared(
         "shoe", "shoe, clamp, hanger, trunnion, cradle, flange, or parts (only what is given below)"
+    )
+    flange_class: Annotated[Literal["150", "300"] | None, BeforeValidator(_class)] = declared(
+        None,
+        "of a flange pair: 150 or 300 takes diameter and thickness of ASME B16.5 for the pipe's size; bolts left out",
     )
     material: Metal = declared(
         None, "material of pad and leg: catalogue name or {conductivity}; default carbon steel"
@@ -183,6 +193,8 @@ class Support(Table):
     @model_validator(mode="after")
     def _complete(self) -> Support:
         family = FAMILIES[self.family]
+        if self.flange_class is not None and self.family != "flange":
+            refuse('belongs to family = "flange"; accepted: only with it', "flange_class")
         if self.material is None:
             self.assume(material=catalogue.solid("carbon steel"))
         for key, kind in (("pad", Pad), ("leg", Leg), ("insert", Insert)):
@@ -208,6 +220,22 @@ class Support(Table):
         if self.allowance_over is None:
             self.assume(allowance_over=(self.pad or self.leg or self.insert).length)
         return self
+
+    def size_flange(self, pipe: Pipe) -> None:
+        """Take the ring of a flange pair from its class, where the case does not give it. Refuses unknown sizes."""
+        if self.flange_class is None or self.pad is None:
+            return
+        nps = pipes.nominal_size(pipe.size) if pipe.size is not None else None
+        found = flanges.flange(nps, self.flange_class) if nps is not None else None
+        if found is None:
+            what = f'"{pipe.size}" is not tabled' if pipe.size is not None else "needs pipe.size"
+            known = flanges.sizes_in_words(self.flange_class)
+            refuse(f"{what}; accepted: {known}, or a pad of your own", "flange_class")
+        diameter, thickness = found
+        sizes = {"thickness": (diameter - pipe.outer_diameter) / 2, "length": 2 * thickness}
+        self.pad.assume(**{k: rounded(v) for k, v in sizes.items() if k not in self.pad.model_fields_set})
+        if "allowance_over" not in self.model_fields_set:
+            self.assume(allowance_over=self.pad.length)
 
     @property
     def pad_material(self) -> Solid:

@@ -25,7 +25,7 @@ from sim.section.mesh import plan_mesh
 from sim.solve.steady import solve
 
 REFUSED = {"contents.gas.phase": {"liquid"}}  # choices that no valid case can have
-DRAWN = 110  # cases in which every key must have turned up
+DRAWN = 140  # cases in which every key must have turned up
 
 
 @lru_cache(maxsize=1)
