@@ -218,16 +218,18 @@ def whole_raw(seed: int) -> dict[str, Any]:
             parse_case(raw)
         except CaseError:
             continue
-        return _classed(raw, ("150", "300")[seed % 2])
+        return _classed(raw, seed)
     raise RuntimeError(f"no valid case in {TRIES} draws of seed {seed}")
 
 
-def _classed(raw: dict[str, Any], flange_class: str) -> dict[str, Any]:
-    """The raw case with its flanges of a class, where the line has one and the insulation takes it."""
+def _classed(raw: dict[str, Any], seed: int) -> dict[str, Any]:
+    """Every third case with supports has a flange of a class as well, where the line takes it."""
+    if "support" not in raw or seed % 3:
+        return raw
     changed = copy.deepcopy(raw)
-    for support in changed.get("support", []):
-        if support["family"] == "flange":
-            support["flange_class"] = flange_class
+    changed["pipe"] = {"size": "DN 100", "schedule": "40", "material": raw["pipe"]["material"]}
+    flange = {"family": "flange", "flange_class": ("150", "300")[seed % 2], "pad": {"thickness": "6 mm"}}
+    changed["support"].append({"name": "F"} | flange)
     try:
         parse_case(changed)
     except CaseError:

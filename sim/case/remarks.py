@@ -44,7 +44,11 @@ def _names(raw: dict[str, Any]) -> Iterator[str]:
     asked += [
         (f"insulation.layer[{n}]", e, "material", catalogue.insulation) for n, e in enumerate(layers, start=1)
     ]
-    asked += [(f"support[{n}]", e, "material", catalogue.solid) for n, e in enumerate(supports, start=1)]
+    for n, support in enumerate(supports, start=1):
+        parts = {"": support, ".pad": support.get("pad"), ".leg": support.get("leg")}
+        asked += [
+            (f"support[{n}]{part}", table, "material", catalogue.solid) for part, table in parts.items()
+        ]
     for place, table, key, find in asked:
         name = table.get(key) if isinstance(table, dict) else None
         if not isinstance(name, str) or (key == "material" and "conductivity" in table):

@@ -174,7 +174,11 @@ RULES = (
         lambda c, _: _powered(c, lambda t: t.tolerance > 0.0),
         "on tracers that state a tolerance",
     ),
-    Rule("support.material", lambda _, s: s.pad is not None or s.leg is not None, "on a pad or leg"),
+    Rule(
+        "support.material",
+        lambda _, s: any(part is not None and part.material is None for part in (s.pad, s.leg)),
+        "on a pad or leg that has no material of its own",
+    ),
     Rule(
         "support.pad.clock", lambda _, p: p.clock == 6.0 or p.arc < FULL - 0.02, "on a pad that is not a ring"
     ),

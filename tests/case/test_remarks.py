@@ -29,6 +29,10 @@ ODD = [
         'contents.fluid "brine" stands for calcium chloride brine 25 %',
     ),
     (line(FLAT, pipe__material="PE"), 'pipe.material "PE" stands for HDPE'),
+    (
+        line(FLAT, support=[PAD | {"pad": {"material": "FRP"}}]),
+        'support[1].pad.material "FRP" stands for GRP',
+    ),
     (line(FLAT, layer__thickness="50 mm"), ""),
     (line(FLAT | {"output": FALLING}), ""),
     (line(FLAT, foil__thickness="0.1 mm"), ""),
