@@ -258,9 +258,12 @@ def _acts(base: Base, overrides: dict[str, Any], path: Path) -> bool:
 
 
 def unseen(case: Case, base: Base) -> list[Statement]:
-    """Supports that the study leaves out."""
-    names = left_out(case, base)
-    if not names:
-        return []
-    what = f"supports {of_list(names, 9)} were" if len(names) > 1 else f"support {names[0]} was"
-    return [Statement("note", f"The {what} left out as the study asks: no limit is said to hold there.")]
+    """Supports and conditions that the study leaves out."""
+    said = []
+    skipped = [c.name for c in case.conditions if c.name not in base.conditions]
+    for kind, names in (("support", left_out(case, base)), ("condition", skipped)):
+        if names:
+            what = f"{kind}s {of_list(names, 9)} were" if len(names) > 1 else f"{kind} {names[0]} was"
+            text = f"The {what} left out as the study asks: no limit is said to hold there."
+            said.append(Statement("note", text))
+    return said

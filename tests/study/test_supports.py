@@ -237,3 +237,45 @@ def test_the_table_of_supports(write, tmp_path, quick) -> None:
     pytest.importorskip("pyarrow")
     stored = pandas.read_parquet(tmp_path / "out" / "supports.parquet")
     assert stored["chi [W/K]"].tolist() == [float(row["chi [W/K]"]) for row in rows.values()]
+
+
+def test_a_support_that_cannot_be_computed_fails_the_variant_and_keeps_the_rest(write, monkeypatch) -> None:
+    whole = run.judge_support
+
+    def broken(case, of, *given):
+        if of.name == "shoe":
+            raise ValueError("would need more memory")
+        return whole(case, of, *given)
+
+    monkeypatch.setattr(run, "judge_support", broken)
+    given = (
+        BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS[HOLDERS.index('[[support]]\nname = "shoe"') :]
+    )
+    study = load_study(write('supports = ["shoe"]\n' + AXIS, line=given))
+    row = run_variant(study.base, next(variants(study)))
+    assert (row.status, row.reason) == (
+        "failed",
+        "support shoe: could not be computed: ValueError: would need more memory",
+    )
+    assert row.results["cold"]["verdicts"] == {
+        "wall_min": "pass",
+        "wall_min at shoe": "not converged",
+        "wall_min at flange": "not evaluated",
+    }
+
+
+def test_the_key_follows_the_design_and_the_choice_of_supports(write) -> None:
+    """A support's heat sink is told at the design's maintain temperature."""
+
+    def key(body: str = "", more: str = "") -> str:
+        return next(variants(load_study(write(body + AXIS, line=BODY + HOLDERS + more)))).key
+
+    keys = {key(), key(more='[design]\nmaintain = "10 degC"\n'), key('supports = "none"\n')}
+    assert len(keys) == 3
+
+
+def test_a_condition_that_is_not_run_is_said(write, tmp_path) -> None:
+    study = load_study(write('conditions = ["cold"]\nkeep = ["heat_out"]\n' + AXIS, line=LINE))
+    with Store(tmp_path / "s.sqlite", "one") as store:
+        said = conduct(study, store, serial).said
+    assert any("The condition hot was left out" in s.text for s in said)
