@@ -15,7 +15,18 @@ from sim.case.clock_face import parse_clock
 from sim.case.errors import case_error
 from sim.case.units import KINDS, shown, unit_conversion
 
-from .edit import COUNT, Change, Path, Relative, edited, flattened, own_values, path_of, spread_clocks
+from .edit import (
+    CLOCK_UNIT,
+    COUNT,
+    Change,
+    Path,
+    Relative,
+    edited,
+    flattened,
+    own_values,
+    path_of,
+    spread_clocks,
+)
 from .quantity import Scale, need_number, number_in, split
 from .schema import MOST_VALUES, Axis, StudyFile
 
@@ -145,7 +156,7 @@ def relative_scale(unit: str, path: Path, mode: str, key: str, file: str, raw: d
     except ValueError as error:
         raise CaseError(str(error), file=file, key=key) from None
     own = units.pop() if units and mode == "shift" else ""
-    if own in ("", "h"):
+    if own in ("", CLOCK_UNIT):
         if unit:
             raise CaseError(f'is in "{unit}"; accepted: plain numbers for this {mode}', file=file, key=key)
         return 1.0
@@ -194,7 +205,8 @@ def _checked_path(path: Path, _: Any) -> Path:
 
 
 def _choice_value(path: Path, value: Any) -> Any:
-    return spread_clocks(value) if path == COUNT and isinstance(value, int) and 0 < value <= 12 else value
+    whole = isinstance(value, int) and not isinstance(value, bool) and 0 < value <= 12
+    return spread_clocks(value) if path == COUNT and whole else value
 
 
 def _range(axis: Axis, key: str, file: str) -> list[Any]:

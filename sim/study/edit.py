@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from sim.case import Case, CaseError, Curve, Output
 from sim.case.errors import case_error, declaration, nearest
 from sim.case.overrides import LIST_TABLES, WHOLE, overridden
+from sim.case.units import shown
 
 Path = tuple[str, ...]
 
@@ -28,6 +29,7 @@ class Relative:
 Change = tuple[Path, Any]  # the value as a case writes it, or Relative
 COUNT: Path = ("tracer", "count")
 EVERY = "*"
+CLOCK_UNIT = "o'clock"  # as the schema writes it: the only unit that comes round again
 # Units of the schema that stand for a quantity written with its unit; other keys are plain numbers.
 _UNITS = ("m", "K", "W/m", "W/m/K", "W/m2/K", "m/s", "kg/m3", "J/kg/K", "Pa s", "1/K")
 
@@ -116,6 +118,9 @@ def _set(raw: dict[str, Any], changes: list[Change]) -> dict[str, Any]:
 
 def with_tracers(raw: dict[str, Any], clocks: list[float]) -> dict[str, Any]:
     """The raw case with one copy of its first tracer at each clock position, called T1, T2, ..."""
+    if not isinstance(clocks, list) or not clocks:
+        message = f"{shown(clocks)} is no number of tracers; accepted: whole numbers from 1 to 12, or clock positions"
+        raise CaseError(message, key=".".join(COUNT))
     tracers = raw.get("tracer")
     if not isinstance(tracers, list) or not tracers or not isinstance(tracers[0], dict):
         raise CaseError("the case has no tracer to multiply", key="tracer")
@@ -240,4 +245,4 @@ def changed(value: Any, unit: str, *, factor: float = 1.0, shift: float = 0.0) -
             "range": [text(value.low, "K"), text(value.high, "K")],
         }
     moved = float(value) * factor + shift
-    return moved % 12.0 if unit == "h" else text(moved)
+    return moved % 12.0 if unit == CLOCK_UNIT else text(moved)

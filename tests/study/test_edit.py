@@ -135,3 +135,11 @@ def test_the_key_follows_case_change_and_mesh_but_not_title_or_design(write) -> 
     }
     assert first not in others
     assert len(others) == 5
+
+
+@pytest.mark.parametrize("count", [2.5, 0, 13, "two", True, []])
+def test_a_number_of_tracers_that_is_none_is_refused(write, count) -> None:
+    written = str(count).lower() if isinstance(count, bool) else repr(count).replace("'", '"')
+    body = f'[[axis]]\nname = "tracers"\n[[axis.choice]]\nname = "a"\nset = {{ tracer.count = {written} }}\n'
+    with pytest.raises(CaseError, match="tracer"):
+        load_study(write(body))
