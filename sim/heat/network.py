@@ -31,7 +31,7 @@ from sim.heat.joints import (
     together,
 )
 from sim.heat.outlets import Film, Outlet
-from sim.heat.sheets import chain, foil_faces, foot_links, foot_of, sides_of_foil, touches_foil
+from sim.heat.sheets import chain, foil_faces, foot_of, sides_of_foil, strip_links, touches_foil
 from sim.heat.thin import ThinLayer, gap_resistance, put_back, thin_cover, thin_layers
 from sim.heat.tracing import Tracing, tracing
 from sim.heat.voids import across, states
@@ -60,11 +60,11 @@ class Network:
 
     Node numbers are `layer * plan.nodes + node of the section`, cell numbers likewise. `cell_node` (cells of all
     layers,) is NO_CELL for cells that take no part; face: the plan's inner faces that conduct, in the order of the
-    group of joints "faces" in each layer. cover_node, cover_angle, foil_face, void_face, void_node, bore, bore_face: of
-    the section; void_radiation: of the section, by the bits of a support's parts present. along: what else conducts
-    from layer to layer. section: the network that was repeated, None for a section itself. support: what stands here;
-    part (layers, cells of the section): PAD, LEG, INSERT where a cell is made of that part of it, 0 for the line's own
-    material.
+    group of joints "faces" in each layer. cover_node, cover_angle, foil_face, foil_node, void_face, void_node, bore,
+    bore_face: of the section; void_radiation: of the section, by the bits of a support's parts present. along: what
+    else conducts from layer to layer. section: the network that was repeated, None for a section itself. support: what
+    stands here; part (layers, cells of the section): PAD, LEG, INSERT where a cell is made of that part of it, 0 for
+    the line's own material.
     """
 
     case: Case
@@ -78,6 +78,7 @@ class Network:
     cover_node: IntArray
     cover_angle: Array
     foil_face: IntArray
+    foil_node: IntArray
     bore: Bore | None
     bore_face: IntArray
     void_face: IntArray
@@ -238,6 +239,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         cover_node=cover_node,
         cover_angle=cover_angle,
         foil_face=foil_face,
+        foil_node=foil_node,
         bore=bore,
         bore_face=bore_face,
         void_face=void_face,
@@ -283,7 +285,8 @@ def _foil(case: Case, mesh: PlanMesh, made: _Surfaces, cell_node: IntArray) -> t
     """
     if case.foil is None:
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
-    faces, runs = foil_faces(mesh, mesh.kind)
+    foot = foot_of(case)
+    faces, resistance, runs = foil_faces(mesh, foot)
     node = made.new(len(faces))
     point, area, half = mesh.face_point[faces], mesh.face_length[faces], 0.5 * mesh.face_gap[faces]
     under, over = sides_of_foil(mesh, faces)
@@ -293,15 +296,16 @@ def _foil(case: Case, mesh: PlanMesh, made: _Surfaces, cell_node: IntArray) -> t
     made.links.append(Links(node[touched], beneath[touched], strength))
     bare = np.zeros(len(faces))
     made.halves += [
-        Halves(under, beneath, area, half, point, bare),
+        Halves(under, beneath, area, half, point, resistance),
         Halves(over, node, area, half, point, bare),
     ]
     sheet = case.foil.conductivity * case.foil.thickness
-    for run, feet in runs:
-        if len(run) > 1:
-            made.links.append(chain(node[run], point[run], sheet))
-            bonds = foot_links(mesh, node[run], point[run], feet, sheet, foot_of(case))
-            made.links += [Links(bond.a, cell_node[bond.b], bond.strength) for bond in bonds]
+    for run in runs:
+        if len(run.faces) > 1:
+            made.links.append(chain(node[run.faces], point[run.faces], sheet))
+            if run.ends:
+                strip = strip_links(mesh, run.faces, node, under, sheet, foot)
+                made.links.append(Links(strip.a, cell_node[strip.b], strip.strength))
     made.conducts_along(node, sheet * area)
     return faces, node
 

@@ -15,16 +15,35 @@ from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 
 TURN = 2 * np.pi
+CORNER = 0.05  # a face shorter than this part of its sites' distance is a corner, where no foil lies
 
 
-def foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[tuple[IntArray, Array]]]:
-    """Inner faces on which foil lies, and its runs: their order along the foil, and the two feet it ends at (2, 2).
+@dataclass(frozen=True)
+class Foot:
+    """What lies beneath the foil's ends: its conductivity, W/m/K, and the contact's conductance, W/m2/K."""
 
-    A run goes over all hulls that overlap; one that closes around the pipe has no feet (0, 2) and ends at its start.
+    conductivity: float
+    contact: float
+
+
+@dataclass(frozen=True)
+class FoilRun:
+    """A run of foil over hulls that overlap: numbers (n,) of its faces in order along the foil; ends: whether it ends
+    on the pipe, or closes around it, its first face then again at the end."""
+
+    faces: IntArray
+    ends: bool
+
+
+def foil_faces(mesh: PlanMesh, foot: Foot) -> tuple[IntArray, Array, list[FoilRun]]:
+    """Inner faces on which foil lies, what resists between it and the cell beneath (m2 K/W), and its runs by number.
+
+    Towards the point where a tangent meets the pipe its gap falls below the mesh's cells, which end it there. From
+    there on the foil lies on the pipe's own faces, over the gap x^2 / (2 R) of what fills it and the contact.
     """
-    point = mesh.face_point
+    point, radius = mesh.face_point, mesh.layout.outer_radius
+    wall = (mesh.kind == "wall")[mesh.face_cells]
     near = np.zeros(len(point), bool)
-    conducting = np.isin(kind[mesh.face_cells], ("wall",)).any(axis=1)
     for piece in mesh.pieces:
         if piece.foil:
             reach = 0.02 * mesh.face_length + 1e-7
@@ -32,17 +51,31 @@ def foil_faces(mesh: PlanMesh, kind: NDArray[np.str_]) -> tuple[IntArray, list[t
             tangent = piece.curve.normal(np.clip(piece.curve.parameter(point[:, 0], point[:, 1]), 0, 1))
             step = mesh.site[mesh.face_cells[:, 1]] - mesh.site[mesh.face_cells[:, 0]]
             across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_gap
-            near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~conducting
-    faces = np.flatnonzero(near)
-    x, y = point[faces].T
-    beyond = np.hypot(x, y) >= mesh.layout.outer_radius
-    runs = []
+            near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~wall.any(axis=1)
+    clock, away = np.arctan2(*point.T), np.hypot(*point.T)
+    near &= away >= radius
+    pipe = (wall[:, 0] != wall[:, 1]) & (away > 0.5 * (mesh.layout.inner_radius + radius))
+    pipe &= mesh.face_length > CORNER * mesh.face_gap
+    resistance = np.zeros(len(point))
+    orders = []
     for start, width, feet in foil_spans(mesh.layout):
-        turn = np.mod(np.arctan2(x, y) - start, TURN)
-        order = np.flatnonzero(beyond & (turn <= width * (1 + 1e-9)))
-        order = order[np.argsort(turn[order])]
-        runs.append((order if len(feet) else np.append(order, order[:1]), feet))
-    return faces, runs
+        turn = np.mod(clock - start, TURN)
+        mine = near & (turn <= width * (1 + 1e-9))
+        if len(feet) and mine.any():
+            low, high = float(turn[mine].min()), float(turn[mine].max())
+            last = pipe & ((turn < low) | ((turn > high) & (turn <= width)))
+            gap = radius * (1.0 / np.cos(np.minimum(turn, width - turn)[last]) - 1.0)
+            resistance[last] = gap / foot.conductivity + 1.0 / foot.contact
+            mine |= last
+        order = np.flatnonzero(mine)
+        orders.append((order[np.argsort(turn[order])], len(feet) > 0))
+    used = np.zeros(len(point), bool)
+    for order, _ in orders:
+        used[order] = True
+    faces = np.flatnonzero(used)
+    numbers = [(np.searchsorted(faces, order), ends) for order, ends in orders]
+    runs = [FoilRun(number if ends else np.append(number, number[:1]), ends) for number, ends in numbers]
+    return faces, resistance[faces], runs
 
 
 def foil_spans(layout: Layout) -> list[tuple[float, float, Array]]:
@@ -95,19 +128,12 @@ def sides_of_foil(mesh: PlanMesh, faces: IntArray) -> tuple[IntArray, IntArray]:
 
 
 def touches_foil(case: Case, mesh: PlanMesh, under: IntArray) -> NDArray[np.bool_]:
-    """Where the foil's contact has a resistance: on all that it covers, but on a compound, which wets it."""
+    """Where the foil's contact has a resistance of its own: on all that it covers, but on a compound, which wets it,
+    and on the pipe, where it is in series with the gap (`foil_faces`)."""
     if case.foil is None or case.foil.contact_conductance == np.inf:
         return np.zeros(len(under), bool)
     wetted = case.insulation.void.conductivity is not None
-    return ~((mesh.kind[under] == "void") & wetted)
-
-
-@dataclass(frozen=True)
-class Foot:
-    """What lies beneath the foil's ends: its conductivity, W/m/K, and the contact's conductance, W/m2/K."""
-
-    conductivity: float
-    contact: float
+    return ~((mesh.kind[under] == "void") & wetted) & (mesh.kind[under] != "wall")
 
 
 def foot_of(case: Case) -> Foot:
@@ -122,46 +148,14 @@ def foot_of(case: Case) -> Foot:
     return Foot(float(air.conductivity(ambient)), contact) if given is None else Foot(given, np.inf)
 
 
-def foot_conductance(apart: float, radius: float, sheet: float, foot: Foot) -> float:
-    """Conductance from the foil at `apart` (m) from the tangent point to the pipe of `radius`, W/m/K.
+def strip_links(
+    mesh: PlanMesh, run: IntArray, node: IntArray, under: IntArray, sheet: float, foot: Foot
+) -> Links:
+    """What leaves the run's two ends into a long strip of foil on the pipe beyond them; `b` holds cells, not nodes.
 
-    The foil is a fin of sheet conductance S (W/K) over a gap x^2 / (2 R) of conductivity k with the contact h in
-    series, and beyond the tangent point a long strip on the pipe with h alone:
-    S T'' = 2 R k / (x^2 + c^2) (T - T_pipe), c^2 = 2 R k / h, T'/T = sqrt(h / S) at x = 0.
-    With x = c sinh t and T'/T = w / (c cosh t): dw/dt = p - w^2 + w tanh t, w(0) = sqrt(p), p = 2 R k / S. Without
-    a resistance w is its end value m, m (m - 1) = p, and T goes as x^m.
+    A fin of sheet conductance S (W/K) with the contact h alone: sqrt(h S). Without a resistance the foil ends there.
+    run: numbers of its faces; node, under: of all of the foil's faces.
     """
-    p = 2.0 * radius * foot.conductivity / sheet
-    c = float(np.sqrt(2.0 * radius * foot.conductivity / foot.contact))
-    if c < 1e-6 * apart:
-        return float(sheet * 0.5 * (1.0 + np.sqrt(1.0 + 4.0 * p)) / apart)
-    end, w = float(np.arcsinh(apart / c)), float(np.sqrt(p))
-    steps = 20 + int(20 * end * max(w, 1.0))
-    dt = end / steps
-
-    def slope(t: float, w: float) -> float:
-        return float(p - w * w + w * np.tanh(t))
-
-    for n in range(steps):  # Runge and Kutta's fourth order
-        t = n * dt
-        k1 = slope(t, w)
-        k2 = slope(t + dt / 2, w + dt / 2 * k1)
-        k3 = slope(t + dt / 2, w + dt / 2 * k2)
-        k4 = slope(t + dt, w + dt * k3)
-        w += dt / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
-    return sheet * w / float(np.hypot(apart, c))
-
-
-def foot_links(
-    mesh: PlanMesh, nodes: IntArray, points: Array, feet: Array, sheet: float, foot: Foot
-) -> list[Links]:
-    """The foil's two ends on the pipe, see `foot_conductance`; `b` holds wall cells, not nodes."""
-    wall = np.flatnonzero((mesh.kind == "wall") & (np.hypot(*mesh.site.T) > mesh.layout.inner_radius))
-    links = []
-    for place in feet:
-        end = int(np.argmin(np.hypot(*(points - place).T)))
-        cell = wall[np.argmin(np.hypot(*(mesh.site[wall] - place).T))]
-        apart = max(float(np.hypot(*(points[end] - place))), 1e-6)
-        strength = foot_conductance(apart, mesh.layout.outer_radius, sheet, foot)
-        links.append(Links(nodes[[end]], np.array([cell]), np.array([strength])))
-    return links
+    ends = run[[0, -1]] if np.isfinite(foot.contact) else run[:0]
+    ends = ends[(mesh.kind == "wall")[under[ends]]]
+    return Links(node[ends], under[ends], np.full(len(ends), np.sqrt(foot.contact * sheet)))

@@ -117,18 +117,17 @@ def _parts(plan: Network, layers: Layers, support: Support) -> tuple[IntArray, A
 
 
 def _on_halves(plan: Network, contact: Array) -> Array:
-    """The pad's contact (layers, faces of the mesh) where a void's face has a node, (layers, halves).
+    """The pad's contact (layers, faces of the mesh) where a void's or a foil's face has a node, (layers, halves).
 
     On the pad's side of it: the node then has the temperature of the pipe's own surface.
     """
     halves, mesh = plan.halves, plan.mesh
     found = np.zeros((len(contact), len(halves.node)))
-    if len(plan.void_node):
-        number = halves.node - plan.void_node[0]
-        mine = np.flatnonzero(
-            (number >= 0) & (number < len(plan.void_node)) & (mesh.kind[halves.cell] != "wall")
-        )
-        found[:, mine] = contact[:, plan.void_face[number[mine]]]
+    for faces, nodes in ((plan.void_face, plan.void_node), (plan.foil_face, plan.foil_node)):
+        if len(nodes):
+            number = halves.node - nodes[0]
+            mine = np.flatnonzero((number >= 0) & (number < len(nodes)) & (mesh.kind[halves.cell] != "wall"))
+            found[:, mine] = contact[:, faces[number[mine]]]
     return found
 
 

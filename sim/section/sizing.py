@@ -24,7 +24,9 @@ FINEST = 3e-6  # the same as a part of the section's radius: below it rounding s
 DEEP = 0.15  # within a contact's width of its end, cells grow as the distance to the power 1 - DEEP ...
 STEEPEST = 0.45  # ... up to this size per distance
 JUNCTION = 0.25  # cell size at other meetings of interfaces, as a part of the tracer's own
-TANGENT = 0.1  # the same where a foil leaves its tracer and where it meets the pipe
+TANGENT = (
+    0.02  # the same where a foil leaves its tracer and where it meets the pipe: it converges slowly there
+)
 
 
 BORE_GROWTH = 0.45  # of cells that grow from the bore's wall: size per distance, at fineness 1

@@ -118,6 +118,7 @@ def square_network(case: Case, mesh: PlanMesh) -> Network:
         cover_node=cover,
         cover_angle=film.angle,
         foil_face=no_index,
+        foil_node=no_index,
         bore=None,
         bore_face=no_index,
         void_face=no_index,
