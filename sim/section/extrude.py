@@ -12,6 +12,7 @@ from sim.section.shapes import Array
 from sim.section.support import GAP, INSERT, LEG, PAD, SupportLayout
 
 EDGE_CELLS = 11.0  # layers per insulation thickness beside a part's end, at fineness 1
+RING_LAYERS = 3.0  # layers over half a high ring's length at the least, at fineness 1
 GROWTH = 0.4  # layer thickness per distance from a part's end, at fineness 1
 NEAR_REACH, FAR_REACH = 7.0, 0.10  # thickest layer: reach / NEAR_REACH + FAR_REACH z, at fineness 1
 
@@ -56,6 +57,10 @@ def z_layers(
         smallest = min(
             smallest, layout.pad.outer - layout.pad.inner, 0.4 * (layout.cover_radius - layout.pad.outer)
         )
+
+        if layout.high_ring:
+            gap, half_ring = layout.cover_radius - layout.pad.outer, layout.pad.half_length
+            smallest = min(insulation / (2 * EDGE_CELLS), 0.2 * gap, half_ring / RING_LAYERS, smallest)
 
     def size(z: Array) -> Array:
         apart = np.abs(z[:, None] - corners).min(axis=1) if len(corners) else z

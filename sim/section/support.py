@@ -24,6 +24,8 @@ WEDGE_IN_3D = 0.03  # smallest cell in a round tracer's wedge, as a part of the 
 LEG_CELLS = 3.0  # across a leg, at fineness 1
 INSULATION_CELLS = 5.0  # over the insulation beside a leg at the least, at fineness 1
 PAD_CELLS = 1.0  # pad thicknesses per cell along its edges, at fineness 1
+HIGH = 0.15  # of the insulation's thickness: a ring this high drains by its rim, which is a re-entrant corner
+RIM_CELLS = 4.0  # cells over the gap between a high ring's rim and the outside, at fineness 1
 RING = 2 * np.pi - 0.02  # an arc from here is a whole ring
 
 
@@ -97,6 +99,12 @@ class SupportLayout(Layout):
         bits = np.where(bits & (PAD | LEG), bits & ~GAP, bits)
         return np.where(base < 0, base, np.array(self.lookup)[base, bits])
 
+    @property
+    def high_ring(self) -> bool:
+        """Whether the pad is a ring so high that its rim wants cells of its own."""
+        high = HIGH * (self.cover_radius - self.layer_radii[0])
+        return self.pad is not None and self.pad.ring and self.pad.outer - self.pad.inner >= high
+
     def part_circles(self) -> tuple[float, ...]:
         """Radii about the pipe's axis on which the polar grid gets a row of its own."""
         return (self.pad.outer,) if self.pad is not None and self.drop == 0.0 else ()
@@ -145,7 +153,11 @@ class SupportLayout(Layout):
             ux, uy = self.leg.direction
             short = np.maximum(self.outer_radius - (x * ux + y * uy), 0.0)
             near.append((np.hypot(aside, short), size))
-        if self.pad is not None and not self.pad.ring:
+        if self.pad is not None and self.high_ring:
+            insulation, gap = self.cover_radius - self.layer_radii[0], self.cover_radius - self.pad.outer
+            size = min(gap / RIM_CELLS, insulation / (2 * INSULATION_CELLS))
+            near.append((np.abs(np.hypot(x, y) - self.pad.outer), size))
+        elif self.pad is not None and not self.pad.ring:
             size = PAD_CELLS * (self.pad.outer - self.pad.inner)
             for sign in (-1, 1):
                 angle = self.pad.clock_angle + sign * self.pad.half_angle
