@@ -40,7 +40,19 @@ def _liquid(d: _Draw) -> dict[str, Any]:
         "specific_heat": f"{d.spread(1500.0, 4200.0):.4g} J/kg/K",
         "viscosity": f"{d.spread(0.5, 5000.0):.4g} mPa*s",
         "expansion": f"{d.spread(1e-4, 1e-3):.3g} 1/K",
+    } | (_freezing(d) if d.chance(0.6) else {})
+
+
+def _freezing(d: _Draw) -> dict[str, Any]:
+    start = d.even(-20.0, 10.0)
+    freezing: dict[str, Any] = {
+        "latent_heat": f"{d.even(100.0, 350.0):g} kJ/kg",
+        "frozen": {"conductivity": f"{d.even(0.3, 2.5):g} W/m/K", "specific_heat": "2000 J/kg/K"},
+        "freezes_at": f"{start:g} degC",
     }
+    if d.chance(0.5):
+        freezing["frozen_share"] = {"at": [[f"{start - 9:g} degC", 0.6], [f"{start - 1:g} degC", 0.1]]}
+    return freezing
 
 
 def _gas(d: _Draw) -> dict[str, Any]:
@@ -96,7 +108,13 @@ def _support(d: _Draw, name: str) -> dict[str, Any]:
             support["leg"]["end_temperature"] = d.celsius(-30.0, 30.0)
     if family == "cradle" or (free and d.chance(0.5)):
         support["insert"] = _some(
-            d, 0.5, clock=d.clock(), arc=f"{d.even(30.0, 180.0):g} deg", length=d.mm(50.0, 400.0)
+            d,
+            0.5,
+            clock=d.clock(),
+            arc=f"{d.even(30.0, 180.0):g} deg",
+            length=d.mm(50.0, 400.0),
+            density="180 kg/m3",
+            specific_heat="1100 J/kg/K",
         )
         if d.chance(0.4):
             support["insert"]["material"] = d.one(INSULATIONS)
@@ -115,6 +133,37 @@ def _support(d: _Draw, name: str) -> dict[str, Any]:
         barrier_gap=d.mm(1.0, 10.0),
     )
     return support
+
+
+def _later(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
+    """Controls and episodes. They are only read here; episodes are run by tests of their own."""
+    names = [sensor["name"] for sensor in raw.get("sensor", [])]
+    control: dict[str, Any] = {"name": "C1", "sensor": d.one((*names, "ambient")), "off_above": "12 degC"}
+    control |= {d.one(("on_below", "full_below")): "8 degC"}
+    if raw["tracer"]:
+        control |= _some(d, 0.5, tracers=[raw["tracer"][0]["name"]])
+    change = {"at": "2 h", "supply": 0} | _some(
+        d, 0.4, ambient="-5 degC", wind="3 m/s", wind_from=3, output=d.one(("low", "nominal", "high"))
+    )
+    first: dict[str, Any] = {"name": "E1", "condition": "now", "lasts": "9 h", "change": [change]} | _some(
+        d,
+        0.4,
+        every="10 min",
+        start=d.one(("steady", "5 degC")),
+        control=["C1"],
+        ambient={"at": [["0 h", "-5 degC"], ["6 h", "-15 degC"]]},
+        wind="4 m/s",
+        wind_from=d.clock(),
+        supply={"at": [["0 h", 1.0], ["3 h", "90 %"]]},
+        warm_to="20 degC",
+        limits={"hold": "4 h", "warm_up": "6 h", "frozen_share": 0.2},
+    )
+    if raw["contents"]["state"] == "flowing":
+        first |= {"contents_temperature": d.celsius(5.0, 60.0)}
+        first["change"][0] |= {"contents_temperature": d.celsius(5.0, 60.0)}
+    if "support" in raw:
+        first |= {"support": raw["support"][0]["name"]}
+    return {"control": [control], "episode": [first]}
 
 
 def _overrides(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
@@ -199,6 +248,16 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
         sheath=d.celsius(30.0, 150.0),
         margin=d.one((0.1, "20 %", -0.05)),
     )
+    for sensor in raw.get("sensor", []):
+        sensor |= _some(d, 0.3, time_constant="5 min")
+    for tracer in raw["tracer"]:
+        tracer |= _some(d, 0.3, body_density="1400 kg/m3", body_specific_heat="1300 J/kg/K")
+    for key in ("foil", "barrier"):
+        if key in raw:
+            raw[key] |= _some(d, 0.3, density="2600 kg/m3", specific_heat="880 J/kg/K")
+    void = raw["insulation"].get("void", {})
+    if "conductivity" in void:
+        void |= _some(d, 0.5, density="1600 kg/m3", specific_heat="1200 J/kg/K")
     if d.chance(0.3):
         raw["support"] = [_support(d, name) for name in ("P1", "P2")[: d.one((1, 1, 2))]]
     if d.chance(0.5):
@@ -206,6 +265,8 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
             d, 0.5, wind="2 m/s", supply=0.95
         )
         raw["condition"].append(later | _overrides(d, raw))
+    if d.chance(0.4):
+        raw |= _later(d, raw)
     return raw
 
 

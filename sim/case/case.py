@@ -8,6 +8,7 @@ from pydantic import Field, PrivateAttr, model_validator
 from pydantic_core import PydanticCustomError
 
 from .covering import Barrier, Insulation, Outside
+from .episode import Control, Episode
 from .errors import refuse
 from .fields import Table, Text, declared
 from .line import Contents, Pipe
@@ -36,6 +37,8 @@ class Case(Table):
     conditions: tuple[Condition, ...] = declared(..., "operating states, at least one", alias="condition")
     sensors: tuple[Sensor, ...] = declared((), "temperature sensors", alias="sensor")
     supports: tuple[Support, ...] = declared((), "supports along the line", alias="support")
+    controls: tuple[Control, ...] = declared((), "thermostats and shares of power", alias="control")
+    episodes: tuple[Episode, ...] = declared((), "stretches of time", alias="episode")
     limits: Limits = _section(Limits, "limits to judge against")
     design: Design = _section(Design, "the numbers of the simplified design")
 

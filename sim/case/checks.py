@@ -8,6 +8,7 @@ from itertools import combinations
 from math import ceil, pi
 
 from .case import Case
+from .episode_checks import episode_faults
 from .errors import CaseError, nearest, raise_all
 from .placement import Body, bodies, gap, hanging_offset, smallest_bore
 from .support_checks import support_faults
@@ -23,12 +24,12 @@ def check(case: Case) -> None:
     faults: list[CaseError] = []
     if not case.conditions:
         faults.append(CaseError("is missing; accepted: at least one [[condition]]", key="condition"))
-    for key in ("condition", "tracer", "sensor", "support"):
+    for key in ("condition", "tracer", "sensor", "support", "control", "episode"):
         faults += _unique_names(key, [entry.name for entry in getattr(case, key + "s")])
     for rule in (_contents, _limits, _covering, _stacks):
         faults += rule(case)
     # where tracers sit makes no sense before they are what they must be
-    raise_all(faults, None)
+    raise_all([*faults, *episode_faults(case)], None)
     raise_all(list(_tracer_sizes(case)), None)
     placed = bodies(case)
     raise_all([*_overlaps(case, placed), *_fit(case, placed), *support_faults(case)], None)

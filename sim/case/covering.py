@@ -64,6 +64,15 @@ class Void(Table):
     insulation_emissivity: Share = declared(
         None, "that of the insulation, or of the foil on it, where it differs"
     )
+    density: Density = declared(
+        None,
+        "density of a compound (matters only over time); that of air is its own",
+        "kg/m3",
+        assumed=_UNSAID,
+    )
+    specific_heat: SpecificHeat = declared(
+        None, "specific heat of a compound (matters only over time)", "J/kg/K", assumed=_UNSAID
+    )
 
     @model_validator(mode="after")
     def _one_filling(self) -> Void:
@@ -74,6 +83,11 @@ class Void(Table):
             refuse('is given beside filling = "air"; accepted: one of filling, conductivity', "conductivity")
         if self.filling is None and self.conductivity is None:
             self.assume(filling="air")
+        for key, value in (("density", 1500.0), ("specific_heat", 1300.0)):
+            if self.filling is None and getattr(self, key) is None:
+                self.assume(**{key: value})
+            elif self.filling is not None and getattr(self, key) is not None:
+                refuse("belongs to a compound; air has its own over temperature", key)
         return self
 
 
@@ -140,13 +154,17 @@ class Barrier(Table):
     emissivity: Share = declared(
         None, "emissivity of its outer face; default that of the material, else 0.9", assumed=_UNSAID
     )
+    density: Density = declared(None, "density (matters only over time)", "kg/m3", assumed=_UNSAID)
+    specific_heat: SpecificHeat = declared(
+        None, "specific heat (matters only over time)", "J/kg/K", assumed=_UNSAID
+    )
 
     @model_validator(mode="after")
     def _properties(self) -> Barrier:
-        emissivity = 0.9
+        emissivity, density, heat = 0.9, 2700.0, 900.0
         if self.material is not None:
             entry = catalogue.barrier(self.material)
-            emissivity = entry.emissivity
+            emissivity, density, heat = entry.emissivity, entry.density, entry.specific_heat
             if self.conductivity is None:
                 self.assume(conductivity=entry.conductivity)
         if self.conductivity is None:
@@ -155,6 +173,10 @@ class Barrier(Table):
             )
         if self.emissivity is None:
             self.assume(emissivity=emissivity)
+        if self.density is None:
+            self.assume(density=density)
+        if self.specific_heat is None:
+            self.assume(specific_heat=heat)
         return self
 
 

@@ -134,7 +134,9 @@ def _for_condition(case: Case, raw: dict[str, Any], position: int) -> Case:
         key = f'condition[{position + 1}] "{condition.name}"'
         plain = {k: v for k, v in raw["condition"][position].items() if k not in condition.overrides}
         try:
-            merged = overridden({**raw, "condition": [plain]}, condition.overrides)
+            # what belongs to time names other conditions and is checked with the whole case
+            alone_raw = {key: value for key, value in raw.items() if key not in ("episode", "control")}
+            merged = overridden({**alone_raw, "condition": [plain]}, condition.overrides)
             built = _read(merged, case._source)
         except CaseError as error:
             faults = [

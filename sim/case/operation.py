@@ -6,6 +6,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
+from .episode import Duration
 from .errors import refuse
 from .fields import Clock, Difference, Name, Power, Speed, Table, Temperature, declared, fraction
 
@@ -61,6 +62,9 @@ class Sensor(Table):
 
     name: Name = declared(..., "name of the sensor")
     clock: Clock = declared(..., "clock position on the pipe", "o'clock")
+    time_constant: Duration = declared(
+        0.0, "its reading follows the pipe's surface with this time constant; 0 follows at once", "s"
+    )
 
 
 class Limits(Table):

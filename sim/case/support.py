@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import pi
+from types import SimpleNamespace
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, model_validator
@@ -14,12 +15,14 @@ from .fields import (
     Clock,
     Coefficient,
     ConductivityCurve,
+    Density,
     Gap,
     Length,
     Name,
     OrText,
     PositiveCoefficient,
     Share,
+    SpecificHeat,
     Switch,
     Table,
     Temperature,
@@ -68,6 +71,7 @@ FAMILIES: dict[str, dict[str, dict[str, Any]]] = {
     "flange": {"pad": _RING | {"thickness": 30e-3, "length": 0.050, "contact_conductance": 1e5}},
     "parts": {},
 }
+INSERT_STORE = SimpleNamespace(density=200.0, specific_heat=1000.0)  # kg/m3, J/kg/K, from memory
 INSERT_CONDUCTIVITY = 0.12  # W/m/K, load-bearing insulation, from memory
 
 
@@ -143,6 +147,10 @@ class Insert(_Part):
     length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
     material: Text | None = declared(None, "catalogue name of an insulation")
     conductivity: ConductivityCurve = declared(None, "or its conductivity", "W/m/K", assumed=UNSAID)
+    density: Density = declared(None, "density (matters only over time)", "kg/m3", assumed=UNSAID)
+    specific_heat: SpecificHeat = declared(
+        None, "specific heat (matters only over time)", "J/kg/K", assumed=UNSAID
+    )
 
     @model_validator(mode="after")
     def _property(self) -> Insert:
@@ -150,6 +158,10 @@ class Insert(_Part):
             refuse("is given beside material; accepted: one of the two", "conductivity")
         if self.material is not None:
             self.assume(conductivity=catalogue.insulation(self.material).conductivity)
+        stored = INSERT_STORE if self.material is None else catalogue.insulation(self.material)
+        for key in ("density", "specific_heat"):
+            if getattr(self, key) is None:
+                self.assume(**{key: float(getattr(stored, key))})
         return self
 
 

@@ -14,12 +14,14 @@ from .fields import (
     BondedCoefficient,
     Clock,
     Conductivity,
+    Density,
     Gap,
     Length,
     Name,
     OrText,
     PositiveCoefficient,
     Power,
+    SpecificHeat,
     Switch,
     Table,
     Written,
@@ -31,6 +33,7 @@ from .fields import (
 from .units import rounded, write_quantity
 
 PRACTICE = "from memory"
+COMPOSITE = "from memory (polymer with conductors of copper)"
 CONTACT_WIDTH = 0.2  # of the diameter: an assumption where the case does not say
 
 _PAIR = {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2}
@@ -154,6 +157,12 @@ class Tracer(Table):
     body_conductivity: Conductivity = declared(
         0.3, "conductivity of the tracer's body", "W/m/K", assumed=PRACTICE
     )
+    body_density: Density = declared(
+        1500.0, "density of the tracer's body (matters only over time)", "kg/m3", assumed=COMPOSITE
+    )
+    body_specific_heat: SpecificHeat = declared(
+        1400.0, "specific heat of the tracer's body (matters only over time)", "J/kg/K", assumed=COMPOSITE
+    )
     contact_width: Length | None = declared(
         None, "chord along which a round tracer touches; default 0.2 of its diameter", "m", assumed=PRACTICE
     )
@@ -201,4 +210,13 @@ class Foil(Table):
         "conductivity of the foil",
         "W/m/K",
         assumed="aluminium, EN ISO 10456",
+    )
+    density: Density = declared(
+        2700.0, "density of the foil (matters only over time)", "kg/m3", assumed="aluminium, from memory"
+    )
+    specific_heat: SpecificHeat = declared(
+        900.0,
+        "specific heat of the foil (matters only over time)",
+        "J/kg/K",
+        assumed="aluminium, from memory",
     )

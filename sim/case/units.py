@@ -34,6 +34,7 @@ foot = 0.3048 * meter = ft = feet
 mil = 2.54e-5 * meter = mil = mils
 minute = 60 * second = min
 hour = 3600 * second = h = hr = hours
+day = 86400 * second = d = days
 pound = 0.45359237 * kilogram = lb = lbm
 newton = kilogram * meter / second ** 2 = N
 pascal = newton / meter ** 2 = Pa
@@ -74,6 +75,8 @@ KINDS: dict[str, Kind] = {
         Kind("viscosity", "Pa*s", ("Pa*s", "mPa*s", "cP"), "1.2 mPa*s"),
         Kind("expansion", "1/K", ("1/K", "1/degC", "1/degF"), "2.1e-4 1/K"),
         Kind("angle", "rad", ("deg", "rad"), "90 deg"),
+        Kind("time", "s", ("s", "min", "h", "day"), "48 h"),
+        Kind("latent heat", "J/kg", ("kJ/kg", "J/kg", "Btu/lb"), "333.6 kJ/kg"),
     )
 }
 
@@ -321,6 +324,7 @@ def shown(value: object) -> str:
 
 
 _WRITTEN = {
+    "time": ("h", 1.0),
     "length": ("mm", 1e-3),
     "temperature": ("degC", None),
     "heat transfer coefficient": ("W/m2/K", 1.0),

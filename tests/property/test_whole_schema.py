@@ -28,6 +28,10 @@ REFUSED = {"contents.gas.phase": {"liquid"}}  # choices that no valid case can h
 DRAWN = 140  # cases in which every key must have turned up
 
 
+# a gas is read by the same table as a liquid, and refuses to freeze
+OF_LIQUIDS = ("contents.gas.freezes_at", "contents.gas.latent_heat", "contents.gas.frozen")
+
+
 @lru_cache(maxsize=1)
 def drawn() -> list[dict[str, Any]]:
     return [whole_raw(seed) for seed in range(DRAWN)]
@@ -74,7 +78,7 @@ def test_every_key_and_every_choice_is_drawn() -> None:
             seen.setdefault(key, set()).add(value if isinstance(value, str) else "")
     wanted = keys_with_choices(Case)
     assert set(wanted) == {key.replace("[]", "") for key, *_ in key_table()}
-    missing = [key for key in wanted if key not in seen]
+    missing = [key for key in wanted if key not in seen and not key.startswith(OF_LIQUIDS)]
     assert not missing
     for key, words in wanted.items():
         assert words - seen[key] == REFUSED.get(key, set()), key

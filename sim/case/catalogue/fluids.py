@@ -8,6 +8,7 @@ from typing import Any, Literal
 import numpy as np
 
 from ..curve import Curve, table
+from ..freezing import Frozen
 from ..materials import Fluid
 
 MEMORY = "from memory"
@@ -49,7 +50,8 @@ def _tabled(
 def water() -> Fluid:
     """Liquid water by IAPWS-IF97 and the IAPWS transport formulations (`iapws` library), 0.1 MPa, 0..99 degC.
 
-    Below 0 degC and above 99 degC the value at the end holds: ice and steam are not modelled here.
+    Below 0 degC and above 99 degC the value at the end holds: steam is not modelled. It freezes at 0 degC to ice of the
+    conductivity and specific heat that IAPWS R10-06 and handbooks give at 0 degC; the latent heat is from memory.
     """
     from iapws import IAPWS97
 
@@ -58,8 +60,10 @@ def water() -> Fluid:
     columns = np.array([(s.k, s.rho, s.cp * 1000.0, s.mu, s.alfav) for s in states]).T
     k, density, heat, viscosity, expansion = columns
     source = "IAPWS-IF97 at 0.1 MPa (iapws library)"
-    return _fluid(
-        "water", "liquid", _tabled(celsius.tolist(), k, density, heat, viscosity, expansion, source), source
+    curves = _tabled(celsius.tolist(), k, density, heat, viscosity, expansion, source)
+    ice = Frozen.model_construct(conductivity=2.22, specific_heat=2100.0)
+    return _fluid("water", "liquid", curves, source).model_copy(
+        update={"freezes_at": 273.15, "latent_heat": 333.6e3, "frozen": ice}
     )
 
 

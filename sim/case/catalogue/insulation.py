@@ -26,12 +26,15 @@ class Insulation:
 
 @dataclass(frozen=True)
 class BarrierMaterial:
-    """A weather-barrier sheet: conductivity (W/m/K) and the emissivity of its outer face."""
+    """A weather-barrier sheet: conductivity (W/m/K), emissivity of its outer face, density (kg/m3), specific heat
+    (J/kg/K; these two from memory throughout, and they matter only over time)."""
 
     name: str
     conductivity: float
     emissivity: float
     source: str
+    density: float = 2700.0
+    specific_heat: float = 900.0
 
 
 _FIVE, _FOUR = (-73.0, -18.0, 24.0, 93.0, 204.0), (24.0, 93.0, 204.0, 316.0)
@@ -111,15 +114,17 @@ BARRIERS: dict[str, BarrierMaterial] = {
         BarrierMaterial("aluminium", 160.0, 0.13, f"{_ALUMINIUM}; emissivity from memory (oxidised sheet)"),
         BarrierMaterial("bright aluminium", 160.0, 0.05, f"{_ALUMINIUM}; emissivity from memory (as rolled)"),
         BarrierMaterial("painted aluminium", 160.0, 0.90, f"{_ALUMINIUM}; emissivity from memory"),
-        BarrierMaterial("galvanised steel", 50.0, 0.26, f"{MEMORY} (clean sheet; about 0.44 when dusty)"),
-        BarrierMaterial("aluminised steel", 50.0, 0.18, MEMORY),
-        BarrierMaterial("painted steel", 50.0, 0.90, MEMORY),
-        BarrierMaterial("stainless steel", 15.0, 0.15, MEMORY),
         BarrierMaterial(
-            "PVC jacket", 0.17, 0.90, "EN ISO 10456 (conductivity of PVC); emissivity from memory"
+            "galvanised steel", 50.0, 0.26, f"{MEMORY} (clean sheet; about 0.44 when dusty)", 7850, 460
         ),
-        BarrierMaterial("glass-cloth jacket", 0.25, 0.90, MEMORY),
-        BarrierMaterial("bituminous felt", 0.23, 0.93, MEMORY),
+        BarrierMaterial("aluminised steel", 50.0, 0.18, MEMORY, 7850, 460),
+        BarrierMaterial("painted steel", 50.0, 0.90, MEMORY, 7850, 460),
+        BarrierMaterial("stainless steel", 15.0, 0.15, MEMORY, 7900, 500),
+        BarrierMaterial(
+            "PVC jacket", 0.17, 0.90, "EN ISO 10456 (conductivity of PVC); emissivity from memory", 1390, 900
+        ),
+        BarrierMaterial("glass-cloth jacket", 0.25, 0.90, MEMORY, 1700, 900),
+        BarrierMaterial("bituminous felt", 0.23, 0.93, MEMORY, 1100, 1000),
     )
 }
 

@@ -1,0 +1,142 @@
+"""Tables of the case for time: episodes that a line lives through, and controls that switch its tracers."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import model_validator
+
+from .errors import refuse
+from .fields import Clock, Name, Share, Speed, Table, Temperature, Text, Written, declared, fraction, quantity
+from .series import LONGEST, ClockSeries, ShareSeries, SpeedSeries, TemperatureSeries
+from .units import parse_quantity, write_quantity
+
+Duration = Annotated[float, quantity("time", 0.0, LONGEST)]
+STEADY = "steady"
+STEPS = 200  # values written of an episode where the case gives no spacing
+
+
+class Change(Table):
+    """A jump: what is given here holds from its moment on."""
+
+    at: Duration = declared(..., "moment of the jump, from the episode's start", "s")
+    ambient: Temperature | None = declared(None, "ambient temperature from then on", "K")
+    wind: Speed | None = declared(None, "wind speed from then on", "m/s")
+    wind_from: Clock | None = declared(None, "clock position the wind blows from, from then on", "o'clock")
+    supply: Annotated[float, fraction(0.0, 1.5)] | None = declared(
+        None, "supply voltage as a fraction of nominal from then on; 0 is a power cut"
+    )
+    output: Literal["low", "nominal", "high"] | None = declared(
+        None, "which end of each tracer's tolerance from then on"
+    )
+    contents_temperature: Temperature | None = declared(
+        None, "temperature of flowing contents from then on", "K"
+    )
+
+    @model_validator(mode="after")
+    def _something(self) -> Change:
+        if not (self.model_fields_set - {"at"}):
+            keys = ", ".join(name for name in type(self).model_fields if name != "at")
+            refuse(f"changes nothing; accepted: at least one of {keys}", "at")
+        return self
+
+
+class EpisodeLimits(Table):
+    """Limits that only an episode can break."""
+
+    hold: Duration | None = declared(
+        None, "how long after the power is lost every lowest temperature allowed must at least hold", "s"
+    )
+    warm_up: Duration | None = declared(None, "longest time allowed to warm up", "s")
+    frozen_share: Share | None = declared(None, "largest share of the liquid that may ever be frozen")
+
+
+def _start(value: object) -> float | str:
+    """A temperature in kelvin, or text: "steady", or the name of an earlier episode."""
+    if isinstance(value, str):
+        try:
+            return parse_quantity(value, "temperature")
+        except ValueError:
+            return value
+    if isinstance(value, float):
+        return value
+    return refuse('is neither "steady", a temperature, nor the name of an earlier episode')
+
+
+def _write_start(value: float | str) -> str:
+    return value if isinstance(value, str) else write_quantity(value, "temperature")
+
+
+Start = Annotated[float | str, Written(_start, {"type": "string"}, _write_start)]
+
+
+class Episode(Table):
+    """A stretch of time that the line lives through."""
+
+    name: Name = declared(..., "name of the episode")
+    condition: Name = declared(..., "the condition whose values hold unless changed below")
+    start: Start = declared(
+        STEADY,
+        '"steady" (the condition\'s steady field), a temperature that everything has, or the name of an earlier'
+        " episode (its end)",
+    )
+    lasts: Duration = declared(..., "length of the episode", "s")
+    every: Duration = declared(
+        None,
+        "spacing of the values written; the steps of the computation are the program's own",
+        "s",
+        assumed=f"a {STEPS}th of the episode",
+    )
+    control: tuple[Name, ...] = declared(
+        (), "names of the controls in force; without one the tracers stay on"
+    )
+    support: Name | None = declared(
+        None, "name of a support: the field around it is followed, in three dimensions"
+    )
+    ambient: TemperatureSeries | None = declared(None, "ambient temperature, over time where wanted", "K")
+    wind: SpeedSeries | None = declared(None, "wind speed, over time where wanted", "m/s")
+    wind_from: ClockSeries | None = declared(None, "clock position the wind blows from", "o'clock")
+    supply: ShareSeries | None = declared(None, "supply voltage as a fraction of nominal")
+    contents_temperature: TemperatureSeries | None = declared(None, "temperature of flowing contents", "K")
+    warm_to: Temperature | None = declared(
+        None, "temperature at which the line counts as warm; default design.maintain", "K"
+    )
+    changes: tuple[Change, ...] = declared((), "jumps", alias="change")
+    limits: EpisodeLimits | None = declared(None, "limits of this episode alone")
+
+    @model_validator(mode="after")
+    def _spacing(self) -> Episode:
+        if self.lasts <= 0.0:
+            refuse('is no time at all; accepted: such as "48 h"', "lasts")
+        if self.every is None:
+            self.assume(every=self.lasts / STEPS)
+        elif not 0.0 < self.every <= self.lasts:
+            refuse("is not a part of the episode; accepted: above 0 and at most `lasts`", "every")
+        elif self.lasts / self.every > 1e5:
+            refuse("writes more than 100,000 values; accepted: a wider spacing", "every")
+        return self
+
+
+class Control(Table):
+    """A thermostat, or a share of power, on a sensor or on the ambient temperature."""
+
+    name: Name = declared(..., "name of the control")
+    tracers: tuple[Name, ...] = declared((), "names of the tracers it switches; default all")
+    sensor: Text = declared(..., 'name of the sensor it reads, or "ambient"')
+    on_below: Temperature | None = declared(None, "it switches on when the reading falls below this", "K")
+    off_above: Temperature = declared(..., "it switches off (or gives no power) above this", "K")
+    full_below: Temperature | None = declared(
+        None, "instead of on_below: full power below this, linear between it and off_above", "K"
+    )
+
+    @model_validator(mode="after")
+    def _band(self) -> Control:
+        if (self.on_below is None) == (self.full_below is None):
+            refuse("needs exactly one of: on_below (a thermostat), full_below (a share of power)", "on_below")
+        key = "on_below" if self.full_below is None else "full_below"
+        low = self.on_below if self.full_below is None else self.full_below
+        assert low is not None
+        if low >= self.off_above:
+            above = write_quantity(self.off_above, "temperature")
+            refuse(f"is not below off_above; accepted: less than {above}", key)
+        return self

@@ -1,0 +1,104 @@
+"""Checks of episodes and controls against the rest of the case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from .case import Case
+from .episode import STEADY, Control, Episode
+from .errors import CaseError, nearest
+from .units import write_quantity
+
+AMBIENT = "ambient"
+
+
+def episode_faults(case: Case) -> list[CaseError]:
+    """The first thing of each control and episode that does not fit the case, with its key."""
+    faults: list[CaseError] = []
+    earlier: dict[str, Episode] = {}
+    for position, control in enumerate(case.controls, start=1):
+        try:
+            _control(case, f'control[{position}] "{control.name}"', control)
+        except CaseError as fault:
+            faults.append(fault)
+    for position, episode in enumerate(case.episodes, start=1):
+        try:
+            _episode(case, f'episode[{position}] "{episode.name}"', episode, earlier)
+        except CaseError as fault:
+            faults.append(fault)
+        earlier[episode.name] = episode
+    return faults
+
+
+def _control(case: Case, key: str, control: Control) -> None:
+    _known(f"{key}.sensor", control.sensor, [*(s.name for s in case.sensors), AMBIENT], "sensor")
+    for name in control.tracers:
+        _known(f"{key}.tracers", name, [t.name for t in case.tracers], "tracer")
+
+
+def _episode(case: Case, key: str, episode: Episode, earlier: dict[str, Episode]) -> None:
+    _known(f"{key}.condition", episode.condition, [c.name for c in case.conditions], "condition")
+    for name in episode.control:
+        _known(f"{key}.control", name, [c.name for c in case.controls], "control")
+    if episode.support is not None:
+        _known(f"{key}.support", episode.support, [s.name for s in case.supports], "support")
+    if isinstance(episode.start, str) and episode.start != STEADY:
+        _start(key, episode, earlier)
+    _changes(key, episode)
+    _controls(case, key, episode)
+
+
+def _start(key: str, episode: Episode, earlier: dict[str, Episode]) -> None:
+    start = str(episode.start)
+    if start == episode.name:
+        raise CaseError(
+            'is the episode itself; accepted: "steady", a temperature, or an earlier episode',
+            key=f"{key}.start",
+        )
+    _known(f"{key}.start", start, [STEADY, *earlier], "earlier episode")
+    if earlier[start].support != episode.support:
+        raise CaseError(
+            f'"{start}" follows another field ({_field(earlier[start])} and not {_field(episode)});'
+            " accepted: an earlier episode of the same support, or of none",
+            key=f"{key}.start",
+        )
+
+
+def _field(episode: Episode) -> str:
+    return "the section" if episode.support is None else f"support {episode.support}"
+
+
+def _changes(key: str, episode: Episode) -> None:
+    before = -1.0
+    for number, change in enumerate(episode.changes, start=1):
+        place = f"{key}.change[{number}].at"
+        if change.at >= episode.lasts:
+            raise CaseError(
+                f"{write_quantity(change.at, 'time')} is not within the episode, which lasts"
+                f" {write_quantity(episode.lasts, 'time')}",
+                key=place,
+            )
+        if change.at <= before:
+            raise CaseError("is not after the change before it; accepted: moments that increase", key=place)
+        before = change.at
+
+
+def _controls(case: Case, key: str, episode: Episode) -> None:
+    taken: dict[str, str] = {}
+    for control in case.controls:
+        if control.name not in episode.control:
+            continue
+        for name in control.tracers or [t.name for t in case.tracers]:
+            if name in taken:
+                raise CaseError(
+                    f'tracer "{name}" is switched by "{taken[name]}" already; accepted: one control a tracer',
+                    key=f"{key}.control",
+                )
+            taken[name] = control.name
+
+
+def _known(key: str, name: str, known: Iterable[str], what: str) -> None:
+    names = list(known)
+    if name not in names:
+        accepted = ", ".join(names) or f"none: there is no {what}"
+        raise CaseError(f'"{name}" is no {what}{nearest(name, names)}; accepted: {accepted}', key=key)

@@ -1,0 +1,126 @@
+"""What an episode does to a line from outside: its condition at every moment, and the controls that switch tracers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from sim.case import Case, Condition
+from sim.case.episode import Control, Episode
+from sim.section.shapes import Array
+
+AMBIENT = "ambient"
+OVER_TIME = ("ambient", "wind", "wind_from", "supply")  # keys of a condition that may be series
+TRACED = 1.0  # s: a switching moment is found to this
+SUBSTEPS = 32  # parts of a step over which a sensor's lag is integrated
+
+
+@dataclass(frozen=True)
+class Drive:
+    """The condition of one stretch of an episode between two jumps. `begin` (s): changes up to it are in force."""
+
+    case: Case
+    episode: Episode
+    begin: float
+
+    def at(self, time: float) -> Case:
+        """The case with the condition of a moment (s)."""
+        episode, values = self.episode, {}
+        for key in OVER_TIME:
+            series = getattr(episode, key)
+            if series is not None:
+                values[key] = series(time)
+        contents = None if episode.contents_temperature is None else episode.contents_temperature(time)
+        for change in episode.changes:
+            if change.at <= self.begin:
+                values |= {
+                    key: getattr(change, key)
+                    for key in (*OVER_TIME, "output")
+                    if getattr(change, key) is not None
+                }
+                contents = change.contents_temperature or contents
+        condition = self.case.conditions[0].model_copy(update=values)
+        update: dict[str, object] = {"conditions": (condition,)}
+        if contents is not None:
+            update["contents"] = self.case.contents.model_copy(update={"temperature": contents})
+        return self.case.model_copy(update=update)
+
+    def condition(self, time: float) -> Condition:
+        """The condition of a moment (s)."""
+        return self.at(time).conditions[0]
+
+
+def jumps(episode: Episode) -> tuple[float, ...]:
+    """Moments (s) at which a step must end, 0 and the episode's end included: changes, and kinks of the series."""
+    moments = {0.0, episode.lasts}
+    for key in (*OVER_TIME, "contents_temperature"):
+        series = getattr(episode, key)
+        if series is not None:
+            moments |= {t for t in series.times if 0.0 < t < episode.lasts}
+    moments |= {change.at for change in episode.changes}
+    return tuple(sorted(moments))
+
+
+@dataclass
+class Thermostat:
+    """One control in an episode: whether it is on, and what its sensor reads.
+
+    reading: of the sensor itself, K, which lags behind the pipe's surface by its time constant; tracers (n,): 1 for
+    those it switches.
+    """
+
+    control: Control
+    tracers: Array
+    time_constant: float
+    on: bool = True
+    reading: float = float("nan")
+
+    @property
+    def switches(self) -> bool:
+        return self.control.on_below is not None
+
+    def share(self, reading: float) -> float:
+        """Share of full power at a reading, K."""
+        if self.switches:
+            return float(self.on)
+        low, high = self.control.full_below, self.control.off_above
+        assert low is not None
+        return float(np.clip((high - reading) / (high - low), 0.0, 1.0))
+
+    def threshold(self) -> float:
+        """The reading at which it would switch next, K."""
+        on_below = self.control.on_below
+        assert on_below is not None
+        return self.control.off_above if self.on else on_below
+
+    def past(self, reading: float) -> bool:
+        """Whether a reading is beyond the one at which it switches."""
+        return reading > self.threshold() if self.on else reading < self.threshold()
+
+
+def lagged(reading: float, surface: Callable[[Array], Array], span: float, time_constant: float) -> float:
+    """Reading of a sensor after a step: dy/dt = (x - y) / time constant, exact for x linear over each part.
+
+    surface: x at fractions (n,) of the step, K; span: length of the step, s.
+    """
+    if time_constant <= 0.0:
+        return float(surface(np.ones(1))[0])
+    part = np.linspace(0.0, 1.0, SUBSTEPS + 1)
+    x, long = surface(part), span / SUBSTEPS
+    fade = np.exp(-long / time_constant)
+    y = reading
+    for before, after in pairwise(x):
+        lag = (after - before) / long * time_constant
+        y = after - lag + (y - before + lag) * fade
+    return float(y)
+
+
+def hermite(part: Array, ends: tuple[float, float], slopes: tuple[float, float], span: float) -> Array:
+    """Cubic through values and slopes (per s) at the ends of a step of `span` s, at fractions (n,) of it."""
+    a, b = ends
+    sa, sb = slopes[0] * span, slopes[1] * span
+    p2, p3 = part**2, part**3
+    return (2 * p3 - 3 * p2 + 1) * a + (p3 - 2 * p2 + part) * sa + (3 * p2 - 2 * p3) * b + (p3 - p2) * sb

@@ -1,0 +1,263 @@
+"""An episode on one mesh: the line taken through time, its quantities at every step, its switchings and its energy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+import numpy as np
+
+from sim.case import Case
+from sim.case.episode import Episode
+from sim.heat.network import Network
+from sim.section.shapes import Array
+from sim.solve.balance import NotConverged
+from sim.solve.drive import AMBIENT, TRACED, Drive, Thermostat, hermite, jumps, lagged
+from sim.solve.quantities import quantities
+from sim.solve.stiff import State, Step, StepFailed, Stepper
+from sim.solve.transient import Line
+
+FIRST_STEP = (
+    20.0  # s: the first step after a jump or a switching; the error of the step shortens or lengthens it
+)
+MOST_SEARCHES = 8  # trial steps towards a switching moment
+MOST_SWITCHINGS = 20000
+
+Record = Callable[[Line, State], dict[str, float]]
+
+
+@dataclass
+class Track:
+    """An episode on one mesh.
+
+    time (n,) s and values by path (n,) at the ends of the steps; switchings by control: (moment s, on); energy J/m and
+    time on (s, by the share of its power) by tracer; out, given: heat lost and heat from flowing contents, J/m;
+    closure: heat added less enthalpy gained, as a part of the heat that passed; fields: (moment, node
+    temperatures K, frozen share of the nodes) at chosen moments; end: the last state.
+    """
+
+    time: list[float] = field(default_factory=list)
+    values: dict[str, list[float]] = field(default_factory=dict)
+    switchings: dict[str, list[tuple[float, bool]]] = field(default_factory=dict)
+    energy: dict[str, float] = field(default_factory=dict)
+    on_time: dict[str, float] = field(default_factory=dict)
+    fields: list[tuple[float, Array, Array]] = field(default_factory=list)
+    out: float = 0.0
+    given: float = 0.0
+    closure: float = 0.0
+    steps: int = 0
+    end: State | None = None
+
+    def add(self, time: float, values: dict[str, float]) -> None:
+        """One moment's values."""
+        self.time.append(time)
+        for path, value in values.items():
+            self.values.setdefault(path, []).append(value)
+
+
+def thermostats(case: Case, episode: Episode) -> list[Thermostat]:
+    """The controls in force, before they have read anything."""
+    lags = {sensor.name: sensor.time_constant for sensor in case.sensors}
+    made = []
+    for control in case.controls:
+        if control.name in episode.control:
+            wanted = control.tracers or tuple(t.name for t in case.tracers)
+            mine = np.array([t.name in wanted for t in case.tracers], float)
+            made.append(Thermostat(control, mine, lags.get(control.sensor, 0.0)))
+    return made
+
+
+def follow(
+    network: Network,
+    episode: Episode,
+    start: Array | State,
+    tolerance: float,
+    record: Record,
+    moments: tuple[float, ...] = (),
+    progress: Callable[[float], None] | None = None,
+) -> Track:
+    """Take a network through an episode.
+
+    start: node temperatures (K), or the end of an earlier episode on the same network. tolerance: error of a step, K.
+    record: the values kept at every step; moments: those whose fields are kept. Raises NotConverged.
+    """
+    case, controls = network.case, thermostats(network.case, episode)
+    line = Line(network, Drive(case, episode, 0.0), controls, tolerance)
+    state = (
+        State(0.0, start.temperature, start.enthalpy) if isinstance(start, State) else line.begin(0.0, start)
+    )
+    track = Track(switchings={t.control.name: [] for t in controls})
+    names = tuple(t.name for t in case.tracers)
+    for name in names:
+        track.energy[name] = track.on_time[name] = 0.0
+    first, pending = FIRST_STEP, [m for m in moments if m > 0.0]
+    _settle(line, state, controls)
+    track.add(0.0, record(line, state))
+    _keep(track, line, state)
+    stepper, initial = Stepper(line), state
+    for begin, stop in pairwise(jumps(episode)):
+        line.drive = Drive(case, episode, begin)
+        stepper.forget()
+        while state.time < stop:
+            target = min([stop, *(m for m in pending if m > state.time)])
+            for step in _march(stepper, state, target, first):
+                taken, moved = _to_switching(line, stepper, controls, step)
+                _account(track, taken, names)
+                state = taken.new
+                track.steps += 1
+                track.add(state.time, record(line, state))
+                if progress is not None:
+                    progress(state.time)
+                if moved is not None:
+                    _switch(track, moved, state.time)
+                    stepper.forget()
+                if taken is not step:
+                    break
+            first = FIRST_STEP
+            if pending and state.time >= pending[0]:
+                _keep(track, line, state)
+                pending.pop(0)
+    track.closure = _closure(track, initial, state)
+    track.end = state
+    return track
+
+
+def _march(stepper: Stepper, state: State, stop: float, first: float):  # type: ignore[no-untyped-def]
+    try:
+        yield from stepper.march(state, stop, first)
+    except StepFailed as error:
+        raise NotConverged(str(error)) from error
+
+
+def _switch(track: Track, thermostat: Thermostat, time: float) -> None:
+    name = thermostat.control.name
+    thermostat.on = not thermostat.on
+    track.switchings[name].append((time, thermostat.on))
+    if len(track.switchings[name]) > MOST_SWITCHINGS:
+        raise NotConverged(
+            f"control {name} switched more than {MOST_SWITCHINGS} times; its dead-band is too narrow for this line"
+        )
+
+
+def _settle(line: Line, state: State, controls: list[Thermostat]) -> None:
+    """What the sensors read at the start, and whether the controls are on there."""
+    for thermostat in controls:
+        thermostat.reading = float("nan")
+    line.thermostats = []
+    line.rate(0.0, state.temperature, state.enthalpy)
+    assert line.balance is not None
+    for thermostat in controls:
+        thermostat.reading = line.surface_reading(thermostat, 0.0, state.temperature, line.balance)
+        thermostat.on = thermostat.reading < thermostat.control.off_above
+    line.thermostats = controls
+    line.rate(0.0, state.temperature, state.enthalpy)
+
+
+def _keep(track: Track, line: Line, state: State) -> None:
+    track.fields.append((state.time, state.temperature, line.store.frozen(state.enthalpy, state.temperature)))
+
+
+def _rate_of_change(line: Line, state: State, rate: Array) -> Array:
+    """dT/dt of the nodes, K/s; 0 where nothing is stored."""
+    capacity = line.store.capacity(state.enthalpy, state.temperature)
+    return np.where(capacity > 0, rate / np.where(capacity > 0, capacity, 1.0), 0.0)
+
+
+def _to_switching(
+    line: Line, stepper: Stepper, controls: list[Thermostat], step: Step
+) -> tuple[Step, Thermostat | None]:
+    """The step, cut short at the first switching moment within it, and the control that switches there."""
+    if not controls:
+        return step, None
+    for _ in range(MOST_SEARCHES):
+        surfaces = [_surface(line, thermostat, step) for thermostat in controls]
+        span = step.new.time - step.old.time
+        readings = [
+            lagged(t.reading, surface, span, t.time_constant)
+            for t, surface in zip(controls, surfaces, strict=True)
+        ]
+        past = [t for t, r in zip(controls, readings, strict=True) if t.switches and t.past(r)]
+        if not past:
+            break
+        parts = []
+        for thermostat, surface in zip(controls, surfaces, strict=True):
+            if thermostat in past:
+                parts.append((_crossing(thermostat, surface, span), thermostat))
+        part, first = min(parts, key=lambda pair: pair[0])
+        if (1.0 - part) * span <= TRACED:
+            for thermostat, reading in zip(controls, readings, strict=True):
+                thermostat.reading = reading
+            # a step of its own, so that whoever marches begins anew after the switching
+            return replace(step), first
+        shorter = stepper.step(step.old, max(part * span, 0.5 * TRACED))
+        if shorter is None:
+            break
+        step = shorter[0]
+    for thermostat in controls:
+        span = step.new.time - step.old.time
+        thermostat.reading = lagged(
+            thermostat.reading, _surface(line, thermostat, step), span, thermostat.time_constant
+        )
+    return step, None
+
+
+def _surface(line: Line, thermostat: Thermostat, step: Step) -> Callable[[Array], Array]:
+    """What a sensor without delay reads over a step: a cubic through the readings and their slopes at its ends."""
+    span = step.new.time - step.old.time
+    if thermostat.control.sensor == AMBIENT:
+        ambient = [line.drive.condition(t).ambient for t in (step.old.time, step.new.time)]
+        return lambda part: ambient[0] + (ambient[1] - ambient[0]) * part
+    ends, slopes = [], []
+    for state, rate in ((step.old, None), (step.new, step.rate)):
+        arriving = line.rate(state.time, state.temperature, state.enthalpy)
+        assert line.balance is not None
+        moving = _rate_of_change(line, state, arriving if rate is None else rate)
+        here = line.surface_reading(thermostat, state.time, state.temperature, line.balance)
+        ahead = line.surface_reading(thermostat, state.time, state.temperature + moving, line.balance)
+        ends.append(here)
+        slopes.append(ahead - here)
+    return lambda part: hermite(part, (ends[0], ends[1]), (slopes[0], slopes[1]), span)
+
+
+def _scaled(surface: Callable[[Array], Array], part: float) -> Callable[[Array], Array]:
+    """The first part of a step as a step of its own."""
+    return lambda along: surface(part * along)
+
+
+def _crossing(thermostat: Thermostat, surface: Callable[[Array], Array], span: float) -> float:
+    """Part of a step at which a control's reading first passes the one at which it switches."""
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        scaled = _scaled(surface, middle)
+        reading = lagged(thermostat.reading, scaled, middle * span, thermostat.time_constant)
+        low, high = (low, middle) if thermostat.past(reading) else (middle, high)
+    return high
+
+
+def _account(track: Track, step: Step, tracers: tuple[str, ...]) -> None:
+    """Energy given by each tracer over a step, the time it was on, and all heat that came and went."""
+    count = len(tracers)
+    for k, name in enumerate(tracers):
+        track.energy[name] += float(step.passed[k])
+        track.on_time[name] += float(step.passed[count + k])
+    track.out += float(step.passed[2 * count])
+    track.given += float(step.passed[2 * count + 1])
+
+
+def _closure(track: Track, start: State, end: State) -> float:
+    """Heat added less enthalpy gained, as a part of the heat that passed."""
+    added = sum(track.energy.values()) + track.given - track.out
+    gained = float((end.enthalpy - start.enthalpy).sum())
+    passed = max(sum(track.energy.values()) + abs(track.given), abs(track.out), abs(gained), 1.0)
+    return (added - gained) / passed
+
+
+def standard_record(line: Line, state: State) -> dict[str, float]:
+    """Every quantity of a section at a state, and the ambient and the frozen share."""
+    line.rate(state.time, state.temperature, state.enthalpy)
+    assert line.balance is not None
+    found = dict(quantities(line.solution(state.temperature, line.balance)))
+    found["ambient"] = line.drive.condition(state.time).ambient
+    return found

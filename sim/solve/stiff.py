@@ -1,0 +1,219 @@
+"""A stiff integrator for heat stored at nodes: three implicit stages of one coefficient, L-stable, third order.
+
+Alexander, SIAM J. Numer. Anal. 14 (1977) 1006-1021, table 1 (stiffly accurate: a step ends at its last stage, so nodes
+that store nothing need no starting value of their rate). The second-order formula on the first two stages, filtered
+through the stage's own matrix (Hosea and Shampine, Appl. Numer. Math. 20 (1996) 21-37), gives the error of a step.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csc_matrix, diags_array
+
+Array = NDArray[np.float64]
+Solve = Callable[[Array], Array]
+
+GAMMA = 0.43586652150845899942  # root of g^3 - 3 g^2 + 3/2 g - 1/6 for which the scheme is L-stable
+MIDDLE = 0.5 * (1.0 + GAMMA)
+_B1 = -0.25 * (6 * GAMMA**2 - 16 * GAMMA + 1)
+_B2 = 0.25 * (6 * GAMMA**2 - 20 * GAMMA + 5)
+STAGES = ((GAMMA,), (MIDDLE - GAMMA, GAMMA), (_B1, _B2, GAMMA))
+TIMES = (GAMMA, MIDDLE, 1.0)
+_SECOND = (0.5 - GAMMA) / (MIDDLE - GAMMA)
+ERROR = (_B1 - (1 - _SECOND), _B2 - _SECOND, GAMMA)  # third-order weights less the second-order formula's
+
+STEP_RATIO = 2.0**0.5  # steps are held to a ladder of this ratio, so that factored matrices serve again
+KEPT = 6  # factored matrices kept, each for steps near one rung of the ladder
+SHORTEST = 1e-9  # of an episode: a step that must be shorter is given up
+EPSILON = float(np.finfo(float).eps)
+TOLERANCE = 1e-7  # imbalance of a stage over all nodes, as a part of the heat that flows; energy closes whatever it is
+ITERATIONS = 20  # of one stage, after which the step is halved
+BOLDEST_GUESS = (
+    5.0  # K: a node whose temperature is expected to change by more in a stage starts from where it is
+)
+SLOW = 0.25  # a stage's matrix is factored anew when an iteration shrinks the imbalance by less than this
+SAFETY, GROWTH, SHRINK = 0.8, 4.0, 0.2  # of the step that the error asks for (Hairer and Wanner II, IV.8)
+
+
+class StepFailed(RuntimeError):
+    """A step could not be solved however short it was."""
+
+
+class Store(Protocol):
+    """Heat stored at the nodes: enthalpy J/m against temperature K, both (nodes,)."""
+
+    def temperature(self, enthalpy: Array, free: Array) -> Array:
+        """Temperatures of an enthalpy; nodes that store nothing keep those of `free`."""
+
+    def capacity(self, enthalpy: Array, temperature: Array) -> Array:
+        """dH/dT, J/m/K; 0 for nodes that store nothing, a very large number at a melting point."""
+
+
+class System(Protocol):
+    """Heat balance of nodes over time."""
+
+    @property
+    def store(self) -> Store:
+        """What the nodes store."""
+
+    def rate(self, time: float, temperature: Array, enthalpy: Array) -> Array:
+        """Heat arriving at each node less heat leaving it, W/m."""
+
+    def flows(self) -> Array:
+        """Heat flows at the last `rate` whose integral over time is wanted, W/m, any number of them."""
+
+    def matrix(self) -> csc_matrix:
+        """Minus the derivative of the last `rate` by temperature, W/m/K, as far as it is kept in a matrix."""
+
+    def factor(self, matrix: csc_matrix) -> Solve:
+        """A function that solves with the matrix."""
+
+    def scale(self) -> float:
+        """Heat that flows, W/m: what an imbalance is set beside."""
+
+    def rounding(self, temperature: Array) -> float:
+        """What rounding leaves of a balance at these temperatures, W/m."""
+
+    def norm(self, change: Array, stored: Array) -> float:
+        """Size of an error, as a part of what is tolerated: in temperature (nodes,) K, in enthalpy (nodes,) J/m."""
+
+
+@dataclass(frozen=True)
+class State:
+    """Moment (s), temperature (nodes,) K, enthalpy (nodes,) J/m."""
+
+    time: float
+    temperature: Array
+    enthalpy: Array
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step: the states at its ends, the rate of the enthalpy at its end (nodes,) W/m, and what its system's flows
+    passed in it, J/m."""
+
+    old: State
+    new: State
+    rate: Array
+    passed: Array
+
+
+class Stepper:
+    """Takes steps of a system, keeping what serves from one step to the next."""
+
+    def __init__(self, system: System) -> None:
+        self.system = system
+        self.factors: OrderedDict[float, tuple[Solve, Array]] = OrderedDict()
+        self.rate: Array | None = None
+        self.factored = self.iterations = self.rejected = 0
+
+    def forget(self) -> None:
+        """After a jump: what was known of the rate no longer holds."""
+        self.rate = None
+
+    def march(self, state: State, stop: float, first: float) -> Iterator[Step]:
+        """Accepted steps from a state to `stop` (s), the first of at most `first` seconds. Raises StepFailed."""
+        wanted = first
+        while state.time < stop:
+            left = stop - state.time
+            length = min(self._rung(wanted), left)
+            if length > 0.5 * left and length < left:
+                length = 0.5 * left
+            trial = self.step(state, length)
+            if trial is None:
+                self.rejected += 1
+                wanted = SHRINK * length
+                if wanted < SHORTEST * max(stop, 1.0):
+                    raise StepFailed(
+                        f"the heat balance did not settle at {state.time:.6g} s, even with a step of {length:.2g} s"
+                    )
+                continue
+            step, error = trial
+            change = min(max(SAFETY * max(error, 1e-12) ** (-1 / 3), SHRINK), GROWTH)
+            if error > 1.0:
+                self.rejected += 1
+                wanted = change * length
+                continue
+            # the last stretch before a stop says little of how long the next may be
+            wanted = max(change * length, wanted if length < wanted and change >= 1.0 else 0.0)
+            state = step.new
+            self.rate = step.rate
+            yield step
+
+    def step(self, state: State, length: float) -> tuple[Step, float] | None:
+        """One step (s) and the size of its error as a part of what is tolerated; None if it does not converge."""
+        system = self.system
+        rates: list[Array] = []
+        flows: list[Array] = []
+        enthalpy, temperature = state.enthalpy, state.temperature
+        for weights, part in zip(STAGES, TIMES, strict=True):
+            base = state.enthalpy.copy()
+            for weight, rate in zip(weights[:-1], rates, strict=True):
+                base += length * weight * rate
+            guess, ahead = enthalpy, rates[-1] if rates else self.rate
+            if ahead is not None:
+                guess = base + GAMMA * length * ahead
+                bold = np.abs(system.store.temperature(guess, temperature) - temperature) > BOLDEST_GUESS
+                guess = np.where(bold, enthalpy, guess)
+            solved = self._stage(state.time + part * length, base, GAMMA * length, guess, temperature)
+            if solved is None:
+                return None
+            enthalpy, temperature = solved
+            rates.append((enthalpy - base) / (GAMMA * length))
+            flows.append(system.flows())
+        new = State(state.time + length, temperature, enthalpy)
+        lost = length * (np.array(ERROR) @ np.array(rates))
+        solve, _ = self.factors[self._key(GAMMA * length)]
+        error = system.norm(solve(lost / (GAMMA * length)), lost)
+        return Step(state, new, rates[-1], length * (np.array(STAGES[-1]) @ np.array(flows))), error
+
+    def _stage(
+        self, time: float, base: Array, span: float, enthalpy: Array, temperature: Array
+    ) -> tuple[Array, Array] | None:
+        """Solve H - span * rate(T(H)) = base; nodes that store nothing: rate = 0. None if it does not settle."""
+        system, store = self.system, self.system.store
+        key, before = self._key(span), np.inf
+        for _ in range(ITERATIONS):
+            self.iterations += 1
+            temperature = store.temperature(enthalpy, temperature)
+            capacity = store.capacity(enthalpy, temperature)
+            stores = capacity > 0
+            left = system.rate(time, temperature, enthalpy) + np.where(stores, (base - enthalpy) / span, 0.0)
+            imbalance = float(np.abs(left).sum())
+            if not np.isfinite(imbalance):
+                return None
+            stored = EPSILON * float((np.abs(base) + np.abs(enthalpy)).sum()) / span
+            if imbalance <= TOLERANCE * system.scale() + stored + system.rounding(temperature):
+                # the enthalpy takes what is left, so that what flows is what is stored
+                return np.where(stores, enthalpy + span * left, enthalpy), temperature
+            known = self.factors.get(key)
+            changed = known is not None and (np.abs(capacity - known[1]) > 0.5 * (capacity + known[1])).any()
+            if known is None or changed or imbalance > SLOW * before:
+                matrix = (system.matrix() + diags_array(capacity / span)).tocsc()
+                known = (system.factor(matrix), capacity)
+                self.factored += 1
+                self.factors[key] = known
+                while len(self.factors) > KEPT:
+                    self.factors.popitem(last=False)
+            self.factors.move_to_end(key)
+            change = known[0](left)
+            enthalpy = enthalpy + known[1] * change
+            temperature = np.where(stores, temperature, temperature + change)
+            before = imbalance
+        return None
+
+    @staticmethod
+    def _rung(length: float) -> float:
+        """The next lower length of the ladder."""
+        return float(STEP_RATIO ** np.floor(np.log(length) / np.log(STEP_RATIO) + 1e-9))
+
+    @staticmethod
+    def _key(span: float) -> float:
+        """Steps within a rung of each other share a matrix."""
+        return float(np.round(np.log(span) / np.log(STEP_RATIO)))

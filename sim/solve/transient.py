@@ -1,0 +1,207 @@
+"""A line over time on one mesh: its network with what its nodes store, driven by an episode."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from scipy.sparse import csr_matrix
+
+from sim.heat.ice import FreezingLaw, freezing_fluid, front_conductance
+from sim.heat.network import Network
+from sim.heat.outlets import Given
+from sim.heat.plan_storage import line_store
+from sim.section.mesh import IntArray
+from sim.section.shapes import Array
+from sim.solve.balance import Balance, cell_temperature, evaluate, residual, step_matrix
+from sim.solve.drive import AMBIENT, Drive, Thermostat
+from sim.solve.layered import Multigrid
+from sim.solve.plane import EPSILON, factor
+from sim.solve.quantities import at_clock, wall_surface
+from sim.solve.steady import NO_HEAT, Solution
+from sim.solve.stiff import Solve, State
+
+LATENT_TOLERANCE = 2e-4  # error of a step in the frozen share
+MULTIGRID_SHARE = 0.1  # of a stage's tolerance, to which one linear solve around a support is taken
+
+
+class Line:
+    """The system that the integrator takes through time.
+
+    tolerance: error of a step in temperature, K, as the mean square over any region of the section.
+    """
+
+    def __init__(
+        self, network: Network, drive: Drive, thermostats: list[Thermostat], tolerance: float
+    ) -> None:
+        self.network, self.drive, self.thermostats, self.allowed = network, drive, thermostats, tolerance
+        self.store = line_store(network)
+        self.law = network.law()
+        self.reference = drive.condition(0.0).ambient
+        self.fluid = freezing_fluid(network.case)
+        mesh, layers = network.mesh, network.layers
+        self.cell = np.flatnonzero(network.cell_node >= 0)
+        self.weight = (
+            np.tile(mesh.cell_area, layers.count)[self.cell]
+            * np.repeat(layers.thickness, mesh.cells)[self.cell]
+        )
+        self.region = mesh.cell_region[self.cell % mesh.cells]
+        self.liquid = np.flatnonzero(np.tile(mesh.kind == "liquid", layers.count) & (network.cell_node >= 0))
+        self.latent = self._latent()
+        self.fronts = self._fronts()
+        self.balance: Balance | None = None
+        self.temperature = np.zeros(0)
+        self.share = np.ones(len(network.case.tracers))
+        self.grid = Multigrid()
+
+    def _latent(self) -> float:
+        """Heat of freezing all of the liquid, J/m."""
+        fluid = self.fluid
+        if fluid is None or fluid.latent_heat is None or fluid.freezes_at is None:
+            return 0.0
+        volume = sum(float(g.amount.sum()) for g in self.store.plain.groups if g.freezes)
+        return float(fluid.density(fluid.freezes_at)) * fluid.latent_heat * volume
+
+    def _fronts(self) -> list[tuple[str, IntArray]]:
+        """Joints across which a front may pass: the faces of the liquid's cells, in each group of faces."""
+        if self.fluid is None or not len(self.liquid) or self.fluid.frozen_share is not None:
+            return []
+        wet = np.zeros(len(self.network.cell_node), bool)
+        wet[self.liquid] = True
+        found = []
+        for name in ("faces", "cells along"):
+            group = self.network.joints.groups.get(name)
+            if group is not None:
+                found.append((name, np.flatnonzero(wet[group.cell_a] | wet[group.cell_b])))
+        return found
+
+    def rate(self, time: float, temperature: Array, enthalpy: Array) -> Array:
+        """Heat arriving at each node less heat leaving it, W (of a section W/m)."""
+        case = self.drive.at(time)
+        network = replace(self.network, case=case)
+        given = network.outlets.get("contents")
+        if isinstance(given, Given) and case.contents.temperature is not None:
+            at = np.full(len(given.at), case.contents.temperature)
+            network = replace(network, outlets={**network.outlets, "contents": replace(given, at=at)})
+        law = self.law if self.fluid is None else self._freezing_law(enthalpy)
+        balance = evaluate(network, temperature, law)  # type: ignore[arg-type]
+        if self.fluid is not None:
+            balance = self._with_ice(balance, law, temperature, enthalpy)
+        if self.thermostats:
+            balance = self._switched(balance, time, temperature)
+        self.balance, self.temperature = balance, temperature
+        return residual(network, balance, temperature - self.reference, self.reference)
+
+    def _freezing_law(self, enthalpy: Array) -> FreezingLaw:
+        assert self.fluid is not None
+        share = self.store.plain.frozen(enthalpy)[self.network.cell_node[self.liquid]]
+        return FreezingLaw(self.law, self.fluid, self.liquid, share)
+
+    def _with_ice(self, balance: Balance, law: object, temperature: Array, enthalpy: Array) -> Balance:
+        conductance = balance.conductance.copy()
+        if self.fronts:
+            assert isinstance(law, FreezingLaw)
+            cells = cell_temperature(self.network, temperature)
+            for name, at in self.fronts:
+                group = self.network.joints.groups[name]
+                where = balance.parts[name].start + at
+                conductance[where] = front_conductance(group, at, law, balance.conductivity, cells)
+        ring = self.store.ring
+        if ring is not None:
+            where = balance.parts["bore"].start + ring.at
+            conductance[where] = ring.conductance(conductance[where], ring.share(enthalpy, temperature))
+        return replace(balance, conductance=conductance)
+
+    def _switched(self, balance: Balance, time: float, temperature: Array) -> Balance:
+        """The balance with the tracers' outputs as the controls leave them."""
+        share = np.ones(len(balance.output))
+        for thermostat in self.thermostats:
+            reading = thermostat.reading
+            if not thermostat.switches and thermostat.time_constant <= 0.0:
+                reading = self.surface_reading(thermostat, time, temperature, balance)
+            share = np.where(thermostat.tracers > 0, thermostat.share(reading), share)
+        self.share = share
+        output, steep = balance.output * share[:, None], balance.steep * share[:, None]
+        tracing, thickness = self.network.tracing, self.network.layers.thickness
+        source = (output * thickness).T @ tracing.heat_share
+        if tracing.extra.any():
+            source += (output * tracing.extra).T @ tracing.extra_share
+        return replace(balance, output=output, steep=steep, source=source.ravel())
+
+    def surface_reading(
+        self, thermostat: Thermostat, time: float, temperature: Array, balance: Balance
+    ) -> float:
+        """What a control's sensor would read without delay, K: the pipe's surface at its clock, or the ambient."""
+        name = thermostat.control.sensor
+        if name == AMBIENT:
+            return self.drive.condition(time).ambient
+        sensor = next(s for s in self.network.case.sensors if s.name == name)
+        return at_clock(*wall_surface(self.solution(temperature, balance)), sensor.clock)
+
+    def solution(self, temperature: Array, balance: Balance) -> Solution:
+        """The state as a solution, of which quantities can be asked."""
+        return Solution(self.network, temperature, balance, 0.0, 0.0, 0)
+
+    def flows(self) -> Array:
+        """Outputs of the tracers, W each; the share of its power that each gets; heat out, heat from given contents."""
+        assert self.balance is not None
+        temperature = self.temperature
+        given = -self.balance.through("contents", temperature)
+        every = float(self.balance.leaving(temperature).sum())
+        return np.array([*self.balance.heat, *self.share, every + given, given])
+
+    def matrix(self) -> csr_matrix:
+        """Minus the derivative of the last rate by temperature, but for the outputs' dependence on the wall."""
+        assert self.balance is not None
+        return step_matrix(self.network, self.balance)
+
+    def factor(self, matrix: csr_matrix) -> Solve:
+        """A function that solves with a matrix: sparse LU in the plane, multigrid around a support."""
+        if self.network.section is not None:
+            grid = Multigrid()
+            grid.set_up(matrix.tocsr())
+            return lambda right: grid.solve(matrix, right, MULTIGRID_SHARE)[0]
+        assert self.balance is not None
+        plain = factor(matrix.tocsr()).solve
+        steep = self.balance.heat_slope
+        if not steep.any():
+            return plain
+        # self-regulating outputs: a change of low rank (Woodbury)
+        tracing = self.network.tracing
+        response = plain(tracing.heat_share.T * steep)
+        small = np.linalg.inv(np.eye(len(steep)) - tracing.beneath @ response)
+
+        def solve(right: Array) -> Array:
+            first = plain(right)
+            return first + response @ (small @ (tracing.beneath @ first))
+
+        return solve
+
+    def scale(self) -> float:
+        """Heat that flows, W."""
+        assert self.balance is not None
+        return max(
+            float(self.balance.source.sum()), NO_HEAT * float(self.network.layers.thickness.sum()), 1.0
+        )
+
+    def rounding(self, temperature: Array) -> float:
+        """What rounding leaves of a balance, W: temperatures come from enthalpies with the rounding of kelvin."""
+        assert self.balance is not None
+        return EPSILON * float(self.balance.conductance @ temperature[self.balance.a])
+
+    def norm(self, change: Array, stored: Array) -> float:
+        """Size of an error as a part of what is tolerated: the worst region's mean square, and the frozen share's."""
+        square = change[self.network.cell_node[self.cell]] ** 2 * self.weight
+        count = len(self.network.mesh.layout.regions)
+        mean = np.bincount(self.region, square, count) / np.maximum(
+            np.bincount(self.region, self.weight, count), 1e-30
+        )
+        worst = float(np.sqrt(mean.max())) / self.allowed
+        if self.latent > 0.0:
+            freezes = self.store.plain.freezing()
+            worst = max(worst, abs(float(stored[freezes].sum())) / (LATENT_TOLERANCE * self.latent))
+        return worst
+
+    def begin(self, time: float, temperature: Array, enthalpy: Array | None = None) -> State:
+        """A state of given temperatures; the enthalpy that goes with them unless it is given."""
+        return State(time, temperature, self.store.enthalpy(temperature) if enthalpy is None else enthalpy)
