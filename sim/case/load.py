@@ -17,6 +17,9 @@ from .overrides import overridden
 from .silent import refused
 from .toml import read_toml
 
+# a case narrowed to one condition leaves out what names others, and what follows from the whole case
+WITHOUT_TIME: dict[str, Any] = {"episodes": (), "controls": ()}
+
 
 def load_case(path: str | Path) -> Case:
     """Read a case file. Raises CaseError: one message with file, key, what is wrong and what is accepted."""
@@ -94,7 +97,7 @@ def case_for(case: Case, condition: str) -> Case:
         raise CaseError(message, file=case._source, key="condition")
     position = names.index(condition)
     if not case.conditions[position].overrides:
-        return case.model_copy(update={"conditions": (case.conditions[position],)})
+        return case.model_copy(update={"conditions": (case.conditions[position],), **WITHOUT_TIME})
     return _for_condition(case, case.resolved(), position)
 
 
@@ -129,7 +132,7 @@ def _for_condition(case: Case, raw: dict[str, Any], position: int) -> Case:
     condition = case.conditions[position]
     alone = condition.model_copy(update={"overrides": {}})
     if not condition.overrides:
-        built = case.model_copy(update={"conditions": (alone,)})
+        built = case.model_copy(update={"conditions": (alone,), **WITHOUT_TIME})
     else:
         key = f'condition[{position + 1}] "{condition.name}"'
         plain = {k: v for k, v in raw["condition"][position].items() if k not in condition.overrides}

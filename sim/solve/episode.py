@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from sim.case import Case
-from sim.case.episode import Episode
+from sim.case.episode import Control, Episode
 from sim.heat.network import Network
 from sim.section.shapes import Array
 from sim.solve.balance import NotConverged
@@ -56,11 +56,11 @@ class Track:
             self.values.setdefault(path, []).append(value)
 
 
-def thermostats(case: Case, episode: Episode) -> list[Thermostat]:
-    """The controls in force, before they have read anything."""
+def thermostats(case: Case, controls: tuple[Control, ...], episode: Episode) -> list[Thermostat]:
+    """The controls in force, before they have read anything; controls: of the whole case."""
     lags = {sensor.name: sensor.time_constant for sensor in case.sensors}
     made = []
-    for control in case.controls:
+    for control in controls:
         if control.name in episode.control:
             wanted = control.tracers or tuple(t.name for t in case.tracers)
             mine = np.array([t.name in wanted for t in case.tracers], float)
@@ -71,28 +71,29 @@ def thermostats(case: Case, episode: Episode) -> list[Thermostat]:
 def follow(
     network: Network,
     episode: Episode,
+    controls: tuple[Control, ...],
     start: Array | State,
     tolerance: float,
     record: Record,
     moments: tuple[float, ...] = (),
     progress: Callable[[float], None] | None = None,
 ) -> Track:
-    """Take a network through an episode.
+    """Take a network through an episode; controls: those of the whole case.
 
     start: node temperatures (K), or the end of an earlier episode on the same network. tolerance: error of a step, K.
     record: the values kept at every step; moments: those whose fields are kept. Raises NotConverged.
     """
-    case, controls = network.case, thermostats(network.case, episode)
-    line = Line(network, Drive(case, episode, 0.0), controls, tolerance)
+    case, active = network.case, thermostats(network.case, controls, episode)
+    line = Line(network, Drive(case, episode, 0.0), active, tolerance)
     state = (
         State(0.0, start.temperature, start.enthalpy) if isinstance(start, State) else line.begin(0.0, start)
     )
-    track = Track(switchings={t.control.name: [] for t in controls})
+    track = Track(switchings={t.control.name: [] for t in active})
     names = tuple(t.name for t in case.tracers)
     for name in names:
         track.energy[name] = track.on_time[name] = 0.0
     first, pending = FIRST_STEP, [m for m in moments if m > 0.0]
-    _settle(line, state, controls)
+    _settle(line, state, active)
     track.add(0.0, record(line, state))
     _keep(track, line, state)
     stepper, initial = Stepper(line), state
@@ -102,7 +103,7 @@ def follow(
         while state.time < stop:
             target = min([stop, *(m for m in pending if m > state.time)])
             for step in _march(stepper, state, target, first):
-                taken, moved = _to_switching(line, stepper, controls, step)
+                taken, moved = _to_switching(line, stepper, active, step)
                 _account(track, taken, names)
                 state = taken.new
                 track.steps += 1
