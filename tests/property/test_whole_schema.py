@@ -132,7 +132,7 @@ def test_a_hundred_and_fifty_answers(block: int) -> None:
     refused = 0
     for seed in range(10 * block, 10 * block + 10):
         raw = whole_raw(seed)
-        raw = {key: value for key, value in raw.items() if key not in ("episode", "control")}  # they have tests of their own
+        raw = {key: value for key, value in raw.items() if key not in ("episode", "control")}
         if "support" in raw:  # one field in three dimensions is enough
             raw |= {"condition": raw["condition"][-1:], "support": raw["support"][:1]}
         case = parse_case(raw)
