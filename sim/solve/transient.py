@@ -14,9 +14,9 @@ from sim.heat.plan_storage import line_store
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.balance import Balance, cell_temperature, evaluate, residual, step_matrix
+from sim.solve.direct import EPSILON, factor
 from sim.solve.drive import AMBIENT, Drive, Thermostat
 from sim.solve.multigrid import Multigrid
-from sim.solve.direct import EPSILON, factor
 from sim.solve.quantities import at_clock, wall_surface
 from sim.solve.steady import NO_HEAT, Solution
 from sim.solve.stiff import Solve, State
