@@ -50,7 +50,7 @@ def clock(hours: float | None) -> str:
     if hours is None or not isfinite(hours):
         return NONE
     tenth = round(hours, 1) % 12
-    return f"{12.0 if tenth == 0 else tenth:g} o'clock"
+    return f"{tenth + 12.0 if tenth < 1.0 else tenth:g} o'clock"
 
 
 def signed(value: float | None, decimals: int = 2, unit: str = "") -> str:

@@ -40,6 +40,7 @@ def test_a_band_has_two_digits_and_is_rounded_up(band: float, text: str) -> None
         (0.0, "12 o'clock"),
         (11.97, "12 o'clock"),
         (5.0, "5 o'clock"),
+        (0.14, "12.1 o'clock"),
         (6.25, "6.2 o'clock"),
         (float("nan"), "–"),
     ],
