@@ -9,12 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from sim.case import Case, Limits, Output, Tracer
 from sim.heat.bore import bore_coefficient
-from sim.heat.network import network
+from sim.heat.network import Network, network
+from sim.heat.thin import lost_layers
 from sim.judge.limits import LimitCheck, both, verdict_of, worst
 from sim.judge.support import SupportAnswer
+from sim.solve.balance import Balance
+from sim.solve.direct import Direct
 from sim.solve.paths import LIMITS, limited
 from sim.solve.quantities import quantities
 from sim.solve.section import MeshStore, SectionResult, carried, levels_of
@@ -31,11 +35,16 @@ UNSETTLED = "not evaluated: a changed field did not converge"
 
 @dataclass(frozen=True)
 class Input:
-    """One input by its usual uncertainty: words, the changed case, and whether it may as well go the other way."""
+    """One input by its usual uncertainty: words, the changed case, and whether it may as well go the other way.
+
+    joints: whether the change is in the network's joints, which are then built anew, not only in what it reads of the
+    case at every step.
+    """
 
     words: str
     changed: Case
     either_way: bool
+    joints: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,6 +60,17 @@ class Sensitivity:
 
 
 NO_CHANGES = Sensitivity()
+
+
+class _Kept(Direct):
+    """The direct solver for fields near each other: one factor for all of them while it serves."""
+
+    tolerance: ClassVar[float] = 1e-7
+
+    def prepare(self, network: Network, balance: Balance, anew: bool) -> None:
+        """Factor the matrix of the joints, unless there is a factor that has not failed yet."""
+        if anew or self.factor is None:
+            super().prepare(network, balance, anew)
 
 
 def usual_inputs(case: Case) -> list[Input]:
@@ -74,7 +94,8 @@ def usual_inputs(case: Case) -> list[Input]:
         halved = tuple(
             t.model_copy(update={"contact_conductance": HALF * t.contact_conductance}) for t in case.tracers
         )
-        found.append(Input("tracer contact halved", case.model_copy(update={"tracers": halved}), False))
+        changed = case.model_copy(update={"tracers": halved})
+        found.append(Input("tracer contact halved", changed, False, joints=True))
     coefficient, outside = case.outside.coefficient, case.outside
     if coefficient is not None:
         update = {"coefficient": (1 + COEFFICIENT) * coefficient}
@@ -90,7 +111,7 @@ def usual_inputs(case: Case) -> list[Input]:
         film, _ = bore_coefficient(contents, 2 * case.pipe.inner_radius, "gas" if gas else "liquid")
         update = {"film_coefficient": HALF * film}
         changed = case.model_copy(update={"contents": contents.model_copy(update=update)})
-        found.append(Input("film in the bore halved", changed, False))
+        found.append(Input("film in the bore halved", changed, False, joints=True))
     return found
 
 
@@ -113,16 +134,21 @@ def sensitivity(
     mesh = meshes.get(case, levels_of(fineness)[0])
     net = network(case, mesh)
     try:
-        base = solve(net, carried(result.solution.network, result.solution.temperature, net))
+        base = solve(net, carried(result.solution.network, result.solution.temperature, net), _Kept())
         start = dict(quantities(base))
         rows = [row.path for _, row in limited(start)]
 
-        def change(changed: Case) -> dict[str, float]:
-            there = quantities(solve(network(changed, mesh), base.temperature))
-            return {path: there[path] - start[path] for path in rows}
+        kept, thin = _Kept(), bool(lost_layers(mesh))
 
-        changes = tuple((one, change(one.changed)) for one in (usual_inputs(case) if inputs else ()))
-        less = None if asked is None else change(_outputs(case, lambda t: 1 - asked))
+        def change(changed: Case, joints: bool) -> dict[str, float]:
+            there = network(changed, mesh) if joints or thin else replace(net, case=changed)
+            found = quantities(solve(there, base.temperature, kept))
+            return {path: found[path] - start[path] for path in rows}
+
+        changes = tuple(
+            (one, change(one.changed, one.joints)) for one in (usual_inputs(case) if inputs else ())
+        )
+        less = None if asked is None else change(_outputs(case, lambda t: 1 - asked), joints=False)
     except NotConverged:
         return Sensitivity(missing=UNSETTLED)
     return Sensitivity(changes, less)
