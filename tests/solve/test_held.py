@@ -53,7 +53,7 @@ def test_loss_is_solved_at_its_temperature() -> None:
     assert hot is not None
     scaled = hot.value("heat_out") / (hot.value("wall.mean") - 263.15) * 20.0
     assert scaled > 1.2 * answer.loss.value
-    row = next(r for r in beside(answer) if r.quantity.startswith("heat loss"))
+    row = next(r for r in beside(answer, frozenset()) if r.quantity.startswith("heat loss"))
     assert "±" in row.field
 
 
