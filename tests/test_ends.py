@@ -142,7 +142,10 @@ def test_a_folder_that_cannot_be_moved_is_refused_before_anything_is_computed(
     monkeypatch.setattr(judging, "solve_section", None)  # computing would be a fault
     done = CliRunner().invoke(app, RUNS["check --out"].split())
     assert done.exit_code == 2
-    assert done.stderr == "coldspot: --out: out: cannot be written: Device or resource busy\n"
+    assert (
+        done.stderr
+        == "coldspot: --out: out: cannot be written: Device or resource busy; accepted: a folder in it\n"
+    )
     assert sorted(os.listdir(place)) == ["case.toml", "out", "study.toml"]
 
 

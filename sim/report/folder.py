@@ -6,6 +6,7 @@ new folder ends with its process, and the next run removes or puts back what a k
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
@@ -120,7 +121,9 @@ def written_folder(
         new.rename(target)
         placed()
     except OSError as error:
-        raise OutputError(f"{out}: cannot be written: {error.strerror or error}", late) from error
+        # a folder that may not get another name is in use, mostly as a mount point
+        hint = "; accepted: a folder in it" if error.errno == errno.EBUSY and not late else ""
+        raise OutputError(f"{out}: cannot be written: {error.strerror or error}{hint}", late) from error
     finally:
         if target is not None and old is not None and old.exists() and not target.exists():
             old.rename(target)

@@ -67,9 +67,9 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
     tree = results(answer)
     _text(folder / "results.json", as_json(tree))
     write_supports(answer, folder, names)
-    painter.finish()
-    from sim.report.page import page
+    from sim.report.page import page  # imported while the painter is still at work
 
+    painter.finish()
     _text(folder / "report.html", page(answer, folder, names))
     tree["files"] = sorted(entry.name for entry in folder.iterdir())
     _text(folder / "results.json", as_json(tree))
