@@ -78,10 +78,10 @@ def _figures(answers: Answers) -> Any:
         return
     drawn: set[str] = set()
     lines = [axis for axis in answers.study.lines if len(axis.points) > 1]
-    many = {axis.name: len(series(answers.frame, axis, answers.study.lines)) for axis in lines}
+    many = {axis.name: len(_panels(answers, axis)) for axis in lines}
     for axis in lines:
-        # Many lines of few points say less than the chart along the other axis.
-        crowded = many[axis.name] > max(MOST_PANELS * MOST_LINES, min(many.values()))
+        # Many panels of few lines say less than the chart along another axis, which shows the same numbers.
+        crowded = many[axis.name] > max(MOST_PANELS, min(many.values()))
         if axis.pair in drawn or crowded:
             continue
         drawn |= {axis.pair} if axis.pair else set()

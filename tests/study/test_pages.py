@@ -144,3 +144,12 @@ def test_a_bracket_has_a_hollow_mark(ask) -> None:
     figure = charts._along(answers, answers.study.lines[1], "contents.min")
     (legend,) = figure.legends
     assert "hollow: a bracket, the flow was not resolved" in [t.get_text() for t in legend.get_texts()]
+
+
+def test_an_axis_that_would_take_too_many_panels_is_left_to_the_other(ask) -> None:
+    """Ten lines of two points are one line of ten points, twice: the chart along the longer axis shows both."""
+    axes = '[[axis]]\nkey = "condition.cold.ambient"\nname = "ambient"\nfrom = "-30 degC"\nto = "0 degC"\ncount = 10\n'
+    axes += '[[axis]]\nkey = "tracer.T1.output"\nname = "output"\nvalues = ["10 W/m", "20 W/m"]\n'
+    answers = ask('keep = ["contents.min"]\nconditions = ["cold"]\n' + axes)
+    drawn = [name for name, _, _ in charts._figures(answers)]
+    assert drawn == ["ambient-contents-min"]
