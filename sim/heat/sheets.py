@@ -136,6 +136,13 @@ def touches_foil(case: Case, mesh: PlanMesh, under: IntArray) -> NDArray[np.bool
     return ~((mesh.kind[under] == "void") & wetted) & (mesh.kind[under] != "wall")
 
 
+def ring(nodes: IntArray, angle: Array, points: Array, sheet: float) -> Links:
+    """Links all round, in the order of the nodes' angles."""
+    around = np.argsort(angle)
+    around = np.append(around, around[0])
+    return chain(nodes[around], points[around], sheet)
+
+
 def foot_of(case: Case) -> Foot:
     """Beneath the foil's ends: the void's conductivity, or the inner layer's, at the ambient."""
     assert case.foil is not None

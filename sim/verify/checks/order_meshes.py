@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from sim.case import Case
 from sim.heat.joints import Faces, Halves, Joints, joined
-from sim.heat.network import ONE_METRE, Along, Network
+from sim.heat.network import ONE_METRE, Network
 from sim.heat.outlets import Film
+from sim.heat.surfaces import Along
 from sim.heat.tracing import Tracing
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, voronoi

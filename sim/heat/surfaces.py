@@ -1,0 +1,180 @@
+"""The surfaces of a section that have nodes of their own: outside, foil, thin layers, voids, lumped bore."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.case import Case
+from sim.heat.contents import Bore, lumped_contents
+from sim.heat.joints import Halves, Links, Nodes, Radiation, Same, no_links, no_radiation, together
+from sim.heat.sheets import chain, foil_faces, foot_of, ring, sides_of_foil, strip_links, touches_foil
+from sim.heat.thin import ThinLayer, thin_cover
+from sim.heat.voids import across, states
+from sim.section.mesh import IntArray, PlanMesh
+from sim.section.shapes import Array
+
+IDLE = 1e-3  # m2 per metre: by what a node that has no part in the radiation rests on another
+
+
+@dataclass(frozen=True)
+class Along:
+    """What conducts along the pipe in nodes that are no cells: node (s,), conductance times distance (s,) W m/K."""
+
+    node: Nodes
+    strength: Same
+
+
+@dataclass
+class Surfaces:
+    """Surface nodes of a section as they are added: number of nodes so far, joints to cells, sheets."""
+
+    nodes: int
+    halves: list[Halves] = field(default_factory=list)
+    links: list[Links] = field(default_factory=lambda: [no_links()])
+    along: list[Along] = field(default_factory=lambda: [Along(np.zeros(0, np.int64), np.zeros(0))])
+
+    def new(self, count: int) -> IntArray:
+        """Numbers of further nodes."""
+        self.nodes += count
+        return self.nodes - count + np.arange(count)
+
+    def conducts_along(self, node: IntArray, strength: Array) -> None:
+        """Nodes conduct along the pipe: conductance times distance, W m/K."""
+        self.along.append(Along(node, strength))
+
+
+def cover(case: Case, mesh: PlanMesh, made: Surfaces, conductivity: Array) -> tuple[IntArray, Array]:
+    """The outside: a node on each cover face, and its angle about the cover's centre; the weather barrier in them."""
+    node = made.new(len(mesh.cover_cell))
+    gap, outermost = thin_cover(case, mesh, conductivity)
+    bare = np.zeros(len(node))
+    made.halves.append(Halves(mesh.cover_cell, node, mesh.cover_length, gap, mesh.cover_point, bare))
+    angle = np.arctan2(*(mesh.cover_point - np.array([0.0, -mesh.layout.drop])).T)
+    sheet = outermost
+    if case.barrier is not None:
+        assert case.barrier.conductivity is not None
+        sheet += case.barrier.conductivity * case.barrier.thickness
+    if sheet:
+        made.links.append(ring(node, angle, mesh.cover_point, sheet))
+        made.conducts_along(node, sheet * mesh.cover_length)
+    return node, angle
+
+
+def _on_side(mesh: PlanMesh, faces: IntArray, side: int | IntArray, node: IntArray) -> Halves:
+    """Joints of nodes on faces and the cells on one side of them."""
+    cell = mesh.face_cells[faces, side]
+    half, point = 0.5 * mesh.face_gap[faces], mesh.face_point[faces]
+    return Halves(cell, node, mesh.face_length[faces], half, point, np.zeros(len(faces)))
+
+
+def foil(case: Case, mesh: PlanMesh, made: Surfaces, cell_node: IntArray) -> tuple[IntArray, IntArray]:
+    """The foil: a node on each face on which it lies, joined to the cells on both sides. Returns faces and nodes.
+
+    Where its contact has a resistance, the surface beneath has nodes of its own, joined to the foil's.
+    """
+    if case.foil is None:
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
+    foot = foot_of(case)
+    faces, resistance, runs = foil_faces(mesh, foot)
+    node = made.new(len(faces))
+    point, area, half = mesh.face_point[faces], mesh.face_length[faces], 0.5 * mesh.face_gap[faces]
+    under, over = sides_of_foil(mesh, faces)
+    beneath, touched = node.copy(), touches_foil(case, mesh, under)
+    beneath[touched] = made.new(int(touched.sum()))
+    strength = case.foil.contact_conductance * area[touched]
+    made.links.append(Links(node[touched], beneath[touched], strength))
+    bare = np.zeros(len(faces))
+    made.halves += [
+        Halves(under, beneath, area, half, point, resistance),
+        Halves(over, node, area, half, point, bare),
+    ]
+    sheet = case.foil.conductivity * case.foil.thickness
+    for run in runs:
+        if len(run.faces) > 1:
+            made.links.append(chain(node[run.faces], point[run.faces], sheet))
+            if run.ends:
+                strip = strip_links(mesh, run.faces, node, under, sheet, foot)
+                made.links.append(Links(strip.a, cell_node[strip.b], strip.strength))
+    made.conducts_along(node, sheet * area)
+    return faces, node
+
+
+def voids(
+    case: Case,
+    mesh: PlanMesh,
+    made: Surfaces,
+    plain: NDArray[np.bool_],
+    foil_face: IntArray,
+    foil_node: IntArray,
+) -> tuple[IntArray, IntArray, dict[int, Radiation]]:
+    """Voids of air: a node on each face that bounds one, and the radiation between these by the parts present.
+
+    Of the plain faces; foil has its own nodes. Returns faces, nodes and joints, all from one set of further nodes.
+    """
+    found = states(case, mesh)
+    rims = {bits: state.rim(mesh) for bits, state in found.items()}
+    bounding = np.zeros(len(plain), bool)
+    for rim in rims.values():
+        bounding |= rim & plain
+    face = np.flatnonzero(bounding)
+    node = made.new(len(face))
+    for side in (0, 1):
+        made.halves.append(_on_side(mesh, face, side, node))
+    every, number = np.concatenate([face, foil_face]), np.concatenate([node, foil_node])
+    joints, counts, free = {0: no_radiation()}, [0], made.nodes
+    for bits, state in found.items():
+        here = state.sides(mesh, every).any(axis=1) & (
+            rims[bits][every] | (np.arange(len(every)) >= len(face))
+        )
+        if here.any():
+            joints[bits], count = across(case, mesh, found[bits], every[here], number[here], free)
+            counts.append(count)
+    made.new(max(counts))
+    for bits in found:  # a node without a part in it rests on a surface
+        idle = np.setdiff1d(free + np.arange(max(counts)), joints.get(bits, joints[0]).b)
+        rest = Radiation(np.full(len(idle), number[0] if len(number) else 0), idle, np.full(len(idle), IDLE))
+        joints[bits] = together([joints.get(bits, no_radiation()), rest])
+    return face, node, joints
+
+
+def thin_sheets(mesh: PlanMesh, made: Surfaces, thin: list[ThinLayer]) -> IntArray:
+    """Layers thinner than the mesh that conduct well: a node on each face, joined along the layer; the faces."""
+    for layer in thin:
+        if not layer.sheet:
+            continue
+        node, area, point = (
+            made.new(len(layer.face)),
+            mesh.face_length[layer.face],
+            mesh.face_point[layer.face],
+        )
+        for cell, gap in zip((layer.inside, layer.outside), layer.gaps, strict=True):
+            made.halves.append(Halves(cell, node, area, gap, point, np.zeros(len(node))))
+        made.links.append(ring(node, layer.angle, point, layer.sheet))
+        made.conducts_along(node, layer.sheet * area)
+    return np.concatenate([np.zeros(0, np.int64), *(layer.face for layer in thin if layer.sheet)])
+
+
+def bore(case: Case, mesh: PlanMesh, made: Surfaces, faces: IntArray) -> Bore:
+    """Lumped contents: a node on each face of the bore, and those of the lumps."""
+    cells, point, area = mesh.face_cells[faces], mesh.face_point[faces], mesh.face_length[faces]
+    side = np.where(np.isin(mesh.kind[cells[:, 0]], ("liquid", "gas")), 1, 0)
+    node = made.new(len(faces))
+    made.halves.append(_on_side(mesh, faces, side, node))
+    bore = lumped_contents(case, mesh.layout, node, area, point, made.nodes)
+    made.nodes = max(made.nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
+    at = case.contents.temperature or case.conditions[0].ambient + 20.0
+    dry = mesh.kind == "gas"
+    if case.contents.state == "empty":
+        dry = np.isin(mesh.kind, ("liquid", "gas"))
+    wet = (mesh.kind == "liquid") & ~dry
+    for lump, fluid, inside in (
+        (bore.liquid, case.contents.fluid, wet),
+        (bore.gas, case.contents.gas, dry),
+    ):
+        if lump >= 0:
+            section = float(fluid.conductivity(at)) * float(mesh.cell_area[inside].sum())
+            made.conducts_along(np.array([lump]), np.array([section]))
+    return bore
