@@ -27,6 +27,7 @@ JUNCTION = 0.25  # cell size at other meetings of interfaces, as a part of the t
 TANGENT = (
     0.02  # the same where a foil leaves its tracer and where it meets the pipe: it converges slowly there
 )
+LEVEL_END = 0.05  # cell size where a level meets the wall, as a part of the wall's thickness, at fineness 1
 
 
 BORE_GROWTH = 0.45  # of cells that grow from the bore's wall: size per distance, at fineness 1
@@ -150,6 +151,16 @@ def size_field(
         for tangent_point in (*hull.shoulders, *hull.feet):
             points.append(np.array(tangent_point))
             at.append(TANGENT * _thickness(hull.body) / TRACER_CELLS / fineness)
+            wedge.append(0.0)
+    if grading is None and layout.wedge_depth is None and abs(layout.level) < layout.inner_radius:
+        half = float(np.sqrt(layout.inner_radius**2 - layout.level**2))
+        end = np.array([half, layout.level])
+        across = (
+            layout.outer_radius / layout.inner_radius
+        )  # the bore's cells follow those of the pipe's outside
+        for corner_at in (end, end * [-1, 1], end * across, end * [-across, across]):
+            points.append(corner_at)
+            at.append(LEVEL_END * (layout.outer_radius - layout.inner_radius) / fineness)
             wedge.append(0.0)
     corner = np.array(points).reshape(-1, 2)
     size_at, wedge_at = np.array(at), np.array(wedge)

@@ -51,8 +51,8 @@ def test_an_adiabatic_bore_is_cut_off() -> None:
 
 
 def test_empty_bore_ignores_the_fill() -> None:
-    a = numbers(line(FLAT, contents__state="empty", contents__fill=0.3), 1.0)
-    b = numbers(line(FLAT, contents__state="empty", contents__fill=1.0), 1.0)
+    a = numbers(line(FLAT, contents__state="empty", contents__fill=0.3), 2.0)
+    b = numbers(line(FLAT, contents__state="empty", contents__fill=1.0), 2.0)
     assert a["wall.min"] == pytest.approx(b["wall.min"], abs=0.02)
     assert a["contents.min"] == a["contents.max"]
 

@@ -122,6 +122,15 @@ def test_the_liquid_reaches_up_to_the_level() -> None:
     assert fine["gas.min"] < fine["liquid.min"] < fine["gas.max"]
 
 
+def test_extremes_at_the_level_settle_in_a_wall_that_conducts_badly() -> None:
+    """Plastic, heated above the level: the liquid is hottest where its surface meets the wall."""
+    plastic = {"outer_diameter": "110 mm", "wall": "6 mm", "material": "PP"}
+    raw = line(ROUND | {"clock": 1.5}, contents__fill=0.6, pipe=plastic)
+    usual, fine = numbers(raw, 2.0), numbers(raw, 4.0)
+    for path in ("liquid.max", "liquid.min", "gas.min"):
+        assert usual[path] == pytest.approx(fine[path], abs=0.25), path
+
+
 def test_three_meshes_get_finer_and_the_last_is_the_value() -> None:
     seen: list[str] = []
     result = solve_section(only(line(FLAT)), MeshStore(), 2.0, seen.append)
