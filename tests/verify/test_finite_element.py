@@ -112,3 +112,21 @@ def test_refinement_settles(name: str) -> None:
         for which in ("min", "mean", "max"):
             assert abs(coarse[place][which] - fine[place][which]) < 1e-3 * (hottest - 263.15)
     assert fine["closure"] < 1e-7
+
+
+@pytest.mark.slow
+def test_foil_pressed_on_so_hard_that_it_is_bonded_is_bonded() -> None:
+    """The nodes beneath the foil are its own again, radiation in the voids included; and a poor contact is none."""
+    pytest.importorskip("gmsh")
+    from plain_lines import FLAT, line, only
+
+    from sim.verify.elements.field import by_elements
+
+    def sheath(contact: str) -> float:
+        foil = {"thickness": "0.1 mm", "contact_conductance": contact}
+        found = by_elements(only(line(FLAT, insulation__fit="bridged", foil=foil)), 0.35, 1e-6)
+        return float(found["tracers"]["T1"]["sheath_max"])
+
+    bonded = sheath("bonded")
+    assert sheath("1e7 W/m2/K") == pytest.approx(bonded, abs=0.01)
+    assert sheath("400 W/m2/K") > bonded + 0.2

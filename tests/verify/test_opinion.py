@@ -189,6 +189,7 @@ def test_what_the_finite_elements_do_not_cover_is_said() -> None:
     assert not_covered(only(line(FLAT, apart, foil=foil))) == ""
     assert not_covered(only(line(FLAT, close))) == ""
     assert "contact resistance" in not_covered(only(line(FLAT, apart, foil=pressed)))
+    assert not_covered(only(line(FLAT, apart, foil=pressed, insulation__fit="bridged"))) == ""
     assert "hulls meet" in not_covered(only(line(FLAT, close, foil=foil)))
     assert "move" in not_covered(only(line(FLAT, contents__state="buoyant")))
 
@@ -248,7 +249,7 @@ SMALL = {
     "half full, mixed, foil, air beside the tracer": line(
         FLAT | {"output": {"at": [["-20 degC", "40 W/m"], ["80 degC", "0 W/m"]]}},
         insulation__fit="bridged",
-        foil={"thickness": "0.1 mm", "contact_conductance": "bonded"},
+        foil={"thickness": "0.1 mm"},
         contents__state="mixed",
         contents__fill=0.4,
     ),

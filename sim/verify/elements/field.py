@@ -19,7 +19,7 @@ from sim.heat.film import outside_coefficient
 from sim.heat.outlets import film_terms
 from sim.verify.elements.bodies import Body, place
 from sim.verify.elements.lines import Array
-from sim.verify.elements.section import solve_section
+from sim.verify.elements.section import foil_apart, solve_section
 from sim.verify.peer import serve
 
 LEVELS = (
@@ -39,13 +39,17 @@ def not_covered(case: Case) -> str:
         )
     if any(t.over for t in case.tracers):
         return "tracers stacked on each other are not in the finite-element solution"
-    if not case.insulation.layers and (case.insulation.fit != "snug" or case.foil or case.tracers):
+    insulation = case.insulation
+    if not insulation.layers and (case.insulation.fit != "snug" or case.foil or case.tracers):
         return "a tracer on a pipe without insulation is not in the finite-element solution"
     bodies = [place(t, case.pipe.outer_radius) for t in case.tracers]
     if (case.foil or case.insulation.fit == "bridged") and any(b.hull > np.pi for b in bodies):
         return "a flat tracer whose hull closes around the pipe is not in the finite-element solution"
-    if case.foil and case.foil.contact_conductance != np.inf:
-        return 'foil with a contact resistance is not in the finite-element solution (with "bonded" it is)'
+    if foil_apart(case) and (insulation.fit != "bridged" or insulation.void.conductivity is not None):
+        return (
+            "foil with a contact resistance is in the finite-element solution over bridged voids of air alone"
+            ' (or with contact_conductance = "bonded")'
+        )
     if case.foil and _crowded(bodies):
         return "foil over tracers so close that their hulls meet is not in the finite-element solution"
     return ""

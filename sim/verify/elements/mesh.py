@@ -144,8 +144,12 @@ def _regions(
     return section.region_of(middle[0] + 1j * middle[1])[np.arange(count)[part]]
 
 
-def build(section: Section, refine: float = 1.0, with_contents: bool = True) -> FieldMesh:
+def build(
+    section: Section, refine: float = 1.0, with_contents: bool = True, foil_apart: bool = False
+) -> FieldMesh:
     """Mesh a section. `refine` divides every element size; without contents the bore is left out.
+
+    foil_apart: what lies beneath foil (tracer, void, pipe) has nodes of its own there, the lines "beneath".
 
     RuntimeError if a curved triangle folds over.
     """
@@ -167,7 +171,7 @@ def build(section: Section, refine: float = 1.0, with_contents: bool = True) -> 
     for label in [name for name in joined if name.startswith("contact:")]:
         for tip in _ends(joined[label]):
             triangles = sharpen(triangles, tip)
-    return _as_field_mesh(section, triangles)
+    return _as_field_mesh(section, triangles, foil_apart)
 
 
 def _ends(lines: NDArray[np.int64]) -> list[int]:
@@ -176,8 +180,8 @@ def _ends(lines: NDArray[np.int64]) -> list[int]:
     return [int(node) for node in nodes[uses == 1]]
 
 
-def _as_field_mesh(section: Section, triangles: Triangles) -> FieldMesh:
-    """Double the nodes along contacts and number the unknowns.
+def _as_field_mesh(section: Section, triangles: Triangles, foil_apart: bool) -> FieldMesh:
+    """Double the nodes along contacts (and foil) and number the unknowns.
 
     The ends are doubled, too: two good conductors that share one node there would leak through it. What lies beside
     the contact keeps the pipe's node, so it parts from the tracer over the last side, ten rings down.
@@ -187,6 +191,14 @@ def _as_field_mesh(section: Section, triangles: Triangles) -> FieldMesh:
     xy, corner, region, joined = triangles.xy, triangles.corner.copy(), triangles.region, triangles.lines
     n = xy.shape[1]
     doubles: dict[str, NDArray[np.int64]] = {}
+    if foil_apart:
+        doubled = np.unique(joined["foil"])
+        copy = np.arange(n)
+        copy[doubled] = n + np.arange(len(doubled))
+        xy = np.concatenate([xy, xy[:, doubled]], axis=1)
+        under = [i for i, name in enumerate(section.names) if name.startswith(("wall", "tracer", "void"))]
+        corner[np.isin(region, under)] = copy[corner[np.isin(region, under)]]
+        doubles["beneath"] = copy
     for label in [name for name in joined if name.startswith("contact:")]:
         doubled = np.unique(joined[label])
         copy = np.arange(n)
@@ -217,7 +229,9 @@ def _as_field_mesh(section: Section, triangles: Triangles) -> FieldMesh:
         facet = sorter[np.searchsorted(facet_key, _pair_key(a, b, total), sorter=sorter)]
         return np.stack([a, mesh.dofs.facet_dofs[0, facet], b], axis=1)
 
-    result = {label: as_unknowns(nodes) for label, nodes in joined.items()}
+    on_pipe = doubles.get("beneath", np.arange(n))  # the pipe's surface ends in nodes beneath foil
+    result = {label: as_unknowns(on_pipe[v] if label == "pipe" else v) for label, v in joined.items()}
     for label, copy in doubles.items():
-        result[label] = as_unknowns(copy[joined[label.replace("body", "contact")]])
+        of = "foil" if label == "beneath" else label.replace("body", "contact")
+        result[label] = as_unknowns(copy[joined[of]])
     return FieldMesh(mesh, region, section.names, result)

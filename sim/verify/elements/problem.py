@@ -134,6 +134,21 @@ def _arc_lines(problem: Problem) -> Lines:
     return Lines(problem.grid.points, nodes[apart < width / (2 * problem.case.pipe.outer_radius)])
 
 
+def _press_foil(foil: Any, grid: FieldMesh, entries: Entries) -> None:
+    """The foil's contact with what lies beneath, and at its ends a long strip on the pipe: sqrt(k t h)."""
+    over, under = grid.lines["foil"], grid.lines["beneath"]
+    mass = Lines(grid.points, over).mass(foil.contact_conductance)
+    strip = np.sqrt(foil.thickness * foil.conductivity * foil.contact_conductance) * np.ones((1, 1, 1))
+    ends, uses = np.unique(over[:, [0, 2]], return_counts=True)
+    joints = [(over, under, mass)]
+    for tip in ends[uses == 1]:
+        at = np.argwhere(over == tip)[0]
+        joints.append((np.array([[tip]]), under[at[0], at[1]].reshape(1, 1), strip))
+    for a, b, values in joints:
+        for rows, columns, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+            entries.blocks(rows, columns, sign * values)
+
+
 def fixed_entries(problem: Problem) -> tuple[Entries, Array]:
     """Contacts and sheets: entries and loads."""
     entries, load = Entries(), np.zeros(problem.nodes)
@@ -157,4 +172,6 @@ def fixed_entries(problem: Problem) -> tuple[Entries, Array]:
         entries.blocks(
             nodes, nodes, Lines(points, nodes).stiffness(case.foil.thickness * case.foil.conductivity)
         )
+    if case.foil and "beneath" in grid.lines:
+        _press_foil(case.foil, grid, entries)
     return entries, load

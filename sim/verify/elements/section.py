@@ -27,6 +27,11 @@ from sim.verify.elements.voids import add_radiation, bounds_of
 MAX_ROUNDS = 60
 
 
+def foil_apart(case: Any) -> bool:
+    """Whether foil has a contact resistance towards what it covers."""
+    return case.foil is not None and case.foil.contact_conductance != np.inf
+
+
 def solve_section(
     case: Any,
     condition: Any = None,
@@ -67,6 +72,7 @@ def solve_section(
         draw(case, cusp_gap, heated_arc[:2] if heated_arc else None),
         refine,
         with_contents=case.contents.state == "still",
+        foil_apart=foil_apart(case),
     )
     basis = Basis(grid.mesh, ElementTriP2(), intorder=5)
     outer = Lines(grid.points, grid.lines["outer"])

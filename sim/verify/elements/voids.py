@@ -24,6 +24,7 @@ LONGEST = 1 / 100  # of a patch over all bounds of the voids
 NEAR = 0.2  # growth of a patch's length with its distance from the next tracer
 SCALINGS = 50
 EYES = (0.25, 0.75)  # points of a patch, as parts of its length, between which sight lines run
+OVER_FOIL = -1  # what a void's side has beyond it there
 CHUNK = 4000  # sight lines looked along together
 
 
@@ -44,18 +45,24 @@ def bounds_of(case: Any, grid: FieldMesh) -> VoidBounds | None:
     void = case.insulation.void
     code = grid.names.index("void")
     mesh = grid.mesh
-    inner = np.flatnonzero(mesh.f2t[1] >= 0)
-    sides = grid.region[mesh.f2t[:, inner]]
+    sides = np.where(
+        mesh.f2t >= 0, grid.region[mesh.f2t], OVER_FOIL
+    )  # a void ends alone where foil is pressed on it
     rim = (sides == code).sum(axis=0) == 1
     if not rim.any() or void.conductivity is not None:
         return None
-    facet = inner[rim]
+    facet = np.flatnonzero(rim)
     other = np.where(sides[0, rim] == code, sides[1, rim], sides[0, rim])
     air = mesh.f2t[np.where(sides[0, rim] == code, 0, 1), facet]
     body = np.array(
         ["pipe" if n == "wall" else n if n.startswith("tracer") else "insulation" for n in grid.names]
+        + ["insulation"]
     )[other]
     nodes = np.stack([mesh.facets[0, facet], mesh.dofs.facet_dofs[0, facet], mesh.facets[1, facet]], axis=1)
+    if "beneath" in grid.lines:  # the foil itself sees the void
+        over = np.arange(grid.points.shape[1])
+        over[grid.lines["beneath"]] = grid.lines["foil"]
+        nodes[other == OVER_FOIL] = over[nodes[other == OVER_FOIL]]
     along = (grid.points[:, nodes[:, 2]] - grid.points[:, nodes[:, 0]]).T
     towards = grid.points[:, mesh.t[:, air]].mean(axis=1).T - grid.points[:, nodes[:, 1]].T
     into = np.stack([-along[:, 1], along[:, 0]], axis=-1)
