@@ -75,7 +75,7 @@ def foil(case: Case, mesh: PlanMesh, made: Surfaces, cell_node: IntArray) -> tup
 
     Where its contact has a resistance, the surface beneath has nodes of its own, joined to the foil's.
     """
-    if case.foil is None:
+    if case.foil is None or not case.tracers:
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
     foot = foot_of(case)
     faces, resistance, runs = foil_faces(mesh, foot)
