@@ -28,11 +28,11 @@ class Foot:
 
 @dataclass(frozen=True)
 class FoilRun:
-    """A run of foil over hulls that overlap: numbers (n,) of its faces in order along the foil; ends: whether it ends
-    on the pipe, or closes around it, its first face then again at the end."""
+    """A run of foil over hulls that overlap: numbers (n,) of its faces in order along the foil; feet (2, 2): where it
+    ends on the pipe; (0, 2) where it closes around the pipe, its first face then again at the end."""
 
     faces: IntArray
-    ends: bool
+    feet: Array
 
 
 def foil_faces(mesh: PlanMesh, foot: Foot) -> tuple[IntArray, Array, list[FoilRun]]:
@@ -68,13 +68,13 @@ def foil_faces(mesh: PlanMesh, foot: Foot) -> tuple[IntArray, Array, list[FoilRu
             resistance[last] = gap / foot.conductivity + 1.0 / foot.contact
             mine |= last
         order = np.flatnonzero(mine)
-        orders.append((order[np.argsort(turn[order])], len(feet) > 0))
+        orders.append((order[np.argsort(turn[order])], feet))
     used = np.zeros(len(point), bool)
     for order, _ in orders:
         used[order] = True
     faces = np.flatnonzero(used)
-    numbers = [(np.searchsorted(faces, order), ends) for order, ends in orders]
-    runs = [FoilRun(number if ends else np.append(number, number[:1]), ends) for number, ends in numbers]
+    numbers = [(np.searchsorted(faces, order), feet) for order, feet in orders]
+    runs = [FoilRun(n if len(feet) else np.append(n, n[:1]), feet) for n, feet in numbers]
     return faces, resistance[faces], runs
 
 
@@ -156,13 +156,17 @@ def foot_of(case: Case) -> Foot:
 
 
 def strip_links(
-    mesh: PlanMesh, run: IntArray, node: IntArray, under: IntArray, sheet: float, foot: Foot
+    mesh: PlanMesh, run: FoilRun, node: IntArray, faces: IntArray, sheet: float, foot: Foot
 ) -> Links:
-    """What leaves the run's two ends into a long strip of foil on the pipe beyond them; `b` holds cells, not nodes.
+    """What leaves a run's two ends for the pipe at the tangent points; `b` holds cells, not nodes.
 
-    A fin of sheet conductance S (W/K) with the contact h alone: sqrt(h S). Without a resistance the foil ends there.
-    run: numbers of its faces; node, under: of all of the foil's faces.
+    Bonded, the foil of sheet conductance S (W/K) ends there, S / x from the last face at x. With a contact h it goes on
+    as a long strip on the pipe, a fin of sqrt(h S). node, faces: of all of the foil.
     """
-    ends = run[[0, -1]] if np.isfinite(foot.contact) else run[:0]
-    ends = ends[(mesh.kind == "wall")[under[ends]]]
-    return Links(node[ends], under[ends], np.full(len(ends), np.sqrt(foot.contact * sheet)))
+    ends = run.faces[[0, -1]] if len(run.feet) else run.faces[:0]
+    under, _ = sides_of_foil(mesh, faces[ends])
+    apart = np.hypot(*(mesh.face_point[faces[ends]] - run.feet).T)
+    bonded = sheet / np.maximum(apart, 1e-6)
+    strength = np.minimum(bonded, np.sqrt(foot.contact * sheet))
+    on_pipe = (mesh.kind == "wall")[under]
+    return Links(node[ends][on_pipe], under[on_pipe], strength[on_pipe])

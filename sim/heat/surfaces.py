@@ -95,9 +95,8 @@ def foil(case: Case, mesh: PlanMesh, made: Surfaces, cell_node: IntArray) -> tup
     for run in runs:
         if len(run.faces) > 1:
             made.links.append(chain(node[run.faces], point[run.faces], sheet))
-            if run.ends:
-                strip = strip_links(mesh, run.faces, node, under, sheet, foot)
-                made.links.append(Links(strip.a, cell_node[strip.b], strip.strength))
+            strip = strip_links(mesh, run, node, faces, sheet, foot)
+            made.links.append(Links(strip.a, cell_node[strip.b], strip.strength))
     made.conducts_along(node, sheet * area)
     return faces, node
 

@@ -6,7 +6,7 @@ from plain_lines import FLAT, ROUND, layout, line, mesh, numbers, only
 from scipy.integrate import solve_ivp
 
 from sim.heat.network import network
-from sim.heat.sheets import Foot, foil_faces, foil_spans, sides_of_foil, strip_links
+from sim.heat.sheets import Foot, foil_faces, foil_spans, strip_links
 from sim.section.pieces import interfaces
 from sim.solve.section import solve_section
 
@@ -105,9 +105,7 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float, contact
     start = foil_spans(plan.layout)[0][2][0]
     x = np.hypot(*(point - start).T)
     down = length / resistance[run[:last]]
-    down[0] += strip_links(
-        plan, run, np.arange(len(faces)), sides_of_foil(plan, faces)[0], sheet, foot
-    ).strength[0]
+    down[0] += strip_links(plan, runs[0], np.arange(len(faces)), faces, sheet, foot).strength[0]
     along = sheet / np.hypot(*np.diff(point, axis=0).T)
     matrix = (
         np.diag(down)
@@ -132,10 +130,9 @@ def test_a_bonded_foil_ends_on_the_pipe() -> None:
         for end, foot in zip(run.faces[[0, -1]], feet, strict=True):
             assert np.hypot(*(plan.face_point[faces[end]] - foot)) < plan.face_length[faces[end]]
             assert 0.0 < resistance[end] < 1e-4
-    under, _ = sides_of_foil(plan, faces)
-    assert (
-        len(strip_links(plan, runs[0].faces, np.arange(len(faces)), under, 0.016, Foot(0.04, np.inf)).a) == 0
-    )
+    strip = strip_links(plan, runs[0], np.arange(len(faces)), faces, 0.016, Foot(0.04, np.inf))
+    assert len(strip.a) == 2
+    assert (strip.strength > 0.016 / plan.face_length[faces[runs[0].faces[[0, -1]]]]).all()
 
 
 def test_the_band_of_a_foil_on_plastic_holds_a_finer_mesh() -> None:
