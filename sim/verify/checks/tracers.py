@@ -176,6 +176,14 @@ def gaps() -> list[Row]:
     return rows
 
 
+THIN = 1e-3  # W/m/K, of a compound that lets next to nothing past the strips
+
+
+def fin_power(conductivity: float) -> float:
+    """m of the strips' x^m over a compound, S of 0.02 W/K: m (m - 1) = 2 R k / S."""
+    return 0.5 * (1 + sqrt(1 + 8 * OUTER * conductivity / 0.02))
+
+
 def foil() -> list[Row]:
     """A foil as the only way from a tracer to the pipe: its length along the tangents, its thickness, both strips."""
     sheet = {"thickness": "0.2 mm", "conductivity": "100 W/m/K", "contact_conductance": "bonded"}
@@ -192,13 +200,13 @@ def foil() -> list[Row]:
             tracer | {"output": "2 W/m"},
             contents=flowing(0.0, HELD),
             insulation__fit="bridged",
-            insulation__void={"conductivity": "1e-4 W/m/K"},
+            insulation__void={"conductivity": f"{THIN:g} W/m/K"},
             foil=sheet,
             pipe__material=solid(METAL),
             **POOR,
         )
         found = numbers(raw)
-        exact = -found["from_contents"] * length / (2 * 100.0 * 2e-4)
+        exact = -found["from_contents"] * length / (2 * 100.0 * 2e-4 * fin_power(THIN))
         rows.append(
             _row(
                 "foil",
@@ -216,14 +224,14 @@ def foil() -> list[Row]:
         tracer | {"output": "2 W/m"},
         contents=flowing(0.0, HELD),
         insulation__fit="bridged",
-        insulation__void={"conductivity": "1e-4 W/m/K"},
+        insulation__void={"conductivity": f"{THIN:g} W/m/K"},
         foil=pressed,
         pipe__material=solid(METAL),
         **POOR,
     )
     found, conducts = numbers(raw), 100.0 * 2e-4
     decay, width = sqrt(80.0 / conducts), WIDTH * top / OUTER
-    through = length / (2 * conducts) + 1 / (2 * conducts * decay * tanh(decay * width / 2))
+    through = length / (2 * conducts * fin_power(THIN)) + 1 / (2 * conducts * decay * tanh(decay * width / 2))
     fin, name = (
         "strips along the tangents behind a contact, " + DEFINED,
         "flat, foil pressed on: body above wall",
@@ -240,7 +248,7 @@ def foil() -> list[Row]:
         "foil": sheet,
     }
     found = numbers(sketch(low, contents=flowing(0.0, HELD), **bridged, **POOR))
-    power = 0.5 * (1 + sqrt(1 + 8 * OUTER * 0.02 / 0.02))
+    power = fin_power(0.02)
     length = sqrt((OUTER + 0.001) ** 2 - OUTER**2)
     exact = -found["from_contents"] * length / (2 * 0.02 * power)
     name = "flat, over compound of 0.02 W/m/K: body above wall"
