@@ -17,7 +17,7 @@ import typer
 from sim import __version__
 from sim.ends import BAD_INPUT, FAULT, INTERRUPTED, MACHINE, Program, code_after, fail, note, safe_streams
 from sim.study.command import study
-from sim.verify.command import verify
+from sim.verify import verify
 
 if TYPE_CHECKING:
     from sim.judge.check import Answer

@@ -7,9 +7,9 @@ from types import ModuleType
 
 import pytest
 
-from sim.verify import run as running
-from sim.verify.rows import NotRun, Row
-from sim.verify.run import Check
+from validation.published import run as running
+from validation.published.rows import NotRun, Row
+from validation.published.run import Check
 
 SOURCE = "@carslaw1959, section 7"
 
@@ -67,7 +67,7 @@ def plant(
     monkeypatch: pytest.MonkeyPatch, *checks: object, needs: tuple[str, ...] = (), **long: object
 ) -> None:
     """The registry with one module, `planted`, of these checks; long=(...) run in the whole set only."""
-    module = ModuleType("sim.verify.checks.planted", "Planted checks.")
+    module = ModuleType("validation.checks.planted", "Planted checks.")
     module.GROUPS, module.LONG = checks, long.get("long", ())  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, module.__name__, module)
     monkeypatch.setattr(running, "CHECKS", (Check("planted", True, needs),))

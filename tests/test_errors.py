@@ -24,7 +24,7 @@ from sim.solve.multigrid import TooLarge
 from sim.solve.section import MeshStore, solve_section
 from sim.solve.steady import NotConverged
 from sim.study import pool
-from sim.verify.rows import NotRun
+from validation.published.rows import NotRun
 
 SIM = Path(__file__).parents[1] / "sim"
 
@@ -74,10 +74,12 @@ def no_steady_flow(folder: Path) -> None:
 def not_run(folder: Path) -> None:
     """The checks on shipped cases as an installed package has them, which carries no cases."""
     pytest.importorskip("skfem")
-    from sim.verify.checks import shipped
+    from validation.checks.peers import shipped
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shipped, "__file__", str(folder / "site" / "sim" / "verify" / "checks" / "shipped.py"))
+        patch.setattr(
+            shipped, "__file__", str(folder / "site" / "validation" / "checks" / "peers" / "shipped.py")
+        )
         patch.chdir(folder)
         shipped.shipped_cases()
 

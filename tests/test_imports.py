@@ -8,6 +8,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+PROGRAM = sorted((ROOT / "sim").rglob("*.py"))
 MODULES = {
     "pillow": "PIL",
     "tomli-w": "tomli_w",
@@ -18,7 +19,6 @@ ROOMS = {
     "notebook": ("notebook.py",),
     "study": ("study",),
     "cluster": ("study",),
-    "validation": ("verify",),
     "test": (),
 }
 
@@ -43,8 +43,17 @@ def test_every_package_imported_is_installed() -> None:
     always = modules(PROJECT["dependencies"]) | {"pydantic_core"}  # pydantic's own
     extras = {name: modules(lines) for name, lines in PROJECT["optional-dependencies"].items()}
     wrong = []
-    for file in (ROOT / "sim").rglob("*.py"):
+    for file in PROGRAM:
         room = file.relative_to(ROOT / "sim").parts[0]
         here = always.union(*(extras[name] for name, rooms in ROOMS.items() if room in rooms))
+        wrong += [
+            f"{file.relative_to(ROOT)}: {name}" for name in sorted(imported(file) - here - {"validation"})
+        ]
+    for file in (ROOT / "validation").rglob("*.py"):
+        here = always | extras["validation"] | extras["test"] | {"validation"}
         wrong += [f"{file.relative_to(ROOT)}: {name}" for name in sorted(imported(file) - here)]
     assert wrong == []
+
+
+def test_the_evidence_is_imported_by_its_command_alone() -> None:
+    assert [file.name for file in PROGRAM if "validation" in imported(file)] == ["verify.py"]

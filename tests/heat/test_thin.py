@@ -8,7 +8,7 @@ from sim.heat.thin import left_out, lost_layers
 from sim.judge.check import check
 from sim.judge.limits import check_limits
 from sim.solve.section import solve_section
-from sim.verify.checks.fourier import multilayer_cylinder
+from validation.checks.conduction.fourier import multilayer_cylinder
 
 FLOW = {
     "contents__state": "flowing",
@@ -117,7 +117,7 @@ def test_no_pass_at_a_support_that_crosses_a_lost_layer() -> None:
 def test_a_sheet_of_metal_near_the_tracer_against_finite_elements() -> None:
     """Finite elements mesh the layer: 0.3 mm of 26.7 W/m/K, 1 mm above the tracer."""
     pytest.importorskip("skfem")
-    from sim.verify.elements.field import by_elements
+    from validation.peers.elements.field import by_elements
 
     case = only(line(FLAT, insulation=layers((6.0, 0.04), (0.3, 26.7), (40.0, 0.04))))
     found = solve_section(case, STORE, 3.0)

@@ -1,10 +1,10 @@
-"""Whole sections against closed forms (sim/verify/checks/fourier.py, with their sources), and the order of the mesh."""
+"""Whole sections against closed forms, and the order of the mesh."""
 
 import numpy as np
 import pytest
 from plain_lines import layout, line, numbers
 
-from sim.verify.checks.fourier import (
+from validation.checks.conduction.fourier import (
     TwoLayerAnnulus,
     eccentric_shape_factor,
     multilayer_cylinder,

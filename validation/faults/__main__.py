@@ -5,7 +5,7 @@
 Every fault is one small edit (`*.toml` here). It is planted in a copy of the tree; then the quick checks run
 (`coldspot verify`) up to the first row that fails, and where none does, the tests of the rooms that compute, as far as
 they call the function the fault is in. A crash counts as caught, a hang too. The record grows as the faults are tried,
-so that a run can be stopped and taken up again; the page `validation/faults.md` is made from it.
+so that a run can be stopped and taken up again; the page `validation/faults/README.md` is made from it.
 """
 
 from __future__ import annotations
@@ -52,7 +52,9 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--only", default="", help="faults whose name, effect or file has this text")
     parser.add_argument("--again", choices=("", "survived", "all"), default="", help="try known ones anew")
     parser.add_argument("--record", type=Path, default=ROOT / "out" / "faults.jsonl")
-    parser.add_argument("--page", action="store_true", help="write validation/faults.md from the record")
+    parser.add_argument(
+        "--page", action="store_true", help="write validation/faults/README.md from the record"
+    )
     options = parser.parse_args(arguments)
     every = faults()
     options.record.parent.mkdir(parents=True, exist_ok=True)
@@ -84,7 +86,7 @@ def main(arguments: list[str] | None = None) -> int:
         for bench in benches:
             bench.close()
     if options.page:
-        (ROOT / "validation" / "faults.md").write_text(page(every, known), encoding="utf-8")
+        (ROOT / "validation" / "faults" / "README.md").write_text(page(every, known), encoding="utf-8")
     left = [f for f in every if f.key in known and not known[f.key].by]
     print(f"{len(every)} faults, {len(known)} tried, {len(left)} survived")
     return 1 if any(not f.why for f in left) else 0

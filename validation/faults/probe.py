@@ -40,8 +40,8 @@ Answer = dict[str, Any]
 
 def check(name: str) -> Answer:
     """Run one quick check, module.function; the first row that fails."""
-    module, rows = name.split(".")
-    for row in getattr(importlib.import_module(f"sim.verify.checks.{module}"), rows)():
+    module, rows = name.rsplit(".", 1)
+    for row in getattr(importlib.import_module(f"validation.checks.{module}"), rows)():
         if not row.passed:
             return {"row": f"{row.check}: {row.quantity}"}
     return {}

@@ -111,9 +111,9 @@ class Outcome:
 
 def quick_checks() -> list[str]:
     """The quick checks as module.function."""
-    from sim.verify.run import CHECKS, checks_of
+    from validation.published.run import CHECKS, checks_of
 
-    modules = {c.name: import_module(f"sim.verify.checks.{c.name}") for c in CHECKS if c.quick}
+    modules = {c.name: import_module(f"validation.checks.{c.name}") for c in CHECKS if c.quick}
     return [
         f"{name}.{rows.__name__}" for name, module in modules.items() for rows in checks_of(module, False)
     ]

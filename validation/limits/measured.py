@@ -178,13 +178,13 @@ def outside_film() -> Iterator[Effect]:
             given[1],
         )
     sided = narrowed("hanging-shell", "dry-winter")
-    condition = sided.conditions[0].model_copy(update={"wind_from": None})
+    all_round = sided.conditions[0].model_copy(update={"wind_from": None})
     yield effect(
         "how the wind's film varies around the barrier",
         "wind from 9 o'clock against its mean film all round",
         "hanging-shell, dry-winter",
         sided,
-        sided.model_copy(update={"conditions": (condition,)}),
+        sided.model_copy(update={"conditions": (all_round,)}),
     )
 
 

@@ -62,7 +62,7 @@ def measure() -> Measured:
 def main() -> None:
     """Print the verdict; write page and pictures."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--page", type=Path, default=ROOT / "validation" / "speed.md")
+    parser.add_argument("--page", type=Path, default=ROOT / "validation" / "speed" / "README.md")
     to = parser.parse_args().page
     m = measure()
     print("\n".join(verdict(m)))
@@ -71,7 +71,7 @@ def main() -> None:
 
 def write(m: Measured, to: Path) -> None:
     """The page and its pictures beside it."""
-    names = [f"{to.stem}_{what}.png" for what in ("error", "split", "growth")]
+    names = [f"{what}.png" for what in ("error", "split", "growth")]
     panels = [(p.title, m.plane[p.name], WANTED, p.uncertainty) for p in m.problems]
     panels.append(("shoe in 3D: heat sink", m.solid, WANTED, m.solid_reference["uncertainty"]))
     pictures.draw_errors(panels, to.with_name(names[0]))

@@ -18,7 +18,7 @@ from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.direct import factor
 from sim.solve.multigrid import Multigrid
 from validation.speed.plane import ROOT
-from validation.support_timing import RELATIVE, linear_problem
+from validation.supports.timing import RELATIVE, linear_problem
 
 PLANE = (1.0, 1.9, 3.4, 6.0, 11.0, 19.0, 34.0)
 SOLID = (0.4, 0.65, 1.0, 1.5, 2.1, 2.8, 3.5)

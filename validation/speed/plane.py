@@ -20,16 +20,16 @@ from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.solve.quantities import boundary, quantities, region_mask
 from sim.solve.steady import Solution, solve
-from sim.verify.checks.invented import SECTIONS
-from sim.verify.elements.section import solve_section as by_elements
-from sim.verify.second.polygons import polygons
+from validation.checks.sketches.invented import SECTIONS
+from validation.peers.elements.section import solve_section as by_elements
+from validation.peers.volumes.polygons import polygons
 from validation.speed.curves import Point, timed
 from validation.speed.freefem import freefem_point, present
 from validation.speed.plain_elements import solve_plain
 from validation.speed.plain_mesh import Sizes
 
 ROOT = Path(__file__).parents[2]
-SWEEPS = ROOT / "sim" / "verify" / "second" / "sweeps.py"
+SWEEPS = ROOT / "validation" / "peers" / "volumes" / "sweeps.py"
 FINENESS = (0.5, 0.7, 0.85, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
 FIPY_FINENESS = (0.7, 1.0, 1.5, 2.5)
 FINER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0)

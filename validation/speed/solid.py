@@ -17,7 +17,7 @@ from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 from sim.solve.support_level import held_case, reach
 from sim.solve.support_quantities import heat
-from sim.verify.elements.support import (
+from validation.peers.elements.support import (
     BORE_FILM,
     HALF_SPACING,
     LEG,
@@ -31,8 +31,8 @@ from sim.verify.elements.support import (
     plan,
     tetrahedra,
 )
-from sim.verify.elements.support import case as raw_case
-from sim.verify.second.support import compare
+from validation.peers.elements.support import case as raw_case
+from validation.peers.volumes.support import compare
 from validation.speed.curves import Point, timed
 
 HELD = 333.15

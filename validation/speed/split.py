@@ -65,7 +65,7 @@ def _run(case: Path) -> dict[str, float]:
 
     section.plan_mesh = clocked("mesh", section.plan_mesh)
     section.network = clocked("assembly", section.network)
-    section.solve = clocked("solve", section.solve)
+    section.steady_states = clocked("solve", section.steady_states)
     begin = process_time()
     loaded = load_case(case)
     spent["read case"] = process_time() - begin

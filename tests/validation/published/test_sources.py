@@ -1,0 +1,83 @@
+"""Every number's source: an entry of the bibliography, or a mark in exact words."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import validation
+from validation.published.sources import BIBLIOGRAPHY, KEY, bibliography, complaint, keys, parse, spoken
+
+CHECKS = Path(validation.__path__[0]) / "checks"
+QUICK_MODULES = ("films.handbook", "judging.simplified")
+
+
+def test_every_entry_is_cited_and_every_key_exists() -> None:
+    cited = {key for path in CHECKS.rglob("*.py") for key in KEY.findall(_strings(path))}
+    assert cited == set(bibliography())
+
+
+def _strings(path: Path) -> str:
+    """The text of a module without its decorators."""
+    return re.sub(r"^\s*@\w.*$", "", path.read_text(), flags=re.MULTILINE)
+
+
+@pytest.mark.parametrize("name", QUICK_MODULES)
+def test_every_row_has_a_source(name: str) -> None:
+    from importlib import import_module
+
+    from validation.published.run import checks_of
+
+    rows = [row for check in checks_of(import_module(f"validation.checks.{name}"), False) for row in check()]
+    complaints = {row.source: said for row in rows if (said := complaint(row.source))}
+    assert rows
+    assert not complaints
+
+
+@pytest.mark.slow
+def test_every_row_of_the_whole_set_has_a_source() -> None:
+    from validation.published.run import run
+
+    complaints = {row.source: said for row in run(True).rows if (said := complaint(row.source))}
+    assert not complaints
+
+
+@pytest.mark.parametrize(
+    ("source", "said"),
+    [
+        ("@iso10211, Annex C, case 1 (table from memory)", ""),
+        ("common practice, no source", ""),
+        ("closed form, written out in fourier.py: two resistances", ""),
+        ("resistances in series, closed form, from the definition", ""),
+        ("symmetry, from the definition", ""),
+        ("closed form, written out in nowhere.py", "no file nowhere.py"),
+        ("@nobody2099, table 3", "no entry nobody2099 in sources.bib"),
+        ("a handbook", "cites no entry of sources.bib and is not marked"),
+        ("", "cites no entry of sources.bib and is not marked"),
+    ],
+)
+def test_complaint(source: str, said: str) -> None:
+    assert complaint(source) == said
+
+
+def test_spoken() -> None:
+    assert spoken("@iso12241 and @nobody, x") == "ISO 12241:2008 and @nobody, x"
+    assert keys("@iso12241 and @nobody, x") == ["iso12241", "nobody"]
+
+
+def test_entries_are_whole() -> None:
+    text = BIBLIOGRAPHY.read_text(encoding="utf-8")
+    assert len(re.findall(r"^@", text, flags=re.MULTILINE)) == len(bibliography())
+    for entry in bibliography().values():
+        assert not re.search(r"[{}\\]", entry.text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["@book{a,\n  title = {T},\n}\n", "@book{a,\n  title = {T}\n", "@book{a,\n  broken\n}\n", "stray"],
+)
+def test_what_is_not_understood_is_an_error(text: str) -> None:
+    with pytest.raises(ValueError, match=r"line|closed"):
+        parse(text)

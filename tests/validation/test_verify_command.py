@@ -1,0 +1,187 @@
+"""`coldspot verify` end to end, on planted checks."""
+
+from __future__ import annotations
+
+import csv
+import json
+from io import StringIO
+from pathlib import Path
+
+import planted_checks as planted
+import pytest
+from planted_checks import plant
+from typer.testing import CliRunner
+
+from sim.cli import app
+from validation.published import pictures
+from validation.published.run import run as run_checks
+from validation.published.terminal import show
+
+runner = CliRunner()
+
+
+def verify(*words: str) -> tuple[int, str, str]:
+    result = runner.invoke(app, ["verify", *words])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result.exit_code, result.stdout, result.stderr
+
+
+@pytest.fixture(autouse=True)
+def _one_picture(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pictures, "PICTURES", pictures.PICTURES[:1])
+
+
+@pytest.mark.parametrize(
+    ("check", "code"),
+    [(planted.right, 0), (planted.wrong, 1), (planted.stops, 1), (planted.elsewhere, 3)],
+)
+def test_exit_code(monkeypatch: pytest.MonkeyPatch, check: object, code: int) -> None:
+    plant(monkeypatch, check)
+    assert verify("--quiet")[0] == code
+
+
+def test_bad_use(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    plant(monkeypatch, planted.right)
+    assert verify("--no-such-option")[0] == 2
+    assert verify("--page", str(tmp_path / "page.html"))[0] == 2
+    assert verify("--page", str(tmp_path / "nowhere" / "page.md"))[0] == 2
+    (tmp_path / "mine.txt").write_text("kept")
+    code, _, error = verify("--out", str(tmp_path))
+    assert code == 2
+    assert "mine.txt" in error
+
+
+def test_table_says_everything(monkeypatch: pytest.MonkeyPatch) -> None:
+    plant(monkeypatch, planted.right)
+    _, said, _ = verify()
+    for words in ("published", "computed", "difference", "band", "tolerance", "time", "quantity", "source"):
+        assert words in said
+    for words in ("Carslaw and Jaeger 1959, section 7", "heat, W", "+0.1", "0.2", "half of it", "pass"):
+        assert words in said
+    assert "certificate" in said
+    assert "All 1 number of 1 check pass." in said
+
+
+def test_failures_come_first_and_last(monkeypatch: pytest.MonkeyPatch) -> None:
+    plant(monkeypatch, planted.right, planted.elsewhere, planted.stops, planted.wrong)
+    _, said, _ = verify()
+    places = [
+        said.index(words) for words in ("FAILED", "that stops", "that fails", "not here", "that passes")
+    ]
+    assert places == sorted(places)
+    first, *_, last = said.splitlines()
+    assert first == last
+    assert first.startswith("2 of 4 checks FAILED, with 1 of 3 numbers outside")
+
+
+def test_quiet_says_only_what_failed(monkeypatch: pytest.MonkeyPatch) -> None:
+    plant(monkeypatch, planted.right, planted.wrong)
+    code, said, error = verify("--quiet")
+    assert (code, said) == (1, "")
+    assert "planted.wrong" in error
+    assert "planted.right" not in error
+
+
+def test_of_many_rows_the_terminal_shows_the_worst(monkeypatch: pytest.MonkeyPatch) -> None:
+    plant(monkeypatch, planted.many)
+    _, said, _ = verify()
+    assert "number 11" in said
+    assert "number 3," not in said
+    assert "11 more, all nearer" in said
+
+
+@pytest.mark.parametrize("width", [48, 80, 100])
+def test_table_fits_the_terminal(monkeypatch: pytest.MonkeyPatch, width: int) -> None:
+    class Terminal(StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    plant(monkeypatch, planted.right, planted.many, planted.stops)
+    monkeypatch.setenv("COLUMNS", str(width))
+    monkeypatch.setenv("NO_COLOR", "1")
+    stream = Terminal()
+    show(run_checks(False), stream)
+    said = stream.getvalue()
+    assert "number 11" in said.replace("\n", " ") or width < 80
+    assert max(len(line.split("\x1b")[0]) for line in said.splitlines()) <= width
+
+
+def test_folder_holds_every_row(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    plant(monkeypatch, planted.many, planted.endless, planted.elsewhere)
+    out = tmp_path / "out"
+    assert verify("--quiet", "--out", str(out))[0] == 1
+    assert verify("--quiet", "--out", str(out))[0] == 1  # over a former run
+
+    def refuse(word: str) -> None:
+        raise AssertionError(word)
+
+    tree = json.loads((out / "checks.json").read_text(), parse_constant=refuse)
+    rows = [row for check in tree["checks"] for row in check["rows"]]
+    assert len(rows) == 13
+    assert rows[3] == rows[3] | {"published": 1.0, "tolerance": 0.5, "keys": ["carslaw1959"], "passed": True}
+    assert rows[-1]["computed"] is None
+    assert tree["checks"][2]["not_run"] == "the files are not here"
+    assert sorted(tree["files"]) == sorted(entry.name for entry in out.iterdir())
+    table = list(csv.DictReader((out / "checks.csv").read_text().splitlines()))
+    assert [line["passed"] for line in table] == ["pass"] * 12 + ["FAIL", "not run"]
+    page = (out / "checks.md").read_text()
+    assert page.count("| number ") == 12
+    assert "(pictures/checks-differences.png)" in page
+    assert (out / "pictures" / "checks-differences.png").stat().st_size > 1000
+
+
+def test_page_shows_text_not_markup(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    from markdown_it import MarkdownIt
+
+    plant(monkeypatch, planted.marked, planted.stops)
+    path = tmp_path / "README.md"
+    assert verify("--quiet", "--page", str(path))[0] == 1
+    shown = MarkdownIt("commonmark").enable("table").render(path.read_text())
+    assert "<td>x_1 | &lt;i&gt;y&lt;/i&gt;, W</td>" in shown
+    assert "A &lt;b&gt;check&lt;/b&gt; | with *marks*" in shown
+    assert "<i>" not in shown
+    assert "<b>" not in shown
+
+
+def test_page_head(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    import platform
+
+    plant(monkeypatch, planted.right)
+    path = tmp_path / "README.md"
+    verify("--full", "--quiet", "--page", str(path))
+    page = path.read_text()
+    assert "Made by `coldspot verify --full --page README.md`" in page
+    assert "Carslaw, H. S.; Jaeger, J. C. (1959)" in page
+    assert "certificate" in page
+    assert platform.python_version() in page
+    assert str(tmp_path) not in page
+    assert platform.node() not in page
+
+
+def test_stopped_run_leaves_the_old_page_and_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    page, out = tmp_path / "page.md", tmp_path / "out"
+    plant(monkeypatch, planted.right)
+    verify("--quiet", "--page", str(page), "--out", str(out))
+    before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+    plant(monkeypatch, planted.right, planted.interrupted)
+    assert verify("--quiet", "--page", str(page), "--out", str(out))[0] == 130
+    plant(monkeypatch, planted.right)
+
+    def interrupt(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("validation.published.files.draw", interrupt)
+    assert verify("--quiet", "--page", str(page))[0] == 130
+    assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
+
+
+def test_pictures_come_from_the_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.undo()
+    plant(monkeypatch, planted.right, planted.stops, planted.wrong, planted.endless)
+    made = {name: make(run_checks(False)) for name, _, make in pictures.PICTURES}
+    assert [name for name, drawn in made.items() if drawn is not None] == ["checks-differences.png"]
+    axes = made["checks-differences.png"].axes[0]
+    dots = [float(line.get_xdata()[0]) for line in axes.lines if line.get_marker() == "o"]
+    assert dots == pytest.approx([0.2, 0.0])
+    crosses = [line for line in axes.lines if line.get_marker() == "x"]
+    assert len(crosses) == 2

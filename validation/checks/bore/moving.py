@@ -1,0 +1,224 @@
+"""Contents that move, in a few seconds: what `convection` does at length, and the laws of a fluid by hand.
+
+Cavity: Richardson's value of two meshes, the finer of 28 cells a side. The middle of the cavity turns clockwise where
+the left wall is hot, so its stream function is negative here, -5.071 and -9.111 (de Vahl Davis 1983).
+
+Friction where the viscosity m varies: of a given flow the curl of div (2 m S) is
+(d2/dx2 - d2/dy2)(m (psi_yy - psi_xx)) - 4 d2/dxdy (m psi_xy), which the discrete equations must give.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.heat.convection import Convection, FlowLaw
+from sim.heat.fluid import Buoyancy
+from sim.solve.bracket import film
+from sim.solve.motion import Fluidity, State
+from sim.solve.section import solve_section
+from sim.solve.stability import growth
+from validation.checks.bore.convection import ANNULUS, CONVERGED, DAVIS, hot_nusselt, ring
+from validation.checks.bore.enclosures import heated_side, midplane_peaks, square
+from validation.checks.sketches.lines import solid
+from validation.checks.sketches.sketch import DEFINED, FLAT, LIQUID, ZERO, Array, case_of, sketch
+from validation.published.rows import Row
+
+CAVITY = {  # Ra: mean Nu, u_max, v_max, stream function in the middle
+    1e4: (2.243, 16.178, 19.617, -5.071),
+    1e5: (4.519, 34.73, 68.59, -9.111),
+}
+
+
+def _middle(enclosure_site: Array, psi: Array) -> float:
+    near = np.argsort(np.hypot(*(enclosure_site - 0.5).T))[:4]
+    return float(psi[near].mean())
+
+
+def cavity() -> list[Row]:
+    """Heated-side cavity at two Rayleigh numbers."""
+    rows = []
+    for rayleigh, published in CAVITY.items():
+        found = []
+        for n in (20, 28):
+            enclosure = square(n, heated_side, 1.4)
+            state = enclosure.solve(rayleigh, 0.71).state
+            peaks = midplane_peaks(enclosure, state.psi)
+            middle = _middle(enclosure.flow.site, state.psi)
+            found.append((hot_nusselt(enclosure, state.temperature), *peaks, middle))
+        gain = (28 / 20) ** 2
+        names = ("mean Nu", "u_max", "v_max", "stream function in the middle")
+        parts = (0.01, 0.015, 0.015, 0.015)
+        for name, value, part, coarse, fine in zip(names, published, parts, *found, strict=True):
+            better = fine + (fine - coarse) / (gain - 1)
+            why = f"{100 * part:g} %: two coarse meshes"
+            source = DAVIS + (" (stream function from memory)" if value < 0 else "")
+            check = f"heated-side cavity, Ra {rayleigh:.0e}"
+            rows.append(Row(check, source, name, value, better, part * abs(value), why, "-"))
+    value = ring(2e4, (8, 11, 16))
+    check = "horizontal annulus, Ra 2e+04"
+    exact = ANNULUS[2e4]
+    why = "1 %: coarse meshes"
+    rows.append(
+        Row(check, CONVERGED, "k_eq / k", exact, value.extrapolated, 0.01 * exact, why, "-", value.band)
+    )
+    return rows
+
+
+def onset() -> list[Row]:
+    """A square heated from below: still contents lose their stability between two Rayleigh numbers."""
+    enclosure = square(
+        16, lambda p: np.where(p[:, 1] < 1e-9, 1.0, np.where(p[:, 1] > 1 - 1e-9, 0.0, np.nan)), 0.8
+    )
+    rest = np.zeros(enclosure.nodes)
+    still = State(enclosure.conducting(), rest, rest)
+    rows = []
+    for rayleigh, grows in ((2450.0, 0.0), (2750.0, 1.0)):
+
+        def law(_: Array, rayleigh: float = rayleigh) -> FlowLaw:
+            return FlowLaw(1.0, rayleigh, 1.0)
+
+        fluid = Fluidity(law, lambda t: -t, lambda t: -np.ones_like(t))
+        mode = growth(enclosure, Convection(enclosure.flow), fluid, still)
+        source = "onset at Ra 2585: @luijkx1981 (from memory)"
+        quantity = f"disturbance at Ra {rayleigh:.0f} grows (1) or dies (0)"
+        found = float(mode.real > 0)
+        rows.append(Row("square heated from below", source, quantity, grows, found, 0.0, "exact", "-"))
+    return rows
+
+
+def friction() -> list[Row]:
+    """A given flow psi = sin2(pi x) sin2(pi y) in a fluid of viscosity exp(x + 0.7 x y)."""
+
+    def sine(a: Array, order: int) -> Array:
+        two = 2 * np.pi * a
+        return (np.sin(np.pi * a) ** 2, np.pi * np.sin(two), 2 * np.pi**2 * np.cos(two))[order]
+
+    def thick(x: Array, y: Array) -> Array:
+        return np.asarray(np.exp(x + 0.7 * y * x))
+
+    def strain(x: Array, y: Array) -> Array:
+        return thick(x, y) * (sine(x, 0) * sine(y, 2) - sine(x, 2) * sine(y, 0))
+
+    def shear(x: Array, y: Array) -> Array:
+        return thick(x, y) * sine(x, 1) * sine(y, 1)
+
+    h, n = 1e-3, 32
+    flow = square(n, heated_side, 0.6).flow
+    x, y = flow.site.T
+    straight = (strain(x + h, y) + strain(x - h, y) - strain(x, y + h) - strain(x, y - h)) / h**2
+    mixed = shear(x + h, y + h) - shear(x + h, y - h) - shear(x - h, y + h) + shear(x - h, y - h)
+    exact = (straight - mixed / h**2) * flow.area
+    psi, vorticity = sine(x, 0) * sine(y, 0), -(sine(x, 2) * sine(y, 0) + sine(x, 0) * sine(y, 2))
+    rim = np.ones(len(flow.rim_cell))
+    none = (np.zeros(n * n), 0 * rim)
+    found = Convection(flow).vorticity(FlowLaw(1e30, 0.0, 1.0), psi, vorticity, none, (thick(x, y), rim))
+    inner = (np.abs(x - 0.5) < 0.3) & (np.abs(y - 0.5) < 0.3)
+    error = float(np.abs(found - exact)[inner].sum() / np.abs(exact)[inner].sum())
+    source = "curl of div (2 m S) of a given flow, " + DEFINED
+    why = "1 %: second order on 32 cells"
+    return [Row("varying viscosity", source, "error over the sum", 0.0, error, 0.01, why, "-")]
+
+
+def at_the_walls() -> list[Row]:
+    """Vorticity that a given flow has on a wall it sticks to; the same friction beside walls that let it slip."""
+    n = 32
+    flow = square(n, heated_side, 0.6).flow
+    x, y = flow.site.T
+    psi = np.sin(np.pi * x) ** 2 * np.sin(np.pi * y) ** 2
+    first, second = np.cos(2 * np.pi * x), np.cos(2 * np.pi * y)
+    vorticity = -2 * np.pi**2 * (first * np.sin(np.pi * y) ** 2 + second * np.sin(np.pi * x) ** 2)
+    found = Convection(flow).wall_vorticity(psi, vorticity)
+    own = flow.rim_cell
+    across = np.minimum(x, 1 - x)[own] < np.minimum(y, 1 - y)[own]
+    along = np.where(across, y[own], x[own])
+    error = float(np.abs(found + 2 * np.pi**2 * np.sin(np.pi * along) ** 2).max() / (2 * np.pi**2))
+    slipping = square(n, heated_side, 0.6, lambda p: np.ones(len(p))).flow
+    mode = np.sin(np.pi * x) * np.sin(np.pi * y)
+    rim = np.zeros(len(slipping.rim_cell))
+    law = FlowLaw(1e30, 0.0, 1.0)
+    friction_there = Convection(slipping).vorticity(law, mode, 2 * np.pi**2 * mode, (0 * x, rim))
+    exact = -4 * np.pi**4 * mode * slipping.area
+    slip = float(np.abs(friction_there - exact).sum() / np.abs(exact).sum())
+    source = "a given flow, " + DEFINED
+    why = "2 %: second order on 32 cells"
+    return [
+        Row("walls of a flow", source, "error of the vorticity on a wall", 0.0, error, 0.02, why, "-"),
+        Row("walls of a flow", source, "error of the friction where walls slip", 0.0, slip, 0.02, why, "-"),
+    ]
+
+
+def laws() -> list[Row]:
+    """Prandtl and Rayleigh number of a liquid and the density that acts in its weight, by hand."""
+    fluid = case_of(sketch(contents={"state": "still", "fluid": LIQUID})).contents.fluid
+    buoyancy = Buoyancy(fluid, 0.1)
+    # k 0.6, rho 1000, c 4200, mu 1e-3, beta 2e-4: a = 1.42857e-7 m2/s, nu = 1e-6
+    rayleigh = 9.80665 * 2e-4 * 10.0 * 0.1**3 / (1e-6 * 0.6 / 4.2e6)
+    middle = 300.0
+    case = case_of(sketch(contents={"state": "mixed", "fluid": LIQUID}))
+    thick = LIQUID | {"viscosity": [["0 degC", "0.003 Pa*s"], ["100 degC", "0.001 Pa*s"]]}
+    thinning = Buoyancy(case_of(sketch(contents={"state": "still", "fluid": thick})).contents.fluid, 0.1)
+    warm = np.array([75.0 + ZERO])
+    numbers = {
+        "film of Evans and Stefany, Nu = 0.55 Ra^1/4, W/m2/K": (
+            0.55 * rayleigh**0.25 * 0.6 / 0.1,
+            film(case, 10.0, middle),
+        ),
+        "Prandtl number": (7.0, buoyancy.law(middle).prandtl),
+        "Rayleigh number of 10 K over 0.1 m": (
+            rayleigh,
+            buoyancy.rayleigh(np.array([295.0, 305.0]), middle),
+        ),
+        "density 5 K above the mean": (999.0, float(buoyancy.density(np.array([305.0]), middle)[0])),
+        "its slope, kg/m3/K": (-0.2, float(buoyancy.slope(np.array([305.0]), middle)[0])),
+        "diffusivity, m2/s": (0.6 / 4.2e6, buoyancy.diffusivity(middle)),
+        "viscosity at 75 over that at 50 degC": (0.75, float(thinning.thickness(warm, 50.0 + ZERO)[0])),
+        "its slope, 1/K": (-0.01, float(thinning.thickness_slope(warm, 50.0 + ZERO)[0])),
+        "conductivity that carries, W/m/K": (0.6, buoyancy.law(middle).carries),
+    }
+    return [
+        Row("fluid that moves", DEFINED, name, exact, found, 1e-6 * abs(exact), "rounding", "-")
+        for name, (exact, found) in numbers.items()
+    ]
+
+
+def warm_above() -> list[Row]:
+    """A small plastic line of thick oil with a tracer at 3 o'clock: what is warmed rises.
+
+    Without motion 12 and 6 o'clock are mirror images, and what they differ by in the field is the motion's.
+    """
+    raw = sketch(
+        FLAT | {"output": "3 W/m"},
+        pipe={"outer_diameter": "24 mm", "wall": "1 mm", "material": solid(0.3)},
+        contents={"state": "buoyant", "fluid": LIQUID | {"viscosity": "0.02 Pa*s"}},
+        outside__coefficient="10 W/m2/K",
+        layer__thickness="10 mm",
+        sensor=[{"name": "top", "clock": 12}, {"name": "bottom", "clock": 6}],
+    )
+    found = solve_section(case_of(raw), fineness=1.0)
+    difference = found.value("sensors.top.reading") - found.value("sensors.bottom.reading")
+    spread = found.value("wall.max") - found.value("wall.min")
+    return [
+        Row(
+            "contents that move",
+            "a bound from the definition: warm liquid rises, and no reading lies outside the wall's extremes",
+            "12 over 6 o'clock, share of the wall's spread",
+            0.5,
+            difference / spread,
+            0.45,
+            "between 0.05 and 0.95; 0 without motion, negative upside down",
+            "-",
+        ),
+        Row(
+            "contents that move",
+            "conservation of energy, from the definition",
+            "loss",
+            3.0,
+            found.value("heat_out"),
+            1e-4,
+            "the solver's tolerance",
+            "W/m",
+        ),
+    ]
+
+
+GROUPS = (cavity, onset, friction, at_the_walls, laws, warm_above)

@@ -1,0 +1,94 @@
+"""Outside films against handbook examples and a measured table."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.heat import film, iso_film
+from validation.published.rows import Row
+
+ZERO = 273.15
+PIPE_INCHES = {"1/2": 0.840, "1": 1.315, "2": 2.375, "4": 4.5, "6": 6.625, "8": 8.625, "12": 12.75}
+BARE_PIPE = {  # Btu/(h ft degF) by difference in degF
+    50.0: (0.455, 0.684, 1.180, 2.118, 3.036, 3.880, 5.590),
+    110.0: (0.546, 0.819, 1.412, 2.534, 3.626, 4.638, 6.670),
+    157.1: (0.612, 0.919, 1.578, 2.850, 4.074, 5.210, 7.500),
+}
+
+
+def examples() -> list[Row]:
+    """Handbook examples of outside films."""
+    surface, ambient = 165.0 + ZERO, 23.0 + ZERO
+    free = film.free(surface, ambient=ambient, diameter=0.1) + film.radiative(
+        surface, ambient=ambient, emissivity=0.85
+    )
+    forced = film.forced(128.4 + ZERO, ambient=26.2 + ZERO, wind=10.0, diameter=0.0127)
+    book = "properties of air read from a table in the book"
+    return [
+        Row(
+            "free convection and radiation",
+            "@incropera, example 9.4 (from memory); by @churchillchu1975",
+            "loss of a horizontal pipe",
+            763.0,
+            float(free) * np.pi * 0.1 * (surface - ambient),
+            11.0,
+            f"1.5 %: {book}",
+            "W/m",
+        ),
+        Row(
+            "cross flow",
+            "@incropera, example 7.4 (from memory); by @churchillbernstein1977",
+            "film coefficient",
+            96.0,
+            float(forced),
+            2.0,
+            f"2 %: {book}",
+            "W/m2/K",
+        ),
+        Row(
+            "outdoor film of ISO 12241",
+            "@iso12241, 8.9 v^0.9 / De^0.1 (from memory), worked by hand for 5 m/s and 0.2143 m",
+            "film coefficient",
+            8.9 * 5.0**0.9 / 0.2143**0.1,
+            float(iso_film.outdoor(5.0, 0.2143)),
+            0.01,
+            "rounding",
+            "W/m2/K",
+        ),
+    ]
+
+
+def bare_pipes() -> list[Row]:
+    """A measured table of bare pipes in still air."""
+    rows = []
+    ambient = (70.0 + 459.67) / 1.8
+    for difference, listed in BARE_PIPE.items():
+        for (size, inches), published in zip(PIPE_INCHES.items(), listed, strict=True):
+            diameter, surface = inches * 0.0254, ambient + difference / 1.8
+            h = film.outside_coefficient(
+                surface,
+                0.0,
+                ambient=ambient,
+                wind=0.0,
+                wind_from_clock=None,
+                diameter=diameter,
+                emissivity=0.80,
+                coefficient=None,
+            )
+            rows.append(
+                Row(
+                    "bare steel pipe in still air",
+                    "@ashve1941, table 6 (reprinted 1955)",
+                    f"NPS {size}, {difference:g} degF above 70 degF",
+                    published,
+                    float(h) * np.pi * diameter / 1.7307,
+                    0.05 * published,
+                    "5 %: measured, emissivity 0.80 taken",
+                    "Btu/(h ft degF)",
+                    at=1e3 * diameter,
+                )
+            )
+    return rows
+
+
+GROUPS = (examples, bare_pipes)

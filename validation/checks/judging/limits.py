@@ -1,0 +1,180 @@
+"""Limits and sensors: margins and verdicts where the temperatures are known, readings against the Fourier series."""
+
+from __future__ import annotations
+
+from math import log, pi
+from typing import Any
+
+import numpy as np
+
+from sim.case import parse_case
+from sim.judge.check import Answer, check
+from sim.judge.limits import verdict_of
+from validation.checks.conduction.fourier import TwoLayerAnnulus
+from validation.checks.sketches.lines import flowing, solid
+from validation.checks.sketches.sketch import COVER, DEFINED, FLAT, GAS, LIQUID, OUTER, ZERO, sketch
+from validation.published.rows import Row
+from validation.published.sources import PRACTICE
+
+LINE = 2 * pi * 0.04 / log(COVER / OUTER)  # W/m/K of the sketched line's insulation
+
+
+# degC, against a field that is uneven
+ALLOWED = {"contents_min": 10.0, "wall_min": 10.0, "wall_max": 20.0, "barrier_max": 12.0, "sheath_max": 14.0}
+
+
+def _answer(**changes: Any) -> Answer:
+    return check(parse_case(sketch(**changes)), fineness=1.0)
+
+
+def several() -> list[Row]:
+    """The worst of several limits decides; a limit on the contents is held against the liquid below a gas."""
+    both = _answer(limits={"wall_min": "90 degC", "wall_max": "95 degC"})
+    other = _answer(limits={"wall_min": "105 degC", "wall_max": "110 degC"})
+    flow = flowing(100.0, 20.0) | {"fill": 0.5, "fluid": LIQUID, "gas": GAS}
+    filled = _answer(contents=flow, layer__conductivity="1 W/m/K", limits={"contents_min": "90 degC"})
+    margin = filled.conditions[0].limits[0].margin
+    close = _answer(
+        tracer=[FLAT], sensor=[{"name": "near", "clock": 4.5}, {"name": "far", "clock": 7}]
+    ).conditions[0]
+    keeps = {reading.name: float(reading.keeps_distance) for reading in close.sensors}
+    words = {"fail": -1.0, "too close to call": 0.0, "pass": 1.0}
+    calls = ((1.5, 1.0, 1.0), (0.5, 1.0, 0.0), (-0.5, 1.0, 0.0), (-1.5, 1.0, -1.0), (float("nan"), 1.0, 0.0))
+    verdicts = [
+        Row(
+            "limits",
+            "a margin within the band decides nothing, " + DEFINED,
+            f"margin {margin:g} K, band {band:g} K: pass 1, too close 0, fail -1",
+            exact,
+            words[verdict_of(margin, band)],
+            0.0,
+            "exact",
+            "-",
+        )
+        for margin, band, exact in calls
+    ]
+    quarter = PRACTICE
+    return [
+        *verdicts,
+        Row("limits", DEFINED, "one held, one missed: exit code", 1.0, both.exit_code, 0.0, "exact", "-"),
+        Row("limits", DEFINED, "one missed, one held: exit code", 1.0, other.exit_code, 0.0, "exact", "-"),
+        Row(
+            "limits", DEFINED, "liquid at 100 degC below cooler gas: margin", 10.0, margin, 1e-6, "given", "K"
+        ),
+        Row("sensors", quarter, "1.5 hours from the tracer: kept", 0.0, keeps["near"], 0.0, "exact", "-"),
+        Row("sensors", quarter, "4 hours from the tracer: kept", 1.0, keeps["far"], 0.0, "exact", "-"),
+    ]
+
+
+def limits() -> list[Row]:
+    """Margins of a line whose temperatures are known: wall at 100 degC, outside by resistances in series."""
+    film = 10.0
+    outside = 100.0 / (1 / LINE + 1 / (2 * pi * COVER * film)) / (2 * pi * COVER * film)
+    stories = (  # limit, its value in degC, exact margin in K (positive is safe), exit code
+        ("wall_min", 90.0, 10.0, 0),
+        ("wall_min", 105.0, -5.0, 1),
+        ("wall_max", 110.0, 10.0, 0),
+        ("wall_max", 95.0, -5.0, 1),
+        ("barrier_max", 30.0, 30.0 - outside, 0),
+        ("barrier_max", 5.0, 5.0 - outside, 1),
+        ("contents_min", 90.0, 10.0, 0),
+        ("contents_min", 101.0, -1.0, 1),
+    )
+    rows = []
+    for limit, allowed, margin, code in stories:
+        answer = _answer(limits={limit: f"{allowed} degC"}, outside__coefficient=f"{film} W/m2/K")
+        found = answer.conditions[0].limits[0]
+        name = f"{limit} {allowed:g} degC"
+        rows += [
+            Row("limits", DEFINED, f"{name}: margin", margin, found.margin, 0.05, "0.05 K", "K"),
+            Row("limits", DEFINED, f"{name}: exit code", code, answer.exit_code, 0.0, "exact", "-"),
+        ]
+    return rows
+
+
+def sheath_and_sensor() -> list[Row]:
+    """A sheath's margin, a sensor's reading and distance, on a plastic pipe whose series is known."""
+    thin = {"height": "0.4 mm", "body_conductivity": "0.04 W/m/K", "contact_conductance": "1e7 W/m2/K"}
+    answer = _answer(
+        tracer=[FLAT | thin | {"output": "10 W/m"}],
+        pipe__material=solid(1.0),
+        contents={"state": "mixed", "fluid": LIQUID, "film_coefficient": "20 W/m2/K"},
+        outside__coefficient="10 W/m2/K",
+        sensor=[{"name": "A", "clock": 7.5}, {"name": "B", "clock": 11.0}],
+        limits={"sheath_max": "30 degC"},
+    )
+    exact = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "mixed", film_inside=20.0)
+    shift = 10.0 * log((OUTER + 2e-4) / OUTER) / (2 * pi * 0.04)
+    source = "Fourier series of the two-layer annulus (written out in fourier.py)"
+    rows: list[Row] = []
+    for reading, hours in zip(answer.conditions[0].sensors, (4.5, 4.0), strict=True):
+        value = float(exact.outside_of_pipe(np.array([hours * pi / 6]), 2000)[0]) - shift
+        name = f"sensor at {reading.clock:g}, tracer at 3 o'clock"
+        found = reading.reading.value - ZERO
+        rows.append(
+            Row("sensors", source, f"{name}: reading", value, found, 0.01 * value, "1 %: coarse mesh", "degC")
+        )
+        rows.append(
+            Row("sensors", DEFINED, f"{name}: hours away", hours, reading.hours_away, 1e-9, "rounding", "h")
+        )
+    mean = exact.mean - shift
+    above = float(exact.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0]) - shift - mean
+    beside = answer.conditions[0].sensors[0].above_contents
+    rows.append(Row("sensors", source, "reading above the contents", above, beside, 0.1, "0.1 K", "K"))
+    still = _answer(
+        tracer=[FLAT | thin | {"output": "10 W/m"}],
+        pipe__material=solid(1.0),
+        contents={"state": "still", "fluid": LIQUID},
+        outside__coefficient="10 W/m2/K",
+        sensor=[{"name": "A", "clock": 7.5}],
+        limits={name: f"{celsius} degC" for name, celsius in ALLOWED.items()},
+    )
+    layered = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "still", k_contents=0.6)
+    opposite = float(layered.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0])
+    above = opposite - float(layered.bore(np.array([pi]), 2000)[0])
+    coldest = float(layered.bore(np.array([pi]), 2000)[0]) - shift - 10.0
+    held = still.conditions[0].limits[0].margin
+    rows.append(
+        Row("limits", source, "coldest of still contents: margin", coldest, held, 0.15, "0.15 K", "K")
+    )
+    margins = {limit.limit: limit.margin for limit in still.conditions[0].limits}
+    result = still.conditions[0].result
+    assert result is not None
+    sheath_there = result.value("tracers.T1.sheath_max") - ZERO
+    # the wall is coldest opposite the tracer on its outside, the contents in the bore there
+    lowest = float(layered.outside_of_pipe(np.array([pi]), 2000)[0]) - shift
+    hottest = float(layered.outside_of_pipe(np.array([0.0]), 2000)[0]) - shift
+    for name, known, part in (
+        ("wall_min", lowest, 0.15),
+        ("wall_max", hottest, 0.6),
+        ("barrier_max", float(layered.surface(np.array([0.0]))[0]), 0.15),
+        ("sheath_max", sheath_there, 1e-9),
+    ):
+        margin = known - ALLOWED[name] if name.endswith("min") else ALLOWED[name] - known
+        quantity = f"{name} {ALLOWED[name]:g} degC, uneven field: margin"
+        rows.append(
+            Row("limits", source, quantity, margin, margins[name], part, f"{part:g} K: coarse mesh", "K")
+        )
+    beside = still.conditions[0].sensors[0].above_contents
+    name = "reading above the coldest of still contents"
+    rows.append(Row("sensors", source, name, above, beside, 0.02, "0.02 K: coarse mesh", "K"))
+    sheath = answer.conditions[0].limits[0]
+    at_tracer = float(exact.outside_of_pipe(np.array([0.0]), 2000)[0]) - shift
+    # the body's face stands above the pipe beneath it by no more than its own slab, q' H / (2 w k)
+    least, most = 30.0 - at_tracer - 10.0 * 4e-4 / (2 * 0.012 * 0.04), 30.0 - at_tracer
+    rows.append(
+        Row(
+            "limits",
+            source + "; slab with a source",
+            "sheath_max 30 degC: margin",
+            (least + most) / 2,
+            sheath.margin,
+            (most - least) / 2,
+            "between the pipe's and that of a slab that loses nothing outwards",
+            "K",
+        )
+    )
+    return rows
+
+
+GROUPS = (limits, several, sheath_and_sensor)

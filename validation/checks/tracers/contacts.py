@@ -1,0 +1,278 @@
+"""Contacts, gaps, foil and the heat of a tracer, against resistances in series and slabs with a source.
+
+The insulation is made so poor a conductor (1e-4 W/m/K) that all a tracer gives goes to the pipe, which is one
+temperature. What goes there is taken from the heat the contents take up, so that little is left to the insulation.
+
+- Contact: the body of a metal stands q' / (h_c A) above the pipe; A is w, or the arc of a round tracer's contact.
+- Corner of a round tracer's contact: in the wedge of angle a that opens there the temperatures of two good conductors
+  part as r^p, p2 = (k / a) (1 / (k_1 b_1) + 1 / (k_2 b_2)), b their own angles there, and k / (a p) passes; both
+  corners and the contact are in parallel (separation of variables at a corner, p small).
+- Stacked: the lower contact passes both heats, the upper one its own.
+- Slab with a source: a body of height H and conductivity k heated evenly and cooled at its base stands q' H / (2 w k)
+  above its base at its face, and q' H / (3 w k) on average; an even heat in a rod held at its outline q' / (8 pi k) on
+  average (Incropera, section 3.5, from memory).
+- Gap under a lifted flat tracer: a sector of a hollow cylinder of air, that conducts k w / (R ln((R + s) / R)) and
+  radiates as two grey plates, sigma (T1^4 - T2^4) / (2 / eps - 1) (Incropera, section 13.3, from memory).
+- Foil alone from tracer to pipe: two strips of length L, the tangent, pass 2 k t / L.
+"""
+
+from __future__ import annotations
+
+from math import asin, log, pi, sqrt, tanh
+
+from scipy.optimize import brentq
+
+from validation.checks.sketches.lines import flowing, solid
+from validation.checks.sketches.sketch import (
+    DEFINED,
+    FLAT,
+    HELD,
+    METAL,
+    OUTER,
+    ROUND,
+    SIGMA,
+    ZERO,
+    numbers,
+    sketch,
+)
+from validation.published.rows import Row
+
+WIDTH, HEIGHT, HEAT = 0.012, 0.004, 20.0
+SERIES = "resistances in series, " + DEFINED
+CORNER = "contact and corners in parallel, separation of variables at the corner, " + DEFINED
+SLAB = "@incropera, section 3.5, a wall and a rod with a source (from memory)"
+POOR = {"layer__conductivity": "1e-4 W/m/K"}
+SOLID_BODY = {"body_conductivity": f"{METAL} W/m/K"}
+
+
+def _row(
+    check: str, source: str, quantity: str, exact: float, found: float, part: float, unit: str = "K"
+) -> Row:
+    reason = f"{100 * part:g} %: one mesh; corners, and what the insulation takes"
+    return Row(check, source, quantity, exact, found, part * abs(exact), reason, unit)
+
+
+def contacts() -> list[Row]:
+    """Flat and round tracers of metal over a poor contact; two flat ones on each other."""
+    flat = FLAT | SOLID_BODY | {"contact_conductance": "200 W/m2/K"}
+    rows = []
+    found = numbers(sketch(flat, contents=flowing(0.0, HELD), **POOR))
+    exact = -found["from_contents"] / (200.0 * WIDTH)
+    rows.append(
+        _row("contact", SERIES, "flat: body above wall", exact, found["tracers.T1.mean"] - ZERO, 0.015)
+    )
+    for name, chord, k_body in (
+        ("its arc passes most", 0.008, 100.0),
+        ("its corners pass most", 0.003, METAL),
+    ):
+        pressed = ROUND | {"contact_width": f"{chord} m", "contact_conductance": "200 W/m2/K"}
+        found = numbers(
+            sketch(pressed | {"body_conductivity": f"{k_body} W/m/K"}, contents=flowing(0.0, HELD), **POOR)
+        )
+        angle = asin(chord / 2 / 0.005) + asin(chord / 2 / OUTER)
+        bodies = 1 / (k_body * (pi - angle)) + 1 / (METAL * pi)
+        passes = 200.0 * 2 * OUTER * asin(chord / 2 / OUTER) + 2 * sqrt(1e-4 / angle / bodies)
+        exact = -found["from_contents"] / passes
+        rise = found["tracers.T1.mean"] - ZERO
+        rows.append(_row("contact", CORNER, f"round, {name}: body above wall", exact, rise, 0.03))
+    upper = flat | {"name": "T2", "over": "T1", "contact_conductance": "100 W/m2/K", "output": "10 W/m"}
+    found = numbers(sketch(flat, upper, contents=flowing(0.0, HELD), **POOR))
+    lower, above = (found[f"tracers.{name}.mean"] - ZERO for name in ("T1", "T2"))
+    # the upper one is as wide as the lower in angle, so wider by (R + H) / R where it lies on it
+    exact = 10.0 / (100.0 * WIDTH * (OUTER + HEIGHT) / OUTER)
+    rows.append(_row("contact", SERIES, "stacked: upper body above the lower", exact, above - lower, 0.02))
+    rows.append(_row("contact", SERIES, "stacked: lower above the wall", 30.0 / (200.0 * WIDTH), lower, 0.02))
+    return rows
+
+
+def heated_bodies() -> list[Row]:
+    """An even heat in a body: its face, its mean, and the temperature within a rod."""
+    body = FLAT | {"body_conductivity": "0.3 W/m/K", "contact_conductance": f"{HELD} W/m2/K"}
+    other = body | {"name": "T2", "clock": 9, "body_conductivity": "0.6 W/m/K"}
+    found = numbers(sketch(body, other, contents=flowing(0.0, HELD), **POOR))
+    # in a sector of an annulus, cooled at R and with no flux at R + H: T = q'''/(2 k) (H_o^2 ln(r/R) - (r^2 - R^2)/2)
+    outer = OUTER + HEIGHT
+    source = HEAT / (WIDTH / OUTER * (outer**2 - OUTER**2) / 2)
+    face = source / (2 * 0.3) * (outer**2 * log(outer / OUTER) - (outer**2 - OUTER**2) / 2)
+    mean = HEAT * HEIGHT / (3 * WIDTH * 0.3)
+    sheath = found["tracers.T1.sheath_max"] - ZERO
+    rows = [
+        _row("heat within a body", SLAB, "flat: highest on its outline", face, sheath, 0.015),
+        _row("heat within a body", SLAB, "flat: mean", mean, found["tracers.T1.mean"] - ZERO, 0.04),
+        _row("heat within a body", SLAB, "another: mean", mean / 2, found["tracers.T2.mean"] - ZERO, 0.04),
+    ]
+    rod = ROUND | {
+        "body_conductivity": "0.1 W/m/K",
+        "contact_width": "0.5 mm",
+        "contact_conductance": f"{HELD} W/m2/K",
+    }
+    found = numbers(sketch(rod, contents=flowing(0.0, HELD), layer__conductivity=f"{METAL} W/m/K"))
+    exact = HEAT / (8 * pi * 0.1)
+    rows.append(_row("heat within a body", SLAB, "round: mean", exact, found["tracers.T1.mean"] - ZERO, 0.02))
+    return rows
+
+
+def held_faces() -> list[Row]:
+    """Faces beyond which all is of one temperature have that temperature, whatever the cells beside them have."""
+    body = FLAT | {"body_conductivity": "0.3 W/m/K", "contact_conductance": f"{HELD} W/m2/K"}
+    raw = sketch(body, contents=flowing(0.0, HELD), layer__conductivity=f"{METAL} W/m/K")
+    sheath = numbers(raw)["tracers.T1.sheath_max"] - ZERO
+    raw = sketch(
+        pipe__material=solid(0.5),
+        layer__conductivity=f"{METAL} W/m/K",
+        sensor=[{"name": "S", "clock": 1.7}],
+    )
+    found = numbers(raw)
+    held = "a face has the temperature it is held at, " + DEFINED
+    loss = 2 * pi * 0.5 / log(1.1) * 100.0
+    why = "0.05 K: one mesh"
+    return [
+        Row("faces", held, "sheath of a body in metal, 2.8 K warmer within", 0.0, sheath, 0.05, why, "K"),
+        Row(
+            "faces",
+            held,
+            "sensor on a plastic pipe in metal",
+            0.0,
+            found["sensors.S.reading"] - ZERO,
+            0.05,
+            why,
+            "K",
+        ),
+        Row("faces", held, "coldest of that wall", 0.0, found["wall.min"] - ZERO, 0.05, why, "K"),
+        Row("faces", held, "hottest of that wall", 100.0, found["wall.max"] - ZERO, 0.05, why, "degC"),
+        _row("faces", SERIES, "its loss", loss, found["heat_out"], 0.01, "W/m"),
+    ]
+
+
+def gaps() -> list[Row]:
+    """A flat tracer lifted 5 mm over a given filling, and over air that conducts and radiates."""
+    lift, wide = 0.005, 0.2
+    tracer = FLAT | SOLID_BODY | {"width": f"{wide} m", "standoff": f"{lift} m"}
+    shape = wide / OUTER / log((OUTER + lift) / OUTER)
+    filled = {"conductivity": "0.5 W/m/K"}
+    found = numbers(sketch(tracer, contents=flowing(0.0, HELD), insulation__void=filled, **POOR), 1.0)
+    exact = -found["from_contents"] / (0.5 * shape)
+    rows = [
+        _row(
+            "gap under a lifted tracer",
+            SERIES,
+            "compound of 0.5 W/m/K: body above wall",
+            exact,
+            found["tracers.T1.mean"] - ZERO,
+            0.02,
+        )
+    ]
+    air = "grey plates and still air: @incropera, section 13.3 and table A.4, k 0.0263 at 300 K, 0.0338 at 400 K"
+    for emissivity in (0.0, 0.5, 0.9):
+        void = {"filling": "air", "emissivity": emissivity}
+        found = numbers(sketch(tracer, contents=flowing(20.0, HELD), insulation__void=void, **POOR), 1.0)
+        cold, heat = 20.0 + ZERO, -found["from_contents"]
+        grey = emissivity / (2 - emissivity) * SIGMA * wide * (1 + lift / 2 / OUTER)
+
+        def surplus(hot: float, grey: float = grey, heat: float = heat, cold: float = cold) -> float:
+            k = 0.0263 + (0.0338 - 0.0263) / 100 * ((hot + cold) / 2 - 300.0)
+            return k * shape * (hot - cold) + grey * (hot**4 - cold**4) - heat
+
+        hot = brentq(surplus, cold, 2000.0)
+        rows.append(
+            _row(
+                "gap under a lifted tracer",
+                air + " (from memory)",
+                f"air, emissivity {emissivity:g}: body above wall",
+                hot - cold,
+                found["tracers.T1.mean"] - cold,
+                0.02,
+            )
+        )
+    return rows
+
+
+THIN = 1e-3  # W/m/K, of a compound that lets next to nothing past the strips
+
+
+def fin_power(conductivity: float) -> float:
+    """m of the strips' x^m over a compound, S of 0.02 W/K: m (m - 1) = 2 R k / S."""
+    return 0.5 * (1 + sqrt(1 + 8 * OUTER * conductivity / 0.02))
+
+
+def foil() -> list[Row]:
+    """A foil as the only way from a tracer to the pipe: its length along the tangents, its thickness, both strips."""
+    sheet = {"thickness": "0.2 mm", "conductivity": "100 W/m/K", "contact_conductance": "bonded"}
+    apart = {"contact_conductance": "1e-3 W/m2/K"} | SOLID_BODY
+    top = OUTER + HEIGHT
+    reach = OUTER + 0.002 + 0.005
+    tangents = {
+        "flat": (FLAT | apart, sqrt(top**2 - OUTER**2)),
+        "round, lifted 2 mm": (ROUND | apart | {"standoff": "2 mm"}, sqrt(reach**2 - 0.05**2)),
+    }
+    rows = []
+    for name, (tracer, length) in tangents.items():
+        raw = sketch(
+            tracer | {"output": "2 W/m"},
+            contents=flowing(0.0, HELD),
+            insulation__fit="bridged",
+            insulation__void={"conductivity": f"{THIN:g} W/m/K"},
+            foil=sheet,
+            pipe__material=solid(METAL),
+            **POOR,
+        )
+        found = numbers(raw)
+        exact = -found["from_contents"] * length / (2 * 100.0 * 2e-4 * fin_power(THIN))
+        rows.append(
+            _row(
+                "foil",
+                "two strips along the tangents, " + DEFINED,
+                f"{name}: body above wall",
+                exact,
+                found["tracers.T1.mean"] - ZERO,
+                0.03,
+            )
+        )
+    # a contact h between the sheath's outer face (w wide) and the foil: S u'' = h u, S u' = q/2 at its edges
+    tracer, length = tangents["flat"]
+    pressed = sheet | {"contact_conductance": "80 W/m2/K"}
+    raw = sketch(
+        tracer | {"output": "2 W/m"},
+        contents=flowing(0.0, HELD),
+        insulation__fit="bridged",
+        insulation__void={"conductivity": f"{THIN:g} W/m/K"},
+        foil=pressed,
+        pipe__material=solid(METAL),
+        **POOR,
+    )
+    found, conducts = numbers(raw), 100.0 * 2e-4
+    decay, width = sqrt(80.0 / conducts), WIDTH * top / OUTER
+    through = length / (2 * conducts * fin_power(THIN)) + 1 / (2 * conducts * decay * tanh(decay * width / 2))
+    fin, name = (
+        "strips along the tangents behind a contact, " + DEFINED,
+        "flat, foil pressed on: body above wall",
+    )
+    exact = -found["from_contents"] * through
+    rows.append(_row("foil", fin, name, exact, found["tracers.T1.mean"] - ZERO, 0.03))
+    # over a compound k the strip is a fin above a gap x2/(2 R), x from its foot: S T'' = 2 R k/x2 T, so T goes as x^m,
+    # m (m - 1) = 2 R k/S, and S m/L leaves the tracer (thin gap: the tracer 1 mm high, the strip 10.5 mm long)
+    # the compound also conducts between pipe and tracer in the corner at its base, here some 3 % beside the foil
+    low = FLAT | apart | {"height": "1 mm", "output": "2 W/m"}
+    bridged = {
+        "insulation__fit": "bridged",
+        "insulation__void": {"conductivity": "0.02 W/m/K"},
+        "foil": sheet,
+    }
+    found = numbers(sketch(low, contents=flowing(0.0, HELD), **bridged, **POOR))
+    power = fin_power(0.02)
+    length = sqrt((OUTER + 0.001) ** 2 - OUTER**2)
+    exact = -found["from_contents"] * length / (2 * 0.02 * power)
+    name = "flat, over compound of 0.02 W/m/K: body above wall"
+    fin = "fin over a gap that opens as x2, " + DEFINED
+    rows.append(_row("foil", fin, name, exact, found["tracers.T1.mean"] - ZERO, 0.04))
+    # a foil that conducts next to nothing along itself is no foil: the line loses the same through it
+    wide = FLAT | SOLID_BODY | {"width": "200 mm", "output": "0 W/m"}
+    none = {"thickness": "1e-3 mm", "conductivity": "1e-4 W/m/K", "contact_conductance": "bonded"}
+    plain, covered = (numbers(sketch(wide, **more), 1.0)["heat_out"] for more in ({}, {"foil": none}))
+    why = "0.1 %: cells at the feet"
+    name = "one of next to no conductance: loss through it"
+    rows.append(Row("foil", "no foil, " + DEFINED, name, plain, covered, 1e-3 * plain, why, "W/m"))
+    return rows
+
+
+GROUPS = (contacts, heated_bodies, held_faces, gaps, foil)

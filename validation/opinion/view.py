@@ -1,0 +1,176 @@
+"""An opinion on the terminal, and as a page with pictures and its numbers as JSON."""
+
+from __future__ import annotations
+
+import base64
+import sys
+from pathlib import Path
+from typing import IO, Any
+
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+from rich.text import Text
+
+from sim import __version__
+from sim.report.method import CAUTIONS
+from sim.report.names import file_names
+from sim.report.results import as_json, finite
+from sim.report.terminal import console_for, put
+from validation.opinion.compare import Compared, ConditionOpinion, Opinion
+from validation.opinion.words import HOW, WHOSE, conclusion, line, remarks, state
+
+COLOURS = {"agree": "green", "near": "yellow", "differ": "bold red", "FiPy differs": "bold red"}
+BANNER = {0: "pass", 1: "fail", 3: "too-close-to-call"}
+CLASSES = {"agree": "pass", "near": "too-close-to-call", "differ": "fail", "FiPy differs": "fail"}
+STATES = {"agree": "pass", "differ": "fail", "incomplete": "too-close-to-call"}
+MANIFEST = "opinion.json"
+
+
+def show_opinion(opinion: Opinion, stream: IO[str] | None = None) -> None:
+    """Print an opinion. Raises BrokenPipeError if the reader has gone."""
+    console = console_for(stream or sys.stdout)
+    with console.capture() as capture:
+        title = "".join(c if c.isprintable() else " " for c in opinion.case.title)
+        console.print(Text(title, style="bold"), soft_wrap=True)
+        for condition in opinion.conditions:
+            console.print()
+            console.print(Text(f"{condition.name}: {state(condition)}", style="bold"))
+            if condition.failure:
+                console.print(Text(f"no answer of ours: {condition.failure}", style="red"))
+            if condition.rows:
+                console.print(_table(condition))
+            for remark in remarks(condition):
+                console.print(Text(remark))
+        console.print()
+        for said in (*HOW, *CAUTIONS):
+            console.print(said)
+        console.print(Text(conclusion(opinion), style="bold"))
+    put(capture.get(), console.file)
+
+
+def _table(condition: ConditionOpinion) -> Table:
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    table.add_column("quantity", overflow="fold")
+    table.add_column("", no_wrap=True)
+    for head in ("ours", "ours less\nFiPy", "finite\nelements", "ours less\nelements", "% of\nspan"):
+        table.add_column(head, justify="right", no_wrap=True)
+    table.add_column("")
+    for row in condition.rows:
+        shown = line(row)
+        table.add_row(
+            Text(shown.quantity),
+            shown.unit,
+            shown.ours,
+            shown.fipy,
+            shown.elements,
+            shown.apart,
+            shown.percent,
+            Text(shown.verdict, style=COLOURS.get(shown.verdict, "default")),
+        )
+    return table
+
+
+def write_opinion(opinion: Opinion, folder: Path) -> None:
+    """Write opinion.html, a picture for each condition and opinion.json into a folder. Raises OSError."""
+    from validation.opinion.picture import draw_opinion
+
+    names = file_names([c.name for c in opinion.conditions])
+    pictures = {}
+    for condition in opinion.conditions:
+        if condition.rows:
+            pictures[condition.name] = f"around_{names[condition.name]}.png"
+            draw_opinion(condition, folder / pictures[condition.name])
+    page = _page(opinion, folder, pictures)
+    (folder / "opinion.html").write_text(page, encoding="utf-8", newline="\n")
+    tree = as_tree(opinion) | {"files": [MANIFEST, "opinion.html", *pictures.values()]}
+    (folder / MANIFEST).write_text(as_json(tree), encoding="utf-8", newline="\n")
+
+
+def _page(opinion: Opinion, folder: Path, pictures: dict[str, str]) -> str:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    import sim.report
+
+    here = Path(__file__).parent
+    css = (Path(sim.report.__file__).parent / "report.css").read_text(encoding="utf-8")
+    env = Environment(
+        loader=FileSystemLoader(here),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    conditions = [
+        {
+            "name": c.name,
+            "state": state(c),
+            "look": STATES[state(c)],
+            "failure": c.failure,
+            "lines": [line(row) for row in c.rows],
+            "remarks": remarks(c),
+            "picture": _picture(folder / pictures[c.name]) if c.name in pictures else "",
+        }
+        for c in opinion.conditions
+    ]
+    return env.get_template("opinion.html.jinja").render(
+        title=opinion.case.title,
+        css=css,
+        banner=BANNER[opinion.exit_code],
+        conclusion=conclusion(opinion),
+        conditions=conditions,
+        classes=CLASSES,
+        how=HOW,
+        whose=WHOSE,
+        cautions=CAUTIONS,
+        version=__version__,
+    )
+
+
+def _picture(path: Path) -> str:
+    return "data:image/png;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
+
+
+def as_tree(opinion: Opinion) -> dict[str, Any]:
+    """The opinion as plain nested dicts, temperatures in degC."""
+    return {
+        "program": "coldspot",
+        "version": __version__,
+        "title": opinion.case.title,
+        "conclusion": conclusion(opinion),
+        "exit_code": opinion.exit_code,
+        "conditions": [
+            {
+                "name": c.name,
+                "state": state(c),
+                "failure": c.failure or None,
+                "missing": dict(c.missing),
+                "farthest_node_K": finite(c.farthest_node),
+                "seconds": {name: round(spent, 3) for name, spent in c.seconds.items()},
+                "quantities": [_row(row) for row in c.rows],
+                "remarks": remarks(c),
+            }
+            for c in opinion.conditions
+        ],
+        "judged": list(HOW),
+        "whose": list(WHOSE),
+        "caution": "Evidence for an engineer, not a certificate.",
+    }
+
+
+def _row(row: Compared) -> dict[str, Any]:
+
+    def value(at: float | None) -> float | None:
+        return None if at is None else finite(row.measure.shown(at))
+
+    return {
+        "quantity": row.quantity,
+        "unit": row.measure.unit,
+        "ours": value(row.ours),
+        "band": finite(row.band),
+        "fipy": value(row.fipy),
+        "fipy_verdict": row.fipy_verdict,
+        "finite_elements": value(row.elements),
+        "finite_elements_band": finite(row.elements_band),
+        "finite_elements_verdict": row.elements_verdict,
+        "span": finite(row.span),
+    }

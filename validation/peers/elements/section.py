@@ -1,0 +1,291 @@
+"""An independent finite-element solution of a traced section, to check the finite-volume program against.
+
+Quadratic triangles with curved sides (scikit-fem on a gmsh mesh), written from DESIGN.md alone; it shares no
+code with the program's own geometry, mesh or solver. Contacts are jump conditions, foil and weather barrier
+are lines with conductance along them, and a single temperature (mixed contents, the wall beneath a
+self-regulating tracer) is an unknown of its own. Nonlinear cases go by Picard iteration, the tracer's slope
+is taken in exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csc_matrix
+
+from validation.peers.elements.bodies import bore_centre, clock_of, place
+from validation.peers.elements.bore import bore_of, bore_system, from_contents
+from validation.peers.elements.geometry import draw
+from validation.peers.elements.lines import Array, Entries, Lines, solve_bordered
+from validation.peers.elements.mesh import FieldMesh, build
+from validation.peers.elements.problem import Film, Problem, Source, fixed_entries, sources_of
+from validation.peers.elements.voids import add_radiation, bounds_of
+
+MAX_ROUNDS = 60
+
+
+def foil_apart(case: Any) -> bool:
+    """Whether foil has a contact resistance towards what it covers."""
+    return case.foil is not None and case.foil.contact_conductance != np.inf
+
+
+def solve_section(
+    case: Any,
+    condition: Any = None,
+    refine: float = 1.0,
+    outside: Film | None = None,
+    void_conductivity: float | Callable[[Array], Array] | None = None,
+    heated_arc: tuple[float, float, float] | None = None,
+    cusp_gap: float = 5e-7,
+    tolerance: float = 1e-7,
+    air: Callable[[Array], Array] | None = None,
+    bore_films: tuple[float, float] | None = None,
+) -> dict[str, Any]:
+    """Temperatures of a section in one condition (the case's first by default).
+
+    `case` has the attributes of a parsed case, SI and kelvin. `refine` divides every element size.
+    `outside(surface temperature in K, angle from 12 o'clock clockwise in rad)` gives the outside coefficient
+    in W/m2/K where the case states none. `void_conductivity` (W/m/K, or a function of kelvin) stands for the
+    void's own; `heated_arc` is heat spread over an arc of the pipe's surface: clock, width in m, W/m;
+    `cusp_gap` (m) is where cusps are cut; `tolerance` (K) is the largest change in the last round; `air` its
+    conductivity over kelvin, for voids that hold it; `bore_films` the coefficients of liquid and gas in W/m2/K
+    where the case gives none.
+
+    Returns a dict: `wall`, `contents` (the liquid; None where there is none), `gas` (above the level or in an empty
+    bore, or None), `barrier` (the outer surface) with min, mean, max in K (`wall` also min_clock, max_clock);
+    `tracers` by name with sheath_max, mean (body), output in W/m, wall (mean beneath it); heat_in (tracers),
+    heat_out, heat_from_contents (flowing) in W/m; lumps: temperatures of lumped contents by name; around: angle from
+    12 o'clock (rad, increasing) and temperature of the pipe's outside (`wall`) and of the outer surface (`cover`);
+    closure (relative); rounds; change (K); unknowns; triangles; smallest and largest element (m); area of each
+    region (m2). RuntimeError if it does not converge.
+    """
+    from skfem import Basis, ElementTriP2
+
+    condition = condition if condition is not None else case.conditions[0]
+    film = outside if outside is not None else case.outside.coefficient
+    if film is None:
+        raise ValueError("an outside coefficient or a function for it is needed")
+    grid = build(
+        draw(case, cusp_gap, heated_arc[:2] if heated_arc else None),
+        refine,
+        with_contents=case.contents.state == "still",
+        foil_apart=foil_apart(case),
+    )
+    basis = Basis(grid.mesh, ElementTriP2(), intorder=5)
+    outer = Lines(grid.points, grid.lines["outer"])
+    bore = None
+    if case.contents.state != "still":
+        if bore_films is None:
+            given = case.contents.film_coefficient
+            if given is None or (given and 0 < case.contents.fill < 1):
+                raise ValueError("the bore needs film coefficients here")
+            bore_films = (given, given)
+        bore = bore_of(case, grid, bore_films)
+    oversize = case.insulation.fit == "oversize"
+    centre = bore_centre(case, [place(t, case.pipe.outer_radius) for t in case.tracers]) if oversize else 0j
+    problem = Problem(
+        case,
+        condition,
+        grid,
+        basis,
+        np.asarray(basis.dx),
+        outer,
+        film,
+        void_conductivity,
+        heated_arc,
+        bore,
+        centre,
+        air,
+        bounds_of(case, grid) if air is not None and void_conductivity is None else None,
+    )
+    field, powers, rounds, change = _iterate(problem, tolerance)
+    return _results(problem, field, powers) | {"rounds": rounds, "change": change}
+
+
+def _conduction(problem: Problem, field: Array) -> csc_matrix:
+    from skfem import BilinearForm
+    from skfem.helpers import dot, grad
+
+    @BilinearForm
+    def flux(u: Any, v: Any, w: Any) -> Any:
+        return w.k * dot(grad(u), grad(v))
+
+    at_points = np.asarray(problem.basis.interpolate(field[: problem.nodes]))
+    return flux.assemble(problem.basis, k=problem.conductivity(at_points))
+
+
+def _is_linear(problem: Problem, sources: list[Source]) -> bool:
+    laws = [problem.case.pipe.material.conductivity]
+    laws += [layer.conductivity for layer in problem.case.insulation.layers]
+    if problem.case.contents.state == "still":
+        laws += [problem.case.contents.fluid.conductivity, problem.case.contents.gas.conductivity]
+    constant = all(getattr(law, "is_constant", False) for law in laws)
+    fixed = all(getattr(s.tracer.output, "kind", "table") != "table" for s in sources)
+    radiates = problem.bore is not None and problem.bore.exchange is not None
+    varies = callable(problem.film) or callable(problem.void) or problem.voids is not None or radiates
+    return constant and fixed and not varies
+
+
+def _iterate(problem: Problem, tolerance: float) -> tuple[Array, list[float], int, float]:
+    """Solve, with the coefficients of the round before, until the field stays."""
+    n, ambient = problem.nodes, problem.condition.ambient
+    sources = sources_of(problem)
+    fixed, fixed_load = fixed_entries(problem)
+    own = len(problem.bore.lumps) if problem.bore else 0
+    few = own + len(sources) + (len(problem.voids.area) if problem.voids is not None else 0)
+    field = np.full(n + few, ambient + 20.0)
+    linear = _is_linear(problem, sources)
+    change = np.inf
+    for count in range(1, MAX_ROUNDS + 1):
+        outside, within, load = Entries(), Entries(), fixed_load.copy()
+        columns, rows, corner, right = np.zeros((n, few)), np.zeros((few, n)), np.eye(few), np.zeros(few)
+        h = problem.film_at(problem.outer.values(field))
+        outside.blocks(problem.outer.nodes, problem.outer.nodes, problem.outer.mass(h))
+        load += problem.outer.vector(n, h * ambient)
+        if problem.bore:
+            inside = bore_system(problem.bore, n, field)
+            load += inside.load
+            columns[:, :own], rows[:own], right[:own] = inside.columns, inside.columns.T, inside.right
+            corner[:own, :own] = inside.corner
+            within = inside.entries
+        if problem.voids is not None:
+            last = own + len(sources)
+            columns[:, last:] = add_radiation(problem.voids, within, field, n)
+            rows[last:] = -problem.voids.mean.toarray()
+        for i, source in enumerate(sources, start=own):
+            wall = float(field[n + i])
+            power, slope = source.power(wall, problem.condition)
+            load += (power - slope * wall) * source.unit_load
+            columns[:, i] = -slope * source.unit_load
+            rows[i] = -source.beneath
+        core = _conduction(problem, field) + outside.matrix(n)
+        for more in (fixed, within):
+            core = core + more.matrix(n) if more.values else core
+        new = solve_bordered(csc_matrix(core), load, columns, rows, corner, right)
+        change, field = float(abs(new - field)[: n + own].max()), new
+        if linear or change < tolerance:
+            powers = [s.power(float(field[n + own + i]), problem.condition)[0] for i, s in enumerate(sources)]
+            return field, powers, count, 0.0 if linear else change
+    raise RuntimeError(f"no convergence: the field still moves by {change:.3g} K a round")
+
+
+def _coldest_clock(points: Array, field: Array, nodes: NDArray[np.int64]) -> float:
+    """Clock of the lowest node, a parabola laid through it and its neighbours on the same circle."""
+    z = points[0] + 1j * points[1]
+    lowest = nodes[np.argmin(field[nodes])]
+    ring = nodes[abs(abs(z[nodes]) - abs(z[lowest])) < 1e-9]
+    ring = ring[np.argsort(np.angle(z[ring] / z[lowest]))]
+    here = int(np.flatnonzero(ring == lowest)[0])
+    if len(ring) < 3:
+        return clock_of(complex(z[lowest]))
+    three = ring[[here - 1, here, (here + 1) % len(ring)]]
+    a = np.angle(z[three] / z[lowest])
+    bend, lean, _ = np.polyfit(a, field[three] - field[lowest], 2)
+    shift = -lean / (2 * bend) if bend > 0 else 0.0
+    return clock_of(complex(z[lowest] * np.exp(1j * np.clip(shift, a.min(), a.max()))))
+
+
+def _around(grid: FieldMesh, field: Array, region: str) -> tuple[Array, Array]:
+    """Angle from 12 o'clock in [0, 2 pi), increasing, and temperature, on the outermost circle of a region."""
+    nodes = np.unique(grid.nodes_of(grid.triangles_of(region)))
+    radius = np.hypot(*grid.points[:, nodes])
+    rim = nodes[radius > radius.max() - 1e-9]
+    angle = np.mod(np.arctan2(*grid.points[:, rim]), 2 * np.pi)
+    order = np.argsort(angle)
+    return angle[order], field[rim][order]
+
+
+def _around_cover(problem: Problem, field: Array) -> tuple[Array, Array]:
+    """As `_around`, on the outer surface and about its own centre."""
+    nodes = np.unique(problem.outer.nodes)
+    x, y = problem.grid.points[:, nodes]
+    angle = np.mod(np.arctan2(x - problem.centre.real, y - problem.centre.imag), 2 * np.pi)
+    order = np.argsort(angle)
+    return angle[order], field[nodes][order]
+
+
+def _region_values(problem: Problem, field: Array, *prefixes: str) -> dict[str, float] | None:
+    mine = problem.grid.triangles_of(*prefixes)
+    if not len(mine):
+        return None
+    nodes = np.unique(problem.grid.nodes_of(mine))
+    at_points = np.asarray(problem.basis.interpolate(field[: problem.nodes]))[mine]
+    weight = problem.area[mine]
+    return {
+        "min": float(field[nodes].min()),
+        "mean": float((at_points * weight).sum() / weight.sum()),
+        "max": float(field[nodes].max()),
+    }
+
+
+def _outline_nodes(grid: FieldMesh, triangles: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Unknowns on the boundary of a set of triangles, on their own side of a contact."""
+    facets, uses = np.unique(grid.mesh.t2f[:, triangles], return_counts=True)
+    edge = facets[uses == 1]
+    return np.unique(np.concatenate([grid.mesh.facets[:, edge].ravel(), grid.mesh.dofs.facet_dofs[0, edge]]))
+
+
+def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, Any]:
+    grid, case, n = problem.grid, problem.case, problem.nodes
+    wall = _region_values(problem, field, "wall")
+    assert wall is not None
+    wall_nodes = np.unique(grid.nodes_of(grid.triangles_of("wall")))
+    wall["min_clock"] = _coldest_clock(grid.points, field, wall_nodes)
+    wall["max_clock"] = _coldest_clock(grid.points, -field, wall_nodes)
+    contents, gas = _region_values(problem, field, "liquid"), _region_values(problem, field, "gas")
+    lumps: dict[str, float] = {}
+    if problem.bore:
+        lumps = {name: float(field[n + i]) for i, name in enumerate(problem.bore.lumps)}
+        if problem.bore.given is not None:
+            lumps["liquid"] = problem.bore.given
+        parts = [
+            None if t is None else {"min": t, "mean": t, "max": t}
+            for t in (lumps.get(p) for p in ("liquid", "gas"))
+        ]
+        contents, gas = parts
+    surface = field[problem.outer.nodes]
+    tracers = {}
+    own = len(field) - n - len(powers)
+    for i, (tracer, power) in enumerate(zip(case.tracers, powers, strict=True)):
+        triangles = grid.triangles_of(f"tracer:{i}")
+        body = _region_values(problem, field, f"tracer:{i}")
+        assert body is not None
+        tracers[tracer.name] = {
+            "sheath_max": float(field[_outline_nodes(grid, triangles)].max()),
+            "mean": body["mean"],
+            "output": power,
+            "wall": float(field[n + own + i]),
+        }
+    h = problem.film_at(problem.outer.values(field))
+    drop = problem.outer.values(field) - problem.condition.ambient
+    heat_out = float((h * drop * problem.outer.weight).sum())
+    heat_in = float(sum(powers)) + (problem.heated_arc[2] if problem.heated_arc else 0.0)
+    from_bore = from_contents(problem.bore, field, n) if problem.bore else 0.0
+    edge = np.sqrt(2 * problem.area.sum(axis=1))
+    regions = {name: grid.triangles_of(name) for name in grid.names}
+    return {
+        "wall": wall,
+        "contents": contents,
+        "gas": gas,
+        "barrier": {
+            "min": float(surface.min()),
+            "mean": problem.outer.mean(field),
+            "max": float(surface.max()),
+        },
+        "tracers": tracers,
+        "lumps": lumps,
+        "around": {"wall": _around(grid, field, "wall"), "cover": _around_cover(problem, field)},
+        "heat_in": heat_in,
+        "heat_out": heat_out,
+        "heat_from_contents": from_bore,
+        "closure": abs(heat_in + from_bore - heat_out)
+        / max(abs(heat_in) + abs(from_bore), abs(heat_out), 1e-9),
+        "unknowns": len(field),
+        "triangles": len(grid.region),
+        "smallest": float(edge.min()),
+        "largest": float(edge.max()),
+        "area": {name: float(problem.area[found].sum()) for name, found in regions.items() if len(found)},
+    }

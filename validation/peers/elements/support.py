@@ -1,0 +1,279 @@
+"""A shoe on a DN 100 line by finite elements: an independent solution of the same physical problem.
+
+Quadratic tetrahedra (scikit-fem) on a body-fitted gmsh triangulation of the plan, extruded over its own layers and
+cut into tetrahedra. Geometry, materials and boundary conditions are set up here from plain numbers, not through the
+program's rooms. One of a row of shoes 1.2 m apart; half is modelled; contacts are perfect on both sides, the weather
+barrier is absent, one coefficient outside. Run: python -m validation.peers.elements.support [size]
+"""
+
+from __future__ import annotations
+
+import sys
+from itertools import pairwise
+from time import perf_counter
+from typing import Any
+
+import numpy as np
+
+R_I, R_O, R_COVER = 0.05113, 0.05715, 0.10715
+PAD = {"outer": 0.05715 + 0.006, "half_angle": np.pi / 4, "half_length": 0.075}
+LEG = {"half_width": 0.005, "half_length": 0.060, "exposed": 0.100, "film": 10.0}
+TRACER = {"outer": 0.05715 + 0.005, "half_angle": 0.012 / 2 / 0.05715}  # flat, at 3 o'clock
+HALF_SPACING = 0.6
+K = {"wall": 50.0, "metal": 50.0, "tracer": 0.3, "layer": 0.04}
+BORE_FILM, OUTSIDE_FILM, HEAT = 200.0, 10.0, 25.0
+
+
+def case(half_spacing: float = HALF_SPACING) -> dict[str, Any]:
+    """The same problem as a case for the program; `contents` is set by what is compared."""
+    steel = {"conductivity": f"{K['wall']} W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
+    return {
+        "pipe": {"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": steel},
+        "contents": {"state": "mixed", "film_coefficient": f"{BORE_FILM} W/m2/K"},
+        "tracer": [
+            {
+                "name": "T1",
+                "clock": 3,
+                "output": f"{HEAT} W/m",
+                "shape": "flat",
+                "width": "12 mm",
+                "height": "5 mm",
+                "body_conductivity": "0.3 W/m/K",
+                "contact_conductance": "1e7 W/m2/K",
+            }
+        ],
+        "insulation": {"layer": [{"conductivity": "0.04 W/m/K", "thickness": "50 mm"}]},
+        "outside": {"coefficient": f"{OUTSIDE_FILM} W/m2/K"},
+        "condition": [{"name": "a", "ambient": "0 degC"}],
+        "design": {"maintain": "60 degC"},
+        "support": [
+            {
+                "name": "shoe",
+                "family": "shoe",
+                "material": {"conductivity": "50 W/m/K"},
+                "pad": {"contact_conductance": "1e7 W/m2/K"},
+                "spacing": f"{2 * half_spacing} m",
+            }
+        ],
+    }
+
+
+def plan(size: float, around: float = 80) -> tuple[np.ndarray, np.ndarray]:
+    """Body-fitted triangles of the plan, at least so many around a circle: points (n, 2) and triangles (m, 3)."""
+    import gmsh
+
+    gmsh.initialize(interruptible=False)
+    gmsh.option.setNumber("General.Verbosity", 1)
+    occ = gmsh.model.occ
+    cover, outer, inner = (occ.addDisk(0, 0, 0, r, r) for r in (R_COVER, R_O, R_I))
+    ring = [(2, cover)]
+    occ.cut(ring, [(2, inner)], removeTool=True)
+    tools = [(2, outer)]
+    for radius, middle, half in (
+        (PAD["outer"], -np.pi / 2, PAD["half_angle"]),
+        (TRACER["outer"], 0.0, TRACER["half_angle"]),
+    ):
+        centre = occ.addPoint(0, 0, 0)
+        ends = [
+            occ.addPoint(radius * np.cos(middle + s), radius * np.sin(middle + s), 0) for s in (-half, half)
+        ]
+        arc = occ.addCircleArc(ends[0], centre, ends[1])
+        loop = occ.addCurveLoop([occ.addLine(centre, ends[0]), arc, occ.addLine(ends[1], centre)])
+        tools.append((2, occ.addPlaneSurface([loop])))
+    w = LEG["half_width"]
+    tools.append((2, occ.addRectangle(-w, -1.2 * R_COVER, 0, 2 * w, 1.2 * R_COVER)))
+    body = occ.getEntities(2)
+    body = [e for e in body if e not in tools]
+    _, parts = occ.fragment(body, tools)
+    occ.synchronize()
+    keep = {e for group in parts[: len(body)] for e in group}
+    occ.remove([e for e in occ.getEntities(2) if e not in keep], recursive=True)
+    occ.synchronize()
+    gmsh.option.setNumber("Mesh.MeshSizeMin", 0.25 * size)
+    gmsh.option.setNumber("Mesh.MeshSizeMax", size)
+    gmsh.option.setNumber("Mesh.MeshSizeFromCurvature", around)
+    corners = list(occ.getEntities(0))
+    field = gmsh.model.mesh.field
+    near = field.add("Distance")
+    field.setNumbers(near, "PointsList", [tag for _, tag in corners])
+    grade = field.add("Threshold")
+    for key, value in (
+        ("InField", near),
+        ("SizeMin", 0.25 * size),
+        ("SizeMax", size),
+        ("DistMin", 0.001),
+        ("DistMax", 0.02),
+    ):
+        field.setNumber(grade, key, value)
+    field.setAsBackgroundMesh(grade)
+    gmsh.model.mesh.generate(2)
+    tags, xyz, _ = gmsh.model.mesh.getNodes()
+    _, triangles = gmsh.model.mesh.getElementsByType(2)
+    gmsh.finalize()
+    number = np.zeros(int(tags.max()) + 1, int)
+    number[tags] = np.arange(len(tags))
+    corner = number[triangles.reshape(-1, 3).astype(int)]
+    used, flat = np.unique(corner, return_inverse=True)
+    return xyz.reshape(-1, 3)[used, :2], flat.reshape(-1, 3)
+
+
+def layers(size: float) -> np.ndarray:
+    """Layer edges of the half stretch, with edges at the ends of leg and pad, m."""
+    parts = []
+    marks = (0.0, LEG["half_length"], PAD["half_length"], HALF_SPACING)
+    for low, high in pairwise(marks):
+        if high < HALF_SPACING:
+            count = max(2, round((high - low) / (1.6 * size)))
+            parts.append(low + (high - low) * np.arange(count) / count)
+            if low == 0.0:  # finer towards the leg's end
+                parts[-1] = high * np.sin(0.5 * np.pi * np.arange(count) / count)
+        else:
+            steps, z = [], low
+            step = 0.8 * size
+            while z < high - step:
+                steps.append(z)
+                z, step = z + step, min(1.25 * step, 0.06)
+            parts.append(np.array(steps))
+    return np.append(np.concatenate(parts), HALF_SPACING)
+
+
+def tetrahedra(point: np.ndarray, triangle: np.ndarray, edge: np.ndarray) -> Any:
+    """The extruded triangles cut into tetrahedra that meet face to face."""
+    from skfem import MeshTet
+
+    n = len(point)
+    t = np.sort(triangle, axis=1)
+    low = t[None] + (np.arange(len(edge) - 1) * n)[:, None, None]
+    a0, a1, a2 = (low[..., i].ravel() for i in range(3))
+    b0, b1, b2 = a0 + n, a1 + n, a2 + n
+    cells = np.concatenate(
+        [np.stack(c) for c in ((a0, a1, a2, b2), (a0, a1, b1, b2), (a0, b0, b1, b2))], axis=1
+    )
+    xyz = np.concatenate([np.tile(point.T, len(edge)), np.repeat(edge, n)[None]])
+    return MeshTet(np.ascontiguousarray(xyz), np.ascontiguousarray(cells))
+
+
+def conductivity(x: np.ndarray, with_support: bool) -> np.ndarray:
+    """Conductivity at points (3, m), W/m/K."""
+    r, turn = np.hypot(x[0], x[1]), np.arctan2(x[0], -x[1])
+    k = np.full(r.shape, K["layer"])
+    tracer = (r < TRACER["outer"]) & (np.abs(np.arctan2(x[1], x[0])) < TRACER["half_angle"])
+    k[tracer] = K["tracer"]
+    if with_support:
+        k[(np.abs(x[0]) < LEG["half_width"]) & (x[1] < 0) & (x[2] < LEG["half_length"])] = K["metal"]
+        k[(r < PAD["outer"]) & (np.abs(turn) < PAD["half_angle"]) & (x[2] < PAD["half_length"])] = K["metal"]
+    k[r < R_O] = K["wall"]
+    return k
+
+
+def solve(size: float = 0.007) -> dict[str, float]:
+    """dQ and chi with the bore held at 60 degC, and the wall's temperatures with the tracer alone (adiabatic bore)."""
+    import pyamg
+    from skfem import Basis, BilinearForm, ElementTetP2, FacetBasis, LinearForm, asm
+    from skfem.helpers import dot, grad
+
+    point, triangle = plan(size)
+    mesh = tetrahedra(point, triangle, layers(size))
+    basis = Basis(mesh, ElementTetP2())
+    middle = mesh.p[:, mesh.t].mean(axis=1)
+    facet_middle = mesh.p[:, mesh.facets].mean(axis=1)
+    radius = np.hypot(facet_middle[0], facet_middle[1])
+    edge = np.zeros(mesh.facets.shape[1], bool)
+    edge[mesh.boundary_facets()] = True
+    bore = np.flatnonzero(edge & (radius < R_I * 1.0001))
+    cover = (
+        edge
+        & (radius > 0.5 * (R_O + R_COVER))
+        & (np.hypot(*mesh.p[:2, mesh.facets]).min(axis=0) > 0.999 * R_COVER)
+    )
+    cut = cover & (np.abs(facet_middle[0]) < LEG["half_width"]) & (facet_middle[1] < 0)
+    cut &= facet_middle[2] < LEG["half_length"]
+    rest = np.flatnonzero(cover & ~cut)
+    everywhere = np.flatnonzero(cover)
+    cut = np.flatnonzero(cut)
+
+    @BilinearForm
+    def conduct(u, v, w):  # type: ignore[no-untyped-def]
+        return w["k"] * dot(grad(u), grad(v))
+
+    @BilinearForm
+    def film(u, v, w):  # type: ignore[no-untyped-def]
+        return u * v
+
+    @LinearForm
+    def one(v, w):  # type: ignore[no-untyped-def]
+        return v
+
+    flat = Basis(mesh, ElementTetP2(), intorder=2)
+
+    def stiffness(with_support: bool) -> Any:
+        k = conductivity(middle, with_support)
+        return asm(conduct, flat, k=np.repeat(k[:, None], flat.X.shape[1], axis=1))
+
+    def on(facets: np.ndarray) -> tuple[Any, np.ndarray]:
+        b = FacetBasis(mesh, ElementTetP2(), facets=facets)
+        return asm(film, b), asm(one, b)
+
+    m_bore, l_bore = on(bore)
+    m_rest, l_rest = on(rest)
+    m_all, l_all = on(everywhere)
+    m_cut, l_cut = on(cut)
+    area, long = 2 * LEG["half_width"] * 2 * LEG["half_length"], LEG["exposed"]
+    perimeter = 4 * (LEG["half_width"] + LEG["half_length"])
+    m = np.sqrt(LEG["film"] * perimeter / (K["metal"] * area))
+    fin = m * K["metal"] * area * np.tanh(m * long) / (2 * l_cut.sum())
+
+    def answer(matrix: Any, right: np.ndarray) -> np.ndarray:
+        grid = pyamg.ruge_stuben_solver(matrix.tocsr(), max_coarse=100)
+        return grid.solve(right, tol=1e-9, accel="cg", maxiter=400)
+
+    out: dict[str, float] = {"unknowns": float(basis.N)}
+    line, support = stiffness(False), stiffness(True)
+    plain = answer(line + BORE_FILM * m_bore + OUTSIDE_FILM * m_all, BORE_FILM * 60.0 * l_bore)
+    held = answer(
+        support + BORE_FILM * m_bore + OUTSIDE_FILM * m_rest + fin * m_cut, BORE_FILM * 60.0 * l_bore
+    )
+    loss = 2 * OUTSIDE_FILM * float(l_all @ plain)
+    leg = 2 * fin * float(l_cut @ held)
+    out["loss"] = loss / (2 * HALF_SPACING)
+    out["leg_heat_held"] = leg
+    out["heat_sink"] = 2 * OUTSIDE_FILM * float(l_rest @ held) + leg - loss
+    out["chi"] = out["heat_sink"] / 60.0
+    r = np.hypot(middle[0], middle[1])
+    tracer = (
+        (r > R_O) & (r < TRACER["outer"]) & (np.abs(np.arctan2(middle[1], middle[0])) < TRACER["half_angle"])
+    )
+    heated = asm(one, Basis(mesh, ElementTetP2(), elements=np.flatnonzero(tracer)))
+    heated *= HEAT * HALF_SPACING / heated.sum()
+    wall = np.unique(flat.element_dofs[:, r < R_O])
+    section = answer(line + OUTSIDE_FILM * m_all, heated)[wall]
+    around = answer(support + OUTSIDE_FILM * m_rest + fin * m_cut, heated)[wall]
+    out["section_wall_min"], out["wall_min"] = float(section.min()), float(around.min())
+    out["dip"] = out["section_wall_min"] - out["wall_min"]
+    out["fall_max"] = float((section - around).max())
+    return out
+
+
+def compare(size: float) -> list[tuple[str, float, float, float]]:
+    """(quantity, finite elements, finite volumes, band) of the shoe."""
+    from sim.case import case_for, parse_case
+    from sim.solve.support import solve_support
+
+    elements = solve(size)
+    held = case()
+    adiabatic = case() | {"contents": {"state": "mixed", "film_coefficient": "0 W/m2/K"}}
+    rows = []
+    for raw, names in ((held, ("heat_sink", "chi", "leg_heat_held")), (adiabatic, ("dip", "fall_max"))):
+        narrowed = case_for(parse_case(raw), "a")
+        found = solve_support(narrowed, narrowed.supports[0]).quantities
+        rows += [(name, elements[name], found[name].value, found[name].band) for name in names]
+    return rows
+
+
+if __name__ == "__main__":
+    begin = perf_counter()
+    for name, elements, volumes, band in compare(float(sys.argv[1]) if len(sys.argv) > 1 else 0.007):
+        print(
+            f"{name:16s} {elements:10.5f} {volumes:10.5f} +- {band:8.5f}  {100 * (volumes / elements - 1):+.3f} %"
+        )
+    print(f"{perf_counter() - begin:.0f} s")
