@@ -10,6 +10,7 @@ from time import perf_counter
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from plain_lines import FLAT, LIQUID
 from typer.testing import CliRunner
@@ -23,10 +24,11 @@ from sim.solve.motion import NoSteadyFlow
 from sim.solve.multigrid import TooLarge
 from sim.solve.section import MeshStore, solve_section
 from sim.solve.steady import NotConverged
+from sim.solve.stiff import State, StepFailed, Stepper
 from sim.study import pool
 from validation.published.rows import NotRun
 
-SIM = Path(__file__).parents[1] / "sim"
+ROOT = Path(__file__).parents[1]
 
 
 def line(**more: Any) -> dict[str, Any]:
@@ -71,6 +73,12 @@ def no_steady_flow(folder: Path) -> None:
     scout(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, perf_counter() - 1.0, print)
 
 
+def step_failed(folder: Path) -> None:
+    stepper = Stepper(SimpleNamespace())  # type: ignore[arg-type]
+    stepper.step = lambda state, length: None  # type: ignore[method-assign]
+    list(stepper.march(State(0.0, np.zeros(1), np.zeros(1)), 60.0, 1.0))
+
+
 def not_run(folder: Path) -> None:
     """The checks on shipped cases as an installed package has them, which carries no cases."""
     pytest.importorskip("skfem")
@@ -99,6 +107,7 @@ REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
     OutputError: (output_error, "is a file"),
     TooLarge: (too_large, "memory"),
     NotConverged: (not_converged, "heat balance"),
+    StepFailed: (step_failed, "even with a step of"),
     NoSteadyFlow: (no_steady_flow, "time limit"),
     pool.ClusterLost: (cluster_lost, "what is finished is stored"),
     NotRun: (not_run, "not part of the package"),
@@ -106,10 +115,10 @@ REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
 
 
 def classes_of_errors() -> set[str]:
-    """Names of all classes in the package that derive from an exception, however many steps away."""
+    """Names of all classes of program and evidence that derive from an exception, however many steps away."""
     parents = {
         node.name: {getattr(base, "id", getattr(base, "attr", "")) for base in node.bases}
-        for file in SIM.rglob("*.py")
+        for file in (*(ROOT / "sim").rglob("*.py"), *(ROOT / "validation").rglob("*.py"))
         if "class " in (text := file.read_text(encoding="utf-8"))
         for node in ast.walk(ast.parse(text))
         if isinstance(node, ast.ClassDef)
