@@ -6,7 +6,6 @@ import ast
 import builtins
 from collections.abc import Callable
 from pathlib import Path
-from time import perf_counter
 from types import SimpleNamespace
 from typing import Any
 
@@ -20,7 +19,7 @@ from sim.cli import app
 from sim.judge.check import check
 from sim.report.folder import OutputError, written_folder
 from sim.solve.buoyant import scout, solve_buoyant
-from sim.solve.motion import NoSteadyFlow
+from sim.solve.motion import NoSteadyFlow, Work
 from sim.solve.multigrid import TooLarge
 from sim.solve.section import MeshStore, solve_section
 from sim.solve.steady import NotConverged
@@ -70,7 +69,7 @@ MOVING = line(
 
 
 def no_steady_flow(folder: Path) -> None:
-    scout(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, perf_counter() - 1.0, print)
+    scout(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, Work(0.0), print)
 
 
 def step_failed(folder: Path) -> None:
@@ -108,7 +107,7 @@ REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
     TooLarge: (too_large, "memory"),
     NotConverged: (not_converged, "heat balance"),
     StepFailed: (step_failed, "even with a step of"),
-    NoSteadyFlow: (no_steady_flow, "time limit"),
+    NoSteadyFlow: (no_steady_flow, "work limit"),
     pool.ClusterLost: (cluster_lost, "what is finished is stored"),
     NotRun: (not_run, "not part of the package"),
 }
@@ -171,6 +170,6 @@ def test_the_command_makes_exit_codes_of_them(tmp_path: Path) -> None:
 
 
 def test_no_steady_flow_becomes_a_bracket_that_says_why() -> None:
-    found = solve_buoyant(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, seconds=0.0)
+    found = solve_buoyant(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, most=0.0)
     assert found.bracketed
-    assert any("time limit" in note for note in found.notes)
+    assert any("work limit" in note for note in found.notes)

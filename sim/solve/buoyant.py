@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from time import perf_counter
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -24,14 +23,14 @@ from sim.section.sizing import BoreGrading
 from sim.solve.balance import evaluate
 from sim.solve.bracket import bracket, with_contents
 from sim.solve.conjugate import SectionHeat, fluidity
-from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, steady
+from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, Work, steady
 from sim.solve.quantities import quantities
 from sim.solve.section import MeshStore, SectionResult, bands_of, carried, levels_of
 from sim.solve.stability import growth
 from sim.solve.steady import Solution, solve
 
 VERIFIED = 1e8  # Rayleigh number up to which the flow is held against published solutions
-SECONDS = 120.0  # time limit of one condition
+MOST_WORK = 4e6  # cells times coupled steps of one condition: some two minutes
 FIRST_RAYLEIGH = 1e4  # at which the weight's rise begins
 RISE = 10**0.5  # of the weight, from one steady flow to the next
 ROUGH = 1e-3  # tolerance of the flows on the way
@@ -41,7 +40,7 @@ SCOUT = 1.5  # most fineness of the mesh on which the flow is found
 SCOUTED = (1e5, 1e7)  # least and greatest Rayleigh number that mesh is graded for
 SEED = 0.02  # unevenness of the temperature at the start, as a part of its span
 GROWS = 1.0  # growth rate from which a flow is said not to last, a0 / D2
-OTHER_SECONDS, OTHER_STEPS = 15.0, 80  # given to the search for a flow that lasts
+OTHER_STEPS = 80  # given to the search for a flow that lasts
 NOTICED = 1e-3  # K by which the coldest contents leave their bounds before it is explained
 UNEVEN = 1.2  # ratio of greatest to least viscosity that is worth a note where the flow takes one value
 NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
@@ -69,7 +68,7 @@ class Moving:
         """Rayleigh number of the moving contents at node temperatures, see `Buoyancy.rayleigh`."""
         return self.buoyancy.rayleigh(*self.contents(temperature))
 
-    def steady(self, start: State, weight: float, tolerance: float, deadline: float) -> Motion:
+    def steady(self, start: State, weight: float, tolerance: float, work: Work) -> Motion:
         """The flow with its weight multiplied by a number. Raises NoSteadyFlow."""
 
         def law(temperature: Array) -> FlowLaw:
@@ -77,7 +76,7 @@ class Moving:
             return replace(found, lift=found.lift * weight)
 
         fluid = replace(self.fluid, law=law)
-        return steady(self.heat, self.convection, fluid, start, deadline=deadline, tolerance=tolerance)
+        return steady(self.heat, self.convection, fluid, start, work=work, tolerance=tolerance)
 
     def at_rest(self, temperature: Array) -> State:
         """No motion, at node temperatures that are slightly uneven.
@@ -138,7 +137,7 @@ def layer_cells(flow: FlowMesh, rayleigh: float, grading: BoreGrading, fineness:
 
 
 def scout(
-    case: Case, store: MeshStore, fineness: float, deadline: float, tell: Callable[[str], None]
+    case: Case, store: MeshStore, fineness: float, work: Work, tell: Callable[[str], None]
 ) -> tuple[Moving, State]:
     """The flow on a coarse mesh, found by raising the weight from a flow that is nearly still.
 
@@ -155,12 +154,12 @@ def scout(
     failures = 0
     while True:
         try:
-            motion = moving.steady(state, weight, ROUGH, deadline)
+            motion = moving.steady(state, weight, ROUGH, work)
             state = motion.state
             failures = 0
         except NoSteadyFlow:
             failures += 1
-            if weight >= 1.0 or failures > 1 or perf_counter() > deadline:
+            if weight >= 1.0 or failures > 1 or work.spent:
                 raise
         rayleigh = weight * moving.rayleigh(state.temperature)
         tell(f"flow at Rayleigh number {rayleigh:.1e}")
@@ -176,20 +175,21 @@ def solve_buoyant(
     store: MeshStore,
     fineness: float,
     progress: Callable[[str], None] | None = None,
-    seconds: float = SECONDS,
+    most: float = MOST_WORK,
 ) -> SectionResult:
     """Solve a condition with moving contents on three meshes, or give the bracket.
 
-    Raises NotConverged if not even the bracket settles, ValueError if the section cannot be meshed.
+    most: work it may take, cells times coupled steps. Raises NotConverged if not even the bracket settles, ValueError
+    if the section cannot be meshed.
     """
-    deadline = perf_counter() + seconds
+    work = Work(most)
 
     def tell(what: str) -> None:
         if progress is not None:
             progress(what)
 
     try:
-        moving, state = scout(case, store, fineness, deadline, tell)
+        moving, state = scout(case, store, fineness, work, tell)
         rayleigh = moving.rayleigh(state.temperature)
         grading = grading_for(rayleigh)
         found: list[dict[str, float]] = []
@@ -199,10 +199,10 @@ def solve_buoyant(
             mesh = store.get(case, level, grading)
             tell(f"{mesh.cells} cells, flow")
             finer = Moving(case, mesh)
-            motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, deadline)
+            motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, work)
             if not found:
                 tell("whether the flow lasts")
-                motion, mode = lasting(finer, motion, deadline)
+                motion, mode = lasting(finer, motion, work)
             moving, state = finer, motion.state
             solution = moving.solution(motion)
             found.append({**quantities(solution), **_flow_quantities(moving, motion)})
@@ -223,7 +223,7 @@ def solve_buoyant(
     return result
 
 
-def lasting(moving: Moving, motion: Motion, deadline: float) -> tuple[Motion, complex]:
+def lasting(moving: Moving, motion: Motion, work: Work) -> tuple[Motion, complex]:
     """A flow and its fastest growing mode; where it would not last, the flow that a disturbance of it leads to."""
     mode = growth(moving.heat, moving.convection, moving.fluid, motion.state)
     if mode.real <= GROWS:
@@ -235,7 +235,7 @@ def lasting(moving: Moving, motion: Motion, deadline: float) -> tuple[Motion, co
             moving.convection,
             moving.fluid,
             disturbed,
-            deadline=min(deadline, perf_counter() + OTHER_SECONDS),
+            work=work,
             pseudo_time=0.3 / mode.real,
             most=OTHER_STEPS,
         )

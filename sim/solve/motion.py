@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from time import perf_counter
 from typing import Protocol
 
 import numpy as np
@@ -30,6 +29,26 @@ TRANSIENT = 0.01  # pseudo-time down to which a step that makes the balances wor
 
 class NoSteadyFlow(RuntimeError):
     """No steady flow was reached; the message says how far it came."""
+
+
+class Work:
+    """What a search for a flow may cost, in cells times coupled steps, so that every machine ends it alike."""
+
+    def __init__(self, most: float = np.inf) -> None:
+        self.most, self.left = most, most
+
+    @property
+    def spent(self) -> bool:
+        """Whether nothing is left."""
+        return self.left <= 0
+
+    def take(self, cells: int) -> None:
+        """Pay for a step of so many moving cells. Raises NoSteadyFlow where nothing is left."""
+        if self.spent:
+            raise NoSteadyFlow(
+                f"the search for it reached its work limit ({self.most:.2g} cells times steps)"
+            )
+        self.left -= cells
 
 
 @dataclass(frozen=True)
@@ -88,13 +107,12 @@ class State:
 
 @dataclass(frozen=True)
 class Motion:
-    """A steady flow: the state, the law it obeys, relative residuals (heat, vorticity, stream), steps, seconds."""
+    """A steady flow: the state, the law it obeys, relative residuals (heat, vorticity, stream), steps."""
 
     state: State
     law: FlowLaw
     residual: tuple[float, float, float]
     steps: int
-    seconds: float
 
 
 @dataclass(frozen=True)
@@ -201,25 +219,25 @@ def steady(
     start: State,
     *,
     pseudo_time: float = FIRST_STEP,
-    deadline: float = np.inf,
+    work: Work | None = None,
     tolerance: float = TOLERANCE,
     most: int = MAX_STEPS,
 ) -> Motion:
     """Steady flow from a start, by steps of pseudo-time that lengthen into Newton's.
 
-    pseudo_time: of the first step, in D2 / a0; deadline: on `perf_counter`'s clock. Raises NoSteadyFlow.
+    pseudo_time: of the first step, in D2 / a0; work: what the steps are paid from.
+    Raises NoSteadyFlow.
     """
     system = System(heat, convection, fluid)
-    begin = perf_counter()
     tau = pseudo_time
     state = start
     found = system.residual(state)
     for step in range(most):
         sizes = found[3]
         if max(sizes) < tolerance and step:
-            return Motion(state, found[1], sizes, step, perf_counter() - begin)
-        if perf_counter() > deadline:
-            raise NoSteadyFlow("the time limit was reached")
+            return Motion(state, found[1], sizes, step)
+        if work is not None:
+            work.take(convection.mesh.cells)
         new = system.step(state, found, tau)
         t_old, t_new = system.pick @ state.temperature, system.pick @ new.temperature
         span = max(float(np.ptp(t_old)), float(np.ptp(t_new)) * 0.5, 1e-9)
