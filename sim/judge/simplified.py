@@ -14,8 +14,6 @@ from dataclasses import dataclass
 from math import log, pi
 from typing import TYPE_CHECKING, TypeVar
 
-from scipy.optimize import brentq
-
 from sim.heat import iso_film
 from sim.heat.bore import bore_coefficient
 from sim.heat.tracer import tracer_watts
@@ -30,6 +28,9 @@ ROUND_CONTACT = 0.2
 
 HOTTEST = 2000.0
 """Pipe temperature above ambient at which the search for a balance gives up, K."""
+
+NEAR = 1e-7
+"""To which the balance is found by halving, K."""
 
 LEAST_FILM = 1e-9
 """Keeps the network finite where nothing carries heat off the surface, W/(m2 K)."""
@@ -243,7 +244,10 @@ def _uncontrolled(case: "Case", output: Callable[[float], float]) -> float | Non
     while low - ambient < HOTTEST:
         high = low + step
         if excess(high) >= 0.0:
-            return float(brentq(excess, low, high, xtol=1e-7))
+            while high - low > NEAR:
+                middle = 0.5 * (low + high)
+                low, high = (middle, high) if excess(middle) < 0.0 else (low, middle)
+            return 0.5 * (low + high)
         low, step = high, 1.5 * step
     return None
 
