@@ -124,17 +124,13 @@ class Network:
 
 def _contact_resistance(case: Case, mesh: PlanMesh, cells: IntArray) -> Array:
     """Resistance on faces between a tracer and what it is pressed on, m2 K/W, shape (m,)."""
-    kind, index, resistance = mesh.kind, mesh.index, np.zeros(len(cells))
-    tracer = kind[cells] == "tracer"
-    solid = tracer | (kind[cells] == "wall")
-    pressed = (
-        solid.all(axis=1)
-        & tracer.any(axis=1)
-        & ~(tracer.all(axis=1) & (index[cells[:, 0]] == index[cells[:, 1]]))
-    )
+    index, resistance = mesh.index, np.zeros(len(cells))
+    tracer = mesh.of_kind("tracer")[cells]
+    solid = mesh.of_kind("tracer", "wall")[cells].T
+    stacked, one = tracer[:, 0] & tracer[:, 1], index[cells[:, 0]] == index[cells[:, 1]]
+    pressed = solid[0] & solid[1] & (tracer[:, 0] | tracer[:, 1]) & ~(stacked & one)
     if pressed.any():
         upper = np.where(tracer, index[cells], -1).max(axis=1)
-        stacked = tracer.all(axis=1)
         for i, t in enumerate(case.tracers):
             over = [j for j, other in enumerate(case.tracers) if other.name == t.over]
             mine = pressed & (upper == i) & ~stacked
@@ -147,7 +143,7 @@ def _contact_resistance(case: Case, mesh: PlanMesh, cells: IntArray) -> Array:
 
 def network(case: Case, mesh: PlanMesh) -> Network:
     """Build the network of a case narrowed to one condition, on a mesh of its layout."""
-    in_bore = np.isin(mesh.kind, ("liquid", "gas"))
+    in_bore = mesh.of_kind("liquid", "gas")
     lumped = case.contents.state not in ("still", "buoyant")
     active = ~in_bore if lumped else np.ones(mesh.cells, bool)
     cell_node = np.where(active, np.cumsum(active) - 1, NO_CELL)
@@ -158,7 +154,8 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     thin = thin_layers(case, mesh, conductivity)
     cover_node, cover_angle = surfaces.cover(case, mesh, made, conductivity)
     foil_face, foil_node = surfaces.foil(case, mesh, made, cell_node)
-    plain = np.asarray(active[mesh.face_cells].all(axis=1))
+    first, second = mesh.face_cells.T
+    plain = np.asarray(active[first] & active[second])
     plain[foil_face] = False
     plain[surfaces.thin_sheets(mesh, made, thin)] = False
     void_face, void_node, void_radiation = surfaces.voids(case, mesh, made, plain, foil_face, foil_node)

@@ -9,12 +9,13 @@ patch gets a node of its own, whose T^4 is no surface's but a means to join all 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from sim.section import enclosure
 from sim.section.mesh import IntArray
-from sim.section.shapes import Array
+from sim.section.shapes import Array, Curve
 
 MIRROR = 1e-9  # emissivity below which an enclosure of mirrors has no solution
 STIFF = 3.0  # joints of a patch's surfaces to its node over what the patch exchanges; above 2 for M to exist
@@ -67,23 +68,26 @@ def spread(grey: Array, patch: IntArray, node: IntArray, area: Array, free: int)
     return (a, b, np.concatenate([STIFF * total[patch] * share, joined[i, j]])), len(alive)
 
 
-def radiation(
-    walls: Sequence[enclosure.Wall],
-    emissivity: Array,
+@dataclass(frozen=True)
+class View:
+    """What surfaces of an enclosure see: patch (k,) of each, wall (n,) of each patch, exchange areas (n, n), m."""
+
+    patch: IntArray
+    wall: IntArray
+    exchange: Array
+
+
+def view(
+    bounds: Sequence[Curve],
     tracer: Sequence[int],
     fineness: float,
     own: IntArray,
     point: Array,
-    node: IntArray,
-    area: Array,
-    free: int,
-) -> tuple[Joints, int]:
-    """Joints of grey exchange between surface nodes, and how many further nodes they take from `free` on.
+) -> View:
+    """What surfaces see from their points (k, 2), m; own (k,): the curve on which each lies.
 
-    emissivity, tracer (n_walls,): of each wall, and the tracer whose outline it is or -1; surfaces (k,): the wall on
-    which each lies, its point (k, 2) m, node and area, m2 per metre.
+    tracer (n_curves,): the tracer whose outline a curve is, or -1.
     """
-    bounds = [wall.curve for wall in walls]
     place = np.empty(len(own))
     for k, curve in enumerate(bounds):
         place[own == k] = enclosure.fraction(curve, point[own == k])
@@ -98,11 +102,19 @@ def radiation(
         patch[own == k] = first[k] + np.clip(
             np.searchsorted(c, place[own == k], side="right") - 1, 0, len(c) - 2
         )
-    grey = gebhart(enclosure.exchange_areas(bounds, patches), emissivity[patches.wall])
-    seen = np.zeros(len(grey), bool)  # patches that some surface sees: others would hang in the air
-    seen[patch] = True
-    for _ in range(len(bounds)):
-        seen = seen | (grey[:, seen] > 0).any(axis=1)
-    grey[~seen] = 0.0
-    grey[:, ~seen] = 0.0
-    return spread(grey, patch, node, area, free)
+    return View(patch, patches.wall, enclosure.exchange_areas(bounds, patches))
+
+
+def radiation(seen: View, emissivity: Array, node: IntArray, area: Array, free: int) -> tuple[Joints, int]:
+    """Joints of grey exchange between surface nodes, and how many further nodes they take from `free` on.
+
+    emissivity: of each wall; surfaces (k,): node and area, m2 per metre.
+    """
+    grey = gebhart(seen.exchange, emissivity[seen.wall])
+    faces = np.zeros(len(grey), bool)  # patches that some surface sees: others would hang in the air
+    faces[seen.patch] = True
+    for _ in range(int(seen.wall.max()) + 1):
+        faces = faces | (grey[:, faces] > 0).any(axis=1)
+    grey[~faces] = 0.0
+    grey[:, ~faces] = 0.0
+    return spread(grey, seen.patch, node, area, free)

@@ -42,7 +42,7 @@ def foil_faces(mesh: PlanMesh, foot: Foot) -> tuple[IntArray, Array, list[FoilRu
     there on the foil lies on the pipe's own faces, over the gap x^2 / (2 R) of what fills it and the contact.
     """
     point, radius = mesh.face_point, mesh.layout.outer_radius
-    wall = (mesh.kind == "wall")[mesh.face_cells]
+    wall = mesh.of_kind("wall")[mesh.face_cells]
     near = np.zeros(len(point), bool)
     for piece in mesh.pieces:
         if piece.foil:
@@ -168,5 +168,5 @@ def strip_links(
     apart = np.hypot(*(mesh.face_point[faces[ends]] - run.feet).T)
     bonded = sheet / np.maximum(apart, 1e-6)
     strength = np.minimum(bonded, np.sqrt(foot.contact * sheet))
-    on_pipe = (mesh.kind == "wall")[under]
+    on_pipe = mesh.of_kind("wall")[under]
     return Links(node[ends][on_pipe], under[on_pipe], strength[on_pipe])

@@ -105,7 +105,7 @@ def _parts(plan: Network, layers: Layers, support: Support) -> tuple[IntArray, A
     part = np.zeros((layers.count, mesh.cells), np.int64)
     contact = np.zeros((layers.count, len(mesh.face_cells)))
     pair = mesh.face_cells
-    at_wall = (mesh.kind == "wall")[pair].any(axis=1)
+    at_wall = mesh.of_kind("wall")[pair].any(axis=1)
     for bits in np.unique(layers.parts):
         of_cell = presence(layout, int(bits))[mesh.cell_region]
         here = layers.parts == bits

@@ -159,16 +159,16 @@ def thin_sheets(mesh: PlanMesh, made: Surfaces, thin: list[ThinLayer]) -> IntArr
 def bore(case: Case, mesh: PlanMesh, made: Surfaces, faces: IntArray) -> Bore:
     """Lumped contents: a node on each face of the bore, and those of the lumps."""
     cells, point, area = mesh.face_cells[faces], mesh.face_point[faces], mesh.face_length[faces]
-    side = np.where(np.isin(mesh.kind[cells[:, 0]], ("liquid", "gas")), 1, 0)
+    side = np.where(mesh.of_kind("liquid", "gas")[cells[:, 0]], 1, 0)
     node = made.new(len(faces))
     made.halves.append(_on_side(mesh, faces, side, node))
     bore = lumped_contents(case, mesh.layout, node, area, point, made.nodes)
     made.nodes = max(made.nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
     at = case.contents.temperature or case.conditions[0].ambient + 20.0
-    dry = mesh.kind == "gas"
+    dry = mesh.of_kind("gas")
     if case.contents.state == "empty":
-        dry = np.isin(mesh.kind, ("liquid", "gas"))
-    wet = (mesh.kind == "liquid") & ~dry
+        dry = mesh.of_kind("liquid", "gas")
+    wet = mesh.of_kind("liquid") & ~dry
     for lump, fluid, inside in (
         (bore.liquid, case.contents.fluid, wet),
         (bore.gas, case.contents.gas, dry),

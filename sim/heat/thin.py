@@ -46,7 +46,7 @@ class ThinLayer:
 
 def lost_layers(mesh: PlanMesh) -> list[int]:
     """Layers of which no mesh cell is left."""
-    there = set(mesh.index[np.isin(mesh.kind, ("layer", "wet"))].tolist())
+    there = set(mesh.index[mesh.of_kind("layer", "wet")].tolist())
     return [i for i in range(len(mesh.layout.layer_radii) - 1) if i not in there]
 
 
@@ -84,10 +84,10 @@ def thin_cover(case: Case, mesh: PlanMesh, conductivity: Array) -> tuple[Array, 
 
 def _thin_layer(layer: Layer, mesh: PlanMesh, i: int, conductivity: Array, ambient: float) -> ThinLayer:
     layout = mesh.layout
-    within = np.isin(mesh.kind, ("layer", "wet")) & (mesh.index == i - 1)
+    within = mesh.of_kind("layer", "wet") & (mesh.index == i - 1)
     if i == 0:
-        within = mesh.kind == "wall"
-    beyond = np.isin(mesh.kind, ("layer", "wet")) & (mesh.index == i + 1)
+        within = mesh.of_kind("wall")
+    beyond = mesh.of_kind("layer", "wet") & (mesh.index == i + 1)
     a, b = mesh.face_cells.T
     face = np.flatnonzero((within[a] & beyond[b]) | (within[b] & beyond[a]))
     a, b = a[face], b[face]

@@ -37,7 +37,7 @@ def tracing(
     shape = (len(case.tracers), nodes)
     share, footprint, beneath = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     for i in range(len(case.tracers)):
-        mine = (mesh.kind == "tracer") & (mesh.index == i)
+        mine = mesh.of_kind("tracer") & (mesh.index == i)
         share[i, cell_node[mine]] = mesh.cell_area[mine] / mesh.cell_area[mine].sum()
         under = _faces_under(mesh, i)
         wall, _ = _wall_and_other(mesh, under)
@@ -57,7 +57,7 @@ def _faces_under(mesh: PlanMesh, tracer: int) -> IntArray:
         half = float(np.arccos(inside)) if inside < 1 else body.radius / layout.outer_radius / 4
     else:
         half = body.half_angle
-    wall = (mesh.kind == "wall")[mesh.face_cells]
+    wall = mesh.of_kind("wall")[mesh.face_cells]
     outside = np.hypot(*mesh.face_point.T) > 0.5 * (layout.inner_radius + layout.outer_radius)
     faces = np.flatnonzero((wall[:, 0] != wall[:, 1]) & outside)
     x, y = mesh.face_point[faces].T

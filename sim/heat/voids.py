@@ -8,13 +8,14 @@ by layer: radiation along the pipe is left out. Free convection is left out (`si
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case
 from sim.heat.joints import Radiation
-from sim.heat.radiation import radiation
+from sim.heat.radiation import View, radiation, view
 from sim.section.enclosure import Wall, fraction, walls
 from sim.section.extrude import presence
 from sim.section.mesh import IntArray, PlanMesh
@@ -53,13 +54,43 @@ def states(case: Case, mesh: PlanMesh) -> dict[int, State]:
     return {bits: State(void & (of == 0), np.isin(of, (PAD, LEG))) for bits, of in made.items()}
 
 
+@dataclass(frozen=True)
+class Seen:
+    """Walls of the voids; the surfaces (s,) that bound them, which of the given faces each is on; what they see."""
+
+    bounds: list[Wall]
+    which: IntArray
+    view: View
+
+
+@lru_cache(maxsize=16)
+def _seen(mesh: PlanMesh, inside: bytes, faces: bytes) -> Seen:
+    """What the faces of a mesh see across the voids `inside` (n_regions,), whatever the case: conditions share it."""
+    regions, face = mesh.layout.regions, np.frombuffer(faces, np.int64)
+    void = np.frombuffer(inside, bool)
+    bounds = walls(mesh.pieces, void)
+    tracer = [regions[w.region].index if regions[w.region].kind == "tracer" else -1 for w in bounds]
+    which, side = np.nonzero(void[mesh.cell_region[mesh.face_cells[face]]])
+    cells, point = mesh.face_cells[face[which]], mesh.face_point[face[which]]
+    every = np.arange(len(which))
+    towards = mesh.site[cells[every, side]] - point
+    behind = mesh.cell_region[cells[every, 1 - side]]
+    far = 4 * mesh.layout.cover_radius  # a wall that faces away, or has something else behind it, comes last
+    apart = []
+    for wall in bounds:
+        averted = (wall.curve.normal(fraction(wall.curve, point)) * towards).sum(axis=1) < 0
+        apart.append(wall.curve.distance(point) + far * (behind != wall.region) + 2 * far * averted)
+    own = np.argmin(np.stack(apart), axis=0)
+    return Seen(bounds, which, view([w.curve for w in bounds], tracer, mesh.fineness, own, point))
+
+
 def across(
     case: Case, mesh: PlanMesh, state: State, face: IntArray, node: IntArray, free: int
 ) -> tuple[Radiation, int]:
     """Radiation between nodes on faces (k,) with a void on one side or both, and how many further nodes it takes from
     `free` on."""
     regions, void = mesh.layout.regions, case.insulation.void
-    bounds = walls(mesh.pieces, state.inside)
+    seen = _seen(mesh, state.inside.tobytes(), face.tobytes())
 
     def emissivity(wall: Wall) -> float:
         kind = regions[wall.region].kind
@@ -69,21 +100,7 @@ def across(
             return float(void.pipe_emissivity)
         return float(void.tracer_emissivity if kind == "tracer" else void.insulation_emissivity)
 
-    grey = np.array([emissivity(wall) for wall in bounds])
-    tracer = [regions[w.region].index if regions[w.region].kind == "tracer" else -1 for w in bounds]
-    which, side = np.nonzero(state.sides(mesh, face))
-    face, node = face[which], node[which]
-    cells, point = mesh.face_cells[face], mesh.face_point[face]
-    every = np.arange(len(face))
-    towards = mesh.site[cells[every, side]] - point
-    behind = mesh.cell_region[cells[every, 1 - side]]
-    far = 4 * mesh.layout.cover_radius  # a wall that faces away, or has something else behind it, comes last
-    apart = []
-    for wall in bounds:
-        averted = (wall.curve.normal(fraction(wall.curve, point)) * towards).sum(axis=1) < 0
-        apart.append(wall.curve.distance(point) + far * (behind != wall.region) + 2 * far * averted)
-    own = np.argmin(np.stack(apart), axis=0)
-    joints, count = radiation(
-        bounds, grey, tracer, mesh.fineness, own, point, node, mesh.face_length[face], free
-    )
+    grey = np.array([emissivity(wall) for wall in seen.bounds])
+    length = mesh.face_length[face[seen.which]]
+    joints, count = radiation(seen.view, grey, node[seen.which], length, free)
     return Radiation(*joints), count

@@ -87,7 +87,7 @@ def wedges(mesh: PlanMesh) -> Wedges:
     regions = mesh.layout.regions
     bodies = {b.index: b for b in mesh.layout.bodies if isinstance(b, RoundBody)}
     found: list[tuple[int, int, int, float]] = []
-    soft = np.flatnonzero(np.isin(mesh.kind, ("layer", "wet", "void")))
+    soft = np.flatnonzero(mesh.of_kind("layer", "wet", "void"))
     for piece in mesh.pieces:
         if piece.left < 0 or piece.right < 0 or piece.left == piece.right:
             continue

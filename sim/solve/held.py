@@ -55,7 +55,7 @@ def _heat_for_wall_mean(net: Network, target: float, start: Array | None) -> tup
     The chord iteration of `sim.solve.steady`, with the heat as one more unknown and the mean as its equation.
     """
     assert net.bore is not None
-    law, wall = net.law(), np.flatnonzero(net.mesh.kind == "wall")
+    law, wall = net.law(), np.flatnonzero(net.mesh.of_kind("wall"))
     area = net.mesh.cell_area[wall]
     weight = np.bincount(net.cell_node[wall], area / area.sum(), net.nodes)
     share = np.zeros(net.nodes)

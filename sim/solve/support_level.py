@@ -82,7 +82,7 @@ def held_case(case: Case, temperature: float) -> Case:
 def reach(section: Solution) -> float:
     """sqrt(k A / U') of the line: distance over which a disturbance of the pipe decays, m."""
     net, mesh = section.network, section.network.mesh
-    metal = np.isin(mesh.kind, ("wall", "liquid", "gas", "tracer"))
+    metal = mesh.of_kind("wall", "liquid", "gas", "tracer")
     strength = float((section.conductivity * mesh.cell_area)[metal].sum())
     found = quantities(section)
     ambient = net.case.conditions[0].ambient
