@@ -1,6 +1,6 @@
 """Where everything lies in the section plane: placed tracers, hanging shell, hulls, and the region of any point.
 
-Axes as in the model: y up, 12 o'clock is +y, hours clockwise, the pipe's axis at the origin. An angle called
+Axes as in docs/model.md: y up, 12 o'clock is +y, hours clockwise, the pipe's axis at the origin. An angle called
 `clock_angle` is measured from 12 o'clock, clockwise, in radians.
 """
 

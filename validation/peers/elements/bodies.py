@@ -1,4 +1,4 @@
-"""Tracers in their places on a pipe, and where an oversize shell hangs (DESIGN 2, 3 and 8).
+"""Tracers in their places on a pipe, and where an oversize shell hangs (docs/model.md, parts 2, 3 and 8).
 
 Points are complex numbers (x + iy, metres; 12 o'clock is +i, 3 o'clock +1).
 """
@@ -87,7 +87,7 @@ class Body:
 
 
 def place(tracer: Any, pipe_radius: float) -> Body:
-    """Put a tracer of the case on a pipe (DESIGN 3.3)."""
+    """Put a tracer of the case on a pipe (docs/model.md, part 3)."""
     turn, lift = direction(tracer.clock), float(tracer.standoff or 0.0)
     if tracer.shape == "round":
         r = tracer.diameter / 2
@@ -105,7 +105,7 @@ def place(tracer: Any, pipe_radius: float) -> Body:
 
 
 def bore_centre(case: Any, bodies: list[Body]) -> complex:
-    """Centre of the bore: the shell hangs on the pipe, or on a tracer that reaches higher (DESIGN 3.4, 8)."""
+    """Centre of the bore: the shell hangs on the pipe, or on a tracer that reaches higher (docs/model.md, parts 3 and 8)."""
     insulation = case.insulation
     if insulation.fit != "oversize":
         return 0j

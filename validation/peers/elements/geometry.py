@@ -1,6 +1,6 @@
 """The cross-section of a traced line as curves, regions and wanted mesh sizes, from the definitions alone.
 
-Everything here follows DESIGN.md sections 2, 3 and 8, and nothing is shared with the program under test.
+Everything here follows docs/model.md, parts 2, 3 and 8, and nothing is shared with the program under test.
 Points are complex numbers (x + iy, metres; 12 o'clock is +i, 3 o'clock +1). Where two curves touch with no
 angle between them (tangent and circle, hanging shell and pipe) the cusp is cut where its gap falls to
 `cusp_gap`: a short wall closes it there, and beyond the wall the two bodies are in touch.

@@ -1,6 +1,6 @@
 """An independent finite-element solution of a traced section, to check the finite-volume program against.
 
-Quadratic triangles with curved sides (scikit-fem on a gmsh mesh), written from DESIGN.md alone; it shares no
+Quadratic triangles with curved sides (scikit-fem on a gmsh mesh), written from docs/model.md alone; it shares no
 code with the program's own geometry, mesh or solver. Contacts are jump conditions, foil and weather barrier
 are lines with conductance along them, and a single temperature (mixed contents, the wall beneath a
 self-regulating tracer) is an unknown of its own. Nonlinear cases go by Picard iteration, the tracer's slope
