@@ -1,6 +1,6 @@
 """Pages of the site that are made from the program: every key, every result, the pages of the validation.
 
-A hook of mkdocs: it adds them to the files of docs/ when the site is built, and refuses a site that points outside itself.
+A hook of mkdocs: it adds them to the files of docs/ when the site is built, and refuses a site that points outside.
 """
 
 from __future__ import annotations
@@ -55,15 +55,22 @@ def results_page() -> str:
 
     def row(one: Quantity) -> tuple[str, ...]:
         unit = one.measure.unit or "1"
-        return (f"`{one.pattern}`", unit, one.measure.difference or "1", cell(one.words), BANDS[one.band], one.limit)
+        return (
+            f"`{one.pattern}`",
+            unit,
+            one.measure.difference or "1",
+            cell(one.words),
+            BANDS[one.band],
+            one.limit,
+        )
 
     text = [
         "# Results",
-        "Every number of an answer has a path. `results.json` holds it there, with its band under `band` and its unit under "
-        "`units`; a study keeps, draws and limits it by the same path, the library finds it as "
+        "Every number of an answer has a path. `results.json` holds it there, with its band under `band`, its unit "
+        "under `units`; a study keeps, draws and limits it by the same path, the library finds it as "
         '`answer["condition"]["wall.min"]`. `<name>` stands for the name of a tracer, sensor or support.',
-        "Inside the program temperatures are in kelvin; every file and page shows degC, and a difference, a band or a margin "
-        "in K.",
+        "Inside the program temperatures are in kelvin; files and pages show degC, and a difference, band or margin in "
+        "K.",
     ]
     head = ("path", "unit", "band in", "what it is", "band from", "limit")
     for before, after, rows in FAMILIES:

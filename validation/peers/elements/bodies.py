@@ -105,7 +105,7 @@ def place(tracer: Any, pipe_radius: float) -> Body:
 
 
 def bore_centre(case: Any, bodies: list[Body]) -> complex:
-    """Centre of the bore: the shell hangs on the pipe, or on a tracer that reaches higher (docs/model.md, parts 3 and 8)."""
+    """Centre of the bore: the shell hangs on the pipe, or on a tracer that reaches higher (docs/model.md, 3 and 8)."""
     insulation = case.insulation
     if insulation.fit != "oversize":
         return 0j
