@@ -183,7 +183,7 @@ def _checked(
         place = written_folder(out, say=note, placed=partial(written.append, out))
         with place as work, unfinished(work, out, note), painter, progress_line(quiet) as tell:
             draw = drawn_while_solving(case, work, painter)
-            answer = judge(case, fineness=fineness, progress=tell, done=draw, memory=1e9 * memory)
+            answer = judge(case, fineness=fineness, progress=tell, solved=draw, memory=1e9 * memory)
             found.append(answer)
             tell("report", "pictures and fields")
             write_all(answer, work, painter, drawn=True)

@@ -117,16 +117,18 @@ class Answer(judging.Answer):
         Raises KeyError for an unknown condition, ValueError for another kind or a condition without a field.
         """
         one = self[condition or self.conditions[0].name].answer
+        if one.result is None:
+            raise ValueError(f"condition {one.name} has no field to draw")
         from sim.report.draw_around import draw_around
         from sim.report.draw_mesh import draw_mesh
         from sim.report.draw_section import draw_section
         from sim.report.scene import mesh_scene, scene
 
         if kind == "mesh":
-            return draw_mesh(mesh_scene(one), None)
+            return draw_mesh(mesh_scene(one.result.solution.network.mesh), None)
         if kind not in ("section", "around"):
             raise ValueError(f'"{kind}" is no figure; accepted: section, around, mesh')
-        return (draw_section if kind == "section" else draw_around)(scene(one), None)
+        return (draw_section if kind == "section" else draw_around)(scene(one.result), None)
 
     def _repr_html_(self) -> str:
         heads = ["condition", "verdict", *(quantity(path).words for path in FIRST)]

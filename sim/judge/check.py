@@ -86,14 +86,14 @@ def check(
     *,
     fineness: float = FINENESS,
     progress: Callable[[str, str], None] | None = None,
-    done: Callable[[ConditionAnswer], None] | None = None,
+    solved: Callable[[SectionResult], None] | None = None,
     memory: float | None = None,
 ) -> Answer:
     """Solve and judge every condition of a case.
 
     memory: most that a support's field may take, bytes (3e9 by default; TooLarge, a ValueError, beyond).
     fineness: of the finest of the three meshes (3 by default; twice as fine is 4 times the cells).
-    progress: called with (condition, what is being done: "section: 2013 cells"); done: with every condition judged.
+    progress: called with (condition, what is being done: "section: 2013 cells"); solved: with every section solved.
     Raises ValueError if the section cannot be meshed.
     """
     begin = perf_counter()
@@ -102,29 +102,29 @@ def check(
     answers = []
     supports: list[SupportAnswer] = []
     known = remarks(case)
-    for condition in case.conditions:
-        narrowed = case_for(case, condition.name)
 
-        def teller(stage: str, name: str = condition.name) -> Callable[[str], None]:
-            return lambda what: progress(name, f"{stage}: {what}") if progress is not None else None
+    def teller(name: str, stage: str) -> Callable[[str], None]:
+        return lambda what: progress(name, f"{stage}: {what}") if progress is not None else None
 
-        result: SectionResult | None = None
-        failure = ""
+    sections: dict[str, tuple[Case, SectionResult | None, str]] = {}
+    for condition in case.conditions:  # all of them first: their pictures are drawn while they are judged
+        name, narrowed = condition.name, case_for(case, condition.name)
         try:
-            result = solve_section(narrowed, store, fineness, teller("section"))
+            result = solve_section(narrowed, store, fineness, teller(name, "section"))
         except NotConverged as error:
-            failure = str(error)
-        known_changes = NO_CHANGES
-        if result is not None:
-            known_changes = sensitivity(narrowed, store, result, fineness)
-        judged = _judge(condition.name, narrowed, result, failure, store, fineness, known_changes)
-        notes = (*known[condition.name], *judged.notes)
-        answers.append(replace(judged, changes=changes(case, condition.name), notes=notes))
-        if done is not None:
-            done(answers[-1])
+            sections[name] = narrowed, None, str(error)
+            continue
+        sections[name] = narrowed, result, ""
+        if solved is not None:
+            solved(result)
+    for name, (narrowed, found, failure) in sections.items():
+        known_changes = NO_CHANGES if found is None else sensitivity(narrowed, store, found, fineness)
+        judged = _judge(name, narrowed, found, failure, store, fineness, known_changes)
+        notes = (*known[name], *judged.notes)
+        answers.append(replace(judged, changes=changes(case, name), notes=notes))
         for support in narrowed.supports:
-            tell = teller(f"support {support.name}")
-            at_support = judge_support(narrowed, support, result, fineness / FINENESS, memory, tell)
+            tell = teller(name, f"support {support.name}")
+            at_support = judge_support(narrowed, support, found, fineness / FINENESS, memory, tell)
             supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sim.case import Case, to_toml
-from sim.judge.check import Answer, ConditionAnswer
+from sim.judge.check import Answer
 from sim.report.field import write_field
 from sim.report.names import file_names
 from sim.report.painter import Painter
@@ -17,32 +17,27 @@ from sim.report.scene import mesh_scene, scene
 from sim.report.stage import Job
 from sim.report.support import picture_name
 from sim.solve.convergence import Banded
+from sim.solve.section import SectionResult
 from sim.study.cells import cell
 
 
-def picture_jobs(
-    condition: ConditionAnswer, names: dict[str, str], folder: Path, with_mesh: bool
-) -> list[Job]:
-    """What to draw of one condition, as soon as it is solved; `with_mesh` adds the one picture of the mesh."""
-    if condition.result is None:
-        return []
-    shown, name = scene(condition), names[condition.name]
-    jobs: list[Job] = [(shown, what, str(folder / f"{what}_{name}.png")) for what in ("section", "around")]
-    if with_mesh:
-        jobs.append((mesh_scene(condition), "mesh", str(folder / "mesh.png")))
-    return jobs
-
-
-def drawn_while_solving(case: Case, folder: Path, painter: Painter) -> Callable[[ConditionAnswer], None]:
-    """A listener for `check` that hands every solved condition to the painter at once."""
+def drawn_while_solving(case: Case, folder: Path, painter: Painter) -> Callable[[SectionResult], None]:
+    """A listener for `check` that hands every solved section to the painter at once, and the first one's mesh."""
     names = file_names([c.name for c in case.conditions])
     meshed = False
 
-    def draw(condition: ConditionAnswer) -> None:
+    def draw(result: SectionResult) -> None:
         nonlocal meshed
-        for job in picture_jobs(condition, names, folder, with_mesh=not meshed):
+        name = names[result.case.conditions[0].name]
+        shown = scene(result)
+        jobs: list[Job] = [
+            (shown, what, str(folder / f"{what}_{name}.png")) for what in ("section", "around")
+        ]
+        if not meshed:
+            jobs.append((mesh_scene(result.solution.network.mesh), "mesh", str(folder / "mesh.png")))
+        for job in jobs:
             painter.add(job)
-            meshed = True
+        meshed = True
 
     return draw
 
@@ -53,15 +48,14 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
     Numbers and fields come first, so that they are there whatever happens to a picture or the page.
     Raises OSError if one cannot be written.
     """
-    solved = [c for c in answer.conditions if c.result is not None]
+    solved = [(c.name, c.result) for c in answer.conditions if c.result is not None]
     names = file_names([c.name for c in answer.conditions])
     if not drawn:
         draw = drawn_while_solving(answer.case, folder, painter)
-        for condition in solved:
-            draw(condition)
-    for condition in solved:
-        assert condition.result is not None
-        write_field(condition.result.solution, folder / f"field_{names[condition.name]}.vtu")
+        for _, result in solved:
+            draw(result)
+    for name, result in solved:
+        write_field(result.solution, folder / f"field_{names[name]}.vtu")
     _text(folder / "resolved.toml", to_toml(answer.case))
     _text(folder / "three_meshes.csv", three_meshes(answer))
     tree = results(answer)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.judge.check import ConditionAnswer
+from sim.case import Case, Limits
+from sim.judge.sensors import SensorReading, read_sensors
 from sim.report.fills import fills
 from sim.report.stage import Array, Mark, MeshScene, Outline, Scene
 from sim.report.words import ZERO, celsius, clock, number
@@ -13,17 +14,17 @@ from sim.section.layout import FlatBody, Layout, RoundBody, clock_to_angle
 from sim.section.mesh import PlanMesh
 from sim.solve.paths import LIMITS
 from sim.solve.quantities import boundary, cover_surface, region_mask, wall_surface
+from sim.solve.section import SectionResult
 from sim.solve.steady import cell_temperature
 
 FINEST = 4e-4
 """Interfaces are drawn through points about this far apart, m."""
 
 
-def scene(answer: ConditionAnswer) -> Scene:
-    """What the pictures of a condition show. Raises ValueError if it has no field."""
-    if answer.result is None:
-        raise ValueError(f"condition {answer.name} has no field to draw")
-    case, solution, found = answer.case, answer.result.solution, answer.result.quantities
+def scene(result: SectionResult) -> Scene:
+    """What the pictures of a condition show."""
+    case, solution, found = result.case, result.solution, result.quantities
+    sensors = read_sensors(result)
     net, mesh = solution.network, solution.network.mesh
     cells = cell_temperature(net, solution.temperature) - ZERO
     bore = region_mask(solution, "liquid", "gas")
@@ -33,14 +34,14 @@ def scene(answer: ConditionAnswer) -> Scene:
     rim = solution.temperature[net.cover_node] - ZERO
     around, cover = wall_surface(solution), cover_surface(solution)
     return Scene(
-        name=answer.name,
-        weather=_weather(answer),
+        name=case.conditions[0].name,
+        weather=_weather(case),
         outline=_outline(mesh.layout),
         point=np.concatenate([mesh.site[keep], mesh.cover_point]),
         value=np.concatenate([cells[keep], rim]),
         inner=np.concatenate([inner[keep], np.zeros(len(rim), bool)]),
         curves=_curves(mesh),
-        marks=_marks(answer, cells, bore if known else None),
+        marks=_marks(result, sensors, cells, bore if known else None),
         wall=(around[0], around[1] - ZERO),
         cover=(cover[0], cover[1] - ZERO),
         wall_band=max(found["wall.min"].band, found["wall.max"].band),
@@ -48,22 +49,19 @@ def scene(answer: ConditionAnswer) -> Scene:
         tracers=tuple(
             (t.name, clock_to_angle(t.clock), _half(mesh.layout, i)) for i, t in enumerate(case.tracers)
         ),
-        sensors=tuple((s.name, clock_to_angle(s.clock), s.reading.value - ZERO) for s in answer.sensors),
-        limits=_limits(answer),
+        sensors=tuple((s.name, clock_to_angle(s.clock), s.reading.value - ZERO) for s in sensors),
+        limits=_limits(case.limits),
         wet=tuple(
             (start, stop, mesh.layout.layer_radii[layer], mesh.layout.layer_radii[layer + 1])
             for layer, start, stop in mesh.layout.wet
         ),
-        wind_from=_wind(answer),
+        wind_from=_wind(case),
         bore_known=known,
     )
 
 
-def mesh_scene(answer: ConditionAnswer) -> MeshScene:
-    """What the picture of a condition's finest mesh shows. Raises ValueError if it has no field."""
-    if answer.result is None:
-        raise ValueError(f"condition {answer.name} has no mesh to draw")
-    mesh = answer.result.solution.network.mesh
+def mesh_scene(mesh: PlanMesh) -> MeshScene:
+    """What the picture of a mesh shows."""
     ends = np.concatenate([mesh.face_ends, mesh.cover_ends]).astype(int)
     present = np.bincount(mesh.cell_region, minlength=len(mesh.layout.regions)) > 0
     named = tuple(
@@ -93,18 +91,18 @@ def _curves(mesh: PlanMesh) -> tuple[Array, ...]:
     )
 
 
-def _weather(answer: ConditionAnswer) -> str:
-    condition, coefficient = answer.case.conditions[0], answer.case.outside.coefficient
+def _weather(case: Case) -> str:
+    condition, coefficient = case.conditions[0], case.outside.coefficient
     wind = f"wind {number(condition.wind, 1)} m/s" if condition.wind > 0 else "still air"
     if coefficient is not None:
         wind = f"{coefficient:g} W/m2/K outside"
     return f"{number(condition.ambient - ZERO, 1)} degC, {wind}"
 
 
-def _wind(answer: ConditionAnswer) -> float | None:
+def _wind(case: Case) -> float | None:
     """Where the wind blows from, where that matters."""
-    condition = answer.case.conditions[0]
-    if condition.wind_from is None or condition.wind <= 0 or answer.case.outside.coefficient is not None:
+    condition = case.conditions[0]
+    if condition.wind_from is None or condition.wind <= 0 or case.outside.coefficient is not None:
         return None
     return clock_to_angle(condition.wind_from)
 
@@ -117,8 +115,7 @@ def _half(layout: Layout, tracer: int) -> float:
     return body.radius / layout.outer_radius
 
 
-def _limits(answer: ConditionAnswer) -> tuple[tuple[str, str, float], ...]:
-    limits = answer.case.limits
+def _limits(limits: Limits) -> tuple[tuple[str, str, float], ...]:
     wanted = (
         ("wall_min", "wall", limits.wall_min),
         ("contents_min", "wall", limits.contents_min),
@@ -130,9 +127,13 @@ def _limits(answer: ConditionAnswer) -> tuple[tuple[str, str, float], ...]:
     )
 
 
-def _marks(answer: ConditionAnswer, cells: Array, bore: NDArray[np.bool_] | None) -> tuple[Mark, ...]:
-    assert answer.result is not None
-    solution, found = answer.result.solution, answer.result.quantities
+def _marks(
+    result: SectionResult,
+    sensors: tuple[SensorReading, ...],
+    cells: Array,
+    bore: NDArray[np.bool_] | None,
+) -> tuple[Mark, ...]:
+    solution, found = result.solution, result.quantities
     mesh = solution.network.mesh
     marks: list[Mark] = []
 
@@ -149,13 +150,13 @@ def _marks(answer: ConditionAnswer, cells: Array, bore: NDArray[np.bool_] | None
         else:
             coldest("contents", "coldest contents", "contents", bore)
     coldest("wall", "coldest wall", "wall", region_mask(solution, "wall"))
-    for i, tracer in enumerate(answer.case.tracers):
+    for i, tracer in enumerate(result.case.tracers):
         rim = boundary(solution, region_mask(solution, "tracer", index=i))
         x, y = rim.point[np.argmax(rim.temperature)]
         value = celsius(found[f"tracers.{tracer.name}.sheath_max"])
         label = f"hottest sheath of {tracer.name} {value} degC"
         marks.append(Mark("sheath", label, tracer.name, float(x), float(y)))
-    for sensor in answer.sensors:
+    for sensor in sensors:
         angle = clock_to_angle(sensor.clock)
         x, y = mesh.layout.outer_radius * np.sin(angle), mesh.layout.outer_radius * np.cos(angle)
         label = f"sensor {sensor.name} reads {celsius(sensor.reading)} degC, {clock(sensor.clock)}"

@@ -91,7 +91,7 @@ def test_condition_that_does_not_converge(
 
 @pytest.mark.slow
 def test_pictures_without_a_second_process(small: Small, tmp_path: Path) -> None:
-    shown = scene(check(parse_case(small()), fineness=1.0).conditions[0])
+    shown = scene(check(parse_case(small()), fineness=1.0).conditions[0].result)
     painter = Painter()
     painter.stop()
     painter.add((shown, "around", str(tmp_path / "a.png")))

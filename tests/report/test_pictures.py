@@ -44,7 +44,7 @@ def test_wet_sector_is_hatched_and_named(small: Small, monkeypatch: pytest.Monke
     layer = {"conductivity": "0.04 W/m/K", "thickness": "30 mm"}
     wet = layer | {"wet": {"from_clock": 4, "to_clock": 8, "factor": 5}}
     found = check(parse_case(small(insulation={"fit": "snug", "layer": [wet]})), fineness=1.0)
-    shown = scene(found.conditions[0])
+    shown = scene(found.conditions[0].result)
     made = drawn(draw_section, monkeypatch, lambda: draw_section.draw_section(shown, Path("x.png")))
     assert bars(made) == ["degC", "degC"]
     assert "wet" in words(made).splitlines()
@@ -57,7 +57,7 @@ def test_wet_sector_is_hatched_and_named(small: Small, monkeypatch: pytest.Monke
     around = drawn(draw_around, monkeypatch, lambda: draw_around.draw_around(shown, Path("x.png")))
     assert "wet insulation" in words(around)
     assert "o'clock" in words(around)
-    dry = scene(check(parse_case(small()), fineness=1.0).conditions[0])
+    dry = scene(check(parse_case(small()), fineness=1.0).conditions[0].result)
     made = drawn(draw_section, monkeypatch, lambda: draw_section.draw_section(dry, Path("x.png")))
     assert "wet" not in words(made)
 

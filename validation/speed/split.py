@@ -75,7 +75,7 @@ def _run(case: Path) -> dict[str, float]:
             draw = output.drawn_while_solving(loaded, work, painter)
             opened = process_time() - begin
             begin = process_time()
-            answer = judging.check(loaded, done=draw)
+            answer = judging.check(loaded, solved=draw)
             checked = process_time() - begin
             begin = process_time()
             output.write_all(answer, work, painter, drawn=True)
