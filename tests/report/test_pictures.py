@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from support_lines import line
@@ -29,8 +30,11 @@ def words(made: Figure) -> str:
 
 
 def bars(made: Figure) -> list[str]:
-    """Units over the colour bars."""
-    return [axes.get_title() for axes in made.axes if axes.get_title() and axes.collections]
+    """Units over the colour bars, which are parts of the figure or axes of their own."""
+    scales = [bar for bar in made.artists if isinstance(bar, PolyCollection)]
+    units = [text.get_text() for text in made.texts if text.get_text() == "degC"]
+    assert len(units) == len(scales)
+    return units + [axes.get_title() for axes in made.axes if axes.get_title() and axes.collections]
 
 
 def drawn(module: Any, monkeypatch: pytest.MonkeyPatch, draw: Callable[[], None]) -> Figure:
