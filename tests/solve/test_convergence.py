@@ -130,10 +130,10 @@ def test_scattered_second_order_is_mostly_inside() -> None:
 
 
 def test_a_layer_too_thin_for_the_coarse_mesh_has_a_wide_band() -> None:
-    """A bore filled to 1 %: liquid cells on finer meshes only; the contents stand in, and the band says it."""
+    """A bore filled to 0.03 %: liquid cells on finer meshes only; the contents stand in, and the band says it."""
     raw = {
         "pipe": {"outer_diameter": "141.6 mm", "wall": "2.6 mm", "material": "carbon steel"},
-        "contents": {"state": "still", "fill": 0.01},
+        "contents": {"state": "still", "fill": 0.0003},
         "tracer": [FLAT],
         "insulation": {"layer": [{"thickness": "30 mm", "conductivity": "0.04 W/m/K"}]},
         "condition": [{"name": "cold", "ambient": "-10 degC"}],
