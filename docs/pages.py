@@ -38,8 +38,11 @@ def table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
 def keys_page() -> str:
     """Every key of a case file."""
     groups: dict[str, list[tuple[str, ...]]] = {}
-    for key, unit, default, meaning in key_table():
+    listed = key_table()
+    tables = {key.split(".")[0].removesuffix("[]") for key, *_ in listed if "." in key}
+    for key, unit, default, meaning in listed:
         head = key.split(".")[0].removesuffix("[]")
+        head = head if head in tables else "The line"
         groups.setdefault(head, []).append((f"`{key}`", cell(unit), cell(default), cell(meaning)))
     head = ("key", "unit", "default", "meaning")
     text = (

@@ -35,3 +35,16 @@ def test_a_quoted_command_is_one_of_the_program(page: str, words: str) -> None:
             assert word in known, f"{page}: {name} has no {word}"
         elif word.endswith(".toml") and "/" in word:
             assert (ROOT / word).is_file(), f"{page}: {word} is not there"
+
+
+def test_links_between_pages_lead_somewhere() -> None:
+    """The quick guard; the site's own build also checks anchors and the pages that are made."""
+    made = {"keys.md", "results.md", "studies.md"}
+    for page in PAGES:
+        for link in re.findall(r"\]\(([^)#]+)[^)]*\)", page.read_text(encoding="utf-8")):
+            path = (page.parent / link).resolve()
+            inside = path.relative_to(ROOT)
+            in_site = (
+                ROOT / inside.relative_to("docs") if inside.parts[:2] == ("docs", "validation") else path
+            )
+            assert in_site.is_file() or path.name in made, f"{page.name}: {link}"
