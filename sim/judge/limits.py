@@ -27,6 +27,7 @@ _WORST: tuple[Verdict, ...] = (
 )
 NAN = float("nan")
 BRACKET = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
+SAFE_END = "passes there; the contents' flow was not resolved"
 STATES = "not all steady states are known: no pass is built on this one"
 
 
@@ -92,11 +93,12 @@ def hold(
     declared_of: Callable[[str], Quantity] = quantity,
     note: str = "",
     doubt: str = "",
+    ends: Mapping[str, float] | None = None,
 ) -> tuple[LimitCheck, ...]:
     """Hold every limit that is given against the quantities of one place that the list of them says it holds.
 
     A limit that finds nothing there is among the answers too, and says so. note: said of each; doubt: why no pass is
-    built on these quantities, or "".
+    built on these quantities, or ""; ends: by path, what the quantity cannot pass in spite of it, on which one may be.
     """
     checks = []
     rows = limited(quantities, declared_of)
@@ -119,7 +121,12 @@ def hold(
                     "not evaluated",
                     both(why, f"the {limit.subject} has no temperature of its own here"),
                 )
-            if doubt:
+            end = (ends or {}).get(row.path, NAN) if doubt and verdict == "pass" else NAN
+            if isfinite(end):
+                why = both(why, f"no flow takes it past {limit.measure.shown(end):.2f} {limit.measure.unit}")
+            if limit.margin(end, allowed) > (limits.margin or 0.0):
+                why = both(why, SAFE_END)
+            elif doubt:
                 verdict, why = "too close to call" if verdict == "pass" else verdict, both(why, doubt)
             one = LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, why)
             checks.append(replace(one, spare=spare))
@@ -139,11 +146,13 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
     """Hold every limit of the case against the section's field, each of several steady states: the coldest contents at
     the liquid, where there is gas above it."""
     doubt = BRACKET if result.bracketed else "" if result.complete else STATES
+    ends = result.ends if result.bracketed and result.complete else {}
     lost = left_out(result.case, result.solution.network.mesh)
     if lost:
         doubt = f"too thin to mesh and left out: {lost}; no pass is built on this"
+        ends = {}
     if not result.further:
-        return hold(result.case.limits, result.quantities, doubt=doubt)
+        return hold(result.case.limits, result.quantities, doubt=doubt, ends=ends)
     checks: list[LimitCheck] = []
     for state in result.states:
         words = f"steady state with a mean wall of {state.value('wall.mean') - 273.15:.1f} degC"

@@ -1,9 +1,11 @@
 """What can be said of moving contents whose flow was not resolved: bounds, and an estimate between them.
 
-The bounds are contents that only conduct (`still`) and contents of one temperature (`mixed`, and the same with hardly
-any film). The estimate is mixed
+The bounds are contents that only conduct (`still`), contents of one temperature (`mixed`, and the same with hardly
+any film) and, unless every tracer lies low, a bore that takes no heat at all: heated from above or from the side the
+contents settle in layers, and the bottom is colder than if they stood still. The estimate is mixed
 contents behind the film of Evans and Stefany (1966), Chem. Eng. Progr. Symp. Ser. 62 (64), 209-215, for liquids in
-enclosed cylinders, Nu = 0.55 Ra^(1/4) on the diameter and the wall's excess over the bulk (constants from memory).
+enclosed cylinders, Nu = 0.55 Ra^(1/4) on the diameter and the wall's excess over the bulk (constants from memory); its
+coldest contents are those at the coldest wall.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ import numpy as np
 
 from sim.case import Case
 from sim.heat.fluid import Buoyancy
+from sim.solve.bounds import ends, heated_low, insulated, touching, with_contents
 from sim.solve.convergence import Banded
 from sim.solve.paths import TEMPERATURE, quantity
 from sim.solve.section import MeshStore, SectionResult, solve_section
@@ -22,11 +25,6 @@ from sim.solve.section import MeshStore, SectionResult, solve_section
 EVANS_STEFANY = 0.55
 STIRRED = 1e4  # W/m2/K, the film of contents stirred so well that it no longer matters, a bound of the wall's
 PASSES = 4  # of the film on the wall's excess over the bulk; the film goes with its fourth root
-
-
-def with_contents(case: Case, **changes: object) -> Case:
-    """The narrowed case with other contents."""
-    return case.model_copy(update={"contents": case.contents.model_copy(update=changes)})
 
 
 def film(case: Case, excess: float, bulk: float) -> float:
@@ -50,45 +48,65 @@ def bracket(
 
     Raises NotConverged as `solve_section` does.
     """
+
+    def lumped(**changes: object) -> SectionResult:
+        return solve_section(
+            with_contents(case, state="mixed", **changes), store, fineness, progress, touching
+        )
+
     still = solve_section(with_contents(case, state="still"), store, fineness, progress)
-    mixed = solve_section(with_contents(case, state="mixed"), store, fineness, progress)
-    stirred = with_contents(case, state="mixed", film_coefficient=STIRRED)
-    bounds = [still, mixed, solve_section(stirred, store, fineness, progress)]
+    bare = insulated(case, store, fineness, progress)
+    bounds = [still, lumped(), lumped(film_coefficient=STIRRED)]
+    bands = "every band reaches from contents that only conduct to contents of one temperature"
+    if not heated_low(case):
+        bounds.append(bare)
+        bands += (
+            " and to a bore that takes no heat, for a tracer above 4 or 8 o'clock lets them settle in layers"
+        )
     coefficient = 50.0
     for _ in range(PASSES):
-        estimate = solve_section(
-            with_contents(case, state="mixed", film_coefficient=coefficient), store, fineness, progress
-        )
+        estimate = lumped(film_coefficient=coefficient)
         excess = max(estimate.value("wall.max") - estimate.value("wall.min"), 1e-6) / 2
         coefficient = film(case, excess, estimate.value("contents.mean"))
     shown = steady or estimate
     quantities = {
-        path: _between(path, value, [b.quantities.get(path) for b in bounds])
+        path: _between(path, value, [found for b in bounds for found in _bound(path, b)])
         for path, value in shown.quantities.items()
     }
     film_words = (
         f"mixed contents behind a film of {coefficient:.3g} W/m2/K, Evans and Stefany 1966, from memory"
     )
-    bands = "every band reaches from contents that only conduct to contents of one temperature"
     notes: tuple[str, ...]
     if steady is None:
         notes = (
             f"the contents' flow was not resolved: {reason}. Values are an estimate ({film_words}); {bands}",
         )
     else:
-        at = {p: TEMPERATURE.shown(estimate.value(p)) for p in ("contents.mean", "wall.min", "wall.max")}
+        at = {p: TEMPERATURE.shown(estimate.value(p)) for p in ("contents.min", "wall.min", "wall.max")}
         notes = (
             f"the contents' flow was not resolved: {reason}. Values are those of the steady flow that would not last;"
-            f" {bands}. An estimate beside it ({film_words}): contents {at['contents.mean']:.2f}, coldest wall"
+            f" {bands}. An estimate beside it ({film_words}): coldest contents {at['contents.min']:.2f}, coldest wall"
             f" {at['wall.min']:.2f}, hottest wall {at['wall.max']:.2f} degC",
             *steady.notes,
         )
-    return SectionResult(case, shown.solution, quantities, shown.cells, shown.fineness, notes, bracketed=True)
+    sure = ends(case, bare, store, fineness, progress)
+    return SectionResult(case, shown.solution, quantities, shown.cells, shown.fineness, notes, True, sure)
 
 
-def _between(path: str, value: Banded, found: list[Banded | None]) -> Banded:
+def _bound(path: str, bound: SectionResult) -> list[Banded]:
+    """What a bound says of a quantity; of a mean that it has not, both extremes."""
+    place, _, last = path.rpartition(".")
+    if place in ("liquid", "gas") and path not in bound.quantities:
+        path = f"contents.{last}"
+    found = bound.quantities.get(path)
+    if found is not None and np.isnan(found.value) and last == "mean":
+        return [bound.quantities[path.replace("mean", end)] for end in ("min", "max")]
+    return [] if found is None else [found]
+
+
+def _between(path: str, value: Banded, found: list[Banded]) -> Banded:
     """A band about the estimate that takes in the bounds with their own bands."""
-    bounds = [b for b in found if b is not None and np.isfinite(b.value)]
+    bounds = [b for b in found if np.isfinite(b.value)]
     row = quantity(path)
     if row.band == "none" or not bounds:
         return value

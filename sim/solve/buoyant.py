@@ -21,7 +21,8 @@ from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.section.sizing import BoreGrading
 from sim.solve.balance import evaluate
-from sim.solve.bracket import bracket, with_contents
+from sim.solve.bounds import with_contents
+from sim.solve.bracket import bracket
 from sim.solve.conjugate import SectionHeat, fluidity
 from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, Work, steady
 from sim.solve.quantities import quantities

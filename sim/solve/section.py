@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from time import perf_counter
 
 import numpy as np
@@ -48,7 +48,8 @@ class SectionResult:
     """One condition: solution on the finest mesh, banded quantities by path, cells of each mesh.
 
     notes: what a reader must know of this field; bracketed: the moving contents were not resolved, and every band
-    reaches from one bound to the other. further: the other stable steady states, warmer than this one; unstable: mean
+    reaches from one bound to the other; ends: what a quantity with a limit cannot pass there whatever the flow, K by
+    path, see `sim.solve.bounds`. further: the other stable steady states, warmer than this one; unstable: mean
     walls of those between, K; complete: whether these are known to be all.
     """
 
@@ -59,6 +60,7 @@ class SectionResult:
     fineness: tuple[float, ...]
     notes: tuple[str, ...] = ()
     bracketed: bool = False
+    ends: Mapping[str, float] = field(default_factory=dict)
     further: tuple[SectionResult, ...] = ()
     unstable: tuple[float, ...] = ()
     complete: bool = True
@@ -108,10 +110,12 @@ def solve_section(
     meshes: MeshStore | None = None,
     fineness: float = FINENESS,
     progress: Callable[[str], None] | None = None,
+    ask: Callable[[Solution], Mapping[str, float]] = quantities,
 ) -> SectionResult:
     """Solve a case narrowed to one condition on three meshes.
 
-    Raises NotConverged if a heat balance does not settle, ValueError if the section cannot be meshed.
+    ask: the numbers to ask of contents that do not move. Raises NotConverged if a heat balance does not settle,
+    ValueError if the section cannot be meshed.
     """
     store = meshes or MeshStore()
     if case.contents.state == "buoyant":
@@ -140,7 +144,7 @@ def solve_section(
             solved = states.stable
         else:
             solved = tuple(same_state(net, state, transfer(state, net)) for state in solved)
-        found.append([dict(quantities(state)) for state in solved])
+        found.append([dict(ask(state)) for state in solved])
         cells.append(mesh.cells)
     assert states is not None
     return of_states(

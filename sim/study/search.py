@@ -231,5 +231,5 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
                     else f"{limit_in_words(key)} in {condition} was {said}"
                 )
             if frame.bracketed.get(condition, [False])[0]:
-                words += ", a bracket on which no pass is built"
+                words += ", a bracket" if said == "pass" else ", a bracket on which no pass is built"
     return Step(point, sure and bool(least > asked) and math.isfinite(least), least, words)

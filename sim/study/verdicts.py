@@ -75,7 +75,7 @@ def limit_in_words(key: str) -> str:
 class Tally:
     """How one limit at one place fares over variants and conditions: how many hold, labels of the others, least margin.
 
-    bracketed: how many of them are brackets, on which no pass is built.
+    bracketed: how many of them are brackets.
     """
 
     key: str
@@ -149,8 +149,8 @@ def in_words(of: Tally) -> str:
         text = f"{name} {', '.join(parts)}{'; worst at ' + of.closest if of.closest else ''}."
     if of.bracketed:
         text += (
-            f" In {of.bracketed} of them the contents' flow was not resolved: the result is a bracket, on which no "
-            "pass is built."
+            f" In {of.bracketed} of them the contents' flow was not resolved: the result is a bracket, which passes "
+            "only where no flow of the contents could break the limit."
         )
     return text
 

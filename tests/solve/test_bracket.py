@@ -31,7 +31,9 @@ def test_hardly_any_excess_is_conduction() -> None:
 
 @pytest.mark.parametrize(("one", "other"), [(290.0, 303.0), (303.0, 290.0), (301.0, 303.0), (290.0, 297.0)])
 def test_the_band_reaches_both_bounds_and_their_own_bands(one: float, other: float) -> None:
-    found = _between("wall.min", banded(300.0, 0.1), [banded(one, 0.5), banded(other, 0.25), None])
+    found = _between(
+        "wall.min", banded(300.0, 0.1), [banded(one, 0.5), banded(other, 0.25), banded(float("nan"), 1.0)]
+    )
     assert found.band == pytest.approx(max(abs(one - 300.0) + 0.5, abs(other - 300.0) + 0.25))
     assert found.value == 300.0
     assert not found.asymptotic

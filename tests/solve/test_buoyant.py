@@ -1,6 +1,7 @@
 """Contents that move, in a whole section: bounds, symmetry, conservation, limits of what is claimed. All invented."""
 
 import time
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,8 @@ from plain_lines import FLAT, LIQUID
 
 from sim.case import Case, case_for, parse_case
 from sim.solve import buoyant, motion, section, stability
-from sim.solve.bracket import bracket, with_contents
+from sim.solve.bounds import with_contents
+from sim.solve.bracket import bracket
 from sim.solve.buoyant import Moving, grading_for, solve_buoyant
 from sim.solve.motion import Work
 from sim.solve.section import MeshStore, SectionResult, solve_section
@@ -156,11 +158,12 @@ def test_no_clock_decides(at_five: SectionResult, monkeypatch: pytest.MonkeyPatc
         assert (slow.value(path), slow.quantities[path].band) == (one.value, one.band)
 
 
-def test_no_pass_is_built_on_a_bracket() -> None:
+def test_no_pass_is_built_on_a_bracket_without_an_end() -> None:
     from sim.judge.limits import check_limits
 
     case = line(limits={"contents_min": "-150 degC", "sheath_max": "-100 degC"})
-    held = {c.limit: c.verdict for c in check_limits(bracket(case, STORE, FINENESS, "a test"))}
+    found = replace(bracket(case, STORE, FINENESS, "a test"), ends={})
+    held = {c.limit: c.verdict for c in check_limits(found)}
     assert held == {"contents_min": "too close to call", "sheath_max": "fail"}
 
 

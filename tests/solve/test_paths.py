@@ -13,7 +13,7 @@ from sim.case.operation import Limits
 from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
-from sim.solve.bracket import with_contents
+from sim.solve.bounds import with_contents
 from sim.solve.paths import (
     CLOCK,
     DIFFERENCE,

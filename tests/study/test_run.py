@@ -103,7 +103,10 @@ def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkey
 
     def unresolved(case, *given):
         still = case.contents.model_copy(update={"state": "still"})
-        return replace(whole(case.model_copy(update={"contents": still}), *given), case=case, bracketed=True)
+        found = whole(case.model_copy(update={"contents": still}), *given)
+        return replace(found, case=case, bracketed=True, ends=ends)
+
+    ends: dict[str, float] = {}
 
     monkeypatch.setattr(run, "solve_section", unresolved)
     line = LINE.replace('state = "still"', 'fluid = "water"\nstate = "buoyant"')
@@ -115,8 +118,15 @@ def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkey
     assert row["mesh"]["bracketed"] == 1
     assert answers.bands.of("cold", "contents.min", 0) == row["bands"]["contents.min"]
     assert set(row["verdicts"].values()) <= {"too close to call", "fail"}
+    ends |= {path: (400.0 if "min" in path else 200.0) for path in row["values"]}
+    assert "pass" in run_variant(study.base, next(variants(study))).results["cold"]["verdicts"].values()
+    ends.clear()
     assert answers.exit_code == 1
-    assert all("is a bracket, on which no pass is built" in s.text for s in answers.said if s.kind == "limit")
+    assert all(
+        "the result is a bracket, which passes only where" in s.text
+        for s in answers.said
+        if s.kind == "limit"
+    )
 
 
 def test_one_condition_that_fails_leaves_the_other(write, monkeypatch) -> None:

@@ -1,0 +1,119 @@
+"""What the temperatures of a section cannot pass, however its contents move.
+
+A plane flow makes no heat: beside a wall at rest in time, steady or on average, wall place i gives the contents
+sum_j a_ij (T_i - T_j) with a_ij >= 0 and equal sums over rows and columns. What such an exchange gives to all wall
+that is colder than any one temperature is never negative (rearrangement inequality and Birkhoff's theorem). On a pipe
+of even wall and even loss, heat that flows along the wall into the part colder than T, through its two ends, is then at
+most what that part loses. With s the length of wall colder than T this gives, for the integral V(s) of the excess over
+the ambient, V'' <= c V - (heat of the tracers there); with an adiabatic bore and all heat in one place it is an
+equation. Both V end at the same heat, so the coldest wall of any flow is no colder than that of an adiabatic bore whose
+tracers are all gathered in one place, and the hottest no hotter (comparison by symmetrisation, after Talenti 1976, from
+memory). The argument is for a thin wall; `tests/solve/test_bounds.py` puts random exchanges into resolved walls.
+
+With several tracers apart the adiabatic bore itself is no bound: contents may carry the heat of one to where it does
+the coldest place no good. So the heat of all is gathered at each of them in turn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from sim.case import Case, Output
+from sim.section.layout import clock_to_angle
+from sim.solve.paths import limited
+from sim.solve.quantities import boundary, quantities, region_mask
+from sim.solve.section import MeshStore, SectionResult, solve_section
+from sim.solve.steady import Solution
+
+LOW = -0.5 + 1e-9  # height of a tracer over the pipe's axis, as a part of its radius: at 4 and 8 o'clock
+
+
+def with_contents(case: Case, **changes: object) -> Case:
+    """The narrowed case with other contents."""
+    return case.model_copy(update={"contents": case.contents.model_copy(update=changes)})
+
+
+def touching(solution: Solution) -> Mapping[str, float]:
+    """The quantities; extremes of contents that are lumped, or none, are those of the bore's wall that they touch.
+
+    Moving contents are nowhere colder or hotter than that wall. An adiabatic bore is taken to touch all of it.
+    """
+    found, layout = dict(quantities(solution)), solution.network.mesh.layout
+    ring = boundary(solution, region_mask(solution, "wall"))
+    bore = np.hypot(*ring.point.T) < 0.5 * (layout.inner_radius + layout.outer_radius)
+    wet = ring.point[:, 1] < layout.level
+    adiabatic = np.isnan(found["contents.mean"])
+    for part, own in (("contents", bore), ("liquid", bore & wet), ("gas", bore & ~wet)):
+        own = bore if adiabatic else own
+        if f"{part}.mean" in found and own.any():
+            value = ring.temperature[own]
+            found |= {f"{part}.min": float(value.min()), f"{part}.max": float(value.max())}
+    return found
+
+
+def insulated(
+    case: Case, store: MeshStore, fineness: float, progress: Callable[[str], None] | None = None
+) -> SectionResult:
+    """The section with an adiabatic bore; its contents' extremes are those of the bore's wall.
+
+    Raises NotConverged as `solve_section` does.
+    """
+    bare = with_contents(case, state="empty", film_coefficient=0.0)
+    return solve_section(bare, store, fineness, progress, touching)
+
+
+def heated_low(case: Case) -> bool:
+    """Whether every powered tracer lies from 4 to 8 o'clock: the contents are stirred and do not settle in layers."""
+    return all(np.cos(clock_to_angle(t.clock)) <= LOW for t in case.tracers if t.on)
+
+
+def uneven(case: Case) -> str:
+    """Why the argument above does not hold for a case narrowed to one condition, or ""."""
+    condition, wind = case.conditions[0], case.outside.coefficient is None
+    if case.insulation.fit == "oversize":
+        return "the shell hangs off centre"
+    if any(layer.wet is not None for layer in case.insulation.layers):
+        return "the insulation is wet over a sector"
+    if wind and condition.wind_from is not None and condition.wind > 0:
+        return "the wind comes from one side"
+    return ""
+
+
+def ends(
+    case: Case,
+    bare: SectionResult,
+    store: MeshStore,
+    fineness: float,
+    progress: Callable[[str], None] | None = None,
+) -> dict[str, float]:
+    """What no flow passes, K by path of the quantities with a limit: least of the coldest, most of the hottest.
+
+    bare: the case with an adiabatic bore. With several powered tracers only the coldest have an end. Empty where the
+    argument does not hold, or where less output is to be tried (whose ends are others). Raises NotConverged.
+    """
+    if uneven(case) or case.limits.output_margin is not None or not bare.complete:
+        return {}
+    powered = [t for t in case.tracers if t.on]
+    fields = [bare]
+    if len(powered) > 1:
+        heat = sum(bare.value(f"tracers.{t.name}.output") for t in powered)
+        fields = [insulated(_gathered(case, t.name, heat), store, fineness, progress) for t in powered]
+    found: dict[str, float] = {}
+    for limit, row in limited(bare.quantities):
+        if limit.sign > 0 or len(powered) < 2:
+            each = [limit.sign * f.value(row.path) - f.quantities[row.path].band for f in fields]
+            found[row.path] = limit.sign * min(each)
+    if "contents.min" in found:
+        found["liquid.min"] = found["contents.min"]
+    return found
+
+
+def _gathered(case: Case, name: str, heat: float) -> Case:
+    """The case with so much heat, W/m, from one tracer and none from the others."""
+    output = Output.model_construct(power=heat, at=None, voltage_exponent=0.0)
+    tracers = tuple(
+        t.model_copy(update={"on": t.name == name, "output": output, "tolerance": 0.0}) for t in case.tracers
+    )
+    return case.model_copy(update={"tracers": tracers})
