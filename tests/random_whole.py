@@ -166,6 +166,34 @@ def _later(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
     return {"control": [control], "episode": [first]}
 
 
+def _outdoors(d: _Draw) -> dict[str, Any]:
+    """Sun and sky, or rain, or neither."""
+    if d.chance(0.1):
+        return {"rain": True}
+    beam = {"irradiance": f"{d.even(100.0, 1000.0):.3g} W/m2", "clock": d.clock()}
+    place = {
+        "date": "2026-06-21",
+        "hour": d.even(6.0, 18.0),
+        "latitude": d.even(-60.0, 60.0),
+        "bearing": 90.0,
+    }
+    sun = d.one(
+        (
+            beam | _some(d, 0.5, diffuse="100 W/m2", reflected="150 W/m2"),
+            place | _some(d, 0.5, longitude=d.even(-180.0, 180.0), altitude=d.even(0.0, 2000.0), albedo=0.6),
+        )
+    )
+    moist = {"dew_point": d.celsius(-60.0, -51.0)} | d.one(
+        ({"correlation": "Berdahl and Martin"}, _some(d, 0.5, cloud=d.even(0.0, 1.0)))
+    )
+    return _some(
+        d,
+        0.3,
+        sun=sun | {"absorptivity": d.even(0.1, 0.95)},
+        sky=d.one(({"temperature": d.celsius(-70.0, 20.0)}, moist)),
+    )
+
+
 def _overrides(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
     """Keys of every table, overridden in a condition."""
     contents = _some(d, 0.5, emissivity=d.even(0.1, 0.9), fill=d.even(0.3, 1.0))
@@ -265,6 +293,7 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
             d, 0.5, wind="2 m/s", supply=0.95
         )
         raw["condition"].append(later | _overrides(d, raw))
+    raw["condition"][-1] |= _outdoors(d)
     if d.chance(0.4):
         raw |= _later(d, raw)
     return raw

@@ -19,6 +19,7 @@ ROOMS = {
     "notebook": ("notebook.py",),
     "study": ("study",),
     "cluster": ("study",),
+    "weather": ("heat",),
     "test": (),
 }
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from .load import case_for, load_case, parse_case, with_overrides
     from .materials import Fluid, Solid
     from .operation import Condition, Design, Limits, Sensor
+    from .outdoors import Sky, Sun
     from .resolve import to_toml
     from .support import Insert, Leg, Pad, Support
     from .tracing import Foil, Output, Tracer
@@ -41,7 +42,9 @@ __all__ = [
     "Pad",
     "Pipe",
     "Sensor",
+    "Sky",
     "Solid",
+    "Sun",
     "Support",
     "Tracer",
     "Void",
@@ -75,7 +78,9 @@ _HOMES = {
     "Pad": ".support",
     "Pipe": ".line",
     "Sensor": ".operation",
+    "Sky": ".outdoors",
     "Solid": ".materials",
+    "Sun": ".outdoors",
     "Support": ".support",
     "Tracer": ".tracing",
     "Void": ".covering",

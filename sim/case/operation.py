@@ -8,7 +8,9 @@ from pydantic import Field, model_validator
 
 from .episode import Duration
 from .errors import refuse
-from .fields import Clock, Difference, Name, Power, Speed, Table, Temperature, declared, fraction
+from .fields import Clock, Difference, Name, Power, Speed, Switch, Table, Temperature, declared, fraction
+from .outdoors import Sky, Sun
+from .units import write_quantity
 
 OVERRIDABLE = (
     "pipe",
@@ -40,7 +42,25 @@ class Condition(Table):
     output: Literal["low", "nominal", "high"] = declared(
         "nominal", "which end of each tracer's tolerance: low, nominal or high"
     )
+    sun: Sun | None = declared(None, "the sun on the outer surface; not counted where it is not given")
+    sky: Sky | None = declared(
+        None, "the sky above; without it all surroundings are at the ambient temperature"
+    )
+    rain: Switch = declared(False, "rain keeps the outer surface wet, at the ambient temperature")
     overrides: dict[str, Any] = Field(default_factory=dict, exclude=True)
+
+    @model_validator(mode="after")
+    def _outdoors(self) -> Condition:
+        for key in ("sun", "sky"):
+            if self.rain and getattr(self, key) is not None:
+                refuse("has no effect beside rain, which keeps the surface at the ambient temperature", key)
+        dew = self.sky.dew_point if self.sky is not None else None
+        if dew is not None and dew > self.ambient:
+            refuse(
+                f"is above the ambient; accepted: at most {write_quantity(self.ambient, 'temperature')}",
+                "sky.dew_point",
+            )
+        return self
 
     @model_validator(mode="before")
     @classmethod

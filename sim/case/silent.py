@@ -165,6 +165,15 @@ RULES = (
         "with a wind, and without outside.coefficient",
     ),
     Rule(
+        "condition.sun",
+        lambda c, _: c.outside.coefficient != 0.0,
+        "where heat can leave the surface: with an outside.coefficient above 0, or without one",
+        refused=True,
+    ),
+    Rule(
+        "condition.sky", _film_outside, "without outside.coefficient, which holds the radiation", refused=True
+    ),
+    Rule(
         "condition.supply",
         lambda c, k: _powered(c, lambda t: k.supply == 0.0 or t.output.voltage_exponent > 0.0),
         "on tracers whose output depends on the voltage (an output as plain text does not)",
@@ -234,7 +243,8 @@ def refused(built: Mapping[str, Case], case: Case) -> list[CaseError]:
     faults = []
     for entry in silent(built, case):
         if entry.rule.refused:
-            within = f'{CONDITION}"{entry.condition}"' if entry.condition else ""
+            own = entry.condition and not entry.key.startswith(CONDITION)
+            within = f'{CONDITION}"{entry.condition}"' if own else ""
             faults.append(CaseError(entry.message, key=join_key(within, entry.key)))
     return faults
 

@@ -76,6 +76,7 @@ KINDS: dict[str, Kind] = {
         Kind("expansion", "1/K", ("1/K", "1/degC", "1/degF"), "2.1e-4 1/K"),
         Kind("angle", "rad", ("deg", "rad"), "90 deg"),
         Kind("time", "s", ("s", "min", "h", "day"), "48 h"),
+        Kind("irradiance", "W/m**2", ("W/m2", "kW/m2", "Btu/h/ft2"), "900 W/m2"),
         Kind("latent heat", "J/kg", ("kJ/kg", "J/kg", "Btu/lb"), "333.6 kJ/kg"),
     )
 }

@@ -11,10 +11,13 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 
 from sim.case import Case
-from sim.heat.film import outside_coefficient, outside_slope
+from sim.heat.film import outside_coefficient, outside_slope, radiative
 from sim.heat.joints import Nodes, PerMetre, Same
+from sim.heat.sun import irradiance, sky_temperature, sky_view
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
+
+WET = 1e5  # W/m2/K: film of a surface that rain keeps at the ambient temperature
 
 
 class Leaving(NamedTuple):
@@ -48,12 +51,12 @@ class Film:
     radius: float
 
     def leaving(self, case: Case, temperature: Array) -> Leaving:
-        terms, surface = film_terms(case, self.radius), temperature[self.node]
-        return Leaving(
-            outside_coefficient(surface, self.angle, **terms) * self.area,
-            np.full(len(surface), case.conditions[0].ambient),
-            outside_slope(surface, self.angle, **terms) * self.area,
-        )
+        found = outside(case, self.radius, temperature[self.node], self.angle)
+        return Leaving(found.conductance * self.area, found.temperature, found.slope * self.area)
+
+    def absorbed(self, case: Case) -> float:
+        """The sun's heat taken up by the surface, W."""
+        return float((sunshine(case, self.angle) * self.area).sum())
 
 
 @dataclass(frozen=True)
@@ -66,6 +69,34 @@ class Given:
 
     def leaving(self, case: Case, temperature: Array) -> Leaving:
         return Leaving(self.strength, self.at, self.strength)
+
+
+def sunshine(case: Case, angle: Array) -> Array:
+    """The sun's heat absorbed on surfaces that face the angles (n,) from 12 o'clock, rad: W/m2 (n,)."""
+    sun = case.conditions[0].sun
+    return np.zeros(np.shape(angle)) if sun is None else sun.absorptivity * irradiance(sun).at(angle)
+
+
+def outside(case: Case, radius: float, surface: Array, angle: Array) -> Leaving:
+    """What leaves an outer surface: per area, at surface temperatures (n,) K that face the angles (n,), rad.
+
+    Film and radiation to surroundings at the ambient; a sky takes its share of the view. The sun's heat and the sky's
+    pull are in the temperature that the heat goes to, so that h (Ts - T) is exact at the surface temperature.
+    """
+    condition, terms = case.conditions[0], film_terms(case, radius)
+    ambient = condition.ambient
+    if condition.rain:
+        wet = np.full(surface.shape, WET)
+        return Leaving(wet, np.full(surface.shape, ambient), wet)
+    h = outside_coefficient(surface, angle, **terms)
+    pull = sunshine(case, angle)
+    if condition.sky is not None and terms["coefficient"] is None:
+        at, view = sky_temperature(condition.sky, ambient), sky_view(angle) * terms["emissivity"]
+        to_sky = view * radiative(surface, ambient=at, emissivity=1.0)
+        h = h + to_sky - view * radiative(surface, ambient=ambient, emissivity=1.0)
+        pull = pull + to_sky * (at - ambient)
+    given = np.divide(pull, h, out=np.zeros(surface.shape), where=h > 0)
+    return Leaving(h, ambient + given, outside_slope(surface, angle, **terms))
 
 
 def film_terms(case: Case, cover_radius: float) -> dict[str, Any]:

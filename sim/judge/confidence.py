@@ -26,6 +26,7 @@ from sim.solve.steady import NotConverged, solve
 
 CONDUCTIVITY = 0.2  # of the insulation: ageing, joints, moisture, how it was laid
 OUTPUT = 0.1  # of a tracer whose case states no tolerance
+SUN = 0.2  # of the sun's heat: dirt and age of the surface, haze
 WIND, STILL_AIR = 0.5, 1.0  # of the wind's speed; m/s that still air may be instead
 COEFFICIENT = 0.3  # of a film coefficient given for the outside
 HALF = 0.5  # of a contact's or a bore film's coefficient
@@ -106,6 +107,10 @@ def usual_inputs(case: Case) -> list[Input]:
         blown = (condition.model_copy(update={"wind": wind}),)
         words = f"wind {100 * WIND:.0f} %" if condition.wind else f"{STILL_AIR:g} m/s of wind in still air"
         found.append(Input(words, case.model_copy(update={"conditions": blown}), condition.wind > 0))
+    if condition.sun is not None:
+        more = condition.sun.model_copy(update={"absorptivity": (1 + SUN) * condition.sun.absorptivity})
+        shone = (condition.model_copy(update={"sun": more}),)
+        found.append(Input(f"sun {100 * SUN:.0f} %", case.model_copy(update={"conditions": shone}), True))
     if contents.state in ("flowing", "mixed", "empty") and contents.film_coefficient != 0:
         gas = contents.state == "empty"
         film, _ = bore_coefficient(contents, 2 * case.pipe.inner_radius, "gas" if gas else "liquid")

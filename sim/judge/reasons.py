@@ -6,8 +6,8 @@ from sim.case import Case
 
 NO_ASYMMETRY = (
     "The tracers' clock position makes no difference in this condition: the section is the same all round. It would "
-    "make one with layered or partly filled contents, a hanging shell, wind from one side, a wet sector, a support, or "
-    "at a sensor."
+    "make one with layered or partly filled contents, a hanging shell, wind or sun from one side, a wet sector, a "
+    "support, or at a sensor."
 )
 
 
@@ -28,6 +28,10 @@ def asymmetries(case: Case) -> tuple[str, ...]:
     wind_acts = condition.wind_from is not None and condition.wind > 0 and case.outside.coefficient is None
     if wind_acts:
         found.append("the wind comes from one side")
+    if condition.sun is not None:
+        found.append("the sun shines from one side")
+    if condition.sky is not None:
+        found.append("the sky is above")
     if len({t.clock % 12 for t in case.tracers}) > 1:
         found.append("the tracers' positions relative to each other")
     if case.supports:
@@ -51,6 +55,14 @@ def reasons(case: Case) -> tuple[str, ...]:
         found.append("one tracer heats one side: the pipe wall is not at one temperature")
     if case.outside.coefficient is None:
         found.append("local films on the outside (forced, free, radiation) instead of one ISO 12241 film")
+    condition = case.conditions[0]
+    for key, words in (
+        ("sun", "the sun on the outer surface"),
+        ("sky", "a sky at a temperature of its own"),
+        ("rain", "an outer surface that rain keeps at the ambient temperature"),
+    ):
+        if getattr(condition, key):
+            found.append(words)
     if case.contents.state == "still":
         found.append("contents that only conduct")
     elif case.contents.state == "buoyant":

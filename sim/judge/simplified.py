@@ -292,4 +292,7 @@ def _ignored(case: "Case") -> list[str]:
         left.append("the fill level")
     if case.conditions[0].wind > 0.0 and case.conditions[0].wind_from is not None:
         left.append("the side the wind comes from")
+    for key, words in (("sun", "the sun"), ("sky", "the sky's own temperature"), ("rain", "rain")):
+        if getattr(case.conditions[0], key):
+            left.append(words)
     return ["left out by the simplified method: " + "; ".join(left)] if left else []

@@ -62,5 +62,6 @@ LEFT_OUT = (
     "Contents that stand still only conduct (the cautious bound). Buoyant contents move in steady, laminar, plane "
     "natural convection (Boussinesq); flow along the pipe, turbulence and evaporation are left out.",
     "Air in voids conducts and radiates; it does not circulate.",
-    "Rain, sun, radiation to a clear sky and neighbouring hot or cold surfaces are not counted.",
+    "Sun, sky and rain count where a condition gives them. The sun's diffuse part and the sky are even over the half "
+    "of the view above; shade, neighbouring hot or cold surfaces and the sun on a support's exposed leg are left out.",
 )

@@ -10,7 +10,6 @@ from sim.section.shapes import Array
 from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.convergence import Banded, banded
 from sim.solve.direct import EPSILON, SLOW, TOLERANCE, factor
-from sim.solve.quantities import quantities
 from sim.solve.section import FINENESS, RATIO, ROUNDING, MeshStore, carried, levels_of
 from sim.solve.steady import MAX_STEPS, NO_HEAT, NotConverged, solve
 
@@ -38,7 +37,8 @@ def loss_at(
         start = None if last is None else carried(*last, net)
         if contents:
             solution = solve(net, start)
-            heat, nodes = quantities(solution)["heat_out"], solution.temperature
+            nodes = solution.temperature
+            heat = solution.balance.through("cover", nodes)
         else:
             heat, nodes = _heat_for_wall_mean(net, temperature, start)
         found, last = [*found, heat], (net, nodes)

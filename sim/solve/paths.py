@@ -172,6 +172,7 @@ SECTION = (
     Quantity("heat_in", "heat in", PER_METRE),
     Quantity("heat_out", "heat loss", PER_METRE, peers="always"),
     Quantity("from_contents", "heat from the contents", PER_METRE, peers="flowing contents"),
+    Quantity("from_sun", "heat absorbed from the sun", PER_METRE),
     Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
     Quantity("contents.rayleigh", "Rayleigh number of the moving contents", NUMBER),
     Quantity("contents.prandtl", "Prandtl number of the moving contents", NUMBER),

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.heat.network import clocks
+from sim.heat.outlets import Film
 from sim.section.layout import angle_to_clock, clock_to_angle
 from sim.section.shapes import Array
 from sim.solve.steady import NO_HEAT, Solution, cell_temperature
@@ -214,15 +215,20 @@ def quantities(solution: Solution) -> Mapping[str, float]:
 
 
 def _heat(solution: Solution) -> dict[str, float]:
-    balance = solution.balance
+    balance, cover = solution.balance, solution.network.outlets["cover"]
     flow = balance.leaving(solution.temperature)
-    heat_out = balance.through("cover", solution.temperature)
     from_contents = -balance.through("contents", solution.temperature)
-    heat_in = float(balance.heat.sum()) + from_contents
+    sun = {}
+    if solution.network.case.conditions[0].sun is not None:
+        assert isinstance(cover, Film)
+        sun = {"from_sun": cover.absorbed(solution.network.case)}
+    heat_in = float(balance.heat.sum()) + from_contents + sum(sun.values())
+    heat_out = balance.through("cover", solution.temperature) + sum(sun.values())
     scale = max(abs(heat_in), abs(heat_out), float(np.abs(flow).sum()) / 2, NO_HEAT)
     return {
         "heat_in": heat_in,
         "heat_out": heat_out,
         "from_contents": from_contents,
+        **sun,
         "closure": abs(heat_in - heat_out) / scale,
     }

@@ -87,7 +87,8 @@ def reach(section: Solution) -> float:
     found = quantities(section)
     ambient = net.case.conditions[0].ambient
     drive = found["wall.mean"] - ambient
-    loss = abs(found["heat_out"] / drive) if abs(drive) > 0.1 else 0.5
+    out = section.balance.through("cover", section.temperature)
+    loss = abs(out / drive) if abs(drive) > 0.1 else 0.5
     loss = max(loss, 0.02) + float(np.maximum(-section.balance.heat_slope, 0.0).sum())
     if net.bore is not None and net.bore.liquid_at is not None:
         loss += float(net.bore.film.sum())
@@ -137,7 +138,8 @@ def solve_level(
     distance = reach(section) if like is None else like.line.reach
     condition = case.conditions[0]
     output = sum(float(tracer_watts(t, condition, maintain)) for t in case.tracers)
-    line = Line(maintain, source, quantities(held_section)["heat_out"], output, distance)
+    loss = held_section.balance.through("cover", held_section.temperature)
+    line = Line(maintain, source, loss, output, distance)
     alone_on_line = support.spacing is None
     half = half_length(support, distance, mesh.layout.cover_radius)
     length = half if like is None else float(like.layers.edge[-1])

@@ -1,9 +1,7 @@
 """The page on the model's limits: it renders with the program's own constants, and its sums are right."""
 
-import pytest
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from sim.case import case_for, load_case
 from sim.heat import air, bore, wind
 from validation.limits import __main__ as page
 from validation.limits import measured
@@ -30,14 +28,3 @@ def test_page_renders_every_effect() -> None:
     )
     assert "| a gap | opened | a line | -1.25 K | – | +3.1 % |" in text
     assert "| a leg | held | 1.0 → 2.0 | 3.00 → 4.00 |" in text
-
-
-def test_sun_is_worth_what_its_heat_is_worth() -> None:
-    """At the coefficient found, the surface gives off what it absorbs and what the line loses."""
-    case = load_case(measured.CASES / "winter-brine.toml")
-    hot = case_for(case, "summer-day")
-    lit, worth = measured.sunlit(hot, 60.0)
-    across = 2 * (hot.pipe.outer_radius + sum(layer.thickness for layer in hot.insulation.layers))
-    assert lit.outside.coefficient is not None
-    assert lit.outside.coefficient * worth * across * 3.141592653589793 == pytest.approx(60.0, rel=0.02)
-    assert lit.conditions[0].ambient - hot.conditions[0].ambient == pytest.approx(worth)

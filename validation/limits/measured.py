@@ -11,12 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
 
-from sim.case import Case, case_for, load_case, with_overrides
+from sim.case import Case, Sky, Sun, case_for, load_case, with_overrides
 from sim.heat import air
-from sim.heat.conductivity import SIGMA
-from sim.heat.film import outside_coefficient
 from sim.judge.gaps import GRAVITY
 from sim.section.gaps import void_width
 from sim.solve.paths import quantity
@@ -58,26 +55,30 @@ def _sheath(result: SectionResult) -> float:
     return max(found) if found else float("nan")
 
 
+def _loss(result: SectionResult) -> float:
+    """Heat out less what the sun brings, W/m."""
+    sun = result.quantities.get("from_sun")
+    return result.value("heat_out") - (sun.value if sun is not None else 0.0)
+
+
 def effect(name: str, how: str, line: str, base: Case, changed: Case) -> Effect:
     """Solve both and compare."""
     first, second = solve_section(base), solve_section(changed)
-    loss = first.value("heat_out")
+    loss = _loss(first)
     return Effect(
         name,
         how,
         line,
         _coldest(second) - _coldest(first),
         _sheath(second) - _sheath(first),
-        (second.value("heat_out") - loss) / loss,
+        (_loss(second) - loss) / loss,
         first.bracketed or second.bracketed,
     )
 
 
-def _moved_ambient(case: Case, kelvin: float) -> Case:
-    condition = case.conditions[0]
-    return case.model_copy(
-        update={"conditions": (condition.model_copy(update={"ambient": condition.ambient + kelvin}),)}
-    )
+def _outdoors(case: Case, **more: Any) -> Case:
+    """The case in other weather: keys of its condition, as values of the schema."""
+    return case.model_copy(update={"conditions": (case.conditions[0].model_copy(update=more),)})
 
 
 def _outer_film(case: Case) -> float:
@@ -88,76 +89,37 @@ def _outer_film(case: Case) -> float:
     return result.value("heat_out") / (2 * np.pi * radius * rise)
 
 
-def sunlit(case: Case, absorbed: float) -> tuple[Case, float]:
-    """The case under a given absorbed heat (W/m), spread evenly: the coefficient that the sunlit surface would have,
-    and the ambient raised by what the heat is worth at that coefficient (K)."""
-    condition = case.conditions[0]
-    result = solve_section(case)
-    diameter = 2 * result.solution.network.mesh.layout.cover_radius
-    assert case.barrier is not None
-    emissivity = case.barrier.emissivity
-
-    def film(surface: float) -> float:
-        found = outside_coefficient(
-            np.array([surface]),
-            np.zeros(1),
-            ambient=condition.ambient,
-            wind=condition.wind,
-            wind_from_clock=None,
-            diameter=diameter,
-            emissivity=emissivity,
-            coefficient=None,
-        )
-        return float(found[0])
-
-    def left(surface: float) -> float:
-        away = np.pi * diameter * film(surface) * (surface - condition.ambient)
-        return absorbed + result.value("heat_out") - away
-
-    h = film(brentq(left, condition.ambient + 0.1, condition.ambient + 400.0))
-    outside = case.outside.model_copy(update={"coefficient": h})
-    worth = absorbed / (np.pi * diameter * h)
-    return _moved_ambient(case.model_copy(update={"outside": outside}), worth), worth
-
-
 def sun_and_sky() -> Iterator[Effect]:
-    """Both as the uniform change of ambient temperature that lets the same heat in or out on the average."""
+    """The summer's sun taken away and put on, a clear sky, and rain."""
+    beam = {"irradiance": "1000 W/m2", "clock": 1}
     for name, changes, share in (
         ("bright barrier, 30 % absorbed", {}, 0.3),
         ("painted barrier, 60 % absorbed", {"barrier": {"emissivity": 0.9}}, 0.6),
     ):
         hot = narrowed("winter-brine", "summer-day", **changes)
-        across = 2 * (hot.pipe.outer_radius + sum(layer.thickness for layer in hot.insulation.layers))
-        lit, worth = sunlit(hot, share * 1000.0 * across)
         yield effect(
             f"sun, {name}",
-            f"1000 W/m2 from one side, still air: worth an ambient {worth:.0f} K warmer all round",
+            "1000 W/m2 from 1 o'clock against none, still air",
             "winter-brine, summer-day",
-            hot,
-            lit,
+            _outdoors(hot, sun=None),
+            _outdoors(hot, sun=Sun(absorptivity=share, **beam)),
         )
     cold = narrowed("winter-brine", "winter-night")
     grey = narrowed("winter-brine", "winter-night", barrier={"emissivity": 0.9})
-    for name, case, emissivity in (("bright", cold, None), ("painted, emissivity 0.9", grey, 0.9)):
-        condition = case.conditions[0]
-        assert case.barrier is not None
-        eps = emissivity if emissivity is not None else case.barrier.emissivity
-        sky = condition.ambient - 20.0
-        drop = 0.5 * eps * SIGMA * (condition.ambient**4 - sky**4) / _outer_film(case)
+    for name, case in (("bright", cold), ("painted, emissivity 0.9", grey)):
         yield effect(
             f"clear sky, {name} barrier",
-            f"the upper half sees a sky 20 K below the air: worth an ambient {drop:.1f} K colder",
+            "a sky 20 K below the air",
             "winter-brine, winter-night",
             case,
-            _moved_ambient(case, -drop),
+            _outdoors(case, sky=Sky.model_construct(temperature=case.conditions[0].ambient - 20.0)),
         )
-    wet = {"outside": {"coefficient": "1000 W/m2/K"}}
     yield effect(
         "rain on the barrier",
         "the outer surface at the ambient temperature",
         "winter-brine, winter-night",
         cold,
-        narrowed("winter-brine", "winter-night", **wet),
+        _outdoors(cold, rain=True),
     )
 
 

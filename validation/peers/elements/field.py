@@ -13,10 +13,8 @@ from typing import Any
 import numpy as np
 
 from sim.case import Case
-from sim.heat import air
+from sim.heat import air, outlets
 from sim.heat.bore import bore_coefficient
-from sim.heat.film import outside_coefficient
-from sim.heat.outlets import film_terms
 from validation.peers.elements.bodies import Body, place
 from validation.peers.elements.lines import Array
 from validation.peers.elements.section import foil_apart, solve_section
@@ -67,10 +65,10 @@ def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
     pipe, insulation, contents = case.pipe, case.insulation, case.contents
     oversize = insulation.fit == "oversize" and insulation.bore is not None
     bore = insulation.bore / 2 if oversize and insulation.bore else pipe.outer_radius
-    terms = film_terms(case, bore + insulation.thickness)
 
-    def outside(surface: Array, angle: Array) -> Array:
-        return outside_coefficient(surface, angle, **terms)
+    def outside(surface: Array, angle: Array) -> tuple[Array, Array]:
+        found = outlets.outside(case, bore + insulation.thickness, surface, angle)
+        return found.conductance, found.temperature
 
     films = None
     if contents.state != "still":

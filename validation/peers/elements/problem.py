@@ -8,13 +8,15 @@ from typing import Any
 
 import numpy as np
 
+from sim.heat.outlets import sunshine
 from validation.peers.elements.bodies import direction
 from validation.peers.elements.bore import Bore
 from validation.peers.elements.lines import Array, Entries, Lines
 from validation.peers.elements.mesh import FieldMesh
 from validation.peers.elements.voids import VoidBounds
 
-Film = Callable[[Array, Array], Array]
+# coefficient, and with it the temperature it goes to where that is not the ambient
+Film = Callable[[Array, Array], Array | tuple[Array, Array]]
 SIGMA = 5.670374419e-8  # W/m2/K4, CODATA 2018
 
 
@@ -78,13 +80,21 @@ class Problem:
             raise ValueError("the void needs a conductivity, or that of air, here")
         return self.air
 
-    def film_at(self, surface: Array) -> Array:
-        """Outside coefficient at the outer integration points for surface temperatures there."""
+    def film_at(self, surface: Array) -> tuple[Array, Array]:
+        """Outside coefficient at the outer integration points for surface temperatures there, and where it goes to."""
         if not callable(self.film):
-            return np.full_like(surface, self.film)
+            return np.full_like(surface, self.film), np.full_like(surface, self.condition.ambient)
+        found = self.film(surface, self.outer_angle())
+        return found if isinstance(found, tuple) else (found, np.full_like(found, self.condition.ambient))
+
+    def outer_angle(self) -> Array:
+        """Angle of the outer integration points from 12 o'clock, rad."""
         x, y = self.outer.at
-        angle = np.arctan2(x - self.centre.real, y - self.centre.imag) % (2 * np.pi)
-        return self.film(surface, angle)
+        return np.arctan2(x - self.centre.real, y - self.centre.imag) % (2 * np.pi)
+
+    def sunshine(self) -> Array:
+        """The sun's heat absorbed at the outer integration points, W/m2."""
+        return sunshine(self.case, self.outer_angle())
 
 
 @dataclass

@@ -142,9 +142,9 @@ def _iterate(problem: Problem, tolerance: float) -> tuple[Array, list[float], in
     for count in range(1, MAX_ROUNDS + 1):
         outside, within, load = Entries(), Entries(), fixed_load.copy()
         columns, rows, corner, right = np.zeros((n, few)), np.zeros((few, n)), np.eye(few), np.zeros(few)
-        h = problem.film_at(problem.outer.values(field))
+        h, sink = problem.film_at(problem.outer.values(field))
         outside.blocks(problem.outer.nodes, problem.outer.nodes, problem.outer.mass(h))
-        load += problem.outer.vector(n, h * ambient)
+        load += problem.outer.vector(n, h * sink)
         if problem.bore:
             inside = bore_system(problem.bore, n, field)
             load += inside.load
@@ -259,10 +259,11 @@ def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, A
             "output": power,
             "wall": float(field[n + own + i]),
         }
-    h = problem.film_at(problem.outer.values(field))
-    drop = problem.outer.values(field) - problem.condition.ambient
-    heat_out = float((h * drop * problem.outer.weight).sum())
-    heat_in = float(sum(powers)) + (problem.heated_arc[2] if problem.heated_arc else 0.0)
+    h, sink = problem.film_at(problem.outer.values(field))
+    drop = problem.outer.values(field) - sink
+    shone = float((problem.sunshine() * problem.outer.weight).sum())
+    heat_out = float((h * drop * problem.outer.weight).sum()) + shone
+    heat_in = shone + float(sum(powers)) + (problem.heated_arc[2] if problem.heated_arc else 0.0)
     from_bore = from_contents(problem.bore, field, n) if problem.bore else 0.0
     edge = np.sqrt(2 * problem.area.sum(axis=1))
     regions = {name: grid.triangles_of(name) for name in grid.names}

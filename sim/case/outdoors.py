@@ -1,0 +1,104 @@
+"""Tables of the case for the sun and the sky above the line."""
+
+from __future__ import annotations
+
+import datetime
+from importlib.util import find_spec
+from typing import Annotated, Literal
+
+from pydantic import model_validator
+
+from .errors import refuse
+from .fields import Clock, Share, Table, Temperature, Written, declared, number, quantity
+from .units import shown
+
+NO_PVLIB = 'needs pvlib, which is not installed: pip install "coldspot[weather]"'
+BERDAHL, CLARK = "Berdahl and Martin", "Clark and Allen"
+
+
+def _date(value: object) -> str:
+    if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
+        return value.isoformat()
+    try:
+        return datetime.date.fromisoformat(str(value)).isoformat()
+    except ValueError:
+        refuse(f'{shown(value)} is not a date; accepted: such as "2026-06-21"')
+
+
+Date = Annotated[str, Written(_date, {"type": "string", "format": "date"}, str)]
+Irradiation = Annotated[float, quantity("irradiance", 0.0, 2000.0)]
+
+
+class Sun(Table):
+    """The sun on the outer surface: an irradiance from one side, or a clear day at a place."""
+
+    absorptivity: Share = declared(..., "share of the sun's radiation that the outer surface absorbs")
+    irradiance: Irradiation | None = declared(
+        None, "irradiance of the sun's beam on a surface that faces it, in the section's plane", "W/m2"
+    )
+    clock: Clock | None = declared(None, "clock position that faces the sun", "o'clock")
+    diffuse: Irradiation = declared(0.0, "besides, irradiance of the whole sky on level ground", "W/m2")
+    reflected: Irradiation = declared(0.0, "besides, what the ground sends back up", "W/m2")
+    date: Date | None = declared(None, "or a clear day: its date")
+    hour: Annotated[float, number(0.0, 24.0)] | None = declared(
+        None, "hour of that day, UTC; without a longitude, mean solar time", "h"
+    )
+    latitude: Annotated[float, number(-90.0, 90.0)] | None = declared(None, "latitude, north positive", "deg")
+    longitude: Annotated[float, number(-180.0, 180.0)] = declared(0.0, "longitude, east positive", "deg")
+    altitude: Annotated[float, number(-400.0, 6000.0)] = declared(0.0, "height above the sea", "m")
+    bearing: Annotated[float, number(0.0, 360.0)] | None = declared(
+        None, "direction in which the line runs (of the flow; 3 o'clock is on its right), from north", "deg"
+    )
+    albedo: Share = declared(
+        0.2, "share of the sun's radiation that the ground sends back", assumed="common practice, no source"
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Sun:
+        ways = {"irradiance": ("clock",), "date": ("hour", "latitude", "bearing")}
+        if (self.irradiance is None) == (self.date is None):
+            refuse("needs exactly one of: irradiance (with clock), date (with hour, latitude, bearing)")
+        way = "irradiance" if self.date is None else "date"
+        for key in ways[way]:
+            if getattr(self, key) is None:
+                refuse(f"is missing beside {way}", key)
+        others = (
+            ("date", "hour", "latitude", "longitude", "altitude", "bearing", "albedo")
+            if way == "irradiance"
+            else ("clock", "diffuse", "reflected")
+        )
+        for key in others:
+            if _off_default(self, key):
+                refuse(f"does not belong beside {way}", key)
+        if way == "date" and find_spec("pvlib") is None:
+            refuse(f"{NO_PVLIB}; accepted: irradiance and clock", "date")
+        return self
+
+
+class Sky(Table):
+    """The sky that the outer surface sees: a temperature, or the moisture of the air and the cloud."""
+
+    temperature: Temperature | None = declared(
+        None, "radiant temperature of the sky; the ground and all else are at the ambient", "K"
+    )
+    dew_point: Temperature | None = declared(None, "or the dew point of the air, for a correlation", "K")
+    cloud: Share = declared(0.0, "share of the sky that is covered by cloud")
+    correlation: Literal["Clark and Allen", "Berdahl and Martin"] = declared(
+        CLARK,
+        "correlation from the dew point: Clark and Allen (with Walton's cloud), Berdahl and Martin (clear)",
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Sky:
+        if (self.temperature is None) == (self.dew_point is None):
+            refuse("needs exactly one of: temperature, dew_point", "temperature")
+        for key in ("cloud", "correlation"):
+            if self.temperature is not None and _off_default(self, key):
+                refuse("does not belong beside temperature; accepted: with dew_point", key)
+        if self.correlation == BERDAHL and self.cloud > 0.0:
+            refuse(f"does not belong to {BERDAHL}, which is for a clear sky; accepted: {CLARK}", "cloud")
+        return self
+
+
+def _off_default(table: Table, key: str) -> bool:
+    return bool(getattr(table, key) != type(table).model_fields[key].default)
