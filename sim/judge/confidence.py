@@ -136,10 +136,14 @@ def sensitivity(
         return Sensitivity(missing=SEVERAL)
     if case.contents.state == "buoyant":
         case = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
-    mesh = meshes.get(case, levels_of(fineness)[0])
-    net = network(case, mesh)
+    if result.coarse is not None:
+        net, guess = result.coarse.network, result.coarse.temperature
+    else:
+        net = network(case, meshes.get(case, levels_of(fineness)[0]))
+        guess = carried(result.solution.network, result.solution.temperature, net)
+    mesh = net.mesh
     try:
-        base = solve(net, carried(result.solution.network, result.solution.temperature, net), _Kept())
+        base = solve(net, guess, _Kept())
         start = dict(quantities(base))
         rows = [row.path for _, row in limited(start)]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from time import perf_counter
 
 import numpy as np
@@ -12,7 +13,7 @@ from scipy.spatial import cKDTree
 from sim.case import Case
 from sim.heat.network import Network, network
 from sim.section.layout import layout_key, place
-from sim.section.mesh import PlanMesh, plan_mesh
+from sim.section.mesh import IntArray, PlanMesh, plan_mesh
 from sim.section.shapes import Array
 from sim.section.sizing import BoreGrading
 from sim.solve.convergence import Banded, banded
@@ -50,7 +51,8 @@ class SectionResult:
     notes: what a reader must know of this field; bracketed: the moving contents were not resolved, and every band
     reaches from one bound to the other; ends: what a quantity with a limit cannot pass there whatever the flow, K by
     path, see `sim.solve.bounds`. further: the other stable steady states, warmer than this one; unstable: mean
-    walls of those between, K; complete: whether these are known to be all.
+    walls of those between, K; complete: whether these are known to be all. coarse: the solution on the coarsest mesh,
+    of contents that do not move.
     """
 
     case: Case
@@ -64,6 +66,7 @@ class SectionResult:
     further: tuple[SectionResult, ...] = ()
     unstable: tuple[float, ...] = ()
     complete: bool = True
+    coarse: Solution | None = None
 
     def __repr__(self) -> str:
         name = self.case.conditions[0].name
@@ -87,7 +90,7 @@ def carried(old: Network, temperature: Array, target: Network) -> Array:
     """As `transfer`, of any node temperatures."""
     new = target.mesh
     cells = cell_temperature(old, temperature)
-    nearest = cKDTree(old.mesh.site).query(new.site)[1]
+    nearest = _nearest(old.mesh, new)
     start = np.full(target.nodes, float(cells.mean()))
     known = target.cell_node >= 0
     start[target.cell_node[known]] = cells[nearest[known]]
@@ -98,6 +101,13 @@ def carried(old: Network, temperature: Array, target: Network) -> Array:
             if a >= 0 and b >= 0:
                 start[b] = temperature[a]
     return start
+
+
+@lru_cache(maxsize=16)
+def _nearest(old: PlanMesh, new: PlanMesh) -> IntArray:
+    """The cell of one mesh nearest to each of another's, (cells,); conditions on the same meshes share it."""
+    found: IntArray = cKDTree(old.site).query(new.site)[1]
+    return found
 
 
 def levels_of(fineness: float) -> tuple[float, float, float]:
@@ -149,8 +159,10 @@ def solve_section(
     assert states is not None
     return of_states(
         [
-            SectionResult(case, state, bands_of([level[i] for level in found]), tuple(cells), levels)
-            for i, state in enumerate(solved)
+            SectionResult(
+                case, state, bands_of([level[i] for level in found]), tuple(cells), levels, coarse=first
+            )
+            for i, (state, first) in enumerate(zip(solved, states.stable, strict=True))
         ],
         states,
     )
