@@ -20,6 +20,7 @@ from sim.study.command import study
 from sim.verify import verify
 
 if TYPE_CHECKING:
+    from sim.case import Case
     from sim.judge.check import Answer
     from sim.study.clock import ClockStudy
 
@@ -122,6 +123,16 @@ def check(
             metavar="GB", min=0.05, max=1000.0, help="Most that the field around a support may take."
         ),
     ] = 3.0,
+    episodes: Annotated[
+        bool,
+        typer.Option("--episodes/--no-episodes", help="Follow the case's episodes, after its conditions."),
+    ] = True,
+    episode: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME", help="Follow this episode only (and those it starts from); may be given again."
+        ),
+    ] = None,
     verbose: Annotated[
         bool, typer.Option("--verbose", "-v", help="Print every limit, table and note.")
     ] = False,
@@ -142,7 +153,8 @@ def check(
                 show(found[0], verbose=verbose)
 
         try:
-            _checked(case, out, fineness, memory, written, found, quiet)
+            chosen = (episode or None) if episodes else []
+            _checked(case, out, fineness, memory, written, found, quiet, chosen)
         except Exception:
             tell()  # what was computed is shown, whatever became of the folder
             raise
@@ -160,6 +172,7 @@ def _checked(
     written: list[Path],
     found: list[Answer],
     quiet: bool,
+    episodes: list[str] | None,
 ) -> None:
     """Load, check, and write the output folder if one is wanted. The answer is put into `found` as soon as it is
     there; the folder, once it is in place, into `written`."""
@@ -167,8 +180,12 @@ def _checked(
         from sim.case import load_case
         from sim.judge.check import check as judge
 
+        case = load_case(path)
+        _known_episodes(case, episodes)
         with progress_line(quiet) as tell:
-            found.append(judge(load_case(path), fineness=fineness, progress=tell, memory=1e9 * memory))
+            found.append(
+                judge(case, fineness=fineness, progress=tell, memory=1e9 * memory, episodes=episodes)
+            )
         return
     from sim.report.folder import unfinished, written_folder
     from sim.report.painter import Painter
@@ -179,14 +196,26 @@ def _checked(
         from sim.report.output import drawn_while_solving, write_all
 
         case = load_case(path)
+        _known_episodes(case, episodes)
         # the painter stops before an unfinished folder is removed
         place = written_folder(out, say=note, placed=partial(written.append, out))
         with place as work, unfinished(work, out, note), painter, progress_line(quiet) as tell:
             draw = drawn_while_solving(case, work, painter)
-            answer = judge(case, fineness=fineness, progress=tell, solved=draw, memory=1e9 * memory)
+            answer = judge(
+                case, fineness=fineness, progress=tell, solved=draw, memory=1e9 * memory, episodes=episodes
+            )
             found.append(answer)
             tell("report", "pictures and fields")
             write_all(answer, work, painter, drawn=True)
+
+
+def _known_episodes(case: Case, names: list[str] | None) -> None:
+    """Refuse a name of `--episode` that the case does not have."""
+    known = [episode.name for episode in case.episodes]
+    for name in names or ():
+        if name not in known:
+            accepted = ", ".join(known) or "none: the case has no episode"
+            fail(f'--episode: "{name[:40]}" is no episode of this case; accepted: {accepted}')
 
 
 @app.command()

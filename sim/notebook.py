@@ -145,12 +145,17 @@ def check(
     fineness: float = FINENESS,
     progress: Callable[[str, str], None] | None = None,
     memory: float | None = None,
+    episodes: Sequence[str] | None = None,
 ) -> Answer:
-    """Solve and judge every condition of a case: a Case, the path of a file, or a dict.
+    """Solve and judge every condition of a case, then its episodes: a Case, the path of a file, or a dict.
+
+    episodes: names of those to follow; all by default, () for none.
 
     Raises CaseError for a case that cannot be used, ValueError if the section cannot be meshed.
     """
-    found = judging.check(as_case(case), fineness=fineness, progress=progress, memory=memory)
+    found = judging.check(
+        as_case(case), fineness=fineness, progress=progress, memory=memory, episodes=episodes
+    )
     return Answer(**vars(found))
 
 

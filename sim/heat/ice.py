@@ -20,7 +20,8 @@ from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 
 FIRST_ICE = 2e-3  # share over which the film gives way to the ring
-HALVINGS = 45  # of the search for a ring's share
+SETTLED = 1e-15  # change of a ring's share
+CORRECTIONS = 8  # of a ring's share, by Newton's method: its equation is nearly linear
 NEARLY_FROZEN = 1 - 1e-3  # share from which a ring counts as solid ice through and through
 SLOWEST_MODE = (
     5.7832  # square of the first zero of J0: conductance of a solid cylinder's mean to its surface, in pi k
@@ -109,12 +110,18 @@ class Ring:
         """
         stored = enthalpy[self.node] / self.area
         fall = temperature[self.face_node] @ self.weight - self.start
-        low, high = np.zeros(len(stored)), np.full(len(stored), NEARLY_FROZEN)
-        for _ in range(HALVINGS):
-            middle = 0.5 * (low + high)
-            more = -self.latent * middle + self.solid * fall * (1 + middle / np.log1p(-middle)) > stored
-            low, high = np.where(more, middle, low), np.where(more, high, middle)
-        return np.where(stored >= 0.0, 0.0, np.where(high >= NEARLY_FROZEN, 1.0, 0.5 * (low + high)))
+        share = np.clip(-stored / self.latent, 0.0, NEARLY_FROZEN)
+        if not share.any():
+            return share
+        for _ in range(CORRECTIONS):
+            before = share
+            profile, slope = _profile(share)
+            excess = -self.latent * share + self.solid * fall * profile - stored
+            share = share + excess / (self.latent - self.solid * fall * slope)
+            share = np.clip(share, 0.0, NEARLY_FROZEN)
+            if np.abs(share - before).max() <= SETTLED:
+                break
+        return np.where(stored >= 0.0, 0.0, np.where(share >= NEARLY_FROZEN, 1.0, share))
 
     def temperature(self, enthalpy: Array, share: Array) -> Array:
         """Temperature of the lumps (l,) K: of the liquid, of the freezing point, of solid ice."""
@@ -137,6 +144,18 @@ class Ring:
         left = np.clip(1.0 - share / FIRST_ICE, 0.0, 1.0)[:, None] / np.maximum(film, 1e-30)
         growing = 1.0 / np.maximum(left + deep[:, None] / ring, 1e-30)
         return np.where((share >= 1.0)[:, None], 0.5 * SLOWEST_MODE * ring, growing)
+
+
+def _profile(share: Array) -> tuple[Array, Array]:
+    """1 + s / ln(1 - s), the mean of the ring's profile over the whole bore, and its slope by s."""
+    thin = share < 1e-3
+    s = np.where(thin, 0.5, share)
+    log = np.log1p(-s)
+    mean, slope = 1 + s / log, 1 / log + s / ((1 - s) * log**2)
+    return (
+        np.where(thin, share / 2 + share**2 / 12, mean),
+        np.where(thin, 0.5 + share / 6, slope),
+    )
 
 
 def ring_of(network: Network) -> Ring | None:

@@ -76,8 +76,7 @@ def line_store(network: Network) -> LineStore:
         add(plan.cover_node, case.barrier.thickness * mesh.cover_length, sheet)
     if case.foil is not None and len(plan.foil_face):
         foil = constant_store(case.foil.density, case.foil.specific_heat)
-        node = plan.cover_node[-1] + 1 + np.arange(len(plan.foil_face))
-        add(node, case.foil.thickness * mesh.face_length[plan.foil_face], foil)
+        add(plan.foil_node, case.foil.thickness * mesh.face_length[plan.foil_face], foil)
     if plan.bore is not None:
         wet = (mesh.kind == "liquid") & (case.contents.state != "empty")
         dry = np.isin(mesh.kind, ("liquid", "gas")) & ~wet

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from time import perf_counter
@@ -20,6 +20,7 @@ from sim.judge.confidence import (
     support_with_inputs,
     with_confidence,
 )
+from sim.judge.episode import EpisodeAnswer, judge_episodes, wanted
 from sim.judge.gaps import gap_note
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
@@ -61,17 +62,21 @@ class ConditionAnswer:
 
 @dataclass(frozen=True)
 class Answer:
-    """A checked case. seconds: computing time by part (mesh, solve, total)."""
+    """A checked case. seconds: computing time by part (mesh, solve, total); not_run: names of episodes left out."""
 
     case: Case
     conditions: tuple[ConditionAnswer, ...]
     verdict: Verdict
     seconds: dict[str, float]
     supports: tuple[SupportAnswer, ...] = ()
+    episodes: tuple[EpisodeAnswer, ...] = ()
+    not_run: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         places = len(self.conditions), len(self.supports)
-        return f"<{self.case.title}: {self.verdict}; {places[0]} conditions, {places[1]} answers at supports>"
+        episodes = f", {len(self.episodes)} episodes" if self.episodes else ""
+        said = f"{places[0]} conditions, {places[1]} answers at supports{episodes}"
+        return f"<{self.case.title}: {self.verdict}; {said}>"
 
     @property
     def exit_code(self) -> int:
@@ -88,8 +93,11 @@ def check(
     progress: Callable[[str, str], None] | None = None,
     solved: Callable[[SectionResult], None] | None = None,
     memory: float | None = None,
+    episodes: Sequence[str] | None = None,
 ) -> Answer:
-    """Solve and judge every condition of a case.
+    """Solve and judge every condition of a case, and every episode after them.
+
+    episodes: names of those to run, with the earlier ones they start from; all by default, () for none.
 
     memory: most that a support's field may take, bytes (3e9 by default; TooLarge, a ValueError, beyond).
     fineness: of the finest of the three meshes (3 by default; twice as fine is 4 times the cells).
@@ -126,10 +134,14 @@ def check(
             tell = teller(name, f"support {support.name}")
             at_support = judge_support(narrowed, support, found, fineness / FINENESS, memory, tell)
             supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))
+    chosen = wanted(case, episodes)
+    over_time = judge_episodes(case, chosen, store, fineness, progress)
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
-    verdict = worst([a.verdict for a in answers] + [s.verdict for s in supports])
-    return Answer(case, tuple(answers), verdict, seconds, tuple(supports))
+    verdicts = [a.verdict for a in answers] + [s.verdict for s in supports] + [e.verdict for e in over_time]
+    verdict = worst(verdicts)
+    left = tuple(e.name for e in case.episodes if e not in chosen)
+    return Answer(case, tuple(answers), verdict, seconds, tuple(supports), tuple(over_time), left)
 
 
 def _judge(

@@ -10,7 +10,7 @@ from typing import Literal
 from sim.case.operation import Limits
 from sim.heat.thin import left_out
 from sim.solve.convergence import Banded, rounded_margin, rounded_up
-from sim.solve.paths import LIMITS, Quantity, limited, quantity
+from sim.solve.paths import EVERY_LIMIT, LIMITS, Quantity, limited, quantity
 from sim.solve.section import SectionResult
 
 Verdict = Literal[
@@ -65,7 +65,7 @@ class LimitCheck:
     def words(self) -> str:
         """Before a value: "wall not above", "sheath of T1 not above"."""
         held = self.held_against
-        return LIMITS[self.limit].words(held.name if held is not None else "")
+        return EVERY_LIMIT[self.limit].words(held.name if held is not None else "")
 
 
 def verdict_of(margin: float, band: float, decimals: int = 2) -> Verdict:

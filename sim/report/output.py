@@ -14,6 +14,7 @@ from sim.report.names import file_names
 from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
+from sim.report.series import series_csv
 from sim.report.stage import Job
 from sim.report.support import picture_name
 from sim.solve.convergence import Banded
@@ -61,6 +62,7 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
     tree = results(answer)
     _text(folder / "results.json", as_json(tree))
     write_supports(answer, folder, names)
+    write_series(answer, folder)
     from sim.report.page import page  # imported while the painter is still at work
 
     painter.finish()
@@ -85,6 +87,14 @@ def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> No
         write_support_field(result, stem.with_name(f"{stem.name}.vtu"))
     for said, _, stem in solved:
         draw_support(said, stem.with_name(f"{stem.name}.png"))
+
+
+def write_series(answer: Answer, folder: Path) -> None:
+    """The series of every episode, a table each."""
+    names = file_names([episode.name for episode in answer.episodes])
+    for episode in answer.episodes:
+        if episode.result is not None:
+            _text(folder / f"episode_{names[episode.name]}.csv", series_csv(episode.result))
 
 
 def three_meshes(answer: Answer) -> str:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping, Sequence
-from math import isfinite
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from sim import __version__
 from sim.judge.check import Answer, ConditionAnswer
-from sim.judge.limits import LimitCheck
+from sim.report.series import episode_results
 from sim.report.signoff import case_hash, today
+from sim.report.tree import finite, limit_row, put, shown_value
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
-from sim.solve.paths import LIMITS, Quantity, declared, of_support, quantity
+from sim.solve.paths import Quantity, declared, of_support, quantity
 
 UNITS = {
     "temperature": "degC",
@@ -28,22 +28,6 @@ UNITS = {
 } | {row.pattern: row.measure.unit or "dimensionless" for row in declared()}
 
 
-def shown_value(row: Quantity, value: float) -> float | None:
-    """A quantity as it is written: degC for temperatures; None where there is no number."""
-    return finite(row.measure.shown(value))
-
-
-def finite(value: float | None) -> float | None:
-    """A number, or None for NaN and infinities: strict JSON has none."""
-    return float(value) + 0.0 if value is not None and isfinite(value) else None
-
-
-def _put(tree: dict[str, Any], keys: Sequence[str], value: Any) -> None:
-    for key in keys[:-1]:
-        tree = tree.setdefault(key, {})
-    tree[keys[-1]] = value
-
-
 def values_tree(
     quantities: Mapping[str, Banded], declared_of: Callable[[str], Quantity] = quantity
 ) -> dict[str, Any]:
@@ -52,9 +36,9 @@ def values_tree(
     bands: dict[str, Any] = {}
     for path, found in quantities.items():
         row = declared_of(path)
-        _put(tree, row.keys, shown_value(row, found.value))
+        put(tree, row.keys, shown_value(row, found.value))
         if row.band != "none":
-            _put(bands, row.keys, finite(found.band))
+            put(bands, row.keys, finite(found.band))
     tree["band"] = bands
     return tree
 
@@ -119,23 +103,6 @@ def _field_loss(answer: ConditionAnswer) -> dict[str, Any] | None:
         "pipe_temperature": finite(answer.simplified.pipe_temperature - ZERO),
         "heat_loss": finite(answer.loss.value),
         "band": finite(answer.loss.band),
-    }
-
-
-def limit_row(held: LimitCheck) -> dict[str, Any]:
-    """One limit held, as written: value and limit in the limit's unit, band and margin in that of its differences."""
-    measure = LIMITS[held.limit].measure
-    return {
-        "limit": held.limit,
-        "quantity": held.quantity,
-        "value": finite(measure.shown(held.value)),
-        "band": finite(held.band),
-        "allowed": finite(measure.shown(held.allowed)),
-        "margin": finite(held.margin),
-        "verdict": held.verdict,
-        "note": held.note,
-        "state": held.state or None,
-        "inputs": {"together": finite(held.worth), "each": {words: finite(w) for words, w in held.inputs}},
     }
 
 
@@ -205,6 +172,8 @@ def results(answer: Answer) -> dict[str, Any]:
         "units": UNITS,
         "conditions": {c.name: condition_results(c) for c in answer.conditions},
         "supports": support_results(answer),
+        "episodes": {e.name: episode_results(e) for e in answer.episodes},
+        "episodes_not_run": list(answer.not_run),
         "design": {
             "maintain": finite(design.maintain - ZERO) if design.maintain is not None else None,
             "heat_loss": design.heat_loss,

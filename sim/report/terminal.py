@@ -16,7 +16,7 @@ from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import terminal_rows
 from sim.report.words import inputs_text
-from sim.report.worst import SECTION, condition_verdict, decisive, everything_held, headline, tally
+from sim.report.worst import EPISODE, SECTION, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.paths import LIMITS
 
 COLOURS = {
@@ -81,7 +81,8 @@ def screen(answer: Answer, console: Console, *, verbose: bool = False) -> str:
         "design beside field": _beside(answer, console),
     }
     further = {name: text for name, part in tables.items() if (text := _printed(console, part)).strip()}
-    notes = [_printed(console, note) for note in (*_changes(answer.conditions), *_remarks(answer.conditions))]
+    every = (*_changes(answer.conditions), *_remarks(answer.conditions), *_of_episodes(answer))
+    notes = [_printed(console, note) for note in every]
     seconds = answer.seconds
     times = f"meshing {seconds['mesh']:.2f}, solving {seconds['solve']:.2f}"
     cautions = _printed(console, " ".join(CAUTIONS))
@@ -121,6 +122,8 @@ def _head(answer: Answer) -> Group:
     how_many = f" ({tally(everything_held(answer))})"
     lines = [Text.assemble("Verdict: ", (answer.verdict, COLOURS[answer.verdict]), how_many)]
     lines += [Text(line) for line in headline(answer)]
+    if answer.not_run:
+        lines.append(Text(f"Episodes not run, and their limits not evaluated: {', '.join(answer.not_run)}"))
     return Group(Text(title, style="bold"), *lines)
 
 
@@ -137,16 +140,21 @@ def _summary(answer: Answer, console: Console) -> RenderableType:
 
 
 def _nearest(answer: Answer, console: Console) -> RenderableType:
-    """One row a condition: the limit that decides it; nothing of a single one, which the headline has."""
+    """A row a condition and an episode: the limit that decides it; nothing of a single one, which the headline has."""
     rows: list[Row] = []
-    if len(answer.conditions) < 2:
+    if len(answer.conditions) + len(answer.episodes) < 2:
         return Group()
     held = everything_held(answer)
     for condition in answer.conditions:
-        one = decisive([h for h in held if h.condition == condition.name])
+        one = decisive([h for h in held if h.condition == condition.name and not h.in_episode])
         if one is not None:
             name = condition.name if one.place == SECTION else f"{condition.name}, {one.place}"
             rows.append([name, one.limit, one.value, one.margin, inputs_text(one.check.worth)])
+    for episode in answer.episodes:
+        one = decisive([h for h in held if h.place == f"{EPISODE} {episode.name}"])
+        if one is not None:
+            cells = (one.limit, one.value, one.margin, inputs_text(one.check.worth))
+            rows.append([f"{EPISODE} {episode.name}", *cells])
     return columns(console, "nearest limit", ("limit", "value", "margin", INPUTS), rows)
 
 
@@ -158,7 +166,7 @@ def _limits(answer: Answer, console: Console) -> RenderableType:
         if heading != f"{one.condition}, {one.place}":
             heading = f"{one.condition}, {one.place}"
             rows.append([Text(heading, style="bold")])
-        value = f"{one.value} {one.measure.unit}"
+        value = f"{one.value} {one.unit}"
         verdict = Text(one.check.verdict, style=COLOURS[one.check.verdict])
         rows.append([f"  {one.limit}", value, one.margin, inputs_text(one.check.worth), verdict])
     return columns(console, "limit", ("value", "margin", INPUTS, "verdict"), rows)
@@ -222,3 +230,12 @@ def _remarks(conditions: Iterable[ConditionAnswer]) -> list[Text]:
         for note in condition.notes:
             said.setdefault(note, []).append(condition.name)
     return [Text(f"{', '.join(names)}: {note}") for note, names in said.items()]
+
+
+def _of_episodes(answer: Answer) -> list[Text]:
+    """Notes of the episodes; what several share is said once."""
+    said: dict[str, list[str]] = {}
+    for episode in answer.episodes:
+        for note in episode.notes:
+            said.setdefault(note, []).append(episode.name)
+    return [Text(f"{EPISODE} {', '.join(names)}: {note}") for note, names in said.items()]

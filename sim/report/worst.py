@@ -11,7 +11,7 @@ from sim.judge.check import Answer
 from sim.judge.limits import LimitCheck, worst
 from sim.report.words import clock, margin_text, number, with_band
 from sim.solve.convergence import Banded
-from sim.solve.paths import CLOCK, LIMITS, Measure, Quantity, of_support, places, quantity
+from sim.solve.paths import CLOCK, EVERY_LIMIT, TIME, Measure, Quantity, of_support, places, quantity
 
 
 @dataclass(frozen=True)
@@ -28,27 +28,41 @@ class Held:
         return self.place.startswith(SECTION)
 
     @property
+    def in_episode(self) -> bool:
+        return self.place.startswith(EPISODE)
+
+    @property
     def measure(self) -> Measure:
-        return LIMITS[self.check.limit].measure
+        return EVERY_LIMIT[self.check.limit].measure
+
+    @property
+    def per(self) -> float:
+        """Stored units in one shown: times are shown in hours."""
+        return HOUR if self.measure is TIME else 1.0
+
+    @property
+    def unit(self) -> str:
+        return "h" if self.measure is TIME else self.measure.unit
 
     @property
     def limit(self) -> str:
         """The limit with its value: "wall not below 35.0 degC"."""
-        limit = LIMITS[self.check.limit]
-        name = quantity(self.check.quantity).name if self.in_section else ""
-        return (
-            f"{limit.words(name)} {number(limit.measure.shown(self.check.allowed), 1)} {limit.measure.unit}"
-        )
+        limit = EVERY_LIMIT[self.check.limit]
+        named = (self.in_section or self.in_episode) and self.check.quantity
+        name = quantity(self.check.quantity).name if named else ""
+        allowed = number(limit.measure.shown(self.check.allowed) / self.per, 1)
+        return f"{limit.words(name)} {allowed} {self.unit}".strip()
 
     @property
     def value(self) -> str:
         """Value and band, without a unit."""
-        return with_band(self.measure.shown(self.check.value), self.check.band)
+        return with_band(self.measure.shown(self.check.value) / self.per, self.check.band / self.per)
 
     @property
     def margin(self) -> str:
         """The margin as it is judged, with its unit."""
-        return f"{margin_text(self.check.margin, self.check.band)} {self.measure.difference}"
+        unit = "h" if self.measure is TIME else self.measure.difference
+        return f"{margin_text(self.check.margin / self.per, self.check.band / self.per)} {unit}".strip()
 
     @property
     def outcome(self) -> str:
@@ -62,14 +76,14 @@ class Held:
 
     def in_words(self) -> str:
         """The whole of it: limit, outcome, place, condition, value."""
-        unit = self.measure.unit
-        where = f"{self.value} {unit}{self.at and ' at ' + self.at}"
+        where = f"{self.value} {self.unit}".strip() + (self.at and f" at {self.at}")
         if not isfinite(self.check.value):
             where = self.check.note
         return f"{self.limit}, {self.outcome}: {self.place}, {self.condition}, {where}"
 
 
-SECTION = "section"
+SECTION, EPISODE = "section", "episode"
+HOUR = 3600.0  # s
 
 
 def everything_held(answer: Answer) -> list[Held]:
@@ -88,6 +102,9 @@ def everything_held(answer: Answer) -> list[Held]:
         for check in support.limits:
             at = _at(check.quantity, support.result.quantities, of_support)
             found.append(Held(support.condition, f"support {support.name} {built}", at, check))
+    for episode in answer.episodes:
+        for check in episode.limits:
+            found.append(Held(episode.condition, f"{EPISODE} {episode.name}", "", check))
     return [one for one in found if one.check.verdict != "nothing to hold"]
 
 
@@ -107,7 +124,7 @@ def decisive(held: list[Held]) -> Held | None:
     """Of the worst verdict, that of the least margin (one without a value first); None where no limit was held."""
     verdict = worst([one.check.verdict for one in held])
     margins = [
-        (one.check.margin if isfinite(one.check.margin) else float("-inf"), i)
+        (one.check.margin / one.per if isfinite(one.check.margin) else float("-inf"), i)
         for i, one in enumerate(held)
         if one.check.verdict == verdict
     ]
@@ -117,11 +134,15 @@ def decisive(held: list[Held]) -> Held | None:
 def unsolved(answer: Answer) -> list[str]:
     """What has no numbers because its field did not converge, with the reason."""
     said = [f"{c.name} did not converge: {c.failure}" for c in answer.conditions if c.failure]
-    return said + [
-        f"support {s.name} in {s.condition} did not converge: {s.failure}"
-        for s in answer.supports
-        if s.failure
-    ]
+    return (
+        said
+        + [
+            f"support {s.name} in {s.condition} did not converge: {s.failure}"
+            for s in answer.supports
+            if s.failure
+        ]
+        + [f"episode {e.name} did not converge: {e.failure}" for e in answer.episodes if e.failure]
+    )
 
 
 def tally(held: list[Held]) -> str:

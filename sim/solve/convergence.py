@@ -23,6 +23,9 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 
 import numpy as np
+from numpy.typing import NDArray
+
+from sim.section.shapes import Array
 
 THEORETICAL_ORDER = 2.0
 NEAR_ORDER = 0.1  # of the theoretical order, within which the observed one counts as reached
@@ -53,20 +56,31 @@ def banded(values: tuple[float, float, float], ratio: float, rounding: float = 0
     rounding: what iteration and rounding leave uncertain, added to the band. NaN stays NaN.
     """
     coarse, middle, fine = values
-    older, newer = coarse - middle, middle - fine
     if not np.isfinite(values).all():
         return Banded(fine, float("nan"), values, float("nan"), fine, False)
+    older, newer = coarse - middle, middle - fine
     if max(abs(older), abs(newer)) <= rounding:
         return Banded(fine, rounding + max(abs(older), abs(newer)), values, float("nan"), fine, True)
-    order = float(np.log(older / newer) / np.log(ratio)) if older * newer > 0 else float("nan")
-    reasonable = abs(order - THEORETICAL_ORDER) <= NEAR_ORDER * THEORETICAL_ORDER + EXACT
+    found = widths(np.array(older), np.array(newer), ratio)
+    band, order, reasonable = float(found[0]), float(found[1]), bool(found[2])
     used = min(order, THEORETICAL_ORDER) if reasonable else THEORETICAL_ORDER
-    gain = ratio**used
-    error = newer / (gain - 1)
-    band = (SAFETY if reasonable else SAFETY_UNSURE) * max(abs(newer), abs(older) / gain) / (gain - 1)
-    if order < THEORETICAL_ORDER:  # so slow that the change seen is a small part of the error
-        band = max(band, SAFETY * abs(newer) / (ratio ** max(order, LEAST_ORDER) - 1))
-    return Banded(fine, band + rounding, values, order, fine - error, reasonable)
+    return Banded(fine, band + rounding, values, order, fine - newer / (ratio**used - 1), reasonable)
+
+
+def widths(older: Array, newer: Array, ratio: float) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Half widths, observed orders (NaN where there is none) and whether they are reasonable, of any shape.
+
+    older: coarse less middle; newer: middle less fine; one of them is not 0.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        order = np.where(older * newer > 0, np.log(older / newer) / np.log(ratio), np.nan)
+    reasonable = np.abs(order - THEORETICAL_ORDER) <= NEAR_ORDER * THEORETICAL_ORDER + EXACT
+    gain = ratio ** np.where(reasonable, np.minimum(order, THEORETICAL_ORDER), THEORETICAL_ORDER)
+    change = np.maximum(np.abs(newer), np.abs(older) / gain)
+    band = np.where(reasonable, SAFETY, SAFETY_UNSURE) * change / (gain - 1)
+    # so slow that the change seen is a small part of the error
+    slow = SAFETY * np.abs(newer) / (ratio ** np.maximum(np.nan_to_num(order), LEAST_ORDER) - 1)
+    return np.where(order < THEORETICAL_ORDER, np.maximum(band, slow), band), order, reasonable
 
 
 def rounded_up(band: float, most: int = 2) -> tuple[float, int]:

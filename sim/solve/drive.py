@@ -14,6 +14,7 @@ from sim.section.shapes import Array
 
 AMBIENT = "ambient"
 OVER_TIME = ("ambient", "wind", "wind_from", "supply")  # keys of a condition that may be series
+BEFORE = -1.0  # s: a moment before the first jump
 TRACED = 1.0  # s: a switching moment is found to this
 SUBSTEPS = 32  # parts of a step over which a sensor's lag is integrated
 
@@ -62,6 +63,17 @@ def jumps(episode: Episode) -> tuple[float, ...]:
             moments |= {t for t in series.times if 0.0 < t < episode.lasts}
     moments |= {change.at for change in episode.changes}
     return tuple(sorted(moments))
+
+
+def power_lost(case: Case, episode: Episode) -> float | None:
+    """The first moment (s) at which a supply that was there falls to 0; None: it never does."""
+    before = case.conditions[0].supply
+    for moment in jumps(episode)[:-1]:
+        supply = Drive(case, episode, moment).condition(moment).supply
+        if before > 0.0 and supply == 0.0:
+            return moment
+        before = max(before, supply)
+    return None
 
 
 @dataclass

@@ -13,7 +13,8 @@ from sim.case.episode import Control, Episode
 from sim.heat.network import Network
 from sim.section.shapes import Array
 from sim.solve.balance import NotConverged
-from sim.solve.drive import AMBIENT, TRACED, Drive, Thermostat, hermite, jumps, lagged
+from sim.solve.drive import AMBIENT, BEFORE, TRACED, Drive, Thermostat, hermite, jumps, lagged
+from sim.solve.passage import passage
 from sim.solve.quantities import quantities
 from sim.solve.stiff import State, Step, StepFailed, Stepper
 from sim.solve.transient import Line
@@ -21,6 +22,7 @@ from sim.solve.transient import Line
 FIRST_STEP = (
     20.0  # s: the first step after a jump or a switching; the error of the step shortens or lengthens it
 )
+AT_ONCE = 0.1  # s: time in which what stores nothing takes its temperature after a jump
 MOST_SEARCHES = 8  # trial steps towards a switching moment
 MOST_SWITCHINGS = 20000
 
@@ -31,7 +33,8 @@ Record = Callable[[Line, State], dict[str, float]]
 class Track:
     """An episode on one mesh.
 
-    time (n,) s and values by path (n,) at the ends of the steps; switchings by control: (moment s, on); energy J/m and
+    time (n,) s and values by path (n,) at the ends of the steps, and once more after every jump and switching, with
+    the flows that begin there; switchings by control: (moment s, on); energy J/m and
     time on (s, by the share of its power) by tracer; out, given: heat lost and heat from flowing contents, J/m;
     closure: heat added less enthalpy gained, as a part of the heat that passed; fields: (moment, node
     temperatures K, frozen share of the nodes) at chosen moments; end: the last state.
@@ -93,13 +96,17 @@ def follow(
     for name in names:
         track.energy[name] = track.on_time[name] = 0.0
     first, pending = FIRST_STEP, [m for m in moments if m > 0.0]
-    _settle(line, state, active)
+    line.drive = Drive(case, episode, BEFORE)
+    _settle(line, state, [])
     track.add(0.0, record(line, state))
+    line.drive = Drive(case, episode, 0.0)
+    _settle(line, state, active)
     _keep(track, line, state)
     stepper, initial = Stepper(line), state
     for begin, stop in pairwise(jumps(episode)):
         line.drive = Drive(case, episode, begin)
         stepper.forget()
+        track.add(begin, record(line, _after_jump(stepper, state)))
         while state.time < stop:
             target = min([stop, *(m for m in pending if m > state.time)])
             for step in _march(stepper, state, target, first):
@@ -113,6 +120,7 @@ def follow(
                 if moved is not None:
                     _switch(track, moved, state.time)
                     stepper.forget()
+                    track.add(state.time, record(line, state))
                 if taken is not step:
                     break
             first = FIRST_STEP
@@ -122,6 +130,16 @@ def follow(
     track.closure = _closure(track, initial, state)
     track.end = state
     return track
+
+
+def _after_jump(stepper: Stepper, state: State) -> State:
+    """The state with the temperatures that nodes which store nothing take at once."""
+    taken = stepper.step(state, AT_ONCE)
+    if taken is None:
+        return state
+    capacity = stepper.system.store.capacity(state.enthalpy, state.temperature)
+    settled = np.where(capacity > 0, state.temperature, taken[0].new.temperature)
+    return State(state.time, settled, state.enthalpy)
 
 
 def _march(stepper: Stepper, state: State, stop: float, first: float):  # type: ignore[no-untyped-def]
@@ -256,9 +274,22 @@ def _closure(track: Track, start: State, end: State) -> float:
 
 
 def standard_record(line: Line, state: State) -> dict[str, float]:
-    """Every quantity of a section at a state, and the ambient and the frozen share."""
+    """Every quantity of a section at a state, the ambient, the frozen share of the liquid and the free passage."""
     line.rate(state.time, state.temperature, state.enthalpy)
     assert line.balance is not None
     found = dict(quantities(line.solution(state.temperature, line.balance)))
+    del found["closure"]
+    for sensor in line.network.case.sensors:
+        found[f"sensors.{sensor.name}"] = found.pop(f"sensors.{sensor.name}.reading")
     found["ambient"] = line.drive.condition(state.time).ambient
+    if line.fluid is not None:
+        share = line.store.frozen(state.enthalpy, state.temperature)
+        ring = line.store.ring
+        if ring is not None:
+            found["contents.stored"] = float((state.enthalpy[ring.node] / ring.area)[0])
+        found["frozen"] = line.frozen_share(share)
+        if found["frozen"] > 0.0:
+            found["passage"] = passage(line.network, share)
+        else:
+            found["passage"] = 2 * line.network.mesh.layout.inner_radius
     return found

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
 from math import inf
-from typing import Literal
+from typing import Any, Literal
 
 ZERO_CELSIUS = 273.15  # K
 
@@ -38,8 +38,8 @@ class Measure:
         """A stored value in `unit`."""
         return value - self.zero
 
-    def apart(self, value: float, other: float) -> float:
-        """value less other, in `difference`; the short way round where the number has a period."""
+    def apart(self, value: Any, other: Any) -> Any:
+        """value less other (numbers or arrays), in `difference`; the short way round where there is a period."""
         gap = value - other
         return gap if self.period == inf else (gap + self.period / 2) % self.period - self.period / 2
 
@@ -53,6 +53,9 @@ TRANSMITTANCE = Measure("W/K", "W/K")
 LENGTH = Measure("m", "m")
 CLOCK = Measure("o'clock", "clock hours", period=12.0)
 NUMBER = Measure("", "")
+TIME = Measure("s", "s")
+ENERGY = Measure("J/m", "J/m")
+PER_VOLUME = Measure("J/m3", "J/m3")
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,17 @@ LIMITS = {
         Limit("barrier_max", -1, "outside surface"),
     )
 }
+
+
+EPISODE_LIMITS = {
+    limit.name: limit
+    for limit in (
+        Limit("hold", 1, "time held after the power is lost", TIME),
+        Limit("warm_up", -1, "time to warm up", TIME),
+        Limit("frozen_share", -1, "frozen share", NUMBER),
+    )
+}
+EVERY_LIMIT = LIMITS | EPISODE_LIMITS
 
 
 @dataclass(frozen=True)
@@ -177,6 +191,18 @@ SECTION = (
     Quantity("contents.rayleigh", "Rayleigh number of the moving contents", NUMBER),
     Quantity("contents.prandtl", "Prandtl number of the moving contents", NUMBER),
 )
+# What an episode adds to a section's numbers.
+OVER_TIME = (
+    Quantity("ambient", "ambient", TEMPERATURE, "none"),
+    Quantity("frozen", "frozen share of the liquid", NUMBER, decimals=3),
+    Quantity("contents.stored", "heat stored in the liquid beyond that of its freezing", PER_VOLUME),
+    Quantity("passage", "free passage", LENGTH, decimals=4),
+    Quantity("hold", "time held after the power is lost", TIME, limit="hold"),
+    Quantity("warm_up", "time to warm up", TIME, limit="warm_up"),
+    Quantity("frozen_max", "largest frozen share", NUMBER, limit="frozen_share", decimals=3),
+    Quantity("energy.<name>", "energy of <name>", ENERGY),
+    Quantity("duty.<name>", "duty of <name>", NUMBER, decimals=3),
+)
 # What a study adds to a section's numbers.
 OVER_TRACERS = (
     Quantity(
@@ -229,7 +255,7 @@ AROUND_SUPPORT = (
 )
 # Families of places: what stands before the row's own path, what is said after its words, its rows.
 FAMILIES: tuple[tuple[str, str, tuple[Quantity, ...]], ...] = (
-    ("", "", SECTION + OVER_TRACERS),
+    ("", "", SECTION + OVER_TRACERS + OVER_TIME),
     ("supports.<name>.with_allowance.", " at <name>, with its allowance", AROUND_SUPPORT),
     ("supports.<name>.", " at <name>", AROUND_SUPPORT),
 )
@@ -286,6 +312,18 @@ def of_support(path: str) -> Quantity:
     row = quantity(f"supports.{NAME}.{path}")
     after = next(after for before, after, _ in FAMILIES if before and row.pattern.startswith(before))
     return replace(row, words=row.words.removesuffix(after), path=path, keys=tuple(path.split(".")))
+
+
+@cache
+def of_episode(path: str) -> Quantity:
+    """What is declared of a path as an episode's series have it: a sensor's reading is at "sensors.<name>" itself.
+
+    Raises KeyError for a path that is not declared.
+    """
+    if not path.startswith("sensors."):
+        return quantity(path)
+    row = quantity(f"{path}.reading")
+    return replace(row, path=path, keys=row.keys[:-1])
 
 
 def limited(

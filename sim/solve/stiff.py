@@ -169,7 +169,10 @@ class Stepper:
             flows.append(system.flows())
         new = State(state.time + length, temperature, enthalpy)
         lost = length * (np.array(ERROR) @ np.array(rates))
-        solve, _ = self.factors[self._key(GAMMA * length)]
+        key = self._key(GAMMA * length)
+        if key not in self.factors:  # every stage was met where it began
+            self._factor(key, GAMMA * length, system.store.capacity(enthalpy, temperature))
+        solve, _ = self.factors[key]
         error = system.norm(solve(lost / (GAMMA * length)), lost)
         return Step(state, new, rates[-1], length * (np.array(STAGES[-1]) @ np.array(flows))), error
 
@@ -195,18 +198,23 @@ class Stepper:
             known = self.factors.get(key)
             changed = known is not None and (np.abs(capacity - known[1]) > 0.5 * (capacity + known[1])).any()
             if known is None or changed or imbalance > SLOW * before:
-                matrix = (system.matrix() + diags_array(capacity / span)).tocsc()
-                known = (system.factor(matrix), capacity)
-                self.factored += 1
-                self.factors[key] = known
-                while len(self.factors) > KEPT:
-                    self.factors.popitem(last=False)
+                known = self._factor(key, span, capacity)
             self.factors.move_to_end(key)
             change = known[0](left)
             enthalpy = enthalpy + known[1] * change
             temperature = np.where(stores, temperature, temperature + change)
             before = imbalance
         return None
+
+    def _factor(self, key: float, span: float, capacity: Array) -> tuple[Solve, Array]:
+        """Factor the matrix of a stage, and keep it under its key."""
+        matrix = (self.system.matrix() + diags_array(capacity / span)).tocsc()
+        known = (self.system.factor(matrix), capacity)
+        self.factored += 1
+        self.factors[key] = known
+        while len(self.factors) > KEPT:
+            self.factors.popitem(last=False)
+        return known
 
     @staticmethod
     def _rung(length: float) -> float:

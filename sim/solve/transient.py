@@ -38,7 +38,8 @@ class Line:
         self.store = line_store(network)
         self.law = network.law()
         self.reference = drive.condition(0.0).ambient
-        self.fluid = freezing_fluid(network.case)
+        freezes = any(group.freezes for group in self.store.plain.groups)
+        self.fluid = freezing_fluid(network.case) if freezes else None
         mesh, layers = network.mesh, network.layers
         self.cell = np.flatnonzero(network.cell_node >= 0)
         self.weight = (
@@ -61,6 +62,12 @@ class Line:
             return 0.0
         volume = sum(float(g.amount.sum()) for g in self.store.plain.groups if g.freezes)
         return float(fluid.density(fluid.freezes_at)) * fluid.latent_heat * volume
+
+    def frozen_share(self, share: Array) -> float:
+        """Part of the liquid that is frozen, at the share of each node (nodes,)."""
+        groups = [g for g in self.store.plain.groups if g.freezes]
+        every = sum(float(g.amount.sum()) for g in groups)
+        return sum(float(share[g.node] @ g.amount) for g in groups) / every
 
     def _fronts(self) -> list[tuple[str, IntArray]]:
         """Joints across which a front may pass: the faces of the liquid's cells, in each group of faces."""

@@ -1,0 +1,43 @@
+"""Parts of results.json that conditions, supports and episodes share: a number, a nested value, a limit held."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+from typing import Any
+
+from sim.judge.limits import LimitCheck
+from sim.solve.paths import EVERY_LIMIT, Quantity
+
+
+def shown_value(row: Quantity, value: float) -> float | None:
+    """A quantity as it is written: degC for temperatures; None where there is no number."""
+    return finite(row.measure.shown(value))
+
+
+def finite(value: float | None) -> float | None:
+    """A number, or None for NaN and infinities: strict JSON has none."""
+    return float(value) + 0.0 if value is not None and isfinite(value) else None
+
+
+def put(tree: dict[str, Any], keys: Sequence[str], value: Any) -> None:
+    for key in keys[:-1]:
+        tree = tree.setdefault(key, {})
+    tree[keys[-1]] = value
+
+
+def limit_row(held: LimitCheck) -> dict[str, Any]:
+    """One limit held, as written: value and limit in the limit's unit, band and margin in that of its differences."""
+    measure = EVERY_LIMIT[held.limit].measure
+    return {
+        "limit": held.limit,
+        "quantity": held.quantity,
+        "value": finite(measure.shown(held.value)),
+        "band": finite(held.band),
+        "allowed": finite(measure.shown(held.allowed)),
+        "margin": finite(held.margin),
+        "verdict": held.verdict,
+        "note": held.note,
+        "state": held.state or None,
+        "inputs": {"together": finite(held.worth), "each": {words: finite(w) for words, w in held.inputs}},
+    }

@@ -1,0 +1,345 @@
+"""An episode on three meshes: its series and its moments, each with a band from mesh and from step size.
+
+The coarsest mesh is run once more at a tenth of the tolerance; what that changes is what the steps leave uncertain. A
+moment is read from the courses of each run (`sim.solve.course`), and its band is a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from time import perf_counter
+from typing import Any
+
+import numpy as np
+
+from sim.case import Case
+from sim.case.episode import STEADY, Control, Episode
+from sim.heat.network import Network, network
+from sim.section.mesh import IntArray
+from sim.section.shapes import Array
+from sim.solve.bracket import with_contents
+from sim.solve.convergence import Banded, banded, widths
+from sim.solve.course import Course, course, times
+from sim.solve.drive import BEFORE, Drive, lagged
+from sim.solve.episode import Track, follow, standard_record
+from sim.solve.paths import of_episode
+from sim.solve.section import FINENESS, RATIO, ROUNDING, MeshStore, levels_of, transfer
+from sim.solve.states import same_state, steady_states
+from sim.solve.steady import Solution
+from sim.solve.stiff import State
+
+TOLERANCE = 0.02  # K, error of a step
+TIGHTER = 0.1  # of the tolerance, of the run that tells what the steps leave uncertain
+STEP_SAFETY = 1.25  # on what that changes: a tenth of the tolerance leaves a tenth of the error, and some
+NEARBY = 0.025  # of the episode, within which the widest band of the meshes holds: their difference may pass through 0
+SHARES = (0.25, 0.5, 0.95)
+NAN = float("nan")
+WORK = (0.12, 0.32, 0.24, 0.32)  # usual shares of the time: coarse, coarse with short steps, middle, fine
+
+
+@dataclass(frozen=True)
+class Run:
+    """An episode on one mesh with one tolerance: its network, its track, and the course of every quantity by path."""
+
+    network: Network
+    track: Track
+    courses: Mapping[str, Course]
+
+    def course(self, path: str) -> Course | None:
+        """The course at a path; where a coarse mesh has no cell of a thin liquid, the contents' own."""
+        part, _, rest = path.partition(".")
+        if path not in self.courses and part in ("liquid", "gas"):
+            return self.courses.get(f"contents.{rest}")
+        return self.courses.get(path)
+
+
+@dataclass(frozen=True)
+class Series:
+    """A quantity at the moments written: value and band (n,), SI; largest: the largest band over the episode."""
+
+    value: Array
+    band: Array
+    largest: float
+
+
+@dataclass(frozen=True)
+class EpisodeResult:
+    """An episode followed. runs: coarse, middle, fine; tight: the coarse mesh with short steps.
+
+    time (n,): the moments written, s; series: by path; controls: those in force; notes: what a reader must know;
+    other: the bound on the other side, for contents that move, or None.
+    """
+
+    case: Case
+    episode: Episode
+    controls: tuple[Control, ...]
+    runs: tuple[Run, ...]
+    tight: Run
+    time: Array
+    series: Mapping[str, Series] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+    other: EpisodeResult | None = None
+
+    def __repr__(self) -> str:
+        return f"<{self.episode.name}: {len(self.series)} series in SI and K on meshes of {self.cells} cells>"
+
+    @property
+    def fine(self) -> Run:
+        """The run whose values are the answer."""
+        return self.runs[-1]
+
+    @property
+    def track(self) -> Track:
+        return self.fine.track
+
+    @property
+    def cells(self) -> tuple[int, ...]:
+        return tuple(run.network.mesh.cells for run in self.runs)
+
+    @property
+    def steps(self) -> tuple[int, ...]:
+        """Steps of each run, that with short steps last."""
+        return tuple(run.track.steps for run in (*self.runs, self.tight))
+
+    @property
+    def bracketed(self) -> bool:
+        """Whether the contents move, and every band reaches from one bound to the other."""
+        return self.other is not None
+
+    def number(self, read: Callable[..., float | None], *args: Any) -> Banded:
+        """A number of the episode, read(run, *args), with its band; NaN where there is none; the band is infinite where
+        some runs have it and others do not."""
+        found = [read(run, *args) for run in (*self.runs, self.tight)]
+        every = [NAN if x is None else float(x) for x in found]
+        if self.other is not None:
+            return _reaching(_with_steps(every), self.other.number(read, *args))
+        return _with_steps(every)
+
+
+def _with_steps(every: list[float]) -> Banded:
+    """The band of three meshes and of the coarsest with short steps, in this order."""
+    three = (every[0], every[1], every[2])
+    absent = np.isnan(every)
+    if absent.any():
+        band = NAN if absent.all() else np.inf
+        return Banded(three[-1], band, three, NAN, three[-1], False)
+    if np.isinf(every).any():
+        return Banded(three[-1], 0.0 if np.isinf(every).all() else np.inf, three, NAN, three[-1], False)
+    steps = STEP_SAFETY * abs(every[3] - every[0])
+    found = banded(three, RATIO, ROUNDING)
+    return replace(found, band=found.band + steps)
+
+
+def _reaching(one: Banded, other: Banded) -> Banded:
+    """A band that takes in another number with its own."""
+    if np.isnan(one.value) and np.isnan(other.value):
+        return one
+    if np.isnan(one.value) or np.isnan(other.value):
+        return replace(one, band=np.inf, asymptotic=False)
+    reach = abs(one.value - other.value) + other.band
+    return replace(one, band=max(one.band, reach), asymptotic=False)
+
+
+@dataclass(frozen=True)
+class Start:
+    """Where the runs of an episode begin: the ends of an earlier one, coarse, middle, fine and with short steps."""
+
+    ends: tuple[State, ...]
+    other: Start | None = None
+
+
+def ends_of(result: EpisodeResult) -> Start:
+    """Where an episode that begins at the end of this one starts."""
+    ends = tuple(run.track.end for run in (*result.runs, result.tight))
+    assert all(end is not None for end in ends)
+    return Start(ends, None if result.other is None else ends_of(result.other))  # type: ignore[arg-type]
+
+
+def solve_episode(
+    case: Case,
+    episode: Episode,
+    controls: tuple[Control, ...] = (),
+    meshes: MeshStore | None = None,
+    fineness: float = FINENESS,
+    start: Start | None = None,
+    progress: Callable[[str], None] | None = None,
+    tolerance: float = TOLERANCE,
+    moments: tuple[float, ...] = (),
+) -> EpisodeResult:
+    """Follow an episode of a case narrowed to its condition; controls: of the whole case.
+
+    start: the end of the earlier episode that it begins with; tolerance: error of a step, K; moments: those whose
+    fields are kept (s). Raises NotConverged, or ValueError if the section cannot be meshed.
+    """
+    store = meshes or MeshStore()
+    if case.contents.state == "buoyant":
+        bounds = []
+        for state in ("still", "mixed"):
+            own = start.other if start is not None and state == "mixed" else start
+            bound = with_contents(case, state=state)
+            bounds.append(
+                solve_episode(
+                    bound,
+                    episode,
+                    controls,
+                    store,
+                    fineness,
+                    own,
+                    _named(progress, state),
+                    tolerance,
+                    moments,
+                )
+            )
+        return _bracketed(case, *bounds)
+    active = tuple(c for c in controls if c.name in episode.control)
+    runs: list[Run] = []
+    tight: Run | None = None
+    known: Solution | None = None
+    clock = _Progress(progress, episode.lasts)
+    for i, level in enumerate(levels_of(fineness)):
+        net = network(case, store.get(case, level))
+        begin: Array | State
+        if start is not None:
+            begin = start.ends[i]
+        elif episode.start == STEADY:
+            known = _steady(net, episode, known)
+            begin = known.temperature
+        else:
+            begin = np.full(net.nodes, float(episode.start))
+        for finer in (1.0, TIGHTER) if i == 0 else (1.0,):
+            at = start.ends[3] if start is not None and finer < 1.0 else begin
+            tell = clock.of(net.mesh.cells)
+            track = follow(
+                net,
+                episode,
+                controls,
+                at,
+                finer * tolerance,
+                standard_record,
+                moments if i == 2 else (),
+                tell,
+            )
+            run = Run(net, track, _courses(case, episode, track))
+            if finer < 1.0:
+                tight = run
+            else:
+                runs.append(run)
+    assert tight is not None
+    every = episode.every
+    time = np.unique(np.append(np.arange(0.0, episode.lasts, every), episode.lasts))
+    result = EpisodeResult(case, episode, active, tuple(runs), tight, time)
+    return replace(result, series=_series(result))
+
+
+def _named(progress: Callable[[str], None] | None, state: str) -> Callable[[str], None] | None:
+    return None if progress is None else lambda what: progress(f"{state} contents, {what}")
+
+
+def _steady(net: Network, episode: Episode, known: Solution | None) -> Solution:
+    """The condition's steady field at the first moment's ambient, tracers at full output: of several, the coldest."""
+    ambient = Drive(net.case, episode, BEFORE).condition(0.0).ambient
+    condition = net.case.conditions[0].model_copy(update={"ambient": ambient})
+    there = replace(net, case=net.case.model_copy(update={"conditions": (condition,)}))
+    if known is None:
+        return steady_states(there).stable[0]
+    return same_state(there, known, transfer(known, there))
+
+
+def _courses(case: Case, episode: Episode, track: Track) -> dict[str, Course]:
+    """The course of every quantity; a sensor with a time constant follows the pipe's surface behind it."""
+    at = times(np.array(track.time))
+    found = {}
+    for path, values in track.values.items():
+        row = of_episode(path)
+        found[path] = course(at, np.array(values), steps=bool(np.isfinite(row.measure.period)))
+    for sensor in case.sensors:
+        path = f"sensors.{sensor.name}"
+        if sensor.time_constant > 0.0:
+            surface, reading = found[path], found[path].value.copy()
+            for i, (a, b) in enumerate(zip(at.at[:-1], at.at[1:], strict=True)):
+                if b > a:
+                    here = _part(surface, a, b)
+                    reading[i + 1] = lagged(reading[i], here, b - a, sensor.time_constant)
+                else:
+                    reading[i + 1] = reading[i]
+            found[path] = course(at, reading)
+    return found
+
+
+def _part(surface: Course, begin: float, end: float) -> Callable[[Array], Array]:
+    return lambda part: surface.at(np.maximum(begin + (end - begin) * part, np.nextafter(begin, end)))
+
+
+def _series(result: EpisodeResult) -> dict[str, Series]:
+    """Every quantity on the moments written; the bands are found at the ends of the finest mesh's steps."""
+    inner = np.unique(result.track.time)
+    near = NEARBY * result.episode.lasts
+    first = np.searchsorted(inner, inner - near, side="left")
+    last = np.searchsorted(inner, inner + near, side="right")
+    found = {}
+    for path, curve in result.fine.courses.items():
+        row = of_episode(path)
+        courses = [run.course(path) for run in (*result.runs, result.tight)]
+        value = curve.at(result.time)
+        if row.band == "none":
+            found[path] = Series(value, np.zeros(len(value)), 0.0)
+            continue
+        if any(c is None for c in courses):
+            found[path] = Series(value, np.full(len(value), NAN), NAN)
+            continue
+        coarse, middle, fine, tight = (c.at(inner) for c in courses if c is not None)
+        apart = row.measure.apart
+        steps = STEP_SAFETY * np.abs(apart(tight, coarse))
+        older, newer = apart(coarse, middle), apart(middle, fine)
+        if row.band == "index":
+            moved = np.maximum(np.abs(older), np.abs(newer)) > ROUNDING
+            width = np.where(moved, widths(older, np.where(moved, newer, 1.0), RATIO)[0], 0.0) + ROUNDING
+        else:
+            width = np.maximum(np.abs(apart(coarse, fine)), np.abs(newer))
+        width = _widest(np.nan_to_num(width + steps), first, last)
+        found[path] = Series(value, np.interp(result.time, inner, width), float(width.max()))
+    return found
+
+
+def _widest(width: Array, first: IntArray, last: IntArray) -> Array:
+    """The widest of the neighbours first..last of each."""
+    return np.array([width[a:b].max() for a, b in zip(first, last, strict=True)])
+
+
+def _bracketed(case: Case, still: EpisodeResult, mixed: EpisodeResult) -> EpisodeResult:
+    """The still contents' answer with bands that take in the mixed ones'."""
+    series = {}
+    for path, one in still.series.items():
+        other = mixed.series.get(path)
+        band = one.band
+        if other is not None and of_episode(path).band != "none":
+            apart = np.abs(one.value - other.value) + other.band
+            band = np.where(np.isfinite(apart), np.maximum(one.band, apart), one.band)
+        series[path] = Series(one.value, band, float(band.max()) if len(band) else one.largest)
+    note = (
+        "in an episode moving contents are not resolved: values are those of contents that only conduct, and every band"
+        " reaches to contents of one temperature"
+    )
+    return replace(still, case=case, series=series, other=mixed, notes=(*still.notes, note))
+
+
+class _Progress:
+    """Says how far an episode is, and how long it will take."""
+
+    def __init__(self, tell: Callable[[str], None] | None, lasts: float) -> None:
+        self.tell, self.lasts, self.begin, self.run = tell, lasts, perf_counter(), -1
+
+    def of(self, cells: int) -> Callable[[float], None] | None:
+        """A listener for the next run."""
+        self.run += 1
+        if self.tell is None:
+            return None
+        done, share, tell = sum(WORK[: self.run]), WORK[self.run], self.tell
+
+        def reached(time: float) -> None:
+            part = done + share * time / self.lasts
+            left = (perf_counter() - self.begin) * (1 / max(part, 1e-6) - 1)
+            tell(f"{cells} cells, {time / 3600:.1f} of {self.lasts / 3600:.1f} h, about {left:.0f} s left")
+
+        return reached

@@ -1,0 +1,156 @@
+"""Episodes judged: limits over time, hold after a power cut, warm-up, ice; what is evaluated and what is not."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sim.case import parse_case
+from sim.judge.check import Answer, check
+from sim.judge.episode import judge
+from sim.report.results import as_json, results
+from sim.report.series import series_csv
+from sim.solve.course import course, times
+
+COARSE = 0.7
+LINE: dict[str, Any] = {
+    "pipe": {"size": "DN 50", "schedule": "40", "material": "carbon steel"},
+    "contents": {"fluid": "water", "state": "mixed", "film_coefficient": "100 W/m2/K"},
+    "tracer": [
+        {"name": "T1", "clock": 5, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "20 W/m"}
+    ],
+    "insulation": {"layer": [{"thickness": "40 mm", "conductivity": "0.04 W/m/K"}]},
+    "outside": {"coefficient": "10 W/m2/K"},
+    "condition": [{"name": "cold", "ambient": "-20 degC"}],
+    "sensor": [{"name": "S1", "clock": 12}],
+    "limits": {"contents_min": "5 degC", "sheath_max": "120 degC"},
+}
+
+
+def answer(*episodes: dict[str, Any], **keys: Any) -> Answer:
+    """A check of the line with episodes, each in its one condition."""
+    raw = {**LINE, **keys, "episode": [{"condition": "cold", **episode} for episode in episodes]}
+    return check(parse_case(raw), fineness=COARSE)
+
+
+CUT = {"name": "cut", "lasts": "24 h", "change": [{"at": "2 h", "supply": 0}]}
+
+
+@pytest.fixture(scope="module")
+def cut() -> Answer:
+    again = {
+        "name": "again",
+        "start": "cut",
+        "lasts": "20 h",
+        "limits": {"warm_up": "20 h"},
+        "warm_to": "10 degC",
+    }
+    return answer({**CUT, "limits": {"hold": "4 h"}}, again)
+
+
+def test_a_power_cut_is_held_for_a_time(cut: Answer) -> None:
+    """The moment that is told is the one at which the course passes the limit; heat closes."""
+    first = cut.episodes[0]
+    assert first.hold is not None
+    assert first.power_lost == 2 * 3600
+    curve = first.result.fine.course("contents.min")  # type: ignore[union-attr]
+    assert curve is not None
+    assert curve.at(first.hold.value + 2 * 3600)[0] == pytest.approx(278.15, abs=1e-3)
+    assert first.broken["contents_min"].first.value == pytest.approx(first.hold.value + 2 * 3600)
+    assert np.isnan(first.broken["contents_min"].kept_again.value)
+    held = {check.limit: check for check in first.limits}
+    assert held["hold"].verdict == "pass"
+    assert held["contents_min"].verdict == "pass"  # until the power is lost, as `hold` takes over there
+    assert 0 < held["hold"].band < 0.1 * held["hold"].value
+    assert abs(first.result.track.closure) < 1e-8  # type: ignore[union-attr]
+
+
+def test_an_episode_begins_where_another_ends(cut: Answer) -> None:
+    before, after = (one.result.series["contents.min"].value for one in cut.episodes)  # type: ignore[union-attr]
+    assert after[0] == pytest.approx(before[-1], abs=1e-9)
+    warm = cut.episodes[1]
+    assert warm.warm_up is not None
+    assert warm.warm_to == pytest.approx(283.15)
+    assert 0 < warm.warm_up.value < 20 * 3600
+    assert warm.verdict == "pass"
+    assert warm.broken["contents_min"].first.value == 0.0
+    assert 0 < warm.broken["contents_min"].kept_again.value < warm.warm_up.value
+
+
+def test_without_a_limit_of_its_own_an_episode_breaks_the_cases(cut: Answer) -> None:
+    result = cut.episodes[0].result
+    assert result is not None
+    plain = result.episode.model_copy(update={"limits": None})
+    assert judge(replace(result, episode=plain)).verdict == "fail"
+
+
+def test_what_an_episode_cannot_answer_is_not_evaluated() -> None:
+    short = {
+        "name": "short",
+        "lasts": "30 min",
+        "limits": {"hold": "8 h", "warm_up": "1 h", "frozen_share": 0.1},
+    }
+    (found,) = answer(short, limits={"sheath_max": "120 degC"}, contents={"state": "empty"}).episodes
+    said = {check.limit: (check.verdict, check.note) for check in found.limits}
+    assert said["sheath_max"][0] == "pass"
+    assert said["hold"] == ("not evaluated", "the power is not lost in this episode")
+    assert said["warm_up"][0] == "not evaluated"
+    assert said["frozen_share"][0] == "not evaluated"
+    assert found.verdict == "not evaluated"
+
+
+def test_results_have_every_key_and_null_where_nothing_happened(cut: Answer) -> None:
+    tree = json.loads(as_json(results(cut)))["episodes"]["cut"]
+    count = len(tree["time"])
+    assert count == 201
+    for keys in (
+        "contents.min",
+        "wall.max",
+        "tracers.T1.sheath_max",
+        "sensors.S1",
+        "heat_out",
+        "ambient",
+        "frozen",
+    ):
+        series, extremes, band = tree["series"], tree["extremes"], tree["band"]["series"]
+        for key in keys.split("."):
+            series, extremes = series[key], extremes[key]
+            band = band[key] if keys != "ambient" else 0.0
+        assert len(series) == count
+        assert extremes["min"] <= min(series) + 1e-6
+        assert 0 <= extremes["min_at"] <= 86400
+        assert band >= 0
+    assert tree["series"]["heat_in"][0] == pytest.approx(20.0)
+    assert tree["series"]["heat_in"][-1] == 0.0
+    assert tree["limits"]["contents_min"]["kept_again"] is None
+    assert tree["warm_up"] is None
+    assert tree["freezing"]["first"] is not None
+    assert tree["freezing"]["share"]["0.95"] is None
+    assert tree["freezing"]["smallest_passage"] < 2 * 26.3e-3
+    assert tree["energy"]["T1"] == pytest.approx(20.0 * 7200)
+    table = series_csv(cut.episodes[0].result).splitlines()  # type: ignore[arg-type]
+    assert len(table) == count + 1
+    assert table[0].startswith('"time, s"')
+
+
+def test_episodes_left_out_are_named() -> None:
+    raw = {**LINE, "episode": [{"condition": "cold", **CUT}]}
+    found = check(parse_case(raw), fineness=COARSE, episodes=())
+    assert found.not_run == ("cut",)
+    assert found.episodes == ()
+
+
+def test_a_moment_of_a_course_is_found_between_the_steps() -> None:
+    """exp(-t) through eleven steps and a jump: crossing and extreme to a part in a thousand."""
+    at = np.concatenate([np.linspace(0, 2, 11), np.linspace(2, 4, 11)])
+    value = np.where(np.arange(22) < 11, np.exp(-at), 1.0 + np.sin(at - 2))
+    curve = course(times(at), value)
+    assert curve.first(1, np.exp(-1.234))[0] == pytest.approx(1.234, rel=1e-4)
+    assert curve.first(1, np.exp(-1.234))[1] == pytest.approx(2.0)
+    top = curve.extreme("max")
+    assert top == (pytest.approx(2.0, rel=1e-4), pytest.approx(2 + np.pi / 2, rel=1e-2))
+    assert curve.at(2.0)[0] == pytest.approx(np.exp(-2))
