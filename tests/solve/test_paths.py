@@ -9,6 +9,7 @@ import pytest
 from support_lines import narrowed
 
 from sim.case import Case, case_for, load_case
+from sim.case.episode import EpisodeLimits
 from sim.case.operation import Limits
 from sim.heat.network import network
 from sim.section.layout import place
@@ -17,6 +18,7 @@ from sim.solve.bounds import with_contents
 from sim.solve.paths import (
     CLOCK,
     DIFFERENCE,
+    EVERY_LIMIT,
     LIMITS,
     NUMBER,
     TEMPERATURE,
@@ -94,14 +96,15 @@ def test_names_may_hold_full_stops_and_words_of_paths() -> None:
 def test_every_limit_of_a_case_holds_something_in_the_section_and_at_a_support() -> None:
     assert set(LIMITS) == set(Limits.model_fields) - {"margin", "output_margin"}  # asked of the others
     held = {row.limit for row in declared() if row.pattern.partition(".")[0] != "supports"}
-    assert held - {""} == set(LIMITS)
+    assert held - {""} == set(EVERY_LIMIT)
+    assert set(EVERY_LIMIT) - set(LIMITS) == set(EpisodeLimits.model_fields)
     for row in declared():
-        assert not row.limit or LIMITS[row.limit].measure is row.measure
+        assert not row.limit or EVERY_LIMIT[row.limit].measure is row.measure
 
 
 def test_a_limit_is_of_the_side_that_its_quantity_is_the_extreme_of() -> None:
     for row in declared():
-        if row.limit:
+        if row.limit in LIMITS:
             assert row.words.startswith("coldest") == (LIMITS[row.limit].sign > 0), row.pattern
 
 
