@@ -7,7 +7,7 @@
     answer["winter-night"]["wall.min"]                      # 18.6 degC ± 0.03 K
     answer.table(), answer.limits()                         # pandas, each number beside its unit
     answer.figure("section", "winter-night")                # matplotlib
-    case = sim.load_case("cases/winter-brine.toml").with_({"tracer": {"T1": {"clock": 4}}})
+    case = sim.with_overrides(sim.load_case("cases/winter-brine.toml"), {"tracer": {"T1": {"clock": 4}}})
     sim.clock(case), sim.study("study.toml")                # the tracers round the clock; many variants
 
 What an answer shows is in degC with bands in K; `answer.conditions[0].result.quantities` holds kelvin and SI.
@@ -19,13 +19,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sim.version import __version__
+
 if TYPE_CHECKING:
     from sim import study
-    from sim.case import Case, CaseError, load_case, parse_case
+    from sim.case import Case, CaseError, load_case, parse_case, to_toml, with_overrides
     from sim.notebook import Answer, check, clock
     from sim.report import write_report
-
-__version__ = "0.1.0"
 
 __all__ = [
     "Answer",
@@ -37,6 +37,8 @@ __all__ = [
     "load_case",
     "parse_case",
     "study",
+    "to_toml",
+    "with_overrides",
     "write_report",
 ]
 
@@ -48,6 +50,8 @@ _HOMES = {
     "clock": "sim.notebook",
     "load_case": "sim.case",
     "parse_case": "sim.case",
+    "to_toml": "sim.case",
+    "with_overrides": "sim.case",
     "write_report": "sim.report",
 }
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from types import FrameType
@@ -14,12 +12,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sim import __version__
-from sim.ends import BAD_INPUT, FAULT, INTERRUPTED, MACHINE, Program, code_after, fail, note, safe_streams
+from sim.commands import plain_ends, progress_line
+from sim.ends import FAULT, Program, code_after, fail, note, safe_streams
 from sim.study.command import study
 from sim.verify import verify
+from sim.version import __version__
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from sim.case import Case
     from sim.judge.check import Answer
     from sim.study.clock import ClockStudy
@@ -45,63 +46,6 @@ def _program(
     if version:
         print(f"coldspot {__version__}")
         raise typer.Exit
-
-
-@contextmanager
-def plain_ends(subject: str) -> Iterator[list[Path]]:
-    """Turn what can go wrong with an input or an output into one line and an exit code, never a traceback.
-
-    Yields a list for the folders that are in their place, so that an interrupt afterwards says so.
-    """
-    written: list[Path] = []
-    try:
-        from sim.case import CaseError
-        from sim.report.folder import OutputError
-
-        try:
-            yield written
-        except CaseError as error:
-            for line in error.lines[:-1]:
-                note(line)
-            fail(error.lines[-1])
-        except OutputError as error:
-            fail(f"--out: {error}", MACHINE if error.late else BAD_INPUT)
-        except ValueError as error:
-            fail(f"{subject}: {error}")
-        except MemoryError:
-            fail(f"{subject}: not enough memory; accepted: a smaller --fineness")
-    except KeyboardInterrupt:
-        said = f"but {written[0]} is written" if written else "nothing was written"
-        print(f"coldspot: interrupted, {said}", file=sys.stderr)
-        raise typer.Exit(INTERRUPTED) from None
-
-
-@contextmanager
-def progress_line(quiet: bool = False) -> Iterator[Callable[[str, str], None]]:
-    """Says on standard error what is being done: on a terminal in one line that it leaves clean, else a line a stage.
-
-    What is told may begin with its stage, up to a colon: "section: 2013 cells".
-    """
-    stream = sys.stderr
-    live = stream.isatty() and os.environ.get("TERM") != "dumb"
-    last = ""
-
-    def tell(condition: str, what: str) -> None:
-        nonlocal last
-        part = what.partition(":")[0] if ":" in what else ""
-        stage = f"{condition}: {part}" if part else condition
-        if live:
-            line = f"{condition}: {what}"
-            print(f"\r{line[:100]}\x1b[K", end="", file=stream, flush=True)
-        elif stage != last and not quiet:
-            note(stage)
-            last = stage
-
-    try:
-        yield tell
-    finally:
-        if live:
-            print("\r\x1b[K", end="", file=stream, flush=True)
 
 
 @app.command()

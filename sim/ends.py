@@ -130,7 +130,7 @@ def _written(error: Exception) -> str:
     import tempfile
     import traceback
 
-    from sim import __version__
+    from sim.version import __version__
 
     head = (
         f"coldspot {__version__}, Python {platform.python_version()}, {platform.platform()}\n{sys.argv[1:]}\n"

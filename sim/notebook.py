@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 from sim.case import Case, CaseError, load_case, parse_case
 from sim.judge import check as judging
+from sim.solve.at_rest import FINENESS
 from sim.solve.paths import LIMITS, quantity
-from sim.solve.section import FINENESS
+from sim.tables import CAUTION, frame, html_table, pandas
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from sim.study.clock import ClockStudy
 
 FIRST = ("contents.min", "wall.min", "heat_out")
-CAUTION = "Evidence for an engineer, never a certificate."
 
 
 def as_case(what: Case | str | Path | Mapping[str, Any]) -> Case:
@@ -205,70 +205,3 @@ def clock(
     from sim.study.clock import clock as turn
 
     return ClockView(turn(as_case(case), condition, positions=tuple(map(float, positions)), **options))
-
-
-@dataclass(frozen=True, repr=False)
-class StudyView:
-    """An answered study as a notebook shows it; `answers` has all of it."""
-
-    answers: Any
-
-    @property
-    def statements(self) -> list[str]:
-        """What the study says, in sentences."""
-        found = [self.answers.found.in_words()] if self.answers.found is not None else []
-        groups = [text for group in self.answers.groups for text in group.statements]
-        return [*found, *(one.text for one in self.answers.said), *groups]
-
-    def table(self) -> Any:
-        """A row a variant and condition as a pandas DataFrame; each name says its unit."""
-        from sim.study.tables import columns
-
-        return pandas().DataFrame(dict(columns(self.answers)))
-
-    def __repr__(self) -> str:
-        return f"<study of {self.answers.study.file.title}: {len(self.answers.frame)} variants>"
-
-    def _repr_html_(self) -> str:
-        said = "".join(f"<li>{escape(text)}</li>" for text in self.statements[:12])
-        return f"<p>{escape(repr(self)[1:-1])}</p><ul>{said}</ul><p>{CAUTION}</p>"
-
-
-def study(file: str | Path, folder: str | Path | None = None, *, processes: int = 1) -> StudyView:
-    """Run a study file, or go on with the rows that its folder holds; without a folder nothing is kept.
-
-    Raises CaseError for a file that cannot be used.
-    """
-    from tempfile import TemporaryDirectory
-
-    from sim.study.conduct import conduct
-    from sim.study.pool import local
-    from sim.study.program import program_version
-    from sim.study.store import Store
-    from sim.study.variants import load_study
-
-    laid = load_study(Path(file))
-    with TemporaryDirectory() as nowhere:
-        place = Path(folder if folder is not None else nowhere) / "study.sqlite"
-        with Store(place, program_version()) as store:
-            return StudyView(conduct(laid, store, local(processes), processes=processes))
-
-
-def frame(rows: list[tuple[Any, ...]], names: str) -> Any:
-    """A pandas DataFrame. Raises ImportError, which says how to install it, where there is no pandas."""
-    return pandas().DataFrame(rows, columns=names.split())
-
-
-def pandas() -> Any:
-    """The module pandas, which tables need and nothing else does."""
-    try:
-        import pandas as found
-    except ImportError:
-        raise ImportError("tables need pandas: pip install 'coldspot[notebook]'") from None
-    return found
-
-
-def html_table(heads: list[str], rows: list[list[str]]) -> str:
-    head = "".join(f"<th>{escape(text)}</th>" for text in heads)
-    body = "".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in rows)
-    return f"<table><tr>{head}</tr>{body}</table>"

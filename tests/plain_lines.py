@@ -10,8 +10,8 @@ from sim.case import Case, case_for, parse_case
 from sim.heat.network import network
 from sim.section.layout import Layout, place
 from sim.section.mesh import PlanMesh
+from sim.solve.at_rest import MeshStore
 from sim.solve.quantities import quantities
-from sim.solve.section import MeshStore
 from sim.solve.steady import Solution, solve
 
 STORE = MeshStore()

@@ -18,10 +18,11 @@ from sim.case import CaseError, case_for, load_case, parse_case
 from sim.cli import app
 from sim.judge.check import check
 from sim.report.folder import OutputError, written_folder
+from sim.solve.at_rest import MeshStore
 from sim.solve.buoyant import scout, solve_buoyant
 from sim.solve.motion import NoSteadyFlow, Work
 from sim.solve.multigrid import TooLarge
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 from sim.solve.stiff import State, StepFailed, Stepper
 from sim.study import pool

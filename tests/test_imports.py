@@ -16,7 +16,7 @@ MODULES = {
     "salib": "SALib",
 }  # where names differ
 ROOMS = {
-    "notebook": ("notebook.py",),
+    "notebook": ("tables.py",),
     "study": ("study",),
     "cluster": ("study",),
     "weather": ("heat",),

@@ -17,7 +17,7 @@ def verify(
     """Do what `coldspot verify` was asked to (`sim/verify.py`); the exit code of the command."""
     import logging
 
-    from sim.cli import plain_ends
+    from sim.commands import plain_ends
     from sim.study.pool import pin_threads
 
     logging.getLogger("skfem").setLevel(logging.ERROR)
@@ -40,7 +40,7 @@ def _opinion(case: Path, condition: str | None, out: Path | None, quiet: bool) -
     """Solve a case by all three, show it, and write what is wanted; the exit code. Raises as `second_opinion` does."""
     from contextlib import nullcontext
 
-    from sim.cli import progress_line
+    from sim.commands import progress_line
     from sim.report.folder import written_folder
     from validation.opinion.compare import second_opinion
     from validation.opinion.view import MANIFEST, show_opinion, write_opinion
@@ -62,7 +62,7 @@ def _checks(full: bool, out: Path | None, page: Path | None, quiet: bool) -> Out
     """Run the set, show it, and write what is wanted. Raises ValueError, OutputError or OSError where it cannot."""
     from contextlib import nullcontext
 
-    from sim.cli import progress_line
+    from sim.commands import progress_line
     from sim.report.folder import written_folder
     from validation.published.run import run
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from .materials import Fluid, Solid
     from .operation import Condition, Design, Limits, Sensor
     from .outdoors import Sky, Sun
-    from .resolve import to_toml
+    from .resolve import assumptions, resolved, to_toml
     from .support import Insert, Leg, Pad, Support
     from .tracing import Foil, Output, Tracer
 
@@ -49,11 +49,13 @@ __all__ = [
     "Tracer",
     "Void",
     "Wet",
+    "assumptions",
     "case_for",
     "json_schema",
     "key_table",
     "load_case",
     "parse_case",
+    "resolved",
     "to_toml",
     "with_overrides",
 ]
@@ -85,11 +87,13 @@ _HOMES = {
     "Tracer": ".tracing",
     "Void": ".covering",
     "Wet": ".covering",
+    "assumptions": ".resolve",
     "case_for": ".load",
     "json_schema": ".keys",
     "key_table": ".keys",
     "load_case": ".load",
     "parse_case": ".load",
+    "resolved": ".resolve",
     "to_toml": ".resolve",
     "with_overrides": ".load",
 }

@@ -75,34 +75,3 @@ class Case(Table):
         return f"<case {self.title}: {len(self.tracers)} tracers, {len(self.supports)} supports; {names}>"
 
     __str__ = __repr__
-
-    def _repr_html_(self) -> str:
-        from html import escape
-
-        from . import to_toml
-
-        return f"<pre>{escape(to_toml(self))}</pre>"
-
-    def with_(self, changes: dict[str, Any]) -> Case:
-        """The case with changes laid over it as in a condition: `{"tracer": {"T1": {"clock": 4}}}`. Raises CaseError.
-
-        Tables are merged key by key; a table in place of a list names the entries that change, a list replaces it.
-        """
-        from .load import with_overrides
-
-        return with_overrides(self, changes)
-
-    def resolved(self) -> dict[str, Any]:
-        """The case with every default filled in, as a plain nested dict of text with units.
-
-        `parse_case` of it gives an equal case. Catalogue entries stand by name.
-        """
-        from .resolve import resolved
-
-        return resolved(self)
-
-    def assumptions(self) -> list[tuple[str, str, str]]:
-        """(key, value, source) of what the case does not give: assumed, or taken from the catalogue."""
-        from .resolve import assumptions
-
-        return assumptions(self)

@@ -8,6 +8,7 @@ from .case import Case
 from .errors import join_key
 from .load import case_for
 from .overrides import LIST_TABLES, WHOLE
+from .resolve import resolved
 
 NOTHING = "none"
 OPTIONAL_KEYS = ("limits", "design")  # tables in which every key stands for itself
@@ -23,12 +24,12 @@ def changes(case: Case, condition: str) -> tuple[str, ...]:
     if not next((entry.overrides for entry in case.conditions if entry.name == condition), {}):
         case_for(case, condition)
         return ()
-    before, after = case.resolved(), case_for(case, condition).resolved()
+    before, after = resolved(case), resolved(case_for(case, condition))
     return tuple(_differences(_own(before), _own(after), ""))
 
 
-def _own(resolved: dict[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in resolved.items() if key not in ("condition", "title")}
+def _own(written: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in written.items() if key not in ("condition", "title")}
 
 
 def _differences(before: dict[str, Any], after: dict[str, Any], path: str) -> list[str]:

@@ -8,7 +8,8 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from .case import Case
-from .errors import join_key, table_in
+from .complaints import table_in
+from .errors import join_key
 from .fields import Table
 from .materials import Fluid, Solid
 from .operation import OVERRIDABLE

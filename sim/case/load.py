@@ -11,9 +11,11 @@ from pydantic import ValidationError
 
 from .case import Case
 from .checks import check
-from .errors import MOST, CaseError, case_error, dotted, join_key, nearest, raise_all
+from .complaints import case_error
+from .errors import MOST, CaseError, dotted, join_key, nearest, raise_all
 from .operation import OVERRIDABLE
 from .overrides import overridden
+from .resolve import resolved
 from .silent import refused
 from .toml import read_toml
 
@@ -98,15 +100,16 @@ def case_for(case: Case, condition: str) -> Case:
     position = names.index(condition)
     if not case.conditions[position].overrides:
         return case.model_copy(update={"conditions": (case.conditions[position],), **WITHOUT_TIME})
-    return _for_condition(case, case.resolved(), position)
+    return _for_condition(case, resolved(case), position)
 
 
 def with_overrides(case: Case, overrides: dict[str, Any]) -> Case:
     """The case with overrides laid over it, written as in a condition: {"tracer": {"T1": {"clock": 4}}}.
 
-    For studies. Raises CaseError where they fit nowhere or the result is not a valid case.
+    Tables are merged key by key; a table in place of a list names the entries that change, a list replaces it.
+    Raises CaseError where they fit nowhere or the result is not a valid case.
     """
-    raw = case._raw if case._raw is not None else case.resolved()
+    raw = case._raw if case._raw is not None else resolved(case)
     try:
         return parse_case(overridden(raw, overrides), source=case._source, varied=True)
     except CaseError as error:

@@ -23,7 +23,10 @@ UNSAID = "default of the program"
 
 
 def resolved(case: Case) -> dict[str, Any]:
-    """See `Case.resolved`."""
+    """The case with every default filled in, as a plain nested dict of text with units.
+
+    `parse_case` of it gives an equal case. Catalogue entries stand by name.
+    """
     return written(case)
 
 
@@ -104,7 +107,7 @@ def _marker(annotation: Any) -> Written | None:
 
 
 def assumptions(case: Case) -> list[tuple[str, str, str]]:
-    """See `Case.assumptions`."""
+    """(key, value, source) of what the case does not give: assumed, or taken from the catalogue."""
     rows: list[tuple[str, str, str]] = []
     _assumed(case, "", case, rows)
     return rows

@@ -28,9 +28,10 @@ from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
 from sim.judge.support import SupportAnswer, judge_support, refuse_large
+from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.held import loss_at
-from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 
 

@@ -17,11 +17,11 @@ from sim.heat.network import Network, network
 from sim.heat.thin import lost_layers
 from sim.judge.limits import LimitCheck, both, verdict_of, worst
 from sim.judge.support import SupportAnswer
+from sim.solve.at_rest import MeshStore, SectionResult, carried, levels_of
 from sim.solve.balance import Balance
 from sim.solve.direct import Direct
 from sim.solve.paths import LIMITS, limited
 from sim.solve.quantities import quantities
-from sim.solve.section import MeshStore, SectionResult, carried, levels_of
 from sim.solve.steady import NotConverged, solve
 
 CONDUCTIVITY = 0.2  # of the insulation: ageing, joints, moisture, how it was laid

@@ -9,9 +9,9 @@ from typing import Literal
 
 from sim.case.operation import Limits
 from sim.heat.thin import left_out
+from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded, rounded_margin, rounded_up
 from sim.solve.paths import EVERY_LIMIT, LIMITS, Quantity, limited, quantity
-from sim.solve.section import SectionResult
 
 Verdict = Literal[
     "pass", "fail", "too close to call", "not evaluated", "not converged", "nothing to hold", "no limits"

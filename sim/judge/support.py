@@ -11,10 +11,10 @@ from sim.case import Case, Support, case_for
 from sim.heat.thin import lost_layers
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
 from sim.section.layout import layout_key
+from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.paths import of_support
-from sim.solve.section import SectionResult
 from sim.solve.states import may_have_several
 from sim.solve.steady import NotConverged
 from sim.solve.support import FINENESS, SupportResult, solve_support

@@ -12,7 +12,6 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from sim import __version__
 from sim.report.clock_words import remarks
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite, shown_value
@@ -20,6 +19,7 @@ from sim.report.terminal import console_for, put
 from sim.report.words import with_band
 from sim.solve.paths import LIMITS, quantity
 from sim.study.clock import ClockRow, ClockStudy, Placed
+from sim.version import __version__
 
 
 def show_clock(study: ClockStudy) -> None:

@@ -26,9 +26,9 @@ from sim.report.words import ZERO
 from sim.section.layout import RoundBody
 from sim.section.shapes import Array
 from sim.section.triangles import triangulation
+from sim.solve.at_rest import SectionResult
 from sim.solve.paths import LIMITS, quantity
 from sim.solve.quantities import region_mask, wall_surface
-from sim.solve.section import SectionResult
 from sim.solve.steady import cell_temperature
 from sim.study.clock import ClockStudy
 from sim.study.letters import drawable

@@ -17,8 +17,8 @@ from sim.report.scene import mesh_scene, scene
 from sim.report.series import series_csv
 from sim.report.stage import Job
 from sim.report.support import picture_name
+from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
-from sim.solve.section import SectionResult
 from sim.study.cells import cell
 
 

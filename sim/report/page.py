@@ -9,8 +9,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from sim import __version__
-from sim.case import to_toml
+from sim.case import assumptions, to_toml
 from sim.case.words import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
@@ -21,6 +20,7 @@ from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, margin_tex
 from sim.report.worst import Held, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
+from sim.version import __version__
 
 
 def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
@@ -47,7 +47,7 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         mesh_levels=_levels(solved[0]) if solved else [],
         areas=_areas(solved),
         resolved=to_toml(answer.case),
-        assumptions=answer.case.assumptions(),
+        assumptions=assumptions(answer.case),
         sources=_sources(answer),
         method=METHOD,
         left_out=LEFT_OUT,

@@ -6,7 +6,6 @@ import json
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from sim import __version__
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.series import episode_results
 from sim.report.signoff import case_hash, today
@@ -14,6 +13,7 @@ from sim.report.tree import finite, limit_row, put, shown_value
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
 from sim.solve.paths import Quantity, declared, of_support, quantity
+from sim.version import __version__
 
 UNITS = {
     "temperature": "degC",

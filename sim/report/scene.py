@@ -12,9 +12,9 @@ from sim.report.stage import Array, Mark, MeshScene, Outline, Scene
 from sim.report.words import ZERO, celsius, clock, number
 from sim.section.layout import FlatBody, Layout, RoundBody, clock_to_angle
 from sim.section.mesh import PlanMesh
+from sim.solve.at_rest import SectionResult
 from sim.solve.paths import LIMITS
 from sim.solve.quantities import boundary, cover_surface, region_mask, wall_surface
-from sim.solve.section import SectionResult
 from sim.solve.steady import cell_temperature
 
 FINEST = 4e-4

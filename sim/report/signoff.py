@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from hashlib import sha256
 
-from sim import __version__
 from sim.case import Case, to_toml
 from sim.report.words import NONE
+from sim.version import __version__
 
 TO_SIGN = ("prepared by, date", "checked by, date")
 SHORT = 12  # hexadecimal digits of the hash that are printed

@@ -13,7 +13,6 @@ from itertools import pairwise
 
 import numpy as np
 
-from sim.section.bore import bore_rows, graded_sites
 from sim.section.layout import Layout
 from sim.section.shapes import Array
 from sim.section.sizing import RADIAL_CELLS, SizeField, root_count
@@ -107,24 +106,12 @@ class Grid:
         """Height of the rows of zone k beside one of its circles, at the given angles, m."""
         zone = self.zones[k]
         if k == 0 and self.size.grading is not None:
-            return np.full(np.shape(angle), bore_rows(self)[0])
+            return np.full(np.shape(angle), self.size.bore_rows()[0])
         height = zone.thickness(angle) / zone.rows
         size = self.size(self.circles[circle].at(angle))
         return height / 2.0 ** np.ceil(
             np.clip(np.log2(np.maximum(height / size / SLACK, 1e-9)), 0, MAX_HALVINGS)
         )
-
-    def filling(self) -> tuple[Array, Array]:
-        """Sites of all zones and the core, shape (n, 2), and the smaller side of each one's cell, shape (n,)."""
-        around = [self.roots] * (len(self.zones) - 1)
-        if self.size.grading is None:
-            parts = [
-                _zone_sites(self.zones, self.size, [self.roots // 2, *around]),
-                _core_sites(CORE * self.circles[0].radius, self.size.bore),
-            ]
-        else:
-            parts = [_zone_sites(self.zones[1:], self.size, around), graded_sites(self)]
-        return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
 
 def grid(layout: Layout, size: SizeField) -> Grid:
@@ -151,55 +138,3 @@ def grid(layout: Layout, size: SizeField) -> Grid:
 def _rows(thickness: float, target: float, size: SizeField) -> int:
     rows = min(round(thickness / target), round(MOST_ROWS * size.fineness))
     return max(2, round(size.fineness), rows)
-
-
-def _zone_sites(zones: tuple[Zone, ...], size: SizeField, roots: list[int]) -> tuple[Array, Array]:
-    """Sites of all zones, halved together; each zone begins with its own number of roots around."""
-    reaches = np.array([[z.inner.radius, z.inner.drop, z.outer.radius, z.outer.drop] for z in zones])
-    count = [n * zone.rows for n, zone in zip(roots, zones, strict=True)]
-    step = 2 * np.pi / np.repeat(roots, count)
-    rows = np.repeat([zone.rows for zone in zones], count)
-    place = np.concatenate([np.arange(n) for n in count])
-    low = (place // np.repeat(roots, count)) / rows
-    start, width, high = (place % np.repeat(roots, count)) * step, step, 1.0 / rows
-    circles = np.repeat(reaches, count, axis=0)
-    done: list[tuple[Array, Array]] = []
-    for _ in range(MAX_HALVINGS + 1):
-        angle, part = start + width / 2, low + high / 2
-        sin, cos = np.sin(angle), np.cos(angle)
-        inner, drop, outer, outer_drop = circles.T
-        inside = np.sqrt(inner**2 - (drop * sin) ** 2) - drop * cos
-        thickness = np.sqrt(outer**2 - (outer_drop * sin) ** 2) - outer_drop * cos - inside
-        r = inside + part * thickness
-        site = np.stack([r * sin, r * cos], axis=-1)
-        target = size(site)
-        along, tall_by = r * width, thickness * high
-        wide, tall = along > SLACK * target, tall_by > SLACK * target
-        keep = ~(wide | tall)
-        done.append((site[keep], np.minimum(along, tall_by)[keep]))
-        start, width, low, high, circles, wide, tall = (
-            a[~keep] for a in (start, width, low, high, circles, wide, tall)
-        )
-        if not start.size:
-            break
-        width, high = np.where(wide, width / 2, width), np.where(tall, high / 2, high)
-        right = np.stack([start + width, width, low, high])[:, wide]
-        start, width, low, high = np.concatenate([np.stack([start, width, low, high]), right], axis=1)
-        circles, tall = np.concatenate([circles, circles[wide]]), np.concatenate([tall, tall[wide]])
-        upper = np.stack([start, width, low + high, high])[:, tall]
-        start, width, low, high = np.concatenate([np.stack([start, width, low, high]), upper], axis=1)
-        circles = np.concatenate([circles, circles[tall]])
-    return np.concatenate([d[0] for d in done]), np.concatenate([d[1] for d in done])
-
-
-def _core_sites(radius: float, size: float) -> tuple[Array, Array]:
-    """Rings of evenly spaced sites within a radius, their cells about `size`."""
-    rings = max(1, round(radius / size))
-    parts = [np.zeros((1, 2))]
-    for k in range(1, rings):
-        r = radius * k / rings
-        count = max(6, round(2 * np.pi * k))
-        angle = (np.arange(count) + 0.5 * (k % 2)) * 2 * np.pi / count
-        parts.append(np.stack([r * np.sin(angle), r * np.cos(angle)], axis=-1))
-    sites = np.concatenate(parts)
-    return sites, np.full(len(sites), radius / rings)

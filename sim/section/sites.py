@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from sim.section.filling import filling
 from sim.section.grid import Grid
 from sim.section.layout import Layout
 from sim.section.pieces import Piece
@@ -251,14 +252,14 @@ def sites(layout: Layout, pieces: tuple[Piece, ...], grid: Grid) -> Array:
     s = sample(pieces, grid)
     pairs = np.concatenate([s.middle + s.normal * s.height[:, None], s.middle - s.normal * s.height[:, None]])
     pair_height = np.tile(s.height, 2)
-    filling, smaller = grid.filling()
+    inner, smaller = filling(grid)
     seed_tree = cKDTree(pairs)
-    gap, _ = seed_tree.query(filling)
+    gap, _ = seed_tree.query(inner)
     keep = gap > NEAR * smaller
-    filling = filling[keep]
+    inner = inner[keep]
     centre, reach = _guards(s)
-    clear = np.ones(len(filling), bool)
-    clear[_within(filling, centre, 1.01 * reach)[0]] = False
-    filling = filling[clear]
-    inside = np.hypot(filling[:, 0], filling[:, 1] + layout.drop) < layout.cover_radius - pair_height.min()
-    return np.concatenate([pairs, filling[inside]])
+    clear = np.ones(len(inner), bool)
+    clear[_within(inner, centre, 1.01 * reach)[0]] = False
+    inner = inner[clear]
+    inside = np.hypot(inner[:, 0], inner[:, 1] + layout.drop) < layout.cover_radius - pair_height.min()
+    return np.concatenate([pairs, inner[inside]])

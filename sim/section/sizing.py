@@ -30,6 +30,9 @@ TANGENT = (
 LEVEL_END = 0.05  # cell size where a level meets the wall, as a part of the wall's thickness, at fineness 1
 
 
+LATTICE = (
+    0.45  # radius, as a part of the bore's, within which a square lattice replaces the rows of a graded bore
+)
 BORE_GROWTH = 0.45  # of cells that grow from the bore's wall: size per distance, at fineness 1
 
 
@@ -91,6 +94,11 @@ class SizeField:
             if mine.any():
                 size = np.minimum(size, self._from_points(x, y, mine, deep).min(axis=0))
         return size
+
+    def bore_rows(self) -> Array:
+        """Heights of the rows of cells of a graded bore from the wall inwards, m."""
+        assert self.grading is not None
+        return np.diff(self.grading.rows(self.fineness, 1 - LATTICE)) * self.layout.inner_radius
 
     def _from_points(self, x: Array, y: Array, mine: NDArray[np.bool_], deep: bool) -> Array:
         """Sizes that some of the junctions ask for, shape (points, n)."""

@@ -22,9 +22,9 @@ import numpy as np
 
 from sim.case import Case, Output
 from sim.section.layout import clock_to_angle
+from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.paths import limited
 from sim.solve.quantities import boundary, quantities, region_mask
-from sim.solve.section import MeshStore, SectionResult, solve_section
 from sim.solve.steady import Solution
 
 LOW = -0.5 + 1e-9  # height of a tracer over the pipe's axis, as a part of its radius: at 4 and 8 o'clock
@@ -58,10 +58,10 @@ def insulated(
 ) -> SectionResult:
     """The section with an adiabatic bore; its contents' extremes are those of the bore's wall.
 
-    Raises NotConverged as `solve_section` does.
+    Raises NotConverged as `solve_at_rest` does.
     """
     bare = with_contents(case, state="empty", film_coefficient=0.0)
-    return solve_section(bare, store, fineness, progress, touching)
+    return solve_at_rest(bare, store, fineness, progress, touching)
 
 
 def heated_low(case: Case) -> bool:

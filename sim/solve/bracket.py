@@ -17,10 +17,10 @@ import numpy as np
 
 from sim.case import Case
 from sim.heat.fluid import Buoyancy
+from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.bounds import ends, heated_low, insulated, touching, with_contents
 from sim.solve.convergence import Banded
 from sim.solve.paths import TEMPERATURE, quantity
-from sim.solve.section import MeshStore, SectionResult, solve_section
 
 EVANS_STEFANY = 0.55
 STIRRED = 1e4  # W/m2/K, the film of contents stirred so well that it no longer matters, a bound of the wall's
@@ -46,15 +46,15 @@ def bracket(
 ) -> SectionResult:
     """The estimate's field (or a steady flow's that would not last), with bands that take in `still` and `mixed`.
 
-    Raises NotConverged as `solve_section` does.
+    Raises NotConverged as `solve_at_rest` does.
     """
 
     def lumped(**changes: object) -> SectionResult:
-        return solve_section(
+        return solve_at_rest(
             with_contents(case, state="mixed", **changes), store, fineness, progress, touching
         )
 
-    still = solve_section(with_contents(case, state="still"), store, fineness, progress)
+    still = solve_at_rest(with_contents(case, state="still"), store, fineness, progress)
     bare = insulated(case, store, fineness, progress)
     bounds = [still, lumped(), lumped(film_coefficient=STIRRED)]
     bands = "every band reaches from contents that only conduct to contents of one temperature"

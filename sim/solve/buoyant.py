@@ -20,13 +20,13 @@ from sim.section.flow import FlowMesh, bore_flow
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.section.sizing import BoreGrading
+from sim.solve.at_rest import MeshStore, SectionResult, bands_of, carried, levels_of
 from sim.solve.balance import evaluate
 from sim.solve.bounds import with_contents
 from sim.solve.bracket import bracket
 from sim.solve.conjugate import SectionHeat, fluidity
 from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, Work, steady
 from sim.solve.quantities import quantities
-from sim.solve.section import MeshStore, SectionResult, bands_of, carried, levels_of
 from sim.solve.stability import growth
 from sim.solve.steady import Solution, solve
 

@@ -7,10 +7,10 @@ import numpy as np
 from sim.case import Case
 from sim.heat.network import Network, network
 from sim.section.shapes import Array
+from sim.solve.at_rest import FINENESS, RATIO, ROUNDING, MeshStore, carried, levels_of
 from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.convergence import Banded, banded
 from sim.solve.direct import EPSILON, SLOW, TOLERANCE, factor
-from sim.solve.section import FINENESS, RATIO, ROUNDING, MeshStore, carried, levels_of
 from sim.solve.steady import MAX_STEPS, NO_HEAT, NotConverged, solve
 
 ONE_TEMPERATURE = 1e6  # W/m2/K, film that leaves no difference between the bore's surface and what heats it

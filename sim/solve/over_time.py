@@ -18,13 +18,13 @@ from sim.case.episode import STEADY, Control, Episode
 from sim.heat.network import Network, network
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
+from sim.solve.at_rest import FINENESS, RATIO, ROUNDING, MeshStore, levels_of, transfer
 from sim.solve.bracket import with_contents
 from sim.solve.convergence import Banded, banded, widths
 from sim.solve.course import Course, course, times
 from sim.solve.drive import BEFORE, Drive, lagged
 from sim.solve.episode import Track, follow, standard_record
 from sim.solve.paths import of_episode
-from sim.solve.section import FINENESS, RATIO, ROUNDING, MeshStore, levels_of, transfer
 from sim.solve.states import same_state, steady_states
 from sim.solve.steady import Solution
 from sim.solve.stiff import State

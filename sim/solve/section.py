@@ -1,118 +1,15 @@
-"""One condition of a case on three meshes: the field on the finest, and every quantity with its band."""
+"""One condition of a case on three meshes, whether its contents move or not."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from time import perf_counter
-
-import numpy as np
-from scipy.spatial import cKDTree
+from dataclasses import replace
 
 from sim.case import Case
-from sim.heat.network import Network, network
-from sim.section.layout import layout_key, place
-from sim.section.mesh import IntArray, PlanMesh, plan_mesh
-from sim.section.shapes import Array
-from sim.section.sizing import BoreGrading
-from sim.solve.convergence import Banded, banded
-from sim.solve.paths import Quantity, quantity
+from sim.solve.at_rest import FINENESS, MeshStore, SectionResult, solve_at_rest
 from sim.solve.quantities import quantities
-from sim.solve.states import States, may_have_several, same_state, steady_states
-from sim.solve.steady import Solution, cell_temperature
-
-FINENESS = 3.0  # of the finest mesh
-RATIO = float(np.sqrt(2.0))
-ROUNDING = 1e-7  # of a quantity, K or W/m: what the solver's tolerance leaves open
-
-
-class MeshStore:
-    """Meshes by layout and fineness, so that conditions of one geometry share them."""
-
-    def __init__(self) -> None:
-        self._meshes: dict[tuple[object, ...], PlanMesh] = {}
-        self.seconds = 0.0
-
-    def get(self, case: Case, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:
-        """The mesh of a case's layout, graded for contents that move. Raises ValueError if it cannot be meshed."""
-        key = (*layout_key(case), fineness, grading)
-        if key not in self._meshes:
-            begin = perf_counter()
-            self._meshes[key] = plan_mesh(place(case), fineness, grading)
-            self.seconds += perf_counter() - begin
-        return self._meshes[key]
-
-
-@dataclass(frozen=True)
-class SectionResult:
-    """One condition: solution on the finest mesh, banded quantities by path, cells of each mesh.
-
-    notes: what a reader must know of this field; bracketed: the moving contents were not resolved, and every band
-    reaches from one bound to the other; ends: what a quantity with a limit cannot pass there whatever the flow, K by
-    path, see `sim.solve.bounds`. further: the other stable steady states, warmer than this one; unstable: mean
-    walls of those between, K; complete: whether these are known to be all. coarse: the solution on the coarsest mesh,
-    of contents that do not move.
-    """
-
-    case: Case
-    solution: Solution
-    quantities: dict[str, Banded]
-    cells: tuple[int, ...]
-    fineness: tuple[float, ...]
-    notes: tuple[str, ...] = ()
-    bracketed: bool = False
-    ends: Mapping[str, float] = field(default_factory=dict)
-    further: tuple[SectionResult, ...] = ()
-    unstable: tuple[float, ...] = ()
-    complete: bool = True
-    coarse: Solution | None = None
-
-    def __repr__(self) -> str:
-        name = self.case.conditions[0].name
-        return f"<{name}: {len(self.quantities)} numbers in SI and K on meshes of {self.cells} cells>"
-
-    @property
-    def states(self) -> tuple[SectionResult, ...]:
-        """Every stable steady state, the coldest first."""
-        return (self, *self.further)
-
-    def value(self, path: str) -> float:
-        return self.quantities[path].value
-
-
-def transfer(solution: Solution, target: Network) -> Array:
-    """Starting temperatures on another mesh of the same section: each node takes its nearest cell's, K."""
-    return carried(solution.network, solution.temperature, target)
-
-
-def carried(old: Network, temperature: Array, target: Network) -> Array:
-    """As `transfer`, of any node temperatures."""
-    new = target.mesh
-    cells = cell_temperature(old, temperature)
-    nearest = _nearest(old.mesh, new)
-    start = np.full(target.nodes, float(cells.mean()))
-    known = target.cell_node >= 0
-    start[target.cell_node[known]] = cells[nearest[known]]
-    start[target.halves.node] = cells[nearest][target.halves.cell]
-    if old.bore is not None and target.bore is not None:
-        for name in ("liquid", "gas", "surface"):
-            a, b = getattr(old.bore, name), getattr(target.bore, name)
-            if a >= 0 and b >= 0:
-                start[b] = temperature[a]
-    return start
-
-
-@lru_cache(maxsize=16)
-def _nearest(old: PlanMesh, new: PlanMesh) -> IntArray:
-    """The cell of one mesh nearest to each of another's, (cells,); conditions on the same meshes share it."""
-    found: IntArray = cKDTree(old.site).query(new.site)[1]
-    return found
-
-
-def levels_of(fineness: float) -> tuple[float, float, float]:
-    """Fineness of the three meshes, coarse to fine."""
-    return fineness / RATIO**2, fineness / RATIO, fineness
+from sim.solve.states import may_have_several
+from sim.solve.steady import Solution
 
 
 def solve_section(
@@ -129,7 +26,7 @@ def solve_section(
     """
     store = meshes or MeshStore()
     if case.contents.state == "buoyant":
-        from sim.solve.buoyant import solve_buoyant
+        from sim.solve.buoyant import solve_buoyant  # needed only here, and slow to import
 
         moving = solve_buoyant(case, store, fineness, progress)
         if not may_have_several(case):
@@ -139,74 +36,4 @@ def solve_section(
             "contents move, so nothing passes"
         )
         return replace(moving, complete=False, notes=(*moving.notes, note))
-    levels = levels_of(fineness)
-    found: list[list[dict[str, float]]] = []
-    cells: list[int] = []
-    states: States | None = None
-    solved: tuple[Solution, ...] = ()
-    for level in levels:
-        mesh = store.get(case, level)
-        if progress is not None:
-            progress(f"{mesh.cells} cells")
-        net = network(case, mesh)
-        if states is None:
-            states = steady_states(net)
-            solved = states.stable
-        else:
-            solved = tuple(same_state(net, state, transfer(state, net)) for state in solved)
-        found.append([dict(ask(state)) for state in solved])
-        cells.append(mesh.cells)
-    assert states is not None
-    return of_states(
-        [
-            SectionResult(
-                case, state, bands_of([level[i] for level in found]), tuple(cells), levels, coarse=first
-            )
-            for i, (state, first) in enumerate(zip(solved, states.stable, strict=True))
-        ],
-        states,
-    )
-
-
-def of_states(each: list[SectionResult], states: States) -> SectionResult:
-    """The coldest of the stable states, to which a line warms up from the ambient, with the others beside it."""
-    if len(each) == 1 and states.complete:
-        return each[0]
-    between = tuple(quantities(state)["wall.mean"] for state in states.unstable)
-    means = " and ".join(f"{one.value('wall.mean') - 273.15:.1f}" for one in each)
-    note = "the tracers' output rises with the wall's temperature"
-    if len(each) > 1:
-        apart = (
-            f" (unstable between them: {', '.join(f'{t - 273.15:.1f}' for t in between)})" if between else ""
-        )
-        note += (
-            f", and the line has {len(each)} steady states, with a mean wall of {means} degC{apart}: which "
-            "one it takes depends on where it starts. Numbers are of the coldest; every limit is held in each"
-        )
-    if not states.complete:
-        note += ": it is not certain that all its steady states were found, so nothing passes"
-    return replace(
-        each[0], further=tuple(each[1:]), unstable=between, complete=states.complete, notes=(note,)
-    )
-
-
-def bands_of(found: list[dict[str, float]]) -> dict[str, Banded]:
-    """Every quantity of three meshes, coarse to fine, with its band."""
-    bands: dict[str, Banded] = {}
-    for path in found[-1]:
-        # A thin layer of liquid or gas may hold no cell of a coarser mesh: there the contents are the other part alone,
-        # and their own numbers stand for both.
-        row = quantity(path)
-        at = ".".join(("contents", *row.keys[1:])) if row.keys[0] in ("liquid", "gas") else path
-        coarse, middle, fine = (f[path] if path in f else f[at] for f in found)
-        bands[path] = band_of(row, (coarse, middle, fine), ROUNDING)
-    return bands
-
-
-def band_of(row: Quantity, values: tuple[float, float, float], rounding: float) -> Banded:
-    """The value of a quantity on the finest of three meshes with the band that is declared for it."""
-    fine = values[-1]
-    if row.band == "index":
-        return banded(values, RATIO, rounding)
-    spread = max(abs(row.measure.apart(v, fine)) for v in values) if row.band == "spread" else 0.0
-    return Banded(fine, spread, values, float("nan"), fine, True)
+    return solve_at_rest(case, store, fineness, progress, ask)

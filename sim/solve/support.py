@@ -14,11 +14,12 @@ from sim.section.extrude import Layers
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.solve.allowance import CLOSE, SMALLEST
+from sim.solve.at_rest import RATIO, SectionResult, band_of
 from sim.solve.convergence import Banded, banded
 from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.paths import of_support
 from sim.solve.quantities import quantities
-from sim.solve.section import RATIO, SectionResult, band_of, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import Solution, cell_temperature
 from sim.solve.support_level import FAR_SHARE, FOR_LIMIT, Level, Line, solve_level
 from sim.solve.support_quantities import Band, contents_rows, held_contents, wall_band

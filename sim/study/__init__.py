@@ -9,7 +9,7 @@ class _Callable(ModuleType):
     """A package that can be called, so that `sim.study("file.toml")` works beside `sim.study.run`."""
 
     def __call__(self, *words: Any, **options: Any) -> Any:
-        from sim.notebook import study
+        from sim.study.view import study
 
         return study(*words, **options)
 

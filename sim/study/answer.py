@@ -261,7 +261,7 @@ def unseen(case: Case, base: Base) -> list[Statement]:
     """Supports and conditions that the study leaves out."""
     said = []
     skipped = [c.name for c in case.conditions if c.name not in base.conditions]
-    for kind, names in (("support", left_out(case, base)), ("condition", skipped)):
+    for kind, names in (("support", left_out(case, base.supports)), ("condition", skipped)):
         if names:
             what = f"{kind}s {of_list(names, 9)} were" if len(names) > 1 else f"{kind} {names[0]} was"
             text = f"The {what} left out as the study asks: no limit is said to hold there."

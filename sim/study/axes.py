@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from sim.case import Case, CaseError
 from sim.case.clock_face import parse_clock
-from sim.case.errors import case_error
+from sim.case.complaints import case_error
 from sim.case.units import KINDS, shown, unit_conversion
 
 from .edit import (

@@ -18,9 +18,9 @@ from itertools import combinations
 
 import numpy as np
 
+from sim.solve.at_rest import RATIO, ROUNDING
 from sim.solve.convergence import banded
 from sim.solve.paths import limited, quantity
-from sim.solve.section import RATIO, ROUNDING
 
 from .frame import Array, Frame
 from .row import WITH, place_of

@@ -12,8 +12,9 @@ from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.support import judge_support
 from sim.section.layout import place
 from sim.section.support import place_support
+from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
-from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 
 STATES = ("still", "buoyant", "mixed")

@@ -12,10 +12,11 @@ from .axes import Point
 from .band import Bands, bands, choose_references, on_one_mesh
 from .frame import Frame, frame, without_places
 from .pool import Executor
+from .price import must_ask, priced
 from .run import Row, run_variant
 from .search import Found, Step, bisect, judged, space, variants_at
 from .store import Store
-from .supports import left_out, must_ask, priced
+from .supports import left_out
 from .variants import Study, Variant, refined, variants
 from .words import kept
 
@@ -203,7 +204,7 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
         counted[0] += compute(study, store, executor, wanted, watcher, SEARCH, f"{place.name} {point.text}")
         numbers = {each.number for each in wanted}
         table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.conditions)
-        table = without_places(table, left_out(study.case, study.base))  # the answer names them
+        table = without_places(table, left_out(study.case, study.base.supports))  # the answer names them
         return judged(
             study, point, table, _step_bands(study, store, executor, watcher, wanted, table, counted)
         )
@@ -212,7 +213,7 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
         meant = f"all limits in all conditions with a probability of {100 * search.probability:g} %"
     else:
         meant = f"all limits in all conditions by {search.margin} beyond the numerical band"
-    found = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base)))
+    found = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base.supports)))
     whole = frame(store.stored(SEARCH), study.base.conditions)
     fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.conditions)
     paths = kept(whole.paths(), study.file.keep)

@@ -11,7 +11,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.case import Case, CaseError, Curve, Output
-from sim.case.errors import case_error, declaration, nearest
+from sim.case.complaints import case_error, declaration
+from sim.case.errors import nearest
 from sim.case.overrides import LIST_TABLES, WHOLE, overridden
 from sim.case.units import shown
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sim.case import to_toml
+from sim.case import assumptions, to_toml
 from sim.case.words import in_order as ordered_text
 
 from .band import in_words
@@ -71,7 +71,7 @@ def render(
         pairs=pairs_table(answers),
         section=_uri(section) if section is not None and section.is_file() else "",
         resolved=to_toml(study.case),
-        assumptions=study.case.assumptions(),
+        assumptions=assumptions(study.case),
         changes=[s.text for s in answers.said if s.kind == "change"],
         within=[s.text for s in answers.said if s.kind == "none"],
         why=[s.text for s in answers.said if s.kind == "why"],

@@ -14,9 +14,9 @@ from sim.case import Case
 from sim.judge.confidence import NO_CHANGES, Sensitivity, with_confidence
 from sim.judge.limits import LimitCheck, check_limits, worst
 from sim.judge.support import SupportAnswer
+from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, limited
-from sim.solve.section import SectionResult
 
 NOT_EVALUATED, NOT_COMPUTED = "not evaluated", "not converged"
 NOTHING = ("nothing to hold", "no limits")

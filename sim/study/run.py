@@ -20,9 +20,10 @@ from sim.judge.support import SupportAnswer, judge_support
 from sim.section.layout import layout_key, place
 from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.sizing import BoreGrading
+from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.quantities import quantities
-from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.solve.states import may_have_several
 from sim.solve.steady import NotConverged, solve
 

@@ -1,12 +1,10 @@
-"""Which supports a study computes: chosen in its file, and priced before a long run.
+"""Which supports a study computes, chosen in its file.
 
-A field around a support is three-dimensional and takes seconds. A few are computed unasked; more than that only where
-the study file says so, and what is left out is never said to hold.
+What is left out is never said to hold.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -19,9 +17,7 @@ from .schema import StudyFile
 if TYPE_CHECKING:
     from .axes import Line
     from .sampling import Input
-    from .variants import Base, Study
 
-UNASKED = 60  # fields around supports that are computed without being asked for
 ALL, NONE = "all", "none"
 
 
@@ -43,16 +39,21 @@ def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...]
     return tuple(name for name in known if name in wanted)
 
 
-def left_out(case: Case, base: Base) -> list[str]:
-    """Names of the case's supports that are not computed."""
-    return [s.name for s in case.supports if base.supports is not None and s.name not in base.supports]
+def left_out(case: Case, computed: tuple[str, ...] | None) -> list[str]:
+    """Names of the case's supports that are not among those computed; None: all are."""
+    return [s.name for s in case.supports if computed is not None and s.name not in computed]
 
 
 def refuse_unseen(
-    file: StudyFile, source: str, case: Case, base: Base, laid: Iterable[Line], uncertain: Iterable[Input]
+    file: StudyFile,
+    source: str,
+    case: Case,
+    computed: tuple[str, ...] | None,
+    laid: Iterable[Line],
+    uncertain: Iterable[Input],
 ) -> None:
     """Raises CaseError where something is varied in a support that is not computed: it would seem to do nothing."""
-    hidden = left_out(case, base)
+    hidden = left_out(case, computed)
     if not hidden:
         return
     paths = [(f"axis {e.name}", p) for e in laid for point in e.points for p, _ in point.changes]
@@ -78,40 +79,3 @@ def _support_of(path: Path, names: list[str]) -> list[str] | None:
     if at == EVERY:
         return names
     return [names[int(at) - 1]] if at.isdecimal() and 0 < int(at) <= len(names) and at not in names else [at]
-
-
-def fields(study: Study) -> int:
-    """Fields around supports that the study computes, of a search the most it can try."""
-    count = len(study.case.supports) - len(left_out(study.case, study.base))
-    search = study.file.search
-    tries = study.size
-    if search is not None and search.low is not None:
-        tries *= 12
-    elif search is not None:
-        tries *= 2 + math.ceil(math.log2(max(len(search.values or search.clocks or ()), 2)))
-    return tries * len(study.base.conditions) * count
-
-
-def must_ask(study: Study) -> bool:
-    """Whether the study has more fields around supports than are computed unasked."""
-    return study.file.supports is None and fields(study) > UNASKED
-
-
-def priced(study: Study, seconds: float, processes: int) -> CaseError:
-    """The refusal of a study whose supports nobody asked for. seconds: that its first variant took."""
-    total = seconds * study.size / max(processes, 1)
-    names = ", ".join(support.name for support in study.case.supports)
-    message = (
-        f"is missing: {fields(study):,} fields around supports ({names}) are to be computed, more than {UNASKED}; "
-        f"the first of {study.size:,} variants took {seconds:.1f} s, all of them about {duration(total)} on "
-        f'{processes} processes. Accepted: "{ALL}", a list of names, or "{NONE}" (then no limit is said to hold at '
-        "them)"
-    )
-    return CaseError(message, file=study.source, key="supports")
-
-
-def duration(seconds: float) -> str:
-    """ "40 s", "5 min", "2.5 h"."""
-    if seconds < 90:
-        return f"{max(1, round(seconds))} s"
-    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"

@@ -12,7 +12,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.case import Case, CaseError, load_case
-from sim.case.errors import case_error, nearest
+from sim.case.complaints import case_error
+from sim.case.errors import nearest
 from sim.case.toml import read_toml
 
 from .axes import Line, combinations, lines, size
@@ -111,7 +112,7 @@ def lay_out(
         )
         raise CaseError(message, file=source)
     uncertain = inputs(file, base.raw, source)
-    refuse_unseen(file, source, case, base, laid, uncertain)
+    refuse_unseen(file, source, case, base.supports, laid, uncertain)
     return Study(file, source, case, base, laid, uncertain, sample(file, uncertain, source))
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from sim.case import CaseError, parse_case
+from sim.case import CaseError, parse_case, resolved
 from sim.cli import app
 
 
@@ -108,7 +108,7 @@ def test_a_clock_position_as_it_is_read_off(plastic: dict[str, Any], written: An
     raw["sensor"][0]["clock"] = written
     case = parse_case(raw)
     assert case.sensors[0].clock == pytest.approx(hours)
-    assert parse_case(case.resolved()) == case
+    assert parse_case(resolved(case)) == case
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,17 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sim.case import Case, CaseError, case_for, load_case, parse_case, to_toml, with_overrides
+from sim.case import (
+    Case,
+    CaseError,
+    assumptions,
+    case_for,
+    load_case,
+    parse_case,
+    resolved,
+    to_toml,
+    with_overrides,
+)
 
 
 def test_shipped_cases_load_in_every_condition_and_say_they_are_invented(cases: list[Path]) -> None:
@@ -28,7 +38,7 @@ def test_shipped_cases_load_in_every_condition_and_say_they_are_invented(cases: 
 def test_the_resolved_case_reads_back_equal(cases: list[Path]) -> None:
     for path in cases:
         case = load_case(path)
-        assert parse_case(case.resolved()) == case
+        assert parse_case(resolved(case)) == case
         again = parse_case(tomllib.loads(to_toml(case)))
         assert again == case
         for condition in case.conditions:
@@ -101,7 +111,7 @@ def test_a_changed_copy_is_not_rebuilt_from_the_old_file(plastic: dict[str, Any]
 
 
 def test_defaults_are_listed_as_assumptions(plastic: dict[str, Any]) -> None:
-    rows = {key: (value, source) for key, value, source in parse_case(plastic).assumptions()}
+    rows = {key: (value, source) for key, value, source in assumptions(parse_case(plastic))}
     assert rows['tracer[1] "T1".contact_conductance'] == ("400 W/m2/K", "from memory")
     assert "TIASA" in rows["insulation.layer[1].conductivity"][1]
     assert rows["contents.fluid"][1] == "from memory"
@@ -206,6 +216,6 @@ def test_spoiled_anywhere_it_is_a_case_or_one_message(plastic: dict[str, Any], d
         message = str(error)
     else:
         message = "accepted"
-        assert parse_case(case.resolved()) == case
+        assert parse_case(resolved(case)) == case
     assert message
     assert "\n" not in message

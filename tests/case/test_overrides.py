@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from sim.case import Case, CaseError, case_for, parse_case, with_overrides
+from sim.case import Case, CaseError, case_for, parse_case, resolved, with_overrides
 from sim.case.changes import changes
 from sim.case.overrides import acts_under
 from sim.study.edit import edited, path_of
@@ -103,7 +103,7 @@ def test_a_list_replaces_and_an_address_changes_one(way: str, overrides: Any, re
     case = WAYS[way](**copy.deepcopy(overrides))
     found = read(case_for(case, "now"))
     assert found == wanted
-    assert parse_case(case.resolved()) == case
+    assert parse_case(resolved(case)) == case
 
 
 def test_an_override_is_not_beaten_by_what_the_case_gives_beside_it() -> None:

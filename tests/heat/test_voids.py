@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, STORE, line, only, solution
 
+from sim.solve.at_rest import SectionResult
 from sim.solve.balance import evaluate
-from sim.solve.section import SectionResult, solve_section
+from sim.solve.section import solve_section
 
 HANGING = {"insulation__fit": "oversize", "insulation__bore": "140 mm"}
 HALF = 0.5 * 6.0 / 57.15 / (2 * np.pi) * 12  # clock hours over half of the width of a tracer of 6 mm

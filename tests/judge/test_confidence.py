@@ -8,8 +8,9 @@ from plain_lines import FLAT, STORE, line, only
 from sim.case import CaseError, case_for, parse_case
 from sim.judge.check import check
 from sim.judge.confidence import SEVERAL, sensitivity
+from sim.solve.at_rest import SectionResult
 from sim.solve.paths import LIMITS
-from sim.solve.section import SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.study.row import condition_row
 from sim.study.run import _one_mesh
 

@@ -11,8 +11,9 @@ from plain_lines import FLAT, ROUND, line, mesh, only
 
 from sim.judge.limits import LimitCheck, check_limits, verdict_of, worst
 from sim.report.words import margin_text, with_band
+from sim.solve.at_rest import MeshStore
 from sim.solve.convergence import Banded
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.section import solve_section
 
 
 @pytest.mark.parametrize(

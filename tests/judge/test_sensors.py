@@ -4,7 +4,8 @@ import pytest
 from plain_lines import FLAT, line, only
 
 from sim.judge.sensors import clock_distance, read_sensors
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.at_rest import MeshStore
+from sim.solve.section import solve_section
 
 
 @pytest.mark.parametrize(

@@ -13,8 +13,9 @@ from sim.case import Case, case_for, parse_case
 from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
+from sim.solve.at_rest import MeshStore
 from sim.solve.quantities import quantities
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import Solution, solve
 
 SEEDS = st.integers(10_000, 20_000)

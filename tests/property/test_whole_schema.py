@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from random_whole import whole_raw
 from test_random_sections import ROUNDING, hold
 
-from sim.case import Case, case_for, key_table, parse_case
-from sim.case.errors import table_in
+from sim.case import Case, case_for, key_table, parse_case, resolved
+from sim.case.complaints import table_in
 from sim.case.operation import OVERRIDABLE
 from sim.heat.network import network
 from sim.judge.check import Answer, check
@@ -92,7 +92,7 @@ def test_every_table_is_overridden_in_some_condition() -> None:
 def test_every_drawn_case_reads_back_equal() -> None:
     for raw in drawn()[:15]:
         case = parse_case(raw)
-        assert parse_case(case.resolved()) == case
+        assert parse_case(resolved(case)) == case
 
 
 def sound(case: Case) -> None:

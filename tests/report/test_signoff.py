@@ -12,11 +12,11 @@ from typing import Any
 
 import pytest
 
-from sim import __version__
-from sim.case import load_case, parse_case
+from sim.case import load_case, parse_case, resolved
 from sim.judge.check import check
 from sim.report import write_report
 from sim.report.signoff import case_hash, css_string, page_foot
+from sim.version import __version__
 
 Small = Callable[..., dict[str, Any]]
 TOOLS = ("chromium", "pdftotext")
@@ -25,7 +25,7 @@ TOOLS = ("chromium", "pdftotext")
 def test_the_hash_is_of_what_is_computed_and_nothing_else(small: Small, tmp_path: Path) -> None:
     case = parse_case(small())
     assert case_hash(case) == case_hash(parse_case(small()))
-    assert case_hash(case) == case_hash(parse_case(case.resolved()))
+    assert case_hash(case) == case_hash(parse_case(resolved(case)))
     assert case_hash(case) != case_hash(parse_case(small(revision="B")))
     warmer = small()
     warmer["condition"][0]["ambient"] = "-9.9 degC"

@@ -5,8 +5,9 @@ import pytest
 from plain_lines import FLAT, GAS, LIQUID, ROUND, line, mesh, numbers, only, solution
 
 from sim.section.layout import layout_key
+from sim.solve.at_rest import MeshStore
 from sim.solve.quantities import at_clock, boundary, cover_surface, quantities, region_mask, wall_surface
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import cell_temperature
 
 SENSORS = [{"name": f"S{c}", "clock": c} for c in (1, 4, 5, 6, 11)]

@@ -11,13 +11,14 @@ from sim.case import Case
 from sim.heat.network import network
 from sim.judge.limits import check_limits
 from sim.section.shapes import Array
+from sim.solve.at_rest import MeshStore
 from sim.solve.balance import step_matrix
 from sim.solve.bounds import ends, heated_low, insulated, touching, uneven, with_contents
 from sim.solve.bracket import bracket
 from sim.solve.buoyant import scout
 from sim.solve.motion import Work
 from sim.solve.quantities import region_mask
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import solve
 
 PLASTIC = {

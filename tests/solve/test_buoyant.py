@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, LIQUID
 
-from sim.case import Case, case_for, parse_case
+from sim.case import Case, case_for, parse_case, resolved
 from sim.solve import buoyant, motion, section, stability
+from sim.solve.at_rest import MeshStore, SectionResult
 from sim.solve.bounds import with_contents
 from sim.solve.bracket import bracket
 from sim.solve.buoyant import Moving, grading_for, solve_buoyant
 from sim.solve.motion import Work
-from sim.solve.section import MeshStore, SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import cell_temperature, solve
 
 OIL = LIQUID | {"conductivity": "0.13 W/m/K", "density": "950 kg/m3", "specific_heat": "1900 J/kg/K"}
@@ -172,7 +173,7 @@ def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: Se
     from sim.study.run import run_variant
     from sim.study.variants import Base, Variant
 
-    base = Base(line().resolved(), "a test", ("cold",), 1, FINENESS)
+    base = Base(resolved(line()), "a test", ("cold",), 1, FINENESS)
     row = run_variant(base, Variant(0, {}, {}, (), "key"))
     assert row.status == "done", row.reason
     found = row.results["cold"]

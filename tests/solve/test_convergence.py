@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from plain_lines import FLAT
 
 from sim.case import case_for, parse_case
+from sim.solve.at_rest import bands_of, levels_of
 from sim.solve.convergence import SAFETY, SAFETY_UNSURE, banded
-from sim.solve.section import bands_of, levels_of, solve_section
+from sim.solve.section import solve_section
 
 RATIO = math.sqrt(2.0)
 

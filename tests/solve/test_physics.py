@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, line, numbers, only
 
-from sim.solve.section import MeshStore, SectionResult, solve_section
+from sim.solve.at_rest import MeshStore, SectionResult
+from sim.solve.section import solve_section
 
 TEMPERATURES = (
     "contents.min",

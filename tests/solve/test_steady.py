@@ -6,9 +6,10 @@ from plain_lines import FLAT, ROUND, line, mesh, numbers, only, solution
 
 from sim.heat.network import network
 from sim.solve import steady
+from sim.solve.at_rest import MeshStore, transfer
 from sim.solve.balance import evaluate, residual
 from sim.solve.direct import TOLERANCE
-from sim.solve.section import MeshStore, solve_section, transfer
+from sim.solve.section import solve_section
 from sim.solve.steady import FIRST_RISE, NO_HEAT, NotConverged, solve
 
 WINDY = line(

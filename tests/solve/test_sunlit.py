@@ -7,7 +7,8 @@ from plain_lines import FLAT, line
 
 from sim.case import Case, case_for, parse_case
 from sim.judge.check import check
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.at_rest import MeshStore
+from sim.solve.section import solve_section
 
 STORE = MeshStore()
 BEAM = {"irradiance": "600 W/m2", "clock": 3, "absorptivity": 0.5}

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from study_line import HEAD
 
+from sim.case import assumptions
 from sim.study import charts, command
 from sim.study.conduct import conduct
 from sim.study.grid import limits_table, pairs_table
@@ -127,7 +128,7 @@ def test_the_page_shows_section_inputs_and_assumptions_and_old_charts_go(ask, tm
     assert 'alt="section"' in page
     assert "<h2>Inputs and assumptions</h2>" in page
     assert "outer_diameter" in page
-    assert all(key in page for key, _, _ in answers.study.case.assumptions())
+    assert all(key in page for key, _, _ in assumptions(answers.study.case))
     assert page.count("The limit on the") == 0
     assert (out / "charts" / "output-heat-out.svg").is_file()
     answers = ask(TWO)

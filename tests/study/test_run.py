@@ -6,7 +6,8 @@ import pytest
 from study_line import HEAD, LINE
 
 from sim.case import case_for, load_case
-from sim.solve.section import MeshStore, solve_section
+from sim.solve.at_rest import MeshStore
+from sim.solve.section import solve_section
 from sim.study import run
 from sim.study.run import RecentMeshes, run_variant
 from sim.study.variants import load_study, refined, variants

@@ -9,10 +9,10 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader
 
-from sim import __version__
 from sim.heat import air, bore, wind
 from sim.judge import gaps, ranges
 from sim.solve import buoyant
+from sim.version import __version__
 from validation.limits.derived import numbers
 from validation.limits.measured import Effect, all_effects
 from validation.limits.supports import all_support_effects

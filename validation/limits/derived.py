@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.solve.at_rest import SectionResult
 from sim.solve.quantities import region_mask
-from sim.solve.section import SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import cell_temperature
 from validation.limits.measured import narrowed
 

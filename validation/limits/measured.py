@@ -12,13 +12,14 @@ from typing import Any
 
 import numpy as np
 
-from sim.case import Case, Sky, Sun, case_for, load_case, with_overrides
+from sim.case import Case, Sky, Sun, case_for, load_case, resolved, with_overrides
 from sim.heat import air
 from sim.judge.gaps import GRAVITY
 from sim.section.gaps import void_width
+from sim.solve.at_rest import SectionResult
 from sim.solve.paths import quantity
 from sim.solve.quantities import region_mask
-from sim.solve.section import SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import cell_temperature
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -266,7 +267,7 @@ def tracer_and_wall() -> Iterator[Effect]:
 def _free_pipe(file: str, condition: str, pipe: dict[str, Any]) -> Case:
     from sim.case import parse_case
 
-    raw = load_case(CASES / f"{file}.toml").resolved()
+    raw = resolved(load_case(CASES / f"{file}.toml"))
     raw["pipe"] = pipe
     return case_for(parse_case(raw), condition)
 

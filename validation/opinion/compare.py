@@ -18,9 +18,10 @@ import numpy as np
 from sim.case import Case, case_for, load_case
 from sim.heat.tracer import tracer_watts
 from sim.section.shapes import Array
+from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.paths import CLOCK, Measure, quantity
 from sim.solve.quantities import cover_surface, quantities, wall_surface
-from sim.solve.section import FINENESS, MeshStore, SectionResult, solve_section
+from sim.solve.section import solve_section
 from sim.solve.states import may_have_several, with_outputs
 from sim.solve.steady import NotConverged, Solution
 from validation.peers.elements.field import not_covered

@@ -11,11 +11,11 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from sim import __version__
 from sim.report.method import CAUTIONS
 from sim.report.names import file_names
 from sim.report.results import as_json, finite
 from sim.report.terminal import console_for, put
+from sim.version import __version__
 from validation.opinion.compare import Compared, ConditionOpinion, Opinion
 from validation.opinion.words import HOW, WHOSE, conclusion, line, remarks, state
 

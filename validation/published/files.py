@@ -14,9 +14,9 @@ from typing import Any
 import numpy
 import scipy
 
-from sim import __version__
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite
+from sim.version import __version__
 from validation.published.page import page
 from validation.published.pictures import draw
 from validation.published.rows import Row

@@ -46,7 +46,7 @@ def _run(case: Path) -> dict[str, float]:
     import sim.judge.check as judging
     import sim.report.output as output
     import sim.report.page  # noqa: F401
-    import sim.solve.section as section
+    import sim.solve.at_rest as section
     from sim.case import load_case
     from sim.report.folder import written_folder
     from sim.report.painter import Painter

@@ -11,8 +11,8 @@ pytest.importorskip("gmsh")
 pytest.importorskip("skfem")
 
 from sim.case import parse_case
+from validation.checks.peers import finite_elements as checks
 from validation.checks.sketches.invented import SECTIONS
-from validation.peers.elements import own_check as checks
 from validation.peers.elements.section import solve_section
 
 pytestmark = pytest.mark.slow

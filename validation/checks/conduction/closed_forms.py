@@ -9,9 +9,10 @@ import numpy as np
 from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
+from sim.solve.at_rest import FINENESS, RATIO
 from sim.solve.convergence import banded
 from sim.solve.quantities import quantities
-from sim.solve.section import FINENESS, RATIO, solve_section
+from sim.solve.section import solve_section
 from sim.solve.steady import solve
 from validation.checks.conduction.fourier import (
     TwoLayerAnnulus,

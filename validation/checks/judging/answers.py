@@ -13,8 +13,8 @@ from math import log, pi, sqrt
 import numpy as np
 
 from sim.judge.simplified import simplified
+from sim.solve.at_rest import bands_of
 from sim.solve.convergence import banded
-from sim.solve.section import bands_of
 from validation.checks.sketches.lines import flowing, solid
 from validation.checks.sketches.sketch import (
     COVER,

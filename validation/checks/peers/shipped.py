@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from sim.case import Case, case_for, load_case
 from sim.heat.film import outside_coefficient
-from sim.solve.section import SectionResult, solve_section
+from sim.solve.at_rest import SectionResult
+from sim.solve.section import solve_section
 from validation.peers.elements.section import solve_section as by_elements
 from validation.published.rows import NotRun, Row
 

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from sim.case import Case, case_for, parse_case
 from sim.heat.network import network
+from sim.solve.at_rest import MeshStore
 from sim.solve.quantities import quantities, region_mask
-from sim.solve.section import MeshStore
 from sim.solve.steady import Solution, solve
 from validation.checks.sketches.lines import flowing, solid
 

@@ -1,6 +1,6 @@
 """The finite-element section against closed forms, one row a quantity.
 
-`python -m validation.peers.elements.own_check` prints them. Sizes are invented; the closed forms and their
+`python -m validation.checks.peers.finite_elements` prints them. Sizes are invented; the closed forms and their
 sources are in `fourier.py`.
 """
 
