@@ -89,7 +89,7 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
         _wet(axes, scene)
     if which == "wall":
         _sensors(axes, scene)
-    around_the_clock(axes, label, numbers=which == "cover")
+    around_the_clock(axes, label, named=which == "cover")
 
 
 def _by_value(scene: Scene, which: str) -> dict[float, str]:
