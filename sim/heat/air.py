@@ -35,13 +35,15 @@ class Air(NamedTuple):
 def conductivity(temperature: ArrayLike) -> Array:
     """Thermal conductivity, W/(m K). U.S. Standard Atmosphere 1976, eq. 53."""
     t = np.asarray(temperature, dtype=float)
-    return 2.64638e-3 * t * np.sqrt(t) / (t + 245.4 * np.exp(-12.0 * np.log(10.0) / t))
+    value: Array = 2.64638e-3 * t * np.sqrt(t) / (t + 245.4 * np.exp(-12.0 * np.log(10.0) / t))
+    return value
 
 
 def viscosity(temperature: ArrayLike) -> Array:
     """Dynamic viscosity, Pa s. U.S. Standard Atmosphere 1976, eq. 51 (Sutherland)."""
     t = np.asarray(temperature, dtype=float)
-    return 1.458e-6 * t * np.sqrt(t) / (t + 110.4)
+    value: Array = 1.458e-6 * t * np.sqrt(t) / (t + 110.4)
+    return value
 
 
 def density(temperature: ArrayLike) -> Array:
@@ -62,7 +64,8 @@ def specific_heat(temperature: ArrayLike) -> Array:
         u = vibration / t
         decay = np.exp(-u)
         ratio = ratio + weight * u * u * decay / (1.0 - decay) ** 2
-    return GAS_CONSTANT * ratio
+    value: Array = GAS_CONSTANT * ratio
+    return value
 
 
 def kinematic_viscosity(temperature: ArrayLike) -> Array:

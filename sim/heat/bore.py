@@ -132,7 +132,7 @@ def exchange_factors(face_start: ArrayLike, face_end: ArrayLike, emissivity: Arr
     if not eps.any():
         return np.zeros_like(view)
     absorbed = np.linalg.solve(np.eye(len(length)) - view * (1.0 - eps)[None, :], view * eps[None, :])
-    exchange = (length * eps)[:, None] * absorbed
+    exchange: Array = (length * eps)[:, None] * absorbed
     exchange = 0.5 * (exchange + exchange.T)
     np.fill_diagonal(exchange, 0.0)
     return exchange

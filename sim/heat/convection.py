@@ -66,11 +66,13 @@ class Convection:
 
     def flows(self, psi: Array) -> Array:
         """Flow through each face from its first to its second site, in units of a, shape (m,)."""
-        return self.mesh.flow @ psi
+        flow: Array = self.mesh.flow @ psi
+        return flow
 
     def heat(self, law: FlowLaw, psi: Array, temperature: Array) -> Array:
         """Heat carried into each cell, W/m, shape (n,)."""
-        return law.carries * (self.gather @ (self.flows(psi) * (self.mean @ temperature)))
+        heat: Array = law.carries * (self.gather @ (self.flows(psi) * (self.mean @ temperature)))
+        return heat
 
     def heat_slopes(self, law: FlowLaw, psi: Array, temperature: Array) -> tuple[csr_matrix, csr_matrix]:
         """Derivatives of `heat` by the cells' temperature and stream function, (n, n) each."""
@@ -86,7 +88,8 @@ class Convection:
     def _bending(self, psi: Array, thickness: Array) -> Array:
         """The part of the friction that is there where the viscosity varies, each cell, shape (n,)."""
         (u, v), (x, y) = self.mesh.turns, self.mesh.slopes
-        return -2.0 * (self.gather @ ((x @ thickness) * (u @ psi) + (y @ thickness) * (v @ psi)))
+        rim: Array = -2.0 * (self.gather @ ((x @ thickness) * (u @ psi) + (y @ thickness) * (v @ psi)))
+        return rim
 
     def vorticity(
         self,
@@ -109,7 +112,8 @@ class Convection:
             inner, rim = thick
             friction = self.diffusion @ (inner * vorticity) + self.rim_sum @ (rim * wall)
             friction += self._bending(psi, inner)
-        return friction + carried / law.prandtl - law.lift * weight
+        balance: Array = friction + carried / law.prandtl - law.lift * weight
+        return balance
 
     def vorticity_slopes(
         self, law: FlowLaw, psi: Array, vorticity: Array, thick: Thickness = None
@@ -138,4 +142,5 @@ class Convection:
 
     def stream(self, psi: Array, vorticity: Array) -> Array:
         """Residual of the stream function's equation, shape (n,)."""
-        return self.laplace @ psi + self.mesh.area * vorticity
+        balance: Array = self.laplace @ psi + self.mesh.area * vorticity
+        return balance

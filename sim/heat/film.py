@@ -47,7 +47,10 @@ def radiative(surface_temperature: ArrayLike, *, ambient: float, emissivity: Arr
     """Grey surface in surroundings at `ambient`: eps sigma (Ts^2 + Ta^2)(Ts + Ta), W/(m2 K)."""
     surface = np.asarray(surface_temperature, dtype=float)
     eps = np.asarray(emissivity, dtype=float)
-    return eps * STEFAN_BOLTZMANN * (surface * surface + ambient * ambient) * (surface + ambient)
+    coefficient: Array = (
+        eps * STEFAN_BOLTZMANN * (surface * surface + ambient * ambient) * (surface + ambient)
+    )
+    return coefficient
 
 
 def outside_coefficient(
@@ -98,7 +101,8 @@ def outside_slope(
     pair = np.stack((surface + SLOPE_STEP, surface - SLOPE_STEP))
     flux = _convection(pair, ambient, wind, diameter, share) * (pair - ambient)
     radiation = 4.0 * np.asarray(emissivity, dtype=float) * STEFAN_BOLTZMANN * surface**3
-    return (flux[0] - flux[1]) / (2.0 * SLOPE_STEP) + radiation
+    slope: Array = (flux[0] - flux[1]) / (2.0 * SLOPE_STEP) + radiation
+    return slope
 
 
 def range_notes(

@@ -5,6 +5,8 @@ program that restates it, so they count as from memory. One surface temperature,
 and SI. In a wind the turbulent form gives about twice the Churchill and Bernstein coefficient at pipe size.
 """
 
+from math import sqrt
+
 from sim.heat.constants import STEFAN_BOLTZMANN
 
 LAMINAR_WIND = 8.55e-3
@@ -23,7 +25,7 @@ def radiation(surface_temperature: float, *, ambient: float, emissivity: float) 
 def outdoor(wind: float, diameter: float) -> float:
     """Pipe in a wind, W/(m2 K): 8.1e-3/De + 3.14 sqrt(v/De), above v De = 8.55e-3 8.9 v^0.9/De^0.1."""
     if wind * diameter <= LAMINAR_WIND:
-        return 8.1e-3 / diameter + 3.14 * (wind / diameter) ** 0.5
+        return 8.1e-3 / diameter + 3.14 * sqrt(wind / diameter)
     return float(8.9 * wind**0.9 / diameter**0.1)
 
 

@@ -80,22 +80,26 @@ class Network:
     @property
     def faces(self) -> Faces:
         """Joints of two cells across the plan's faces."""
-        return self.joints.groups["faces"]
+        faces: Faces = self.joints.groups["faces"]
+        return faces
 
     @property
     def halves(self) -> Halves:
         """Joints of a cell and a surface node on one of its faces."""
-        return self.joints.groups["halves"]
+        halves: Halves = self.joints.groups["halves"]
+        return halves
 
     @property
     def links(self) -> Links:
         """Joints along sheets, in the plan."""
-        return self.joints.groups["links"]
+        links: Links = self.joints.groups["links"]
+        return links
 
     @property
     def wedges(self) -> Wedges:
         """Joints of the innermost wedges beside round tracers."""
-        return self.joints.groups["wedges"]
+        wedges: Wedges = self.joints.groups["wedges"]
+        return wedges
 
     @property
     def heat_share(self) -> Array:

@@ -33,7 +33,7 @@ def gebhart(exchange: Array, emissivity: Array) -> Array:
     view = exchange / area[:, None]
     reflected = 1.0 - np.maximum(emissivity, MIRROR)
     absorbed = np.linalg.solve(np.eye(len(area)) - view * reflected, view * emissivity)
-    grey = (area * emissivity)[:, None] * absorbed
+    grey: Array = (area * emissivity)[:, None] * absorbed
     grey = 0.5 * (grey + grey.T)
     np.fill_diagonal(grey, 0.0)
     return grey

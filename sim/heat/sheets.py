@@ -133,7 +133,8 @@ def touches_foil(case: Case, mesh: PlanMesh, under: IntArray) -> NDArray[np.bool
     if case.foil is None or case.foil.contact_conductance == np.inf:
         return np.zeros(len(under), bool)
     wetted = case.insulation.void.conductivity is not None
-    return ~((mesh.kind[under] == "void") & wetted) & (mesh.kind[under] != "wall")
+    touching: NDArray[np.bool_] = ~((mesh.kind[under] == "void") & wetted) & (mesh.kind[under] != "wall")
+    return touching
 
 
 def ring(nodes: IntArray, angle: Array, points: Array, sheet: float) -> Links:

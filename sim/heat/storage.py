@@ -43,7 +43,8 @@ class EnthalpyCurve:
         low, high = self.enthalpy[0], self.enthalpy[-1]
         inside = np.interp(enthalpy, self.enthalpy, self.temperature)
         below = np.minimum(enthalpy - low, 0.0) / self.capacity[0]
-        return inside + below + np.maximum(enthalpy - high, 0.0) / self.capacity[-1]
+        extended: Array = inside + below + np.maximum(enthalpy - high, 0.0) / self.capacity[-1]
+        return extended
 
     def capacity_of(self, enthalpy: Array) -> Array:
         """dh/dT, J/m3/K, of enthalpies per volume."""
@@ -69,7 +70,8 @@ class EnthalpyCurve:
             + (np.clip(temperature, low, high) - self.temperature[place]) * self.capacity[place]
         )
         below = np.minimum(temperature - low, 0.0) * self.capacity[0]
-        return inside + below + np.maximum(temperature - high, 0.0) * self.capacity[-1]
+        extended: Array = inside + below + np.maximum(temperature - high, 0.0) * self.capacity[-1]
+        return extended
 
 
 def _curve(temperature: Array, enthalpy: Array, frozen: Array) -> EnthalpyCurve:

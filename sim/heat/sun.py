@@ -50,7 +50,8 @@ class SunPath(NamedTuple):
 
 def sky_view(angle: ArrayLike) -> Array:
     """View factor of the sky from a surface that faces an angle, rad: (1 + cos) / 2, a half all round."""
-    return 0.5 * (1 + np.cos(np.asarray(angle, dtype=float)))
+    view: Array = 0.5 * (1 + np.cos(np.asarray(angle, dtype=float)))
+    return view
 
 
 def irradiance(sun: Sun) -> Irradiance:

@@ -33,7 +33,10 @@ def wind_profile(angle_from_stagnation: ArrayLike, reynolds: float) -> Array:
     Returns the angle's shape; even in the angle, positive, and of mean 1 over the circle.
     """
     held = min(max(reynolds, PROFILE_REYNOLDS[0]), PROFILE_REYNOLDS[1])
-    return _local(np.asarray(angle_from_stagnation, dtype=float), held) / _local(_SAMPLES, held).mean()
+    ratio: Array = (
+        _local(np.asarray(angle_from_stagnation, dtype=float), held) / _local(_SAMPLES, held).mean()
+    )
+    return ratio
 
 
 def _local(angle: Array, reynolds: float) -> Array:
@@ -42,4 +45,5 @@ def _local(angle: Array, reynolds: float) -> Array:
     front = FRONT * np.sqrt(reynolds) * np.maximum(1.0 - fold**3, 0.0)
     rear = REAR * reynolds ** (2.0 / 3.0)
     rear = rear * (1.0 - REAR_RISE * np.cos(np.pi * np.maximum(fold - 1.0, 0.0)))
-    return np.sqrt(np.hypot(front * front, rear * rear))
+    joined: Array = np.sqrt(np.hypot(front * front, rear * rear))
+    return joined

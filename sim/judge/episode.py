@@ -12,19 +12,10 @@ from sim.case import Case, case_for
 from sim.case.episode import STEADY, Episode
 from sim.heat.thin import left_out
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, both, hold, verdict_of, worst
+from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.convergence import Banded
 from sim.solve.drive import power_lost
-from sim.solve.over_time import (
-    FINENESS,
-    NAN,
-    SHARES,
-    EpisodeResult,
-    MeshStore,
-    Run,
-    Start,
-    ends_of,
-    solve_episode,
-)
+from sim.solve.over_time import NAN, SHARES, EpisodeResult, Run, Start, ends_of, solve_episode
 from sim.solve.paths import EPISODE_LIMITS, LIMITS, Quantity, limited, of_episode, quantity
 from sim.solve.steady import NotConverged
 

@@ -127,7 +127,8 @@ def groups(bounds: Sequence[Curve]) -> IntArray:
     seen = hit >= 0
     n = len(bounds)
     links = coo_matrix((np.ones(int(seen.sum())), (own[seen], hit[seen])), shape=(n, n))
-    return connected_components(links, directed=False)[1].astype(np.int64)
+    number: IntArray = connected_components(links, directed=False)[1].astype(np.int64)
+    return number
 
 
 def _turned(normal: Array, sine: Array) -> Array:

@@ -26,4 +26,5 @@ def void_width(layout: Layout, pieces: tuple[Piece, ...], points: Array) -> Arra
         distance = piece.curve.distance(points)
         apart[body] = np.minimum(apart[body], distance) if body in apart else distance
     nearest = np.sort(np.stack(list(apart.values())), axis=0)
-    return nearest[:2].sum(axis=0)
+    width: Array = nearest[:2].sum(axis=0)
+    return width

@@ -109,9 +109,9 @@ class Grid:
             return np.full(np.shape(angle), self.size.bore_rows()[0])
         height = zone.thickness(angle) / zone.rows
         size = self.size(self.circles[circle].at(angle))
-        return height / 2.0 ** np.ceil(
-            np.clip(np.log2(np.maximum(height / size / SLACK, 1e-9)), 0, MAX_HALVINGS)
-        )
+        halvings = np.ceil(np.clip(np.log2(np.maximum(height / size / SLACK, 1e-9)), 0, MAX_HALVINGS))
+        halved: Array = height / 2.0**halvings
+        return halved
 
 
 def grid(layout: Layout, size: SizeField) -> Grid:

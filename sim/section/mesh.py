@@ -83,7 +83,7 @@ def _circumcentres(points: Array, triangles: IntArray) -> Array:
         ab2, ac2 = (ab**2).sum(1), (ac**2).sum(1)
         ux = (ac[:, 1] * ab2 - ab[:, 1] * ac2) / cross
         uy = (ab[:, 0] * ac2 - ac[:, 0] * ab2) / cross
-    centre = a + np.stack([ux, uy], axis=-1)
+    centre: Array = a + np.stack([ux, uy], axis=-1)
     flat = ~np.isfinite(centre).all(axis=1)
     centre[flat] = ((a + b + c) / 3)[flat]
     return centre
@@ -107,7 +107,8 @@ def _arc_length(layout: Layout, end: Array) -> Array:
     """
     turn = np.arctan2(end[..., 0], end[..., 1] + layout.drop)
     apart = np.abs(turn[:, 1] - turn[:, 0])
-    return layout.cover_radius * np.minimum(apart, 2 * np.pi - apart)
+    length: Array = layout.cover_radius * np.minimum(apart, 2 * np.pi - apart)
+    return length
 
 
 def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:

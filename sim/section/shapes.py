@@ -92,7 +92,8 @@ class Arc:
         turn = np.mod((np.arctan2(y - self.cy, x - self.cx) - self.a0) * np.sign(self.sweep), 2 * np.pi)
         excess = 2 * np.pi - abs(self.sweep)
         turn = np.where(turn > abs(self.sweep) + excess / 2, turn - 2 * np.pi, turn)
-        return turn / abs(self.sweep)
+        fraction: Array = turn / abs(self.sweep)
+        return fraction
 
     def distance(self, points: Array) -> Array:
         """Distance of each point from the arc, m, shape (n,)."""

@@ -133,7 +133,8 @@ def _carrying_on(pieces: tuple[Piece, ...]) -> NDArray[np.bool_]:
     same = np.hypot(apart[..., 0], apart[..., 1]) < 1e-7
     smooth = np.einsum("aix,bjx->abij", away, away) < -SMOOTH
     closed = np.array([isinstance(p.curve, Arc) and p.curve.closed for p in pieces])
-    return (same & smooth).any(axis=(2, 3)) & ~(closed[:, None] | closed)
+    joined: NDArray[np.bool_] = (same & smooth).any(axis=(2, 3)) & ~(closed[:, None] | closed)
+    return joined
 
 
 def _clearances(

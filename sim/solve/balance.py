@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.sparse import coo_matrix, csr_matrix
 
-from sim.heat.conductivity import CellConductivity
 from sim.heat.network import Network
 from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.mesh import IntArray
@@ -47,12 +46,14 @@ class Balance:
     @property
     def heat(self) -> Array:
         """Heat of each tracer, (tracers,)."""
-        return (self.output * self.laid).sum(axis=1)
+        heat: Array = (self.output * self.laid).sum(axis=1)
+        return heat
 
     @property
     def heat_slope(self) -> Array:
         """Its slope by the wall's temperature, (tracers,)."""
-        return (self.steep * self.laid).sum(axis=1)
+        slope: Array = (self.steep * self.laid).sum(axis=1)
+        return slope
 
     def leaving(self, temperature: Array) -> Array:
         """Heat to the given temperatures, (m,)."""
@@ -81,7 +82,7 @@ def cell_temperature(network: Network, temperature: Array) -> Array:
     return cells
 
 
-def evaluate(network: Network, temperature: Array, law: CellConductivity) -> Balance:
+def evaluate(network: Network, temperature: Array, law: Callable[[Array], Array]) -> Balance:
     """Evaluate a network at node temperatures (nodes,) K; law: its `law()`."""
     case, plan, joints = network.case, network.plan, network.joints
     condition, count = case.conditions[0], network.layers.count

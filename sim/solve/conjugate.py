@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.sparse import csr_matrix
 
+from sim.heat.convection import FlowLaw
 from sim.heat.fluid import Buoyancy
 from sim.heat.network import Network
 from sim.section.flow import FlowMesh
@@ -53,7 +54,7 @@ def fluidity(buoyancy: Buoyancy, flow: FlowMesh) -> Fluidity:
     area = flow.area / flow.area.sum()
     middle = [0.0]
 
-    def law(temperature: Array):  # type: ignore[no-untyped-def]
+    def law(temperature: Array) -> FlowLaw:
         middle[0] = float(area @ temperature)
         return buoyancy.law(middle[0])
 

@@ -96,4 +96,4 @@ def rounded_up(band: float, most: int = 2) -> tuple[float, int]:
 def rounded_margin(margin: float, band: float, most: int = 2) -> float:
     """A margin as it is shown and judged: to the decimals of its band, towards the unsafe side."""
     _, decimals = rounded_up(band, most)
-    return floor(margin * 10**decimals + 1e-9) / 10**decimals
+    return floor(margin * 10.0**decimals + 1e-9) / 10.0**decimals

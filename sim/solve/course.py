@@ -107,8 +107,9 @@ class Course:
         place = np.clip(np.searchsorted(x, moment, side="left") - 1, 0, len(x) - 2)
         part = moment - x[place]
         c = self.curve.c[:, place]
-        found = ((c[0] * part + c[1]) * part + c[2]) * part + c[3]
-        return np.where(moment <= x[0], self.value[0], found)
+        found: Array = ((c[0] * part + c[1]) * part + c[2]) * part + c[3]
+        value: Array = np.where(moment <= x[0], self.value[0], found)
+        return value
 
     def extreme(
         self, side: Literal["min", "max"], begin: float = 0.0, end: float | None = None

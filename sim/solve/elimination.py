@@ -68,10 +68,11 @@ class Elimination:
                 **SYMMETRIC,
             )
         except RuntimeError:
-            return splu(matrix).solve
+            by_columns: Callable[[Array], Array] = splu(matrix).solve
+            return by_columns
 
         def solve(right: Array) -> Array:
-            found = lu.solve(right[order])[place]
+            found: Array = lu.solve(right[order])[place]
             size = float(np.abs(right).max())
             before = off = np.inf
             for _ in range(REFINEMENTS):
@@ -83,6 +84,8 @@ class Elimination:
                     break
                 before = off
                 found = found + lu.solve(left[order])[place]
-            return found if off <= REFINED * size else splu(matrix).solve(right)
+            if off > REFINED * size:
+                found = splu(matrix).solve(right)
+            return found
 
         return solve

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -142,7 +142,7 @@ def _after_jump(stepper: Stepper, state: State) -> State:
     return State(state.time, settled, state.enthalpy)
 
 
-def _march(stepper: Stepper, state: State, stop: float, first: float):  # type: ignore[no-untyped-def]
+def _march(stepper: Stepper, state: State, stop: float, first: float) -> Iterator[Step]:
     try:
         yield from stepper.march(state, stop, first)
     except StepFailed as error:

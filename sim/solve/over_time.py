@@ -19,7 +19,7 @@ from sim.heat.network import Network, network
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, RATIO, ROUNDING, MeshStore, levels_of, transfer
-from sim.solve.bracket import with_contents
+from sim.solve.bounds import with_contents
 from sim.solve.convergence import Banded, banded, widths
 from sim.solve.course import Course, course, times
 from sim.solve.drive import BEFORE, Drive, lagged
@@ -151,9 +151,10 @@ class Start:
 
 def ends_of(result: EpisodeResult) -> Start:
     """Where an episode that begins at the end of this one starts."""
-    ends = tuple(run.track.end for run in (*result.runs, result.tight))
-    assert all(end is not None for end in ends)
-    return Start(ends, None if result.other is None else ends_of(result.other))  # type: ignore[arg-type]
+    ends = [run.track.end for run in (*result.runs, result.tight)]
+    last = tuple(end for end in ends if end is not None)
+    assert len(last) == len(ends)
+    return Start(last, None if result.other is None else ends_of(result.other))
 
 
 def solve_episode(

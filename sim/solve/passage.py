@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from sim.heat.network import Network
@@ -74,10 +77,11 @@ def _ring(network: Network, share: Array) -> Array | None:
     angle = np.linspace(0.0, 2 * np.pi, AROUND, endpoint=False)
     point = np.stack([np.sin(angle), np.cos(angle)], axis=-1)
     wet = layout.inner_radius * point[:, 1] <= layout.level
-    return layout.inner_radius * np.sqrt(max(1.0 - part, 0.0)) * point[wet]
+    front: Array = layout.inner_radius * np.sqrt(max(1.0 - part, 0.0)) * point[wet]
+    return front
 
 
-def _is_free(network: Network, share: Array):  # type: ignore[no-untyped-def]
+def _is_free(network: Network, share: Array) -> Callable[[Array], NDArray[np.bool_]]:
     """Whether points (n, 2) lie in no ice."""
     if network.bore is not None:
         bore, layout = network.bore, network.mesh.layout

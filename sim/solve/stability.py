@@ -7,6 +7,8 @@ Modes far from every frequency searched can be missed, so an unstable flow is su
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from scipy.sparse import csc_matrix, diags_array
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigs
@@ -38,8 +40,9 @@ def growth(heat: Heat, convection: Convection, fluid: Fluidity, state: State) ->
         shift = 1j * part * turn
         solve = order.factor(csc_matrix(matrix - diags_array(shift * stored)))
 
-        def apply(v: Array, solve=solve) -> Array:  # type: ignore[no-untyped-def]
-            return solve(stored * v.ravel())
+        def apply(v: Array, solve: Callable[[Array], Array] = solve) -> Array:
+            image: Array = solve(stored * v.ravel())
+            return image
 
         operator = LinearOperator(matrix.shape, matvec=apply, dtype=complex)
         try:

@@ -55,7 +55,8 @@ def wall_band(solution: Solution) -> Band:
 
 def line_wall(section: Solution) -> Array:
     """Temperatures of the line's own wall in the order of `wall_band`, K."""
-    return places(section, region_mask(section, "wall")).value[0]
+    wall: Array = places(section, region_mask(section, "wall")).value[0]
+    return wall
 
 
 def barrier_band(solution: Solution) -> Band:

@@ -91,7 +91,7 @@ class Line:
             at = np.full(len(given.at), case.contents.temperature)
             network = replace(network, outlets={**network.outlets, "contents": replace(given, at=at)})
         law = self.law if self.fluid is None else self._freezing_law(enthalpy)
-        balance = evaluate(network, temperature, law)  # type: ignore[arg-type]
+        balance = evaluate(network, temperature, law)
         if self.fluid is not None:
             balance = self._with_ice(balance, law, temperature, enthalpy)
         if self.thermostats:
@@ -169,7 +169,7 @@ class Line:
             grid.set_up(matrix.tocsr())
             return lambda right: grid.solve(matrix, right, MULTIGRID_SHARE)[0]
         assert self.balance is not None
-        plain = factor(matrix.tocsr()).solve
+        plain: Solve = factor(matrix.tocsr()).solve
         steep = self.balance.heat_slope
         if not steep.any():
             return plain
@@ -180,7 +180,8 @@ class Line:
 
         def solve(right: Array) -> Array:
             first = plain(right)
-            return first + response @ (small @ (tracing.beneath @ first))
+            answer: Array = first + response @ (small @ (tracing.beneath @ first))
+            return answer
 
         return solve
 

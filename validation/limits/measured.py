@@ -103,7 +103,7 @@ def sun_and_sky() -> Iterator[Effect]:
             "1000 W/m2 from 1 o'clock against none, still air",
             "winter-brine, summer-day",
             _outdoors(hot, sun=None),
-            _outdoors(hot, sun=Sun(absorptivity=share, **beam)),
+            _outdoors(hot, sun=Sun.model_validate(beam | {"absorptivity": share})),
         )
     cold = narrowed("winter-brine", "winter-night")
     grey = narrowed("winter-brine", "winter-night", barrier={"emissivity": 0.9})

@@ -63,9 +63,8 @@ def _run(case: Path) -> dict[str, float]:
 
         return timed
 
-    section.plan_mesh = clocked("mesh", section.plan_mesh)
-    section.network = clocked("assembly", section.network)
-    section.steady_states = clocked("solve", section.steady_states)
+    for part, name in (("mesh", "plan_mesh"), ("assembly", "network"), ("solve", "steady_states")):
+        setattr(section, name, clocked(part, getattr(section, name)))
     begin = process_time()
     loaded = load_case(case)
     spent["read case"] = process_time() - begin

@@ -89,7 +89,7 @@ def in_plane(network: Network, law: Law, k: Array, exact: Exact, around: bool) -
     """
     mesh = network.mesh
     film = float(network.case.outside.coefficient or 0.0)
-    balance = evaluate(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
+    balance = evaluate(network, np.full(network.nodes, 300.0), law)
     outside, weight = _surroundings(mesh, k, exact, 0.0, film, around)
     right = np.bincount(network.cell_node, _source(mesh, k, exact, 0.0), network.nodes)
     right += np.bincount(balance.to_node, balance.to_conductance * outside, network.nodes)
@@ -103,7 +103,7 @@ def in_layers(network: Network, law: Law, k: Array, exact: Exact, around: bool) 
     """Solve a layered network; law and k (layers, cells) as for `in_plane`."""
     plan, mesh, layers = network.plan, network.plan.mesh, network.layers
     film = float(plan.case.outside.coefficient or 0.0)
-    balance = evaluate(network, np.full(network.nodes, 300.0), law)  # type: ignore[arg-type]
+    balance = evaluate(network, np.full(network.nodes, 300.0), law)
     edge = layers.edge
     thickness, centre = edge[1:] - edge[:-1], 0.5 * (edge[1:] + edge[:-1])
     right = np.zeros((layers.count, plan.nodes))
