@@ -7,12 +7,14 @@ natural convection, limits and the design's numbers, and conditions that overrid
 from __future__ import annotations
 
 import copy
+from pathlib import Path
 from typing import Any
 
 from random_cases import BARRIERS, INSULATIONS, TRIES, _Draw, random_raw
 
 from sim.case import CaseError, parse_case
 
+WEATHER = Path(__file__).parents[1] / "cases" / "weather" / "invented-frost-week.csv"
 FAMILIES = ("shoe", "clamp", "hanger", "trunnion", "cradle", "flange", "parts")
 
 
@@ -149,6 +151,7 @@ def _later(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
         d,
         0.4,
         every="10 min",
+        weather=str(WEATHER),
         start=d.one(("steady", "5 degC")),
         control=["C1"],
         ambient={"at": [["0 h", "-5 degC"], ["6 h", "-15 degC"]]},
@@ -158,6 +161,8 @@ def _later(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
         warm_to="20 degC",
         limits={"hold": "4 h", "warm_up": "6 h", "frozen_share": 0.2},
     )
+    if "weather" in first and d.chance(0.5):
+        first |= {"weather_from": "01-12 06:30"}
     if raw["contents"]["state"] == "flowing":
         first |= {"contents_temperature": d.celsius(5.0, 60.0)}
         first["change"][0] |= {"contents_temperature": d.celsius(5.0, 60.0)}
@@ -179,16 +184,16 @@ def _outdoors(d: _Draw) -> dict[str, Any]:
     }
     sun = d.one(
         (
-            beam | _some(d, 0.5, diffuse="100 W/m2", reflected="150 W/m2"),
-            place | _some(d, 0.5, longitude=d.even(-180.0, 180.0), altitude=d.even(0.0, 2000.0), albedo=0.6),
+            beam | _some(d, 0.8, diffuse="100 W/m2", reflected="150 W/m2"),
+            place | _some(d, 0.8, longitude=d.even(-180.0, 180.0), altitude=d.even(0.0, 2000.0), albedo=0.6),
         )
     )
     moist = {"dew_point": d.celsius(-60.0, -51.0)} | d.one(
-        ({"correlation": "Berdahl and Martin"}, _some(d, 0.5, cloud=d.even(0.0, 1.0)))
+        ({"correlation": "Berdahl and Martin"}, {"cloud": d.even(0.0, 1.0), "correlation": "Clark and Allen"})
     )
     return _some(
         d,
-        0.3,
+        0.5,
         sun=sun | {"absorptivity": d.even(0.1, 0.95)},
         sky=d.one(({"temperature": d.celsius(-70.0, 20.0)}, moist)),
     )

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Literal
 
-from pydantic import model_validator
+from pydantic import PrivateAttr, model_validator
 
-from .errors import refuse
+from .errors import CaseError, refuse
 from .fields import Clock, Name, Share, Speed, Table, Temperature, Text, Written, declared, fraction, quantity
 from .series import LONGEST, ClockSeries, ShareSeries, SpeedSeries, TemperatureSeries
-from .units import parse_quantity, write_quantity
+from .units import parse_quantity, shown, write_quantity
+from .weather import Weather
 
+
+def _moment(value: object) -> str:
+    text = str(value)
+    if not re.fullmatch(r"(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01]) ([01]\d|2[0-3]):[0-5]\d", text):
+        refuse(f'{shown(value)} is no month, day and hour; accepted: such as "01-31 14:00"')
+    return text
+
+
+Moment = Annotated[str, Written(_moment, {"type": "string", "examples": ["01-31 14:00"]}, str)]
 Duration = Annotated[float, quantity("time", 0.0, LONGEST)]
 STEADY = "steady"
 STEPS = 200  # values written of an episode where the case gives no spacing
@@ -93,6 +104,14 @@ class Episode(Table):
     support: Name | None = declared(
         None, "name of a support: the field around it is followed, in three dimensions"
     )
+    weather: Text | None = declared(
+        None,
+        "file of weather that drives ambient, wind, sky and (by bearing and absorptivity of the condition's sun) sun:"
+        " EPW, or a CSV with named columns; beside the case file. What is given below goes before it",
+    )
+    weather_from: Moment | None = declared(
+        None, "month, day and hour of the file's clock at which the episode starts; default its first"
+    )
     ambient: TemperatureSeries | None = declared(None, "ambient temperature, over time where wanted", "K")
     wind: SpeedSeries | None = declared(None, "wind speed, over time where wanted", "m/s")
     wind_from: ClockSeries | None = declared(None, "clock position the wind blows from", "o'clock")
@@ -104,10 +123,44 @@ class Episode(Table):
     changes: tuple[Change, ...] = declared((), "jumps", alias="change")
     limits: EpisodeLimits | None = declared(None, "limits of this episode alone")
 
+    _file: Weather | None = PrivateAttr(default=None)
+    _offset: float = PrivateAttr(default=0.0)
+
+    @property
+    def file(self) -> Weather | None:
+        """The weather that drives it, where the case names a file."""
+        return self._file
+
+    @property
+    def offset(self) -> float:
+        """Where in the file it starts, s from the file's first moment."""
+        return self._offset
+
+    def attach(self, file: Weather) -> None:
+        """Take a file's weather. Raises CaseError (with the key) where it does not hold the whole episode."""
+        place = 0.0
+        if self.weather_from is not None:
+            month, day, hour = (int(part) for part in re.split("[- :]", self.weather_from)[:3])
+            found = file.offset(month, day, hour + int(self.weather_from[-2:]) / 60)
+            if found is None:
+                raise CaseError(
+                    f'is not in "{file.name}"; accepted: a moment that it holds', key="weather_from"
+                )
+            place = found
+        held = file.time[-1] - place
+        if self.lasts > held + 1.0:
+            left = write_quantity(held, "time")
+            raise CaseError(
+                f'is longer than "{file.name}" holds from there; accepted: at most {left}', key="lasts"
+            )
+        self._file, self._offset = file, place
+
     @model_validator(mode="after")
     def _spacing(self) -> Episode:
         if self.lasts <= 0.0:
             refuse('is no time at all; accepted: such as "48 h"', "lasts")
+        if self.weather_from is not None and self.weather is None:
+            refuse("does not belong without weather", "weather_from")
         if self.every is None:
             self.assume(every=self.lasts / STEPS)
         elif not 0.0 < self.every <= self.lasts:

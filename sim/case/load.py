@@ -18,6 +18,7 @@ from .overrides import overridden
 from .resolve import resolved
 from .silent import refused
 from .toml import read_toml
+from .weather_checks import attach_weather
 
 # a case narrowed to one condition leaves out what names others, and what follows from the whole case
 WITHOUT_TIME: dict[str, Any] = {"episodes": (), "controls": ()}
@@ -48,7 +49,7 @@ def parse_case(raw: dict[str, Any], source: str = "<dict>", *, varied: bool = Fa
         raise
     case._raw = raw
     case._source = source
-    faults: list[CaseError] = []
+    faults = attach_weather(case, Path(source).parent)
     for position, condition in enumerate(case.conditions):
         try:
             case._built[condition.name] = _for_condition(case, raw, position)

@@ -16,6 +16,11 @@ NO_PVLIB = 'needs pvlib, which is not installed: pip install "coldspot[weather]"
 BERDAHL, CLARK = "Berdahl and Martin", "Clark and Allen"
 
 
+def has_pvlib() -> bool:
+    """Whether the sun's position can be computed here."""
+    return find_spec("pvlib") is not None
+
+
 def _date(value: object) -> str:
     if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
         return value.isoformat()
@@ -70,7 +75,7 @@ class Sun(Table):
         for key in others:
             if _off_default(self, key):
                 refuse(f"does not belong beside {way}", key)
-        if way == "date" and find_spec("pvlib") is None:
+        if way == "date" and not has_pvlib():
             refuse(f"{NO_PVLIB}; accepted: irradiance and clock", "date")
         return self
 

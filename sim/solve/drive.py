@@ -11,6 +11,7 @@ import numpy as np
 from sim.case import Case, Condition
 from sim.case.episode import Control, Episode
 from sim.section.shapes import Array
+from sim.solve.outdoors import Outdoors, outdoors
 
 AMBIENT = "ambient"
 OVER_TIME = ("ambient", "wind", "wind_from", "supply")  # keys of a condition that may be series
@@ -27,9 +28,14 @@ class Drive:
     episode: Episode
     begin: float
 
+    @property
+    def outdoors(self) -> Outdoors | None:
+        """The weather that drives it, or the sun that moves."""
+        return outdoors(self.episode, self.case.conditions[0], self.case.outside.coefficient is not None)
+
     def at(self, time: float) -> Case:
         """The case with the condition of a moment (s)."""
-        episode, values = self.episode, {}
+        episode, values = self.episode, self.outdoors.at(time) if self.outdoors is not None else {}
         for key in OVER_TIME:
             series = getattr(episode, key)
             if series is not None:

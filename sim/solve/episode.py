@@ -103,6 +103,8 @@ def follow(
     _settle(line, state, active)
     _keep(track, line, state)
     stepper, initial = Stepper(line), state
+    if line.drive.outdoors is not None:
+        stepper.longest = line.drive.outdoors.spacing
     for begin, stop in pairwise(jumps(episode)):
         line.drive = Drive(case, episode, begin)
         stepper.forget()

@@ -111,6 +111,7 @@ class Stepper:
         self.system = system
         self.factors: OrderedDict[float, tuple[Solve, Array]] = OrderedDict()
         self.rate: Array | None = None
+        self.longest = float("inf")  # s: a step that skips none of what drives the system
         self.factored = self.iterations = self.rejected = 0
 
     def forget(self) -> None:
@@ -122,7 +123,7 @@ class Stepper:
         wanted = first
         while state.time < stop:
             left = stop - state.time
-            length = min(self._rung(wanted), left)
+            length = min(self._rung(min(wanted, self.longest)), left)
             if length > 0.5 * left and length < left:
                 length = 0.5 * left
             trial = self.step(state, length)

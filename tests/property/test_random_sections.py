@@ -41,7 +41,9 @@ def given_temperatures(case: Case) -> list[float]:
 
 def hold(case: Case, found: Solution) -> None:
     """What every solution must satisfy."""
-    numbers, at = quantities(found), given_temperatures(case)
+    numbers, at = quantities(found), list(given_temperatures(case))
+    if case.conditions[0].sun is not None or case.conditions[0].sky is not None:
+        at += found.balance.to_temperature.tolist()  # what a surface would take on by sun, sky and air alone
     assert numbers["closure"] < 1e-8
     assert found.temperature.min() >= min(at) - ROUNDING  # no tracer cools
     if found.balance.heat.sum() == 0.0:
