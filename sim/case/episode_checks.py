@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from .case import Case
 from .episode import STEADY, Control, Episode
@@ -62,6 +62,29 @@ def _start(key: str, episode: Episode, earlier: dict[str, Episode]) -> None:
             " accepted: an earlier episode of the same support, or of none",
             key=f"{key}.start",
         )
+
+
+def start_faults(case: Case, built: Mapping[str, Case]) -> list[CaseError]:
+    """Episodes that start where one of another body ends, whose field says nothing here; built: by condition."""
+    faults = []
+    by_name = {episode.name: episode for episode in case.episodes}
+    for position, episode in enumerate(case.episodes, start=1):
+        earlier = by_name.get(str(episode.start))
+        if earlier is not None and _body(built[earlier.condition]) != _body(built[episode.condition]):
+            message = (
+                f'"{earlier.name}" ends in condition "{earlier.condition}", of another section or contents than'
+                f' "{episode.condition}"; accepted: an earlier episode of the same body'
+            )
+            faults.append(CaseError(message, key=f'episode[{position}] "{episode.name}".start'))
+    return faults
+
+
+def _body(case: Case) -> tuple[object, ...]:
+    """What a field is a field of."""
+    contents = case.contents
+    tracers = [t.model_dump(exclude={"output", "tolerance", "on"}) for t in case.tracers]
+    inside = (contents.state, contents.fluid, contents.gas, contents.fill)
+    return (case.pipe, inside, tracers, case.insulation, case.foil, case.barrier)
 
 
 def _field(episode: Episode) -> str:

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from .case import Case
 from .checks import check
 from .complaints import case_error
+from .episode_checks import start_faults
 from .errors import MOST, CaseError, dotted, join_key, nearest, raise_all
 from .operation import OVERRIDABLE
 from .overrides import overridden
@@ -55,6 +56,8 @@ def parse_case(raw: dict[str, Any], source: str = "<dict>", *, varied: bool = Fa
             case._built[condition.name] = _for_condition(case, raw, position)
         except CaseError as error:
             faults += _flat(error)
+    if not faults:
+        faults = start_faults(case, case._built)
     if not varied and not faults:
         faults = refused(case._built, case)
     raise_all(faults, source)

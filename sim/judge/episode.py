@@ -118,6 +118,9 @@ def judge_episodes(
         narrowed = case_for(case, episode.condition)
         answer: EpisodeAnswer | None = None
         start: Start | None = None
+        if episode.support is not None:
+            answers.append(_around_support(episode))
+            continue
         if isinstance(episode.start, str) and episode.start != STEADY:
             start = ends.get(episode.start)
             if start is None:
@@ -149,6 +152,14 @@ def _teller(progress: Callable[[str, str], None] | None, name: str) -> Callable[
 
 def _failed(episode: Episode, failure: str) -> EpisodeAnswer:
     return EpisodeAnswer(episode.name, episode.condition, episode, None, failure, (), "not converged")
+
+
+def _around_support(episode: Episode) -> EpisodeAnswer:
+    """What is said of an episode around a support, which this version does not follow."""
+    note = (
+        f"not evaluated: the field around support {episode.support} is not followed over time by this version"
+    )
+    return replace(_failed(episode, ""), verdict="not evaluated", notes=(note,))
 
 
 def contents_path(run: Run) -> str:

@@ -29,7 +29,7 @@ from sim.solve.states import same_state, steady_states
 from sim.solve.steady import Solution
 from sim.solve.stiff import State
 
-TOLERANCE = 0.02  # K, error of a step
+TOLERANCE = 0.05  # K, error of a step
 TIGHTER = 0.1  # of the tolerance, of the run that tells what the steps leave uncertain
 STEP_SAFETY = 1.25  # on what that changes: a tenth of the tolerance leaves a tenth of the error, and some
 NEARBY = 0.025  # of the episode, within which the widest band of the meshes holds: their difference may pass through 0

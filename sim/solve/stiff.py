@@ -32,7 +32,7 @@ STEP_RATIO = 2.0**0.5  # steps are held to a ladder of this ratio, so that facto
 KEPT = 6  # factored matrices kept, each for steps near one rung of the ladder
 SHORTEST = 1e-9  # of an episode: a step that must be shorter is given up
 EPSILON = float(np.finfo(float).eps)
-TOLERANCE = 1e-7  # imbalance of a stage over all nodes, as a part of the heat that flows; energy closes whatever it is
+TOLERANCE = 2e-6  # imbalance of a stage over all nodes, as a part of the heat that flows; energy closes whatever it is
 ITERATIONS = 20  # of one stage, after which the step is halved
 BOLDEST_GUESS = (
     5.0  # K: a node whose temperature is expected to change by more in a stage starts from where it is
@@ -194,8 +194,9 @@ class Stepper:
                 return None
             stored = EPSILON * float((np.abs(base) + np.abs(enthalpy)).sum()) / span
             if imbalance <= TOLERANCE * system.scale() + stored + system.rounding(temperature):
-                # the enthalpy takes what is left, so that what flows is what is stored
-                return np.where(stores, enthalpy + span * left, enthalpy), temperature
+                # the enthalpy takes what is left, so that what flows is what is stored: all nodes by their capacity,
+                # as those that store next to nothing must not take their own
+                return enthalpy + span * float(left.sum()) * capacity / float(capacity.sum()), temperature
             known = self.factors.get(key)
             changed = known is not None and (np.abs(capacity - known[1]) > 0.5 * (capacity + known[1])).any()
             if known is None or changed or imbalance > SLOW * before:

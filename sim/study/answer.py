@@ -258,7 +258,7 @@ def _acts(base: Base, overrides: dict[str, Any], path: Path) -> bool:
 
 
 def unseen(case: Case, base: Base) -> list[Statement]:
-    """Supports and conditions that the study leaves out."""
+    """Supports, conditions and episodes that the study leaves out."""
     said = []
     skipped = [c.name for c in case.conditions if c.name not in base.conditions]
     for kind, names in (("support", left_out(case, base.supports)), ("condition", skipped)):
@@ -266,4 +266,8 @@ def unseen(case: Case, base: Base) -> list[Statement]:
             what = f"{kind}s {of_list(names, 9)} were" if len(names) > 1 else f"{kind} {names[0]} was"
             text = f"The {what} left out as the study asks: no limit is said to hold there."
             said.append(Statement("note", text))
+    if case.episodes:
+        every = of_list([episode.name for episode in case.episodes], 9)
+        text = f"A study follows no episode: {every} left out, and no limit is said to hold there."
+        said.append(Statement("note", text))
     return said

@@ -9,19 +9,20 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sim.case import parse_case
+from sim.case import CaseError, parse_case
 from sim.judge.check import Answer, check
-from sim.judge.episode import judge
+from sim.judge.episode import judge, judge_episodes
 from sim.report.results import as_json, results
 from sim.report.series import series_csv
 from sim.solve.course import course, times
+from sim.solve.section import MeshStore
 
 COARSE = 0.7
 LINE: dict[str, Any] = {
     "pipe": {"size": "DN 50", "schedule": "40", "material": "carbon steel"},
     "contents": {"fluid": "water", "state": "mixed", "film_coefficient": "100 W/m2/K"},
     "tracer": [
-        {"name": "T1", "clock": 5, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "20 W/m"}
+        {"name": "T1", "clock": 3, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "20 W/m"}
     ],
     "insulation": {"layer": [{"thickness": "40 mm", "conductivity": "0.04 W/m/K"}]},
     "outside": {"coefficient": "10 W/m2/K"},
@@ -135,6 +136,26 @@ def test_results_have_every_key_and_null_where_nothing_happened(cut: Answer) -> 
     table = series_csv(cut.episodes[0].result).splitlines()  # type: ignore[arg-type]
     assert len(table) == count + 1
     assert table[0].startswith('"time, s"')
+
+
+def test_an_episode_around_a_support_is_not_evaluated_and_says_so() -> None:
+    episode = {"condition": "cold", **CUT, "support": "A"}
+    case = parse_case({**LINE, "support": [{"name": "A", "family": "shoe"}], "episode": [episode]})
+    (found,) = judge_episodes(case, case.episodes, MeshStore())
+    assert found.verdict == "not evaluated"
+    assert "support A" in found.notes[0]
+
+
+def test_a_start_in_another_body_is_refused() -> None:
+    """An earlier episode's end is a field of its own section and contents."""
+    warm = {"name": "warm", "ambient": "5 degC", "contents": {"state": "still"}}
+    episodes = [
+        {**CUT, "condition": "cold"},
+        {"name": "b", "condition": "warm", "start": "cut", "lasts": "1 h"},
+    ]
+    with pytest.raises(CaseError, match='"cut" ends in condition "cold"') as fault:
+        parse_case({**LINE, "condition": [*LINE["condition"], warm], "episode": episodes})
+    assert fault.value.key == 'episode[2] "b".start'
 
 
 def test_episodes_left_out_are_named() -> None:
