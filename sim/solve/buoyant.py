@@ -204,6 +204,9 @@ def solve_buoyant(
             if not found:
                 tell("whether the flow lasts")
                 motion, mode = lasting(finer, motion, work)
+            elif mode.real <= GROWS and len(found) == 2:
+                tell("whether it lasts on this mesh")
+                mode = growth(finer.heat, finer.convection, finer.fluid, motion.state)
             moving, state = finer, motion.state
             solution = moving.solution(motion)
             found.append({**quantities(solution), **_flow_quantities(moving, motion)})

@@ -55,8 +55,8 @@ class Elimination:
         )
         return rows[rows >= 0]
 
-    def factor(self, matrix: csc_matrix) -> Callable[[Array], Array]:
-        """A function that solves for right sides. Raises RuntimeError if the matrix is singular."""
+    def factor(self, matrix: csc_matrix, fine: float = FINE) -> Callable[[Array], Array]:
+        """A function that solves for right sides, refined to a residual `fine`. Raises RuntimeError if singular."""
         if self.order is None:
             self.order = self._ordered(matrix)
         order = self.order
@@ -71,6 +71,8 @@ class Elimination:
             by_columns: Callable[[Array], Array] = splu(matrix).solve
             return by_columns
 
+        pivoted: list[Any] = []  # factored anew, once, where refinement does not settle
+
         def solve(right: Array) -> Array:
             found: Array = lu.solve(right[order])[place]
             size = float(np.abs(right).max())
@@ -78,14 +80,16 @@ class Elimination:
             for _ in range(REFINEMENTS):
                 left = right - matrix @ found
                 off = float(np.abs(left).max())
-                if off <= FINE * size:
+                if off <= fine * size:
                     return found
                 if not off < 0.5 * before:
                     break
                 before = off
                 found = found + lu.solve(left[order])[place]
-            if off > REFINED * size:
-                found = splu(matrix).solve(right)
+            if off > max(REFINED, fine) * size:
+                if not pivoted:
+                    pivoted.append(splu(matrix))
+                found = pivoted[0].solve(right)
             return found
 
         return solve
