@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 from typing import Any, Literal, overload
 
 import numpy as np
-from numpy.typing import NDArray
+
+from sim.basics import ZERO_CELSIUS
+from sim.basics import Array as Array
 
 from .units import rounded
 
-ZERO_CELSIUS = 273.15
 GIVEN = "given in the case"
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,8 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchem
 from pydantic.json_schema import GetJsonSchemaHandler, JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
+from sim.basics import ZERO_CELSIUS
+
 from .clock_face import parse_clock
 from .curve import Curve, constant
 from .errors import nearest, refuse
@@ -243,8 +245,8 @@ def parse_curve(value: object, kind: str, low: float, high: float) -> Curve:
         at, unit = curve.farthest_outside(low, high), KINDS[kind].si.replace("**", "")
         refuse(
             f"{curve(at):.4g} {unit} at {write_quantity(round(at, 2), 'temperature')} is outside what is accepted:"
-            f" {low:g} to {high:g} {unit} over the whole range ({curve.low - 273.15:.4g} to {curve.high - 273.15:.4g}"
-            " degC; range = [...] narrows it)"
+            f" {low:g} to {high:g} {unit} over the whole range ({curve.low - ZERO_CELSIUS:.4g} to"
+            f" {curve.high - ZERO_CELSIUS:.4g} degC; range = [...] narrows it)"
         )
     return curve
 

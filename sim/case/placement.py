@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import cos, hypot, pi, sin, sqrt
 
 from .case import Case
+from .clock_face import clock_to_angle
 from .tracing import Tracer
 
 
@@ -50,7 +51,7 @@ def bodies(case: Case) -> dict[str, Body]:
 
 
 def _body(tracer: Tracer, pipe_radius: float, below: Body | None) -> Body:
-    angle = tracer.clock % 12 / 12 * 2 * pi
+    angle = clock_to_angle(tracer.clock)
     base = pipe_radius + tracer.standoff if below is None else below.top
     if tracer.shape == "flat":
         half = (tracer.width or 0.0) / (2 * pipe_radius)

@@ -7,6 +7,8 @@ from difflib import SequenceMatcher
 from math import pi
 from typing import Any
 
+from sim.basics import ZERO_CELSIUS
+
 from . import catalogue
 from .case import Case
 from .load import case_for
@@ -63,7 +65,7 @@ def _rising(case: Case) -> Iterator[str]:
         powers, kelvin = tracer.output.powers, tracer.output.temperatures
         steps = [n for n in range(1, len(powers)) if powers[n] > powers[n - 1]]
         if steps:
-            low, high = kelvin[steps[0] - 1] - 273.15, kelvin[steps[0]] - 273.15
+            low, high = kelvin[steps[0] - 1] - ZERO_CELSIUS, kelvin[steps[0]] - ZERO_CELSIUS
             yield (
                 f"the output of {tracer.name} rises from {low:.4g} to {high:.4g} degC of the wall; that of a"
                 " self-regulating tracer falls: check the table"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import acos, asin, cos, pi, sin, sqrt
 
 from .case import Case
+from .clock_face import clock_to_angle
 from .errors import CaseError
 from .placement import Body, bodies
 from .support import FULL, Leg, Pad, Support
@@ -72,7 +73,7 @@ def _pad(case: Case, pad: Pad, placed: list[Body], key: str) -> None:
         )
     if pad.arc > FULL - 0.02:  # a ring is cut clear of the tracers
         return
-    middle = pad.clock % 12 / 12 * 2 * pi
+    middle = clock_to_angle(pad.clock)
     for body in placed:
         if body.base > radius + pad.thickness:
             continue
@@ -100,7 +101,7 @@ def _leg(case: Case, leg: Leg, placed: list[Body], key: str) -> None:
             f"{1e3 * leg.width:g} mm is as wide as the pipe; accepted: at most {1800 * radius:.4g} mm",
             key=f"{key}.leg.width",
         )
-    middle = leg.clock % 12 / 12 * 2 * pi
+    middle = clock_to_angle(leg.clock)
     for body in placed:
         apart = _apart(middle, body.angle)
         if body.is_round:

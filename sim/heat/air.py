@@ -9,9 +9,9 @@ Standard Atmosphere holds it constant. Fit for about 150 to 1000 K; temperatures
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from sim.basics import Array
 
 ATMOSPHERE = 101_325.0
 """Pressure of every property here, Pa."""

@@ -3,12 +3,14 @@
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from sim.basics import Array
+from sim.heat.radiation import gebhart
 
 if TYPE_CHECKING:
     from sim.case import Contents, Fluid
 
-Array = NDArray[np.float64]
 
 LIQUID_COEFFICIENT = 100.0
 """Film between stirred or slowly moving liquid and the wall, W/(m2 K): assumed, from memory."""
@@ -122,20 +124,13 @@ def view_factors(face_start: ArrayLike, face_end: ArrayLike) -> tuple[Array, Arr
 def exchange_factors(face_start: ArrayLike, face_end: ArrayLike, emissivity: ArrayLike) -> Array:
     """Grey-diffuse exchange between the faces of a convex 2-D enclosure, (n, n), m.
 
-    Heat from face i to face j per metre of pipe is G_ij sigma (T_i^4 - T_j^4), all reflections counted:
-    G_ij = A_i eps_i B_ij, B = (I - F (1 - eps))^-1 F eps (Gebhart 1961). G is symmetric, its diagonal zero.
+    Heat from face i to face j per metre of pipe is G_ij sigma (T_i^4 - T_j^4), all reflections counted, see `gebhart`.
     face_start, face_end: (n, 2) m; emissivity (n,) or one number in 0..1. Raises ValueError on an enclosure
     that is open or not convex.
     """
     view, length = view_factors(face_start, face_end)
     eps = np.broadcast_to(np.asarray(emissivity, dtype=float), length.shape)
-    if not eps.any():
-        return np.zeros_like(view)
-    absorbed = np.linalg.solve(np.eye(len(length)) - view * (1.0 - eps)[None, :], view * eps[None, :])
-    exchange: Array = (length * eps)[:, None] * absorbed
-    exchange = 0.5 * (exchange + exchange.T)
-    np.fill_diagonal(exchange, 0.0)
-    return exchange
+    return gebhart(length[:, None] * view, eps)
 
 
 def _dent(start: Array, end: Array, length: Array) -> float:

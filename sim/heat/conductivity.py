@@ -13,7 +13,6 @@ from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 from sim.section.support import INSERT, LEG, PAD
 
-SIGMA = 5.670374419e-8
 ANY_TEMPERATURE = 300.0  # K, at which a conductivity that does not depend on it is taken
 Law = Callable[[Array], Array]
 

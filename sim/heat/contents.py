@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sim.basics import IntArray
 from sim.case import Case
 from sim.heat.bore import bore_coefficient, exchange_factors
 from sim.heat.joints import Joints, Links, Radiation, no_links, together
@@ -14,7 +14,6 @@ from sim.heat.outlets import Given
 from sim.section.layout import Layout
 from sim.section.shapes import Array
 
-IntArray = NDArray[np.int64]
 LIQUID_EMISSIVITY = 0.95  # free surface of a liquid, from memory
 SLIVER = 0.01  # a bore face shorter than this part of the mean takes no part in the radiation
 

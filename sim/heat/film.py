@@ -5,13 +5,13 @@ in the still shape of the wind's distribution, which is taken once at the ambien
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from sim.basics import Array
+from sim.case.clock_face import clock_to_angle
 from sim.heat import air
 from sim.heat.constants import STEFAN_BOLTZMANN
 from sim.heat.wind import PROFILE_REYNOLDS, wind_profile
-
-Array = NDArray[np.float64]
 
 GRAVITY = 9.80665
 SLOPE_STEP = 1e-3
@@ -146,7 +146,7 @@ def _wind_share(
     """Local over mean forced coefficient, at the ambient's Re so that it stays while a solve iterates."""
     if wind_from_clock is None or wind <= 0.0:
         return 1.0
-    off_stagnation = np.asarray(clock_angle, dtype=float) - wind_from_clock * (np.pi / 6.0)
+    off_stagnation = np.asarray(clock_angle, dtype=float) - clock_to_angle(wind_from_clock)
     return wind_profile(off_stagnation, wind * diameter / float(air.kinematic_viscosity(ambient)))
 
 

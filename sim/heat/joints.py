@@ -15,7 +15,7 @@ from typing import Annotated, Any, Protocol, TypeVar, get_type_hints
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.heat.conductivity import SIGMA
+from sim.basics import SIGMA
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 

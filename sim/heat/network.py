@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from sim.case import Case, Support
+from sim.case.clock_face import angle_to_clock
 from sim.heat import surfaces
 from sim.heat.conductivity import CellConductivity
 from sim.heat.contents import Bore, bore_joints
@@ -24,7 +25,6 @@ from sim.heat.thin import gap_resistance, put_back, thin_layers
 from sim.heat.tracing import Tracing, tracing
 from sim.heat.wedge import Wedges, wedges
 from sim.section.extrude import Layers
-from sim.section.layout import angle_to_clock
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 

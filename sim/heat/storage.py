@@ -13,13 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.basics import ZERO_CELSIUS
 from sim.case import Case, Fluid
 from sim.heat import air
 from sim.section.layout import Region
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 
-REFERENCE = 273.15  # K at which materials that do not freeze store nothing
+REFERENCE = ZERO_CELSIUS  # K at which materials that do not freeze store nothing
 COLDEST, HOTTEST = 90.0, 1500.0  # K: ends of the tables; beyond them their last slope goes on
 KNOTS = 0.5  # K between the knots of a fluid's table
 FINE_KNOTS = 0.05  # K, where a brine freezes

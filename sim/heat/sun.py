@@ -13,11 +13,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sim.basics import ZERO_CELSIUS, Array
 from sim.case import Sky, Sun
+from sim.case.clock_face import clock_to_angle
 from sim.case.outdoors import BERDAHL
-
-Array = NDArray[np.float64]
-ZERO = 273.15
 
 
 @dataclass(frozen=True)
@@ -58,7 +57,7 @@ def irradiance(sun: Sun) -> Irradiance:
     """What falls on the line in a condition."""
     if sun.irradiance is not None:
         assert sun.clock is not None
-        angle = sun.clock * np.pi / 6
+        angle = clock_to_angle(sun.clock)
         right, up = sun.irradiance * float(np.sin(angle)), sun.irradiance * float(np.cos(angle))
         return Irradiance(right, up, sun.diffuse, sun.reflected)
     return clear_sky(sun)
@@ -132,6 +131,6 @@ def berdahl_martin(dew_point: ArrayLike, hour: float | None = None, pressure: fl
     0.711 + 0.56 t + 0.73 t^2, t = dew point in degC / 100; at an hour of solar time (the mean of the day without it)
     + 0.013 cos(2 pi hour / 24), and + 0.00012 (pressure - 1000), hPa. dew_point: K.
     """
-    t = (np.asarray(dew_point, dtype=float) - ZERO) / 100
+    t = (np.asarray(dew_point, dtype=float) - ZERO_CELSIUS) / 100
     daily = 0.0 if hour is None else 0.013 * np.cos(np.pi * hour / 12)
     return np.minimum(0.711 + 0.56 * t + 0.73 * t**2 + daily + 0.00012 * (pressure - 1000.0), 1.0)

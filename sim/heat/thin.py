@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.basics import SIGMA
 from sim.case import Case, Layer
 from sim.heat import air
-from sim.heat.conductivity import SIGMA
 from sim.section.layout import THIN_GAP
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array

@@ -3,12 +3,12 @@
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from sim.basics import Array
 
 if TYPE_CHECKING:
     from sim.case import Condition, Tracer
-
-Array = NDArray[np.float64]
 
 
 def tolerance_factor(tracer: "Tracer", condition: "Condition") -> float:

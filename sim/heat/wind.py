@@ -11,9 +11,9 @@ from memory.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from sim.basics import Array
 
 PROFILE_REYNOLDS = (100.0, 2e5)
 """Reynolds numbers of the measurements behind the distribution; it is held at its ends outside."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from math import hypot, isfinite, isinf, isnan
 from typing import Literal
 
+from sim.basics import ZERO_CELSIUS
 from sim.case.operation import Limits
 from sim.heat.thin import left_out
 from sim.solve.at_rest import SectionResult
@@ -155,7 +156,7 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
         return hold(result.case.limits, result.quantities, doubt=doubt, ends=ends)
     checks: list[LimitCheck] = []
     for state in result.states:
-        words = f"steady state with a mean wall of {state.value('wall.mean') - 273.15:.1f} degC"
+        words = f"steady state with a mean wall of {state.value('wall.mean') - ZERO_CELSIUS:.1f} degC"
         own = hold(result.case.limits, state.quantities, doubt=doubt)
         checks += [replace(check, state=words) for check in own]
     return tuple(checks)

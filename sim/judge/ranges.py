@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.basics import ZERO_CELSIUS
 from sim.case import Case, Curve
 from sim.section.shapes import Array
 from sim.solve.quantities import region_mask
 from sim.solve.steady import Solution, cell_temperature
 
-ZERO = 273.15
 MATTERS = (
     0.02  # of the value at the end: less than this, going on in a straight line would not be worth a note
 )
@@ -69,9 +69,9 @@ def _of_curve(what: str, curve: Curve, temperature: Array) -> str:
         missed = abs(slope) * beyond / curve(end)
         if missed > MATTERS:
             return (
-                f"the {what.replace('_', ' ')} is known only {'up' if side == 'above' else 'down'} to {end - ZERO:.0f} "
-                f"degC; its value there is used to {beyond:.0f} K {side}, where its trend would change it by up to "
-                f"{100 * missed:.0f} %"
+                f"the {what.replace('_', ' ')} is known only {'up' if side == 'above' else 'down'} to "
+                f"{end - ZERO_CELSIUS:.0f} degC; its value there is used to {beyond:.0f} K {side}, where its trend "
+                f"would change it by up to {100 * missed:.0f} %"
             )
     return ""
 
@@ -86,6 +86,6 @@ def _of_output(case: Case, number: int, wall: float) -> str:
         return ""
     end, side = (low, "below") if wall < low else (high, "above")
     return (
-        f"the output of {tracer.name} is given to {end - ZERO:.0f} degC of the wall beneath it, which is "
+        f"the output of {tracer.name} is given to {end - ZERO_CELSIUS:.0f} degC of the wall beneath it, which is "
         f"{abs(wall - end):.0f} K {side} that; the last value of the table is used"
     )

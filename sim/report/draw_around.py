@@ -8,6 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from sim.case.clock_face import HOUR, angle_to_clock
 from sim.report.stage import Array, Scene
 from sim.report.style import COLOURS, FAINT, INK, PALE, around_the_clock, figure, halo, save
 from sim.study.letters import drawn_name
@@ -37,7 +38,7 @@ def draw_around(scene: Scene, path: Path | None) -> Figure:
 
 
 def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, which: str, label: str) -> None:
-    hours = np.mod(curve[0] / (2 * np.pi) * 12, 12)
+    hours = angle_to_clock(curve[0])
     order = np.argsort(hours)
     x, y = hours[order], curve[1][order]
     x = np.concatenate([x[-1:] - 12, x, x[:1] + 12])
@@ -126,13 +127,13 @@ def _wet(axes: Axes, scene: Scene) -> None:
 def _hours_of(start: float, stop: float) -> tuple[float, float]:
     """Middle and half of a sector, in hours."""
     half = float(np.mod(stop - start, 2 * np.pi)) / 2
-    return float(np.mod(start + half, 2 * np.pi)) / (2 * np.pi) * 12, half / (2 * np.pi) * 12
+    return float(angle_to_clock(start + half)), half / HOUR
 
 
 def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
     taken: list[float] = []
     for n, (name, angle, half) in enumerate(scene.tracers, start=1):
-        middle, width = angle / (2 * np.pi) * 12, half / (2 * np.pi) * 12
+        middle, width = float(angle_to_clock(angle)), half / HOUR
         for shift in (-12.0, 0.0, 12.0):
             if middle + shift + width < 0 or middle + shift - width > 12:
                 continue
@@ -158,7 +159,7 @@ def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
 
 def _sensors(axes: Axes, scene: Scene) -> None:
     for n, (name, angle, value) in enumerate(scene.sensors, start=1):
-        hour = angle / (2 * np.pi) * 12
+        hour = float(angle_to_clock(angle))
         axes.plot([hour], [value], "o", ms=4.5, mfc="white", mec=INK, mew=1.1, clip_on=False, zorder=5)
         side = "right" if hour > 11.4 else "left"
         axes.annotate(

@@ -12,6 +12,7 @@ from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
+from sim.case.clock_face import HOUR, angle_to_clock, clock_to_angle
 from sim.judge.support import SupportAnswer
 from sim.report.field import cell_polygons
 from sim.report.style import (
@@ -29,7 +30,6 @@ from sim.report.style import (
     save,
 )
 from sim.report.words import ZERO
-from sim.section.layout import angle_to_clock, clock_to_angle
 from sim.section.shapes import Array
 from sim.section.support import SupportLayout
 from sim.solve.paths import LIMITS
@@ -87,7 +87,7 @@ def _unrolled(axes: Axes, result: SupportResult, field: Field) -> ScalarMappable
     angle, z, value = unrolled(field, radius)
     reach = min(max(SEEN * result.support.length, 0.3), float(z[-1]))
     keep = z <= reach * 1.3
-    hour = angle / (2 * np.pi) * 12
+    hour = angle / HOUR
     both = np.concatenate([-z[keep][::-1], z[keep][1:]])
     twice = np.concatenate([value[keep][::-1], value[keep][1:]])
     low, high = float(twice.min()), float(twice.max())

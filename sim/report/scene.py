@@ -6,11 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case, Limits
+from sim.case.clock_face import clock_to_angle
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.report.fills import fills
 from sim.report.stage import Array, Mark, MeshScene, Outline, Scene
 from sim.report.words import ZERO, celsius, clock, number
-from sim.section.layout import FlatBody, Layout, RoundBody, clock_to_angle
+from sim.section.layout import FlatBody, Layout, RoundBody
 from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import SectionResult
 from sim.solve.paths import LIMITS

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from sim.basics import Array as Array
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path as Line
 from matplotlib.transforms import IdentityTransform, Transform
 
+from sim.case.clock_face import clock_to_angle
 from sim.report.stage import Array
 from sim.study.letters import FONT
 
@@ -81,7 +82,7 @@ def hours(axes: Axes, radius: float, drop: float = 0.0, size: float = 7.5, reach
     """
     ticks, far = [], []
     for hour in range(1, 13):
-        a = hour / 12 * 2 * np.pi
+        a = clock_to_angle(hour)
         ticks.append([on_circle(a, radius, drop), on_circle(a, radius * (1 + 0.28 * reach), drop)])
         far.append(on_circle(a, radius * (1 + reach), drop))
     axes.add_collection(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import isfinite
 
+from sim.basics import ZERO_CELSIUS as ZERO
 from sim.solve.convergence import Banded, rounded_margin, rounded_up
-from sim.solve.paths import ZERO_CELSIUS as ZERO
 
 NONE = "–"
 

@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
+from sim.basics import IntArray
 from sim.section.pieces import Piece
 from sim.section.shapes import Arc, Array, Curve, Segment
 
-IntArray = NDArray[np.int64]
 GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)  # points of a patch from which it is looked around
 NOTHING = 1e-12  # a span of sin(theta) below this is nobody's
 LEAK = 0.05  # part of a patch's view that may miss the boundary before it counts as open

@@ -15,10 +15,10 @@ from scipy.sparse import coo_matrix, csr_matrix, diags_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from sim.basics import IntArray
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 
-IntArray = NDArray[np.int64]
 SHORT = 1e-3  # a face shorter than this part of its gap counts as so long where slopes along it are taken
 MERGED = 1e-3  # vertices nearer than this part of the smallest gap between sites are one
 

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.case import Case
+from sim.basics import Array, IntArray
+from sim.case import Case, placement
+from sim.case.clock_face import clock_to_angle
 from sim.section.shapes import Curve
-
-Array = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 OUTSIDE = -1
 THIN_LAYER = (
@@ -195,54 +194,38 @@ class Layout:
         return region
 
 
-def clock_to_angle(clock: float) -> float:
-    """Clock hours to radians from 12 o'clock, clockwise."""
-    return float(np.mod(clock, 12.0) / 12.0 * 2 * np.pi)
-
-
-def angle_to_clock(angle: Array | float) -> Array:
-    """Radians from 12 o'clock, clockwise, to clock hours in [0, 12)."""
-    return np.mod(np.asarray(angle) / (2 * np.pi) * 12.0, 12.0)
-
-
 def _direction(angle: float) -> tuple[float, float]:
     return float(np.sin(angle)), float(np.cos(angle))
 
 
-def _place(case: Case) -> tuple[Body, ...]:
-    """Bodies in an order in which a lower tracer stands before the one stacked on it."""
-    pipe_radius = case.pipe.outer_radius
-    placed: dict[str, Body] = {}
-    waiting = list(enumerate(case.tracers))
-    while waiting:
-        ready = [(i, t) for i, t in waiting if t.over is None or t.over in placed]
-        if not ready:
-            raise ValueError("stacked tracers refer to each other in a circle")
-        for i, tracer in ready:
-            angle = clock_to_angle(tracer.clock)
-            below = placed.get(tracer.over) if tracer.over else None
-            if tracer.shape == "flat":
-                assert tracer.width is not None
-                assert tracer.height is not None
-                seat = below.outer if isinstance(below, FlatBody) else pipe_radius
-                inner = seat + (tracer.standoff if tracer.standoff >= THIN_GAP else 0.0)
-                half = tracer.width / (2 * pipe_radius)
-                placed[tracer.name] = FlatBody(i, angle, inner, inner + tracer.height, half)
-            else:
-                assert tracer.diameter is not None
-                radius = tracer.diameter / 2
-                chord = 0.0 if tracer.standoff > 0 else (tracer.contact_width or 0.0) / 2
-                if isinstance(below, RoundBody):
-                    seat, start = below.radius, float(np.hypot(below.cx, below.cy))
-                else:
-                    seat, start = (below.outer if below else pipe_radius), 0.0
-                reach = start + tracer.standoff + np.sqrt(seat**2 - chord**2) + np.sqrt(radius**2 - chord**2)
-                ux, uy = _direction(angle)
-                placed[tracer.name] = RoundBody(
-                    i, angle, float(reach * ux), float(reach * uy), radius, float(seat)
-                )
-            waiting.remove((i, tracer))
-    return tuple(placed.values())
+def _without_thin_gaps(case: Case) -> Case:
+    """The case with a flat tracer's standoff left out where its gap is too thin for a region."""
+    tracers = tuple(
+        t.model_copy(update={"standoff": 0.0}) if t.shape == "flat" and 0 < t.standoff < THIN_GAP else t
+        for t in case.tracers
+    )
+    return case if tracers == case.tracers else case.model_copy(update={"tracers": tracers})
+
+
+def _bodies(case: Case) -> tuple[Body, ...]:
+    """Bodies as `sim.case.placement` places them, a lower tracer before the one stacked on it."""
+    number = {tracer.name: i for i, tracer in enumerate(case.tracers)}
+    placed = placement.bodies(case)
+    found: list[Body] = []
+    for name, outline in placed.items():
+        if not outline.is_round:
+            found.append(FlatBody(number[name], outline.angle, outline.base, outline.top, outline.half_angle))
+            continue
+        over = case.tracers[number[name]].over
+        below = placed[over] if over is not None else None
+        seat = case.pipe.outer_radius if below is None else below.radius if below.is_round else below.top
+        ux, uy = _direction(outline.angle)
+        found.append(
+            RoundBody(
+                number[name], outline.angle, outline.centre * ux, outline.centre * uy, outline.radius, seat
+            )
+        )
+    return tuple(found)
 
 
 def _hull(body: Body, pipe_radius: float, void: bool) -> Hull:
@@ -275,30 +258,6 @@ def _hull(body: Body, pipe_radius: float, void: bool) -> Hull:
     return Hull(body, (feet[0], feet[1]), (shoulders[0], shoulders[1]), polygon, void, closed)
 
 
-def _drop(bodies: tuple[Body, ...], pipe_radius: float, bore_radius: float) -> float:
-    """How far the shell's centre hangs below the pipe's: as low as pipe and tracers let it.
-
-    Raises ValueError if they do not fit in the bore at any position.
-    """
-    limit = bore_radius - pipe_radius
-
-    def excess(e: float) -> float:
-        return max((b.farthest(0.0, -e) for b in bodies), default=0.0) - bore_radius
-
-    trial = np.linspace(limit, -limit, 801)
-    fits = np.array([excess(float(e)) <= 1e-12 for e in trial])
-    if not fits.any():
-        raise ValueError("pipe and tracers do not fit in the insulation's bore")
-    first = int(np.argmax(fits))
-    if first == 0:
-        return float(limit)
-    inside, beyond = float(trial[first]), float(trial[first - 1])
-    for _ in range(60):
-        middle = 0.5 * (inside + beyond)
-        inside, beyond = (middle, beyond) if excess(middle) <= 0 else (inside, middle)
-    return inside
-
-
 def _without_thin(radii: list[float], reach: float, case: Case) -> list[float]:
     """Radii of the layers where one too thin to mesh has none: its neighbours meet in its middle, or take all of it.
 
@@ -323,9 +282,13 @@ def _without_thin(radii: list[float], reach: float, case: Case) -> list[float]:
 def place(case: Case) -> Layout:
     """Lay the section out. Raises ValueError if the parts cannot be placed."""
     pipe_radius, bore = case.pipe.outer_radius, case.insulation.bore
-    bodies = _place(case)
+    meshed = _without_thin_gaps(case)
+    bodies = _bodies(meshed)
     oversize = case.insulation.fit == "oversize" and bore is not None
-    drop = _drop(bodies, pipe_radius, bore / 2) if oversize and bore else 0.0
+    hanging = placement.hanging_offset(meshed) if oversize else 0.0
+    if hanging is None:
+        raise ValueError("pipe and tracers do not fit in the insulation's bore")
+    drop = hanging
     radii = [bore / 2 if oversize and bore else pipe_radius]
     for layer in case.insulation.layers:
         radii.append(radii[-1] + layer.thickness)

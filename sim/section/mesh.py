@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.basics import IntArray as IntArray
 from sim.section.grid import grid
 from sim.section.layout import OUTSIDE, Layout
 from sim.section.pieces import Piece, exact_areas, interfaces
@@ -16,7 +17,6 @@ from sim.section.sites import sites
 from sim.section.sizing import BoreGrading, size_field
 from sim.section.triangles import triangulation
 
-IntArray = NDArray[np.int64]
 LOST = 0.3  # error of a solid part's area from which the mesh is refused
 
 

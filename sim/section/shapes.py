@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from sim.basics import Array as Array
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.basics import IntArray
 from sim.case import Case, Support
-from sim.section.layout import Layout, Region, clock_to_angle, place
+from sim.case.clock_face import clock_to_angle
+from sim.section.layout import Layout, Region, place
 from sim.section.pieces import OUTLINE, WET
 from sim.section.shapes import Arc, Array, Curve, Segment
 
-IntArray = NDArray[np.int64]
 PAD, LEG, INSERT, GAP = 1, 2, 4, 8  # bits of a region's footprints; GAP: beside a leg, no barrier
 SOFT = ("void", "layer", "wet")  # what a part takes the place of
 WEDGE_IN_3D = 0.03  # smallest cell in a round tracer's wedge, as a part of the contact's width

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pythoncdt import IntersectingConstraintEdges, Triangulation, VertexInsertionOrder
 
-IntArray = NDArray[np.int64]
+from sim.basics import IntArray
 
 
 def triangulation(points: NDArray[np.float64]) -> tuple[IntArray, IntArray]:

@@ -10,6 +10,7 @@ from time import perf_counter
 import numpy as np
 from scipy.spatial import cKDTree
 
+from sim.basics import ZERO_CELSIUS
 from sim.case import Case
 from sim.heat.network import Network, network
 from sim.section.layout import layout_key, place
@@ -163,11 +164,13 @@ def of_states(each: list[SectionResult], states: States) -> SectionResult:
     if len(each) == 1 and states.complete:
         return each[0]
     between = tuple(quantities(state)["wall.mean"] for state in states.unstable)
-    means = " and ".join(f"{one.value('wall.mean') - 273.15:.1f}" for one in each)
+    means = " and ".join(f"{one.value('wall.mean') - ZERO_CELSIUS:.1f}" for one in each)
     note = "the tracers' output rises with the wall's temperature"
     if len(each) > 1:
         apart = (
-            f" (unstable between them: {', '.join(f'{t - 273.15:.1f}' for t in between)})" if between else ""
+            f" (unstable between them: {', '.join(f'{t - ZERO_CELSIUS:.1f}' for t in between)})"
+            if between
+            else ""
         )
         note += (
             f", and the line has {len(each)} steady states, with a mean wall of {means} degC{apart}: which "

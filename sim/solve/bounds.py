@@ -21,7 +21,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from sim.case import Case, Output
-from sim.section.layout import clock_to_angle
+from sim.case.clock_face import clock_to_angle
 from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.paths import limited
 from sim.solve.quantities import boundary, quantities, region_mask

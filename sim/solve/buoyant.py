@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.spatial import cKDTree
 
+from sim.basics import ZERO_CELSIUS
 from sim.case import Case
 from sim.heat.convection import Convection, FlowLaw
 from sim.heat.fluid import Buoyancy
@@ -285,8 +286,8 @@ def _notes(moving: Moving, state: State, rayleigh: float, rows: int) -> tuple[st
     notes = [
         "contents in steady laminar natural convection (plane, Boussinesq: the density over temperature acts in the"
         f" weight alone; conductivity local, viscosity {viscosity}, the rest at the mean temperature,"
-        f" {middle - 273.15:.1f} degC): Rayleigh {rayleigh:.2e}, Prandtl {law.prandtl:.3g}; {rows} rows of cells across"
-        " the boundary layer on the coarsest mesh",
+        f" {middle - ZERO_CELSIUS:.1f} degC): Rayleigh {rayleigh:.2e}, Prandtl {law.prandtl:.3g}; {rows} rows of cells"
+        " across the boundary layer on the coarsest mesh",
     ]
     if moving.fluid.thickness is None and thick > UNEVEN:
         notes.append(

@@ -6,13 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csc_matrix, csr_matrix, diags_array
 from scipy.sparse.linalg import splu
 
+from sim.basics import IntArray
 from sim.section.shapes import Array
 
-IntArray = NDArray[np.int64]
 FINE = 1e-13  # residual at which refinement stops, as a part of the right side's largest; the balances' sizes differ
 REFINED = 1e-9  # residual with which it may end where it comes no further
 REFINEMENTS = 8

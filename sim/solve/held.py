@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.basics import ZERO_CELSIUS
 from sim.case import Case
 from sim.heat.network import Network, network
 from sim.section.shapes import Array
@@ -78,5 +79,5 @@ def _heat_for_wall_mean(net: Network, target: float, start: Array | None) -> tup
         more = (off - float(weight @ change)) / float(weight @ response)
         rise, heat, before = rise + change + more * response, heat + more, imbalance
     raise NotConverged(
-        f"the heat loss at {target - 273.15:.1f} degC did not settle: {imbalance:.3g} W/m left"
+        f"the heat loss at {target - ZERO_CELSIUS:.1f} degC did not settle: {imbalance:.3g} W/m left"
     )

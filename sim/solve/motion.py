@@ -7,15 +7,14 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import block_array, csc_matrix, csr_matrix, diags_array
 
+from sim.basics import IntArray
 from sim.heat.convection import Convection, FlowLaw, Thickness
 from sim.section.flow import FlowMesh
 from sim.section.shapes import Array
 from sim.solve.elimination import Elimination
 
-IntArray = NDArray[np.int64]
 TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves
 MAX_STEPS = 150
 FIRST_STEP = 0.1  # pseudo-time of the first step, D2 / a0

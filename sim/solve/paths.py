@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from math import inf
 from typing import Any, Literal
 
-ZERO_CELSIUS = 273.15  # K
+from sim.basics import ZERO_CELSIUS
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.case.clock_face import angle_to_clock, clock_to_angle
 from sim.heat.network import clocks
 from sim.heat.outlets import Film
-from sim.section.layout import angle_to_clock, clock_to_angle
 from sim.section.shapes import Array
 from sim.solve.steady import NO_HEAT, Solution, cell_temperature
 

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csc_matrix, diags_array
 
-Array = NDArray[np.float64]
+from sim.basics import Array
+
 Solve = Callable[[Array], Array]
 
 GAMMA = 0.43586652150845899942  # root of g^3 - 3 g^2 + 3/2 g - 1/6 for which the scheme is L-stable

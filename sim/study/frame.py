@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.basics import Array as Array
+
 from .row import place_of
 from .store import Stored
 
-Array = NDArray[np.float64]
 PARTS = ("values", "bands", "margins", "limits")
 Levels = NDArray[np.float64]
 Words = NDArray[np.object_]

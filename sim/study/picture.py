@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 
 from sim.case import Case, case_for
-from sim.section.layout import clock_to_angle, place
+from sim.case.clock_face import clock_to_angle
+from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 
 from .letters import drawn_name

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sim.basics import Array as Array
 from sim.case import CaseError
 from sim.case.errors import nearest
 
@@ -20,7 +20,6 @@ from .edit import Change, Path
 from .quantity import Scale, need_number, number_in
 from .schema import StudyFile, Uncertain
 
-Array = NDArray[np.float64]
 EDGE = 1e-12  # keeps the ends of a distribution finite
 
 

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, layout, line
 
-from sim.section.layout import OUTSIDE, Layout, RoundBody, angle_to_clock, clock_to_angle
+from sim.case.clock_face import angle_to_clock, clock_to_angle
+from sim.section.layout import OUTSIDE, Layout, RoundBody
 
 RO, RI = 57.15e-3, 51.15e-3  # m, pipe of the base line
 

@@ -7,6 +7,8 @@ from typing import Any, Literal
 
 import numpy as np
 
+from sim.basics import ZERO_CELSIUS
+
 from ..curve import Curve, table
 from ..freezing import Frozen
 from ..materials import Fluid
@@ -56,14 +58,14 @@ def water() -> Fluid:
     from iapws import IAPWS97
 
     celsius = np.concatenate([[0.01], np.arange(1.0, 20.0), np.arange(20.0, 99.0, 2.5), [99.0]])
-    states = [IAPWS97(T=t + 273.15, P=0.1) for t in celsius]
+    states = [IAPWS97(T=t + ZERO_CELSIUS, P=0.1) for t in celsius]
     columns = np.array([(s.k, s.rho, s.cp * 1000.0, s.mu, s.alfav) for s in states]).T
     k, density, heat, viscosity, expansion = columns
     source = "IAPWS-IF97 at 0.1 MPa (iapws library)"
     curves = _tabled(celsius.tolist(), k, density, heat, viscosity, expansion, source)
     ice = Frozen.model_construct(conductivity=2.22, specific_heat=2100.0)
     return _fluid("water", "liquid", curves, source).model_copy(
-        update={"freezes_at": 273.15, "latent_heat": 333.6e3, "frozen": ice}
+        update={"freezes_at": ZERO_CELSIUS, "latent_heat": 333.6e3, "frozen": ice}
     )
 
 
@@ -75,7 +77,7 @@ def _gas(
     source: str,
 ) -> Fluid:
     """A gas at 101325 Pa: given k, viscosity and specific heat; density and expansion of the ideal gas."""
-    kelvin = celsius + 273.15
+    kelvin = celsius + ZERO_CELSIUS
     density = ATMOSPHERE * molar_mass / (GAS_CONSTANT * kelvin)
     curves = _tabled(
         celsius.tolist(),
@@ -100,8 +102,8 @@ def air() -> Fluid:
         (1008.8, 1005.9, 1005.7, 1007.4, 1011.2, 1025.0, 1045.1, 1068.5, 1092.4),
     )
     transport = {
-        "conductivity": [STANDARD.thermal_conductivity(t + 273.15) for t in celsius],
-        "viscosity": [STANDARD.viscosity(t + 273.15) for t in celsius],
+        "conductivity": [STANDARD.thermal_conductivity(t + ZERO_CELSIUS) for t in celsius],
+        "viscosity": [STANDARD.viscosity(t + ZERO_CELSIUS) for t in celsius],
         "specific_heat": heat.tolist(),
     }
     source = (

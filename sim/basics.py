@@ -1,0 +1,15 @@
+"""Physical constants and the kinds of arrays, each defined once."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+ZERO_CELSIUS = 273.15
+"""0 degC in kelvin, by definition."""
+
+SIGMA = 5.670374419e-8
+"""Stefan-Boltzmann constant, W/(m2 K4): CODATA 2018, exact."""
