@@ -2,6 +2,7 @@
 
 import ast
 import re
+import subprocess
 import sys
 import tomllib
 from pathlib import Path
@@ -58,3 +59,19 @@ def test_every_package_imported_is_installed() -> None:
 
 def test_the_evidence_is_imported_by_its_command_alone() -> None:
     assert [file.name for file in PROGRAM if "validation" in imported(file)] == ["verify.py"]
+
+
+def test_a_check_imports_nothing_that_it_does_not_use() -> None:
+    """Each of these takes as long to import as a section takes to solve."""
+    script = """
+import sys, sim
+import sim.report.output, sim.report.terminal
+from sim.judge.check import check
+check(sim.load_case('cases/winter-brine.toml'), fineness=1.0)
+heavy = 'pint', 'scipy.optimize', 'scipy.interpolate', 'matplotlib', 'pyamg', 'iapws', 'jinja2', 'pandas'
+print([name for name in (*heavy, 'sim.judge.episode', 'sim.solve.buoyant') if name in sys.modules])
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "[]"

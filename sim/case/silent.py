@@ -16,6 +16,7 @@ from pydantic import ValidationError
 from .case import Case
 from .errors import CaseError, join_key
 from .fields import Table
+from .materials import Fluid
 from .resolve import written
 from .support import FULL
 
@@ -250,7 +251,9 @@ def refused(built: Mapping[str, Case], case: Case) -> list[CaseError]:
 
 
 def _follows(table: Table, key: str, value: Any) -> bool:
-    """Whether a value is the one the table would have taken without the key."""
+    """Whether a value is the one the table would have taken without the key; a fluid's default is told by its name."""
+    if isinstance(value, Fluid):
+        return False
     rest = written(table)
     rest.pop(key, None)
     try:
@@ -272,9 +275,11 @@ def _given(table: Table, path: str = "", name: str = "") -> Iterator[tuple[str, 
                 label = f' "{entry.name}"' if hasattr(entry, "name") else f"[{number}]"
                 yield from _given(entry, place + label, plain)
             continue
-        default = field.get_default(call_default_factory=True)
+        # a table's default is not made: its keys are looked at one by one, and that of contents asks for water's tables
+        table_of_keys = isinstance(value, Table)
+        default = field.get_default() if table_of_keys else field.get_default(call_default_factory=True)
         if value is None or default in (value, getattr(value, "name", NOTHING)):
             continue
         yield place, plain, table, value
-        if isinstance(value, Table):
+        if table_of_keys:
             yield from _given(value, place, plain)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from time import perf_counter
+from typing import TYPE_CHECKING
 
 from sim.case import Case, case_for
 from sim.case.changes import changes
@@ -20,7 +21,6 @@ from sim.judge.confidence import (
     support_with_inputs,
     with_confidence,
 )
-from sim.judge.episode import EpisodeAnswer, judge_episodes, wanted
 from sim.judge.gaps import gap_note
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
@@ -33,6 +33,10 @@ from sim.solve.convergence import Banded
 from sim.solve.held import loss_at
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
+
+if TYPE_CHECKING:
+    from sim.case.episode import Episode
+    from sim.judge.episode import EpisodeAnswer
 
 
 @dataclass(frozen=True)
@@ -135,8 +139,13 @@ def check(
             tell = teller(name, f"support {support.name}")
             at_support = judge_support(narrowed, support, found, fineness / FINENESS, memory, tell)
             supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))
-    chosen = wanted(case, episodes)
-    over_time = judge_episodes(case, chosen, store, fineness, progress)
+    chosen: list[Episode] = []
+    over_time: list[EpisodeAnswer] = []
+    if case.episodes:  # imported only where there are any: it takes a seventh of a section's time
+        from sim.judge.episode import judge_episodes, wanted
+
+        chosen = wanted(case, episodes)
+        over_time = judge_episodes(case, chosen, store, fineness, progress)
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
     verdicts = [a.verdict for a in answers] + [s.verdict for s in supports] + [e.verdict for e in over_time]

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim.judge.episode import EpisodeAnswer, Freezing
 from sim.report.tree import finite, limit_row, put
 from sim.section.shapes import Array
 from sim.solve.convergence import Banded
-from sim.solve.over_time import EpisodeResult
 from sim.solve.paths import of_episode
 from sim.study.cells import cell
+
+if TYPE_CHECKING:
+    from sim.judge.episode import EpisodeAnswer, Freezing
+    from sim.solve.over_time import EpisodeResult
 
 
 def episode_results(answer: EpisodeAnswer) -> dict[str, Any]:
