@@ -99,14 +99,17 @@ class Answer(judging.Answer):
         return frame(rows, "condition quantity words value unit band band_unit")
 
     def limits(self) -> Any:
-        """Every limit held in every condition and around every support as a pandas DataFrame, with its margin in K."""
+        """Every limit held in every condition and around every support as a pandas DataFrame.
+
+        Its margin, K, is less what is asked for besides.
+        """
         rows = []
         places = [(one.name, "", one.limits) for one in self.conditions]
         places += [(one.condition, one.name, one.limits) for one in self.supports]
         for condition, support, held in places:
             for one in held:
                 m = LIMITS[one.limit].measure
-                numbers = (m.shown(one.value), one.band, m.shown(one.allowed), one.margin)
+                numbers = (m.shown(one.value), one.band, m.shown(one.allowed), one.left)
                 rows.append((condition, support, one.limit, *numbers, one.verdict))
         units = f"value_{LIMITS['wall_min'].measure.unit} band_K allowed_{LIMITS['wall_min'].measure.unit} margin_K"
         return frame(rows, f"condition support limit {units} verdict")

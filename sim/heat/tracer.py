@@ -1,5 +1,6 @@
 """What a tracer gives off in one condition: supply, tolerance and the wall temperature beneath it."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -8,7 +9,7 @@ from numpy.typing import ArrayLike
 from sim.basics import Array
 
 if TYPE_CHECKING:
-    from sim.case import Condition, Tracer
+    from sim.case import Case, Condition, Tracer
 
 
 def tolerance_factor(tracer: "Tracer", condition: "Condition") -> float:
@@ -28,3 +29,16 @@ def tracer_slope(tracer: "Tracer", condition: "Condition", wall_temperature: Arr
     """Derivative of `tracer_watts` by the wall temperature, W/(m K); 0 unless self-regulating."""
     slope = tracer.output.slope(np.asarray(wall_temperature, dtype=float), condition.supply)
     return tolerance_factor(tracer, condition) * np.asarray(slope, dtype=float)
+
+
+def scaled_outputs(case: "Case", factor: "Callable[[Tracer], float]") -> "Case":
+    """The case with every tracer's output multiplied by its factor, at every temperature."""
+
+    def scaled(tracer: "Tracer") -> "Tracer":
+        output, by = tracer.output, factor(tracer)
+        power = None if output.power is None else by * output.power
+        at = None if output.at is None else tuple((t, by * q) for t, q in output.at)
+        changed = type(output).model_construct(power=power, at=at, voltage_exponent=output.voltage_exponent)
+        return tracer.model_copy(update={"output": changed})
+
+    return case.model_copy(update={"tracers": tuple(scaled(t) for t in case.tracers)})

@@ -7,14 +7,14 @@ usually is: common practice, no source. Where a case states a tolerance of the o
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from sim.case import Case, Limits, Output, Tracer
+from sim.case import Case, Limits
 from sim.heat.bore import bore_coefficient
 from sim.heat.network import Network, network
 from sim.heat.thin import lost_layers
+from sim.heat.tracer import scaled_outputs
 from sim.judge.limits import LimitCheck, both, verdict_of, worst
 from sim.judge.support import SupportAnswer
 from sim.solve.at_rest import MeshStore, SectionResult, carried, levels_of
@@ -90,7 +90,7 @@ def usual_inputs(case: Case) -> list[Input]:
         sizes = " or ".join(f"{100 * s:g} %" for s in sorted(set(share.values())))
         stated = all(t.tolerance for t in powered)
         words = f"output {sizes} ({'its tolerance' if stated else 'assumed'})"
-        found.append(Input(words, _outputs(case, lambda t: 1 - share.get(t.name, 0.0)), True))
+        found.append(Input(words, scaled_outputs(case, lambda t: 1 - share.get(t.name, 0.0)), True))
     if powered:
         halved = tuple(
             t.model_copy(update={"contact_conductance": HALF * t.contact_conductance}) for t in case.tracers
@@ -157,7 +157,7 @@ def sensitivity(
         changes = tuple(
             (one, change(one.changed, one.joints)) for one in (usual_inputs(case) if inputs else ())
         )
-        less = None if asked is None else change(_outputs(case, lambda t: 1 - asked), joints=False)
+        less = None if asked is None else change(scaled_outputs(case, lambda t: 1 - asked), joints=False)
     except NotConverged:
         return Sensitivity(missing=UNSETTLED)
     return Sensitivity(changes, less)
@@ -168,7 +168,8 @@ def with_confidence(
 ) -> tuple[LimitCheck, ...]:
     """Limits with what the inputs are worth beside each margin, and held with the output margin that is asked for.
 
-    At a support (section false) the changes are those of the section's own quantity with the same limit.
+    At a support (section false) what the inputs are worth is that of the section's own quantity with the same limit;
+    less output is the support's own field.
     """
     return tuple(_judged(check, known, limits, section) for check in checks)
 
@@ -189,9 +190,8 @@ def _judged(check: LimitCheck, known: Sensitivity, limits: Limits, section: bool
         if check.verdict != "pass":
             return replace(check, note=note)
         return replace(check, verdict="not evaluated", note=note, spare=float("nan"))
-    left = check.margin + _change(known.less_output, check, section)
-    where = "" if section else " (by the section's change)"
-    note = f"with {100 * asked:g} % less output the margin is {left:+.2f} K{where}"
+    left = check.margin + known.less_output[check.quantity]
+    note = f"with {100 * asked:g} % less output the margin is {left:+.2f} K"
     spare = min(check.spare, left - (limits.margin or 0.0))
     verdict = worst([check.verdict, verdict_of(spare, check.band)])
     return replace(check, verdict=verdict, note=both(check.note, note), spare=spare)
@@ -208,7 +208,8 @@ def support_with_inputs(answer: SupportAnswer, limits: Limits, known: Sensitivit
     """A support's limits with what the inputs are worth in the section, and with the output margin asked for."""
     if answer.result is None:
         return answer
-    held = with_confidence(answer.limits, known, limits, section=False)
+    here = replace(known, less_output=answer.result.less_output) if known.less_output is not None else known
+    held = with_confidence(answer.limits, here, limits, section=False)
     return replace(answer, limits=held, verdict=worst([check.verdict for check in held]))
 
 
@@ -239,16 +240,3 @@ def _conductivity(case: Case, factor: float) -> Case:
         layers.append(layer.model_copy(update=update))
     insulation = case.insulation.model_copy(update={"layers": tuple(layers)})
     return case.model_copy(update={"insulation": insulation})
-
-
-def _outputs(case: Case, factor: Callable[[Tracer], float]) -> Case:
-    """The case with every tracer's output multiplied."""
-
-    def scaled(tracer: Tracer) -> Tracer:
-        output, by = tracer.output, factor(tracer)
-        power = None if output.power is None else by * output.power
-        at = None if output.at is None else tuple((t, by * q) for t, q in output.at)
-        changed = Output.model_construct(power=power, at=at, voltage_exponent=output.voltage_exponent)
-        return tracer.model_copy(update={"output": changed})
-
-    return case.model_copy(update={"tracers": tuple(scaled(t) for t in case.tracers)})

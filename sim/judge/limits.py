@@ -37,7 +37,8 @@ class LimitCheck:
     """One limit in one condition: what is limited, its value, band and limit in K, margin (positive is safe).
 
     verdict: "not evaluated" where the quantity has no value (no pass), "nothing to hold" where the line has none of
-    what is limited; state: which steady state, where there are several.
+    what is limited; state: which steady state, where there are several; spare: the margin less what the limits ask for
+    besides, NaN where that is not known.
     """
 
     limit: str
@@ -56,6 +57,11 @@ class LimitCheck:
     def worth(self) -> float:
         """What the usual uncertainties of all inputs are worth together, the root of the sum of squares, K."""
         return hypot(*(worth for _, worth in self.inputs)) if self.inputs else NAN
+
+    @property
+    def left(self) -> float:
+        """The margin less what the limits ask for besides, K: what the verdict is of."""
+        return self.margin if isnan(self.spare) else self.spare
 
     @property
     def held_against(self) -> Quantity | None:

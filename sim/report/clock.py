@@ -133,6 +133,7 @@ def _position(at: Placed) -> dict[str, Any]:
             "band": finite(h.check.band),
             "allowed": finite(LIMITS[h.check.limit].measure.shown(h.check.allowed)),
             "margin": finite(h.check.margin),
+            "margin_left": finite(h.check.left),
             "verdict": h.check.verdict,
             "note": h.check.note,
         }

@@ -137,7 +137,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
                 part for part in (held.held_against.words if held.held_against else NONE, held.state) if part
             ),
             with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
-            margin_text(held.margin, held.band),
+            margin_text(held.left, held.band),
             inputs_text(held.worth),
             held.verdict,
             "*" * (notes.index(held.note) + 1) if held.note else "",

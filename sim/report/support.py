@@ -105,7 +105,7 @@ def support_section(said: SupportAnswer) -> dict[str, Any]:
                 LIMITS[held.limit].words(),
                 number(LIMITS[held.limit].measure.shown(held.allowed), 1),
                 with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
-                margin_text(held.margin, held.band),
+                margin_text(held.left, held.band),
                 inputs_text(held.worth),
                 held.verdict,
                 held.note if held in said.limits else f"{held.note}: shown, not judged",

@@ -36,6 +36,7 @@ def limit_row(held: LimitCheck) -> dict[str, Any]:
         "band": finite(held.band),
         "allowed": finite(measure.shown(held.allowed)),
         "margin": finite(held.margin),
+        "margin_left": finite(held.left),
         "verdict": held.verdict,
         "note": held.note,
         "state": held.state or None,

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import isfinite
 
+from sim.case.operation import Limits
 from sim.judge.check import Answer
 from sim.judge.limits import LimitCheck, worst
 from sim.report.words import clock, margin_text, number, with_band
@@ -60,9 +61,9 @@ class Held:
 
     @property
     def margin(self) -> str:
-        """The margin as it is judged, with its unit."""
+        """The margin as it is judged, less what is asked for besides, with its unit."""
         unit = "h" if self.measure is TIME else self.measure.difference
-        return f"{margin_text(self.check.margin / self.per, self.check.band / self.per)} {unit}".strip()
+        return f"{margin_text(self.check.left / self.per, self.check.band / self.per)} {unit}".strip()
 
     @property
     def outcome(self) -> str:
@@ -70,9 +71,12 @@ class Held:
         if not isfinite(self.check.margin):
             return self.check.verdict if self.check.verdict == "not evaluated" else "no value"
         words = {"fail": "missed by", "pass": "met by"}
+        besides = " beyond the margin asked for" if self.check.left != self.check.margin else ""
+        if self.check.verdict == "fail" and besides:
+            besides = " with the margin asked for"
         if self.check.verdict in words:
-            return f"{words[self.check.verdict]} {self.margin.lstrip('+-')}"
-        return f"margin {self.margin}, too close to call"
+            return f"{words[self.check.verdict]} {self.margin.lstrip('+-')}{besides}"
+        return f"margin {self.margin}{besides}, {self.check.verdict}"
 
     def in_words(self) -> str:
         """The whole of it: limit, outcome, place, condition, value."""
@@ -124,7 +128,7 @@ def decisive(held: list[Held]) -> Held | None:
     """Of the worst verdict, that of the least margin (one without a value first); None where no limit was held."""
     verdict = worst([one.check.verdict for one in held])
     margins = [
-        (one.check.margin / one.per if isfinite(one.check.margin) else float("-inf"), i)
+        (one.check.left / one.per if isfinite(one.check.left) else float("-inf"), i)
         for i, one in enumerate(held)
         if one.check.verdict == verdict
     ]
@@ -164,7 +168,16 @@ def headline(answer: Answer) -> list[str]:
     if one is None:
         return unsolved(answer)
     lead = "nearest" if one.check.verdict == "pass" else "worst"
-    return [*unsolved(answer), f"{lead}: {one.in_words()}"]
+    asked = dict.fromkeys(_asked_margin(c.case.limits) for c in answer.conditions)
+    return [*unsolved(answer), f"{lead}: {one.in_words()}", *filter(None, asked)]
+
+
+def _asked_margin(limits: Limits) -> str:
+    """What the limits ask for besides, said of every margin that is shown; "" if nothing."""
+    asked = [f"{limits.margin:g} K"] if limits.margin else []
+    if limits.output_margin:
+        asked.append(f"what {100 * limits.output_margin:g} % less output takes from the coldest")
+    return f"margins are what is left beyond the margin asked for: {' and '.join(asked)}" if asked else ""
 
 
 def condition_verdict(answer: Answer, condition: str) -> str:

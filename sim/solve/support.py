@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -47,7 +47,8 @@ class SupportResult:
     alone: the tracer alone; installed: with the allowance, None without one; section_wall: (min, max) of the line's
     own wall on the same plan, K; seconds: the finest mesh's computing time by part; unreachable: why an allowance whose
     quantity is infinite cannot be reached; bracketed: the section's contents are a bracket, and so is what
-    rests on it.
+    rests on it; less_output: change of the coldest temperatures as built with the share of output lost that the limits
+    ask for, K, by path, on the coarsest mesh.
     """
 
     case: Case
@@ -64,6 +65,7 @@ class SupportResult:
     notes: tuple[str, ...]
     unreachable: dict[str, str]
     bracketed: bool = False
+    less_output: dict[str, float] = field(default_factory=dict)
 
 
 def solve_support(
@@ -117,6 +119,7 @@ def solve_support(
         _notes(case, support, fine),
         unreachable,
         line.bracketed,
+        first.less_output if first is not None else {},
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from sim.case import Case, Support
 from sim.heat.bore import bore_coefficient
 from sim.heat.network import network
 from sim.heat.support import support_network
-from sim.heat.tracer import tracer_watts
+from sim.heat.tracer import scaled_outputs, tracer_watts
 from sim.section.extrude import Layers, z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support import place_support
@@ -25,6 +25,7 @@ REACHES = 6.0  # half length of a support alone on the line, in reaches of the p
 FAR_SHARE = 0.005  # of the dip, that may be left at the far end
 HELD_FILM = 1e5  # W/m2/K, bore held at the maintain temperature where the state has no film of its own
 NEAR_SHARE = 0.05  # of the dip: rows of the wall that fall by less are not asked for their allowance
+COLDEST = ("wall_min", "contents_min", "liquid_min")
 ENOUGH, FOR_LIMIT = "allowance_enough", "allowance_for_"
 
 
@@ -42,7 +43,11 @@ class Line:
 
 @dataclass
 class Level:
-    """One mesh: the plan, the layers, the section's own field, the fields around the support, and their numbers."""
+    """One mesh: the plan, the layers, the section's own field, the fields around the support, and their numbers.
+
+    less_output: change of the coldest temperatures as built, K, with less of the tracers' output by the margin that the
+    limits ask for; only of a mesh that is like no other.
+    """
 
     layers: Layers
     section: Solution
@@ -53,6 +58,7 @@ class Level:
     values: dict[str, float]
     seconds: dict[str, float]
     enough: dict[str, Enough]
+    less_output: dict[str, float] = field(default_factory=dict)
 
 
 def maintained(case: Case, section: Solution) -> tuple[float, str]:
@@ -182,7 +188,23 @@ def solve_level(
             f"with_allowance.{name}": value
             for name, value in _values(case, line, length, section, held, installed).items()
         }
-    return Level(layers, section, held, alone, installed, line, values, grid.seconds, enough)
+    less = _less_output(case, installed or alone, section, grid) if like is None else {}
+    if installed is not None:
+        less = {f"with_allowance.{name}": change for name, change in less.items()}
+    return Level(layers, section, held, alone, installed, line, values, grid.seconds, enough, less)
+
+
+def _less_output(case: Case, built: Solution, section: Solution, grid: Multigrid) -> dict[str, float]:
+    """Change of the coldest temperatures, K, with the share of output lost that the limits ask for; {} if none."""
+    asked = case.limits.output_margin
+    if asked is None:
+        return {}
+    changed = scaled_outputs(case, lambda tracer: 1.0 - asked)
+    start, found = (
+        dip_quantities(at, section)
+        for at in (built, solve(replace(built.network, case=changed), built.temperature, grid))
+    )
+    return {name: found[name] - start[name] for name in COLDEST if name in start}
 
 
 def _values(

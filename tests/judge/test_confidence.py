@@ -1,16 +1,22 @@
 """What uncertain inputs are worth beside a margin, against closed forms and whole answers; margins asked for."""
 
 from math import log, pi
+from types import SimpleNamespace
 
 import pytest
 from plain_lines import FLAT, STORE, line, only
 
 from sim.case import CaseError, case_for, parse_case
 from sim.judge.check import check
-from sim.judge.confidence import SEVERAL, sensitivity
+from sim.judge.confidence import SEVERAL, Sensitivity, sensitivity, support_with_inputs
+from sim.judge.limits import LimitCheck
+from sim.judge.support import SupportAnswer
+from sim.solve.allowance import Enough, Trials
 from sim.solve.at_rest import SectionResult
 from sim.solve.paths import LIMITS
+from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
+from sim.solve.support_level import Level, solve_level
 from sim.study.row import condition_row
 from sim.study.run import _one_mesh
 
@@ -141,11 +147,31 @@ def test_a_margin_is_a_difference_of_temperatures(wrong: object) -> None:
         parse_case(line(FLAT, limits={"wall_min": "5 degC", "margin": wrong}))
 
 
-@pytest.mark.slow
-def test_at_a_support_the_sections_changes_stand_beside_the_margin() -> None:
-    raw = line(FLAT | {"clock": 2.0}, limits={"wall_min": "-20 degC", "output_margin": 0.1})
-    raw |= {"support": [{"name": "S1", "family": "shoe"}]}
-    answer = check(parse_case(raw), fineness=1.8)
-    held = answer.supports[0].limits[0]
-    assert held.inputs == answer.conditions[0].limits[0].inputs
-    assert "by the section's change" in held.note
+def test_at_a_support_less_output_takes_what_its_own_field_loses(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Self-regulating: the section lies where the output falls steeply and hardly notices, the cold support does.
+
+    The output margin at the support is what the same support loses with every output of the table smaller by as much.
+    """
+    monkeypatch.setattr(Trials, "enough", lambda *given: Enough(0.0))
+    table = [[-20.0, 20.0], [30.0, 18.0], [40.0, 2.0], [60.0, 0.0]]
+    support = {"family": "shoe", "spacing": "0.6 m", "allowance": "0.1 m", "name": "S1"}
+
+    def level(share: float) -> Level:
+        output = {"at": [[f"{at} degC", f"{share * watts} W/m"] for at, watts in table]}
+        limits = {"wall_min": "-20 degC", "output_margin": 0.1}
+        case = only(line(FLAT | {"clock": 2.0, "output": output}, limits=limits) | {"support": [support]})
+        return solve_level(case, case.supports[0], 0.5)
+
+    full, less = level(1.0), level(0.9)
+    path = "with_allowance.wall_min"
+    loses = full.less_output[path]
+    assert loses == pytest.approx(less.values[path] - full.values[path], rel=0.01)
+    section = quantities(less.section)["wall.min"] - quantities(full.section)["wall.min"]
+    assert loses < 1.2 * section < 0.0
+    case = full.section.network.case
+    held = LimitCheck("wall_min", path, 280.0, 0.1, 279.0, 1.0, "pass", spare=1.0)
+    known = Sensitivity(less_output={"wall.min": -0.01})
+    result = SimpleNamespace(less_output={path: -2.0})
+    answer = SupportAnswer("S1", "now", case.supports[0], result, "", (held,), None, "pass", "pass")
+    judged = support_with_inputs(answer, case.limits, known)
+    assert (judged.verdict, judged.limits[0].left) == ("fail", -1.0)
