@@ -22,6 +22,7 @@ from sim.judge.confidence import (
     with_confidence,
 )
 from sim.judge.gaps import gap_note
+from sim.judge.ice import freezing_notes, with_ice
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
@@ -170,7 +171,11 @@ def _judge(
         from_contents = "film in the bore" in one_line.terms
         with suppress(NotConverged):
             loss = loss_at(case, store, one_line.pipe_temperature, fineness, contents=from_contents)
-    limits = with_confidence(check_limits(result), known, case.limits) if result is not None else ()
+    limits = (
+        with_ice(with_confidence(check_limits(result), known, case.limits), case)
+        if result is not None
+        else ()
+    )
     asymmetric = asymmetries(case)
     notes = _notes(case, result) if result is not None else ()
     doubt = doubt_note(limits)
@@ -209,6 +214,7 @@ def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
             wind_from_clock=condition.wind_from,
         )
     notes += table_notes(result.solution)
+    notes += freezing_notes(result)
     stirring = gap_note(result.solution)
     if stirring is not None:
         notes.append(stirring)

@@ -9,6 +9,7 @@ from typing import Literal
 
 from sim.case import Case, Support, case_for
 from sim.heat.thin import lost_layers
+from sim.judge.ice import with_ice
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
 from sim.section.layout import layout_key
 from sim.solve.at_rest import SectionResult
@@ -71,17 +72,18 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
     """Hold the case's limits around a support, with the allowance that is installed or with the tracer alone."""
     paths = [path for path in result.quantities if path.startswith("with_allowance.") == installed]
     note = "with the allowance" if installed else "tracer alone"
-    checks = hold(
+    held = hold(
         result.case.limits,
         {path: result.quantities[path] for path in paths},
         of_support,
         note,
         _doubt(result),
     )
+    checks = with_ice(held, result.case)
     extra = "; the sheath of the extra tracer is not resolved"
     return tuple(
-        replace(held, note=held.note + extra) if installed and held.limit == "sheath_max" else held
-        for held in checks
+        replace(one, note=one.note + extra) if installed and one.limit == "sheath_max" else one
+        for one in checks
     )
 
 
