@@ -2,46 +2,60 @@
 
 from __future__ import annotations
 
-from validation.faults.listing import Fault
+from collections.abc import Mapping
+
+from validation.faults.fault import Fault
 from validation.faults.trial import Outcome
 
 HEAD = """# Planted faults
 
-Made by `python -m validation.faults --page` from the record of a run; not written by hand. Each fault is one small edit
-of the numerics in `sim/` (`validation/faults/*.toml`): a sign, a factor, a lost contact, a swapped clock direction. The
-faults were chosen by reading the code, before anything was run, and all of them are kept. With each one in place the
-quick checks of `coldspot verify` run, then the tests that call the function it is in. A check that nothing can break
-proves nothing; this page says what breaks which.
+Made by `python -m validation.faults --page` from the record of a run; not written by hand. Each fault is one change of
+the program's numerics (`validation/faults/faults.toml`): a sign, a factor, a lost contact, a swapped clock direction.
+They were chosen by reading the code, before anything was run. With each one in place the quick checks of
+`coldspot verify` run, then the tests that call the function it is in. A check that nothing can break proves nothing;
+this page says what breaks which.
 
 {totals}
 
-| effect | fault | caught by |
+| effect | fault | noticed by |
 |---|---|---|
+{rows}
+
+## Survivors
+
+{survivors}
+
+## Without a place
+
+The program has changed where these were planted; they are written anew, or go.
+
+{absent}
 """
 
 
-def page(every: tuple[Fault, ...], known: dict[str, Outcome]) -> str:
-    """The page: totals, effect by effect, and the survivors with what is known of them."""
-    tried = [f for f in every if f.key in known]
-    by = {kind: sum(known[f.key].by == kind for f in tried) for kind in ("verify", "tests", "")}
-    survivors = [f for f in tried if not known[f.key].by]
-    explained = [f for f in survivors if f.why]
-    caught = by["verify"] + by["tests"]
+def page(fit: tuple[Fault, ...], absent: Mapping[str, str], known: Mapping[str, Outcome]) -> str:
+    """The page: totals, effect by effect what noticed, the survivors, the faults that no longer have a place."""
+    tried = sorted((f for f in fit if f.key in known), key=lambda f: f.effect)
+    noticed = [known[f.key] for f in tried if known[f.key].what]
+    by_tests = sum(outcome.by == "test" for outcome in noticed)
+    days = sorted({known[f.key].day for f in tried})
     totals = (
-        f"**{caught} of {len(tried)} faults caught ({100 * caught / max(len(tried), 1):.1f} %)**, of "
-        f"{len(every)} in the list: {by['verify']} by a row of `coldspot verify`, {by['tests']} by the tests alone. "
-        f"{len(survivors)} survived, {len(explained)} of them explained below."
+        f"Tried {' and '.join(days) or 'never'}: {len(tried)} of the {len(fit)} faults that have a place, taken from "
+        f"every room in turn. **{len(noticed)} of {len(tried)} were noticed**: {len(noticed) - by_tests} by a row of "
+        f"`coldspot verify`, {by_tests} by the tests alone. What holds for a sample need not hold for all: of "
+        f"{len(tried)} drawn at random with none missed, up to {300 / max(len(tried), 1):.0f} % of all may yet be "
+        "missed (95 % confidence)."
     )
     rows = []
-    for effect in sorted({f.effect for f in tried}):
-        for fault in (f for f in tried if f.effect == effect):
-            found = known[fault.key]
-            words = {"verify": f"check {found.what}", "tests": f"test `{found.what}`", "": "**survived**"}
-            rows.append(f"| {effect} | {fault.name} | {_plain(words[found.by])} |")
-            effect = ""
-    lines = [HEAD.format(totals=totals) + "\n".join(rows), "", "## Survivors", ""]
-    lines += [f"- {f.name} (`{f.file}`): {f.why or 'not explained'}" for f in survivors] or ["None."]
-    return "\n".join(lines) + "\n"
+    for fault in tried:
+        found = known[fault.key]
+        words = f"test `{found.what}`" if found.by == "test" else f"check {found.what}"
+        rows.append(f"| {fault.effect} | {fault.name} | {_plain(words if found.what else '**nothing**')} |")
+    survivors = [f"- {f.name} (`{f.place}`)" for f in tried if not known[f.key].what] or ["None."]
+    left = [f"- {name}: {_plain(why)}" for name, why in absent.items()] or ["None."]
+    return HEAD.format(
+        totals=totals, rows="\n".join(rows), survivors="\n".join(survivors), absent="\n".join(left)
+    )
 
 
 def _plain(text: str) -> str:

@@ -1,148 +1,218 @@
-"""One planted fault tried in a copy of the tree: the quick checks, then the tests, as far as they reach it."""
+"""One planted fault tried: the quick checks, then the tests, as far as they reach the function that it is in.
+
+Everything of `sim` is imported in children forked for one job each, so that a fault lives in the modules of a process
+and in no file. What starts them must not have imported `sim`.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import importlib
+import importlib.util
+import io
 import json
+import multiprocessing
 import os
-import shutil
-import subprocess
+import re
+import signal
 import sys
-from dataclasses import asdict, dataclass, field
-from importlib import import_module
+import threading
+from collections.abc import Callable, Sequence
+from contextlib import redirect_stdout
+from dataclasses import dataclass, field
+from functools import partial
+from importlib.machinery import ModuleSpec, PathFinder, SourceFileLoader
+from multiprocessing.connection import Connection
 from pathlib import Path
 from time import perf_counter
+from types import CodeType, FrameType, ModuleType
 from typing import Any
 
-from validation.faults.listing import Fault
+from validation.faults.fault import Fault
 
 ROOT = Path(__file__).parents[2]
-PROBE = Path(__file__).with_name("probe.py")
-ROOMS = ("section", "heat", "solve", "judge", "case", "study", "verify", "property")
-MACHINERY = (
+ROOMS = ("section", "heat", "solve", "judge", "case", "study", "validation", "property")
+MACHINERY = {
     "test_pool.py",
     "test_dask.py",
     "test_kill.py",
     "test_command.py",
-)  # of processes, not of numbers
-COPIED = ("sim", "tests", "cases", "validation", "pyproject.toml", "README.md")
-CHECK_LIMIT, TESTS_LIMIT = 600.0, 3600.0  # s, beyond which a run counts as a hang
+    "test_faults.py",
+}  # not of numbers
+LIMIT = 1800.0  # s, beyond which a job counts as a hang
+LIBRARIES = (  # imported once, before any fork
+    *(
+        "numpy",
+        "scipy.sparse.linalg",
+        "scipy.sparse.csgraph",
+        "scipy.spatial",
+        "scipy.optimize",
+        "scipy.stats",
+    ),
+    *("scipy.special", "scipy.constants", "pydantic", "pint", "tomli_w", "fluids", "ht", "iapws", "pyamg"),
+    *("pytest", "hypothesis", "typer"),
+)
+ENDING = re.compile(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", re.MULTILINE)
+Calls = set[tuple[str, int]]  # functions of the program: file and first line
 
 
-class Bench:
-    """A copy of the tree with a server for checks and tests in it; see `probe.py`."""
-
-    def __init__(self, tree: Path) -> None:
-        self.tree = tree
-        tree.mkdir(parents=True)
-        for name in COPIED:
-            source = ROOT / name
-            if source.is_dir():
-                shutil.copytree(source, tree / name, ignore=shutil.ignore_patterns("__pycache__"))
-            elif source.exists():
-                shutil.copy(source, tree / name)
-        threads = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1")
-        # no compiled files: an edit within a second of the last must not go unseen
-        self.server = subprocess.Popen(
-            [sys.executable, str(PROBE)],
-            cwd=tree,
-            env=os.environ | threads | {"PYTHONDONTWRITEBYTECODE": "1"},
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-
-    def ask(self, **job: Any) -> dict[str, Any]:
-        """What the server says to one job."""
-        assert self.server.stdin is not None
-        assert self.server.stdout is not None
-        self.server.stdin.write(json.dumps(job) + "\n")
-        self.server.stdin.flush()
-        answer: dict[str, Any] = json.loads(self.server.stdout.readline())
-        return answer
-
-    def close(self) -> None:
-        """End the server."""
-        assert self.server.stdin is not None
-        self.server.stdin.close()
-        self.server.wait()
+def check(name: str) -> str:
+    """Run one quick check, module.function; the first row that fails, "" where none does."""
+    module, rows = name.rsplit(".", 1)
+    for row in getattr(importlib.import_module(f"validation.checks.{module}"), rows)():
+        if not row.passed:
+            return f"{row.check}: {row.quantity}"
+    return ""
 
 
-@dataclass(frozen=True)
-class Reach:
-    """The functions of sim that each set of checks calls, and the seconds it takes: quick checks and files of tests."""
+def tests(files: Sequence[str]) -> str:
+    """Run files of tests in their order; the first test that fails, "" where none does."""
+    import pytest
 
-    calls: dict[str, frozenset[tuple[str, int]]]
-    seconds: dict[str, float]
-
-    def _of(self, fault: Fault, text: str, tests: bool) -> list[str]:
-        line = fault.function(text)
-        every = (name for name in self.calls if name.startswith("tests/") is tests)
-        if line is None:  # outside any function anything may depend on it; the checks know nothing of studies
-            return [n for n in every if tests or not fault.file.startswith("sim/study")]
-        return [n for n in every if (fault.file, line) in self.calls[n]]
-
-    def checks_of(self, fault: Fault, text: str) -> list[str]:
-        """Quick checks that call the function the fault is in, the shortest first."""
-        return sorted(self._of(fault, text, False), key=lambda name: self.seconds[name])
-
-    def tests_of(self, fault: Fault, text: str) -> list[str]:
-        """Files of tests that do (all of them where it is in no function), the likeliest first."""
-        room, stem = Path(fault.file).parts[1], Path(fault.file).stem
-
-        def last(name: str) -> tuple[bool, bool, float]:
-            path = Path(name)
-            return path.stem != f"test_{stem}", room not in path.parts, self.seconds[name]
-
-        return sorted(self._of(fault, text, True), key=last)
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What became of one fault. by: "verify", "tests" or "" (survived); what: the row or test that noticed."""
-
-    name: str
-    key: str
-    by: str
-    what: str
-    seconds: float
-    tried: list[str] = field(default_factory=list)
+    said = io.StringIO()
+    with redirect_stdout(said):
+        options = ["-x", "-q", "-m", "not slow", "-p", "no:cacheprovider", "--tb=no", "-rfE"]
+        status = int(pytest.main([*options, *files]))
+    if status in (0, 5):  # 5: nothing but slow tests
+        return ""
+    named = ENDING.search(said.getvalue())
+    return named[1] if named else f"pytest ended with {status}"
 
 
 def quick_checks() -> list[str]:
     """The quick checks as module.function."""
     from validation.published.run import CHECKS, checks_of
 
-    modules = {c.name: import_module(f"validation.checks.{c.name}") for c in CHECKS if c.quick}
-    return [
-        f"{name}.{rows.__name__}" for name, module in modules.items() for rows in checks_of(module, False)
-    ]
+    modules = {c.name: importlib.import_module(f"validation.checks.{c.name}") for c in CHECKS if c.quick}
+    return [f"{name}.{rows.__name__}" for name, of in modules.items() for rows in checks_of(of, False)]
 
 
 def test_files() -> list[str]:
-    """The files of tests of the rooms that compute."""
-    found = (p for room in ROOMS for p in (ROOT / "tests" / room).glob("test_*.py"))
-    names = (p.relative_to(ROOT).as_posix() for p in (*found, ROOT / "tests" / "test_clock.py"))
-    return sorted(name for name in names if Path(name).name not in MACHINERY)
+    """The files of tests of the rooms that compute, from the root of the tree."""
+    found = (p for room in ROOMS for p in (ROOT / "tests" / room).rglob("test_*.py"))
+    return sorted(p.relative_to(ROOT).as_posix() for p in found if p.name not in MACHINERY)
 
 
-def _job(name: str) -> dict[str, Any]:
-    if name.startswith("tests/"):
-        return _job_of([name])
-    return {"what": "check", "name": name, "limit": CHECK_LIMIT}
+class _Planter(PathFinder):
+    """Finds one module of the program, and makes it of a changed syntax tree."""
+
+    fault: Fault
+
+    @classmethod
+    def find_spec(
+        cls, fullname: str, path: Sequence[str] | None = None, target: ModuleType | None = None
+    ) -> ModuleSpec | None:
+        if fullname != cls.fault.module:
+            return None
+        spec = PathFinder.find_spec(fullname, path, target)
+        if spec is not None and spec.origin is not None:
+            spec.loader = _Changed(fullname, spec.origin)
+        return spec
 
 
-def _job_of(files: list[str]) -> dict[str, Any]:
-    return {"what": "tests", "files": files, "limit": TESTS_LIMIT}
+class _Changed(SourceFileLoader):
+    def get_code(self, fullname: str) -> CodeType:
+        text = Path(self.path).read_text(encoding="utf-8")
+        code: CodeType = compile(_Planter.fault.planted(text), self.path, "exec", dont_inherit=True)
+        return code
 
 
-def measure_reach(bench: Bench, keep: Path) -> Reach:
+def plant(fault: Fault) -> None:
+    """From now on this process imports the program with the fault. Raises NoFit where there is no place for it."""
+    if fault.module in sys.modules:
+        raise RuntimeError(f"{fault.module} is imported already")
+    fault.planted(fault.source())
+    _Planter.fault = fault
+    sys.meta_path.insert(0, _Planter)
+
+
+def in_child(work: Callable[[], Any], limit: float = LIMIT) -> Any:
+    """What work gives in a forked child of this process; a text that says how it ended if it gives nothing."""
+    context = multiprocessing.get_context("fork")
+    receive, send = context.Pipe(duplex=False)
+    child = context.Process(target=_answer, args=(work, send))
+    child.start()
+    send.close()
+    try:
+        if not receive.poll(limit):
+            return f"it hangs (over {limit:.0f} s)"
+        return receive.recv()
+    except EOFError:
+        return "it crashes: the process died"
+    finally:
+        try:
+            os.killpg(child.pid or 0, signal.SIGKILL)
+        except ProcessLookupError:
+            child.kill()
+        child.join()
+
+
+def _answer(work: Callable[[], Any], send: Connection) -> None:
+    os.setpgid(0, 0)
+    null = os.open(os.devnull, os.O_RDWR)
+    for stream in (0, 1, 2):
+        os.dup2(null, stream)
+    try:
+        send.send(work())
+    except BaseException as error:
+        send.send(f"it crashes: {type(error).__name__}: {error}"[:200])
+
+
+def run(name: str, *more: str) -> str:
+    """One check by its name, or tests of one or more files."""
+    return tests([name, *more]) if name.startswith("tests/") else check(name)
+
+
+def traced(name: str) -> tuple[str, Calls]:
+    """What `run` says, and the functions of the program that were called."""
+    called: dict[int, CodeType] = {}
+
+    def note(frame: FrameType, event: str, _: object) -> None:
+        called.setdefault(id(frame.f_code), frame.f_code)
+
+    threading.settrace(note)
+    sys.settrace(note)
+    said = run(name)
+    sys.settrace(None)
+    paths = ((Path(code.co_filename), code.co_firstlineno) for code in called.values())
+    return said, {(p.relative_to(ROOT).as_posix(), n) for p, n in paths if p.is_relative_to(ROOT / "sim")}
+
+
+@dataclass(frozen=True)
+class Reach:
+    """The functions of the program that each quick check and each file of tests calls, and the seconds it takes."""
+
+    calls: dict[str, Calls]
+    seconds: dict[str, float]
+
+    def steps(self, fault: Fault) -> list[tuple[str, ...]]:
+        """What may notice a fault, in the order to try it: the checks, the shortest first, then the tests.
+
+        What the checks hardly look at, the reading of a case, is tried by its own tests first. Outside any function
+        everything may depend on a fault, but no check on what is of studies.
+        """
+        import ast
+
+        node = fault.function(ast.parse(fault.source()))
+        if node is None:
+            names = [n for n in self.calls if fault.room != "study" or n.startswith("tests/")]
+        else:
+            line = min([node.lineno, *(d.lineno for d in node.decorator_list)])
+            place = (fault.module.replace(".", "/") + ".py", line)
+            names = [n for n, calls in self.calls.items() if place in calls]
+        names.sort(key=lambda name: self.seconds[name])
+        checks = [(name,) for name in names if not name.startswith("tests/")]
+        files = tuple(name for name in names if name.startswith("tests/"))
+        own = tuple(name for name in files if fault.room in Path(name).parts)
+        files = (*own, *(name for name in files if name not in own))
+        steps = [*checks, files] if fault.room != "case" else [files, *checks]
+        return [step for step in steps if step]
+
+
+def measure_reach(keep: Path) -> Reach:
     """Run every set of checks once, without any fault, and note what it calls; kept in a file, and read from it."""
     known: dict[str, Any] = json.loads(keep.read_text(encoding="utf-8")) if keep.exists() else {}
-    names = [*quick_checks(), *test_files()]
-    clash = bench.ask(**_job_of(test_files()), collect=True)
-    if clash:
-        raise RuntimeError(f"the tests cannot be collected in one run: {clash}")
+    names = [*in_child(quick_checks), *test_files()]
     sources = b"".join(p.read_bytes() for p in sorted((ROOT / "sim").rglob("*.py")))
     for name in names:
         own = (ROOT / name).read_bytes() if name.startswith("tests/") else b""
@@ -150,54 +220,47 @@ def measure_reach(bench: Bench, keep: Path) -> Reach:
         if known.get(name, {}).get("stamp") == stamp:
             continue
         begin = perf_counter()
-        answer = bench.ask(**_job(name), reach=True)
-        calls = answer.pop("calls", [])
-        if answer:
+        answer = in_child(partial(traced, name))
+        if isinstance(answer, str) or answer[0]:
             raise RuntimeError(f"{name} fails without any fault: {answer}")
-        known[name] = {"calls": calls, "seconds": perf_counter() - begin, "stamp": stamp}
+        known[name] = {"calls": sorted(answer[1]), "seconds": perf_counter() - begin, "stamp": stamp}
         keep.write_text(json.dumps(known), encoding="utf-8")
         print(f"reach: {name} {perf_counter() - begin:.0f} s", flush=True)
-    calls_of = {n: frozenset((str(f), int(line)) for f, line in known[n]["calls"]) for n in names}
+    calls_of = {n: {(str(f), int(line)) for f, line in known[n]["calls"]} for n in names}
     return Reach(calls_of, {n: float(known[n]["seconds"]) for n in names})
 
 
-def attempt(fault: Fault, bench: Bench, reach: Reach) -> Outcome:
-    """Plant a fault in the bench's tree, run what may notice it, and take it out again."""
-    path = bench.tree / fault.file
-    text = path.read_text(encoding="utf-8")
-    path.write_text(fault.planted(text), encoding="utf-8")
-    begin = perf_counter()
-    tried: list[str] = []
-    what = ""
-    steps = [("verify", [name]) for name in reach.checks_of(fault, text)]
-    files = reach.tests_of(fault, text)
-    # what the checks hardly look at is tried by its own tests first
-    steps.insert(0 if Path(fault.file).parts[1] == "case" else len(steps), ("tests", files))
-    try:
-        for by, names in steps:
-            if not names:
-                continue
-            tried += names
-            what = _said(bench.ask(**(_job(names[0]) if by == "verify" else _job_of(names))))
-            if what:
-                what = what if by == "tests" or ": " in what else f"{names[0]}: {what}"
-                break
-        else:
-            by = ""
-    finally:
-        path.write_text(text, encoding="utf-8")
-    return Outcome(fault.name, fault.key, by, what, round(perf_counter() - begin, 1), tried)
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one fault: the row or test that noticed ("" where none did), and by which step; its date."""
+
+    name: str
+    key: str
+    what: str
+    by: str
+    seconds: float
+    day: str
+    tried: list[str] = field(default_factory=list)
 
 
-def as_line(outcome: Outcome) -> str:
-    """One line of the record."""
-    return json.dumps(asdict(outcome), ensure_ascii=False)
+def _planted(fault: Fault, step: tuple[str, ...]) -> str:
+    plant(fault)
+    return run(*step)
 
 
-def _said(answer: dict[str, Any]) -> str:
-    """The answer in words, "" where nothing was noticed."""
-    if "hang" in answer:
-        return f"it hangs ({answer['hang']})"
-    if "crash" in answer:
-        return f"it crashes: {answer['crash']}"
-    return str(answer.get("row") or answer.get("test") or "")
+def attempt(fault: Fault, steps: list[tuple[str, ...]], day: str) -> Outcome:
+    """Try a fault step by step until something notices it."""
+    begin, tried = perf_counter(), list[str]()
+
+    for step in steps:
+        tried += step
+        if what := in_child(partial(_planted, fault, step)):
+            by = "test" if step[0].startswith("tests/") else step[0]
+            return Outcome(fault.name, fault.key, what, by, round(perf_counter() - begin, 1), day, tried)
+    return Outcome(fault.name, fault.key, "", "", round(perf_counter() - begin, 1), day, tried)
+
+
+def warm() -> None:
+    """Import the libraries that every child needs."""
+    for name in LIBRARIES:
+        importlib.import_module(name)
