@@ -26,6 +26,13 @@ ICE_NOTES = (
     " is enough for that (not computed)",
     "dead ends, instruments and supports freeze before the section does, which does not see them",
 )
+SHOWN_MOMENTS = (
+    0.1,
+    0.25,
+    0.5,
+    0.75,
+    1.0,
+)  # parts of an episode at which its fields are kept, beside its start
 NO_INPUTS = "what the usual uncertainty of the inputs is worth is not evaluated in episodes"
 
 
@@ -106,11 +113,10 @@ def judge_episodes(
     store: MeshStore,
     fineness: float = FINENESS,
     progress: Callable[[str, str], None] | None = None,
-    moments: Callable[[Episode], tuple[float, ...]] = lambda episode: (),
 ) -> list[EpisodeAnswer]:
     """Follow and judge episodes of a case in their order. Raises ValueError if the section cannot be meshed.
 
-    moments: of an episode, those whose fields are kept.
+    The fields at SHOWN_MOMENTS of each are kept.
     """
     answers: list[EpisodeAnswer] = []
     ends: dict[str, Start] = {}
@@ -136,7 +142,7 @@ def judge_episodes(
                     fineness,
                     start,
                     _teller(progress, episode.name),
-                    moments=moments(episode),
+                    moments=tuple(episode.lasts * part for part in SHOWN_MOMENTS),
                 )
                 ends[episode.name] = ends_of(result)
                 answer = judge(result)

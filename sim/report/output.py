@@ -11,6 +11,7 @@ from sim.case import Case, to_toml
 from sim.judge.check import Answer
 from sim.report.field import write_field
 from sim.report.names import file_names
+from sim.report.over_time import episode_scene
 from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
@@ -62,7 +63,7 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
     tree = results(answer)
     _text(folder / "results.json", as_json(tree))
     write_supports(answer, folder, names)
-    write_series(answer, folder)
+    write_series(answer, folder, painter)
     from sim.report.page import page  # imported while the painter is still at work
 
     painter.finish()
@@ -89,12 +90,16 @@ def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> No
         draw_support(said, stem.with_name(f"{stem.name}.png"))
 
 
-def write_series(answer: Answer, folder: Path) -> None:
-    """The series of every episode, a table each."""
+def write_series(answer: Answer, folder: Path, painter: Painter) -> None:
+    """The series of every episode, a table each, and its pictures to the painter."""
     names = file_names([episode.name for episode in answer.episodes])
     for episode in answer.episodes:
         if episode.result is not None:
             _text(folder / f"episode_{names[episode.name]}.csv", series_csv(episode.result))
+            shown = episode_scene(episode)
+            kinds = ("course", "moments") if shown.stills else ("course",)
+            for kind in kinds:
+                painter.add((shown, kind, str(folder / f"{kind}_{names[episode.name]}.png")))
 
 
 def three_meshes(answer: Answer) -> str:

@@ -13,6 +13,8 @@ from sim.case import assumptions, to_toml
 from sim.case.words import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
+from sim.report.names import file_names
+from sim.report.over_time import episode_section
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support import picture_name, support_section
@@ -43,6 +45,8 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         rows=[condition_row(c, condition_verdict(answer, c.name)) for c in answer.conditions],
         conditions=conditions,
         supports=_supports(answer, folder, names),
+        episodes=_episodes(answer, folder),
+        episodes_left_out=answer.not_run,
         mesh_picture=_picture(folder / "mesh.png") if solved else "",
         mesh_levels=_levels(solved[0]) if solved else [],
         areas=_areas(solved),
@@ -185,6 +189,16 @@ def _supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[di
             picture = _picture(folder / f"{picture_name(said, names, position)}.png")
             section["pictures"] = [(caption, picture)]
         found.append(section)
+    return found
+
+
+def _episodes(answer: Answer, folder: Path) -> list[dict[str, Any]]:
+    names = file_names([episode.name for episode in answer.episodes])
+    found = []
+    for episode in answer.episodes:
+        files = {kind: folder / f"{kind}_{names[episode.name]}.png" for kind in ("course", "moments")}
+        pictures = {kind: _picture(file) for kind, file in files.items() if file.exists()}
+        found.append(episode_section(episode, pictures))
     return found
 
 

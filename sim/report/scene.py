@@ -37,11 +37,11 @@ def scene(result: SectionResult) -> Scene:
     return Scene(
         name=case.conditions[0].name,
         weather=_weather(case),
-        outline=_outline(mesh.layout),
+        outline=outline_of(mesh.layout),
         point=np.concatenate([mesh.site[keep], mesh.cover_point]),
         value=np.concatenate([cells[keep], rim]),
         inner=np.concatenate([inner[keep], np.zeros(len(rim), bool)]),
-        curves=_curves(mesh),
+        curves=curves_of(mesh),
         marks=_marks(result, sensors, cells, bore if known else None),
         wall=(around[0], around[1] - ZERO),
         cover=(cover[0], cover[1] - ZERO),
@@ -69,22 +69,22 @@ def mesh_scene(mesh: PlanMesh) -> MeshScene:
         (r.kind, r.index, r.name) for r, there in zip(mesh.layout.regions, present, strict=True) if there
     )
     return MeshScene(
-        outline=_outline(mesh.layout),
+        outline=outline_of(mesh.layout),
         cells=mesh.cells,
         faces=mesh.vertex[ends],
-        curves=_curves(mesh),
+        curves=curves_of(mesh),
         fills=fills(mesh.layout),
         names=named,
         closer=_closer(mesh.layout),
     )
 
 
-def _outline(layout: Layout) -> Outline:
+def outline_of(layout: Layout) -> Outline:
     reach = max([layout.outer_radius, *(body.farthest(0.0, 0.0) for body in layout.bodies)])
     return Outline(layout.inner_radius, layout.outer_radius, reach, layout.cover_radius, layout.drop)
 
 
-def _curves(mesh: PlanMesh) -> tuple[Array, ...]:
+def curves_of(mesh: PlanMesh) -> tuple[Array, ...]:
     """The interfaces of a section as polylines."""
     return tuple(
         p.curve.point(np.linspace(0.0, 1.0, max(2, min(181, int(p.curve.length / FINEST)))))

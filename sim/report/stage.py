@@ -81,5 +81,49 @@ class MeshScene:
     closer: tuple[float, float, float]
 
 
-Job = tuple[Scene | MeshScene, str, str]
-"""What to draw, as what ("section", "around" or "mesh"), and the path of the picture."""
+@dataclass(frozen=True)
+class Curve:
+    """A line of the chart: its words, values (n,) and band (n,) in degC and K, and what it is (for its colour)."""
+
+    words: str
+    value: Array
+    band: Array
+    kind: str
+
+
+@dataclass(frozen=True)
+class Still:
+    """The section at one moment (h): temperature (points,) degC, frozen share (points,), radius free of a ring (m)."""
+
+    hour: float
+    value: Array
+    frozen: Array
+    ring: float
+
+
+@dataclass(frozen=True)
+class EpisodeScene:
+    """What the pictures of an episode show. hour (n,); output, loss (n,) W/m; frozen (n,) or None.
+
+    limits: (words, degC); events: (hour, words); on: stretches (from, to) in which any tracer that is switched is on;
+    point (points, 2) m of the fields, interfaces as polylines, and the fields at some moments.
+    """
+
+    name: str
+    words: str
+    hour: Array
+    curves: tuple[Curve, ...]
+    output: Array
+    loss: Array
+    frozen: Array | None
+    limits: tuple[tuple[str, float], ...]
+    events: tuple[tuple[float, str], ...]
+    on: tuple[tuple[float, float], ...]
+    outline: Outline
+    point: Array
+    lines: tuple[Array, ...]
+    stills: tuple[Still, ...]
+
+
+Job = tuple[Scene | MeshScene | EpisodeScene, str, str]
+"""What to draw, as what ("section", "around", "mesh", "course" or "moments"), and the path of the picture."""

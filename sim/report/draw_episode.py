@@ -1,0 +1,194 @@
+"""Pictures of an episode: its course over time, and the section at some of its moments side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Circle
+from matplotlib.tri import Triangulation
+
+from sim.report.stage import EpisodeScene
+from sim.report.style import (
+    COLOURS,
+    FAINT,
+    FIELD,
+    INK,
+    PALE,
+    colour_bar,
+    curves,
+    figure,
+    halo,
+    levels,
+    plane,
+    save,
+)
+from sim.section.triangles import triangulation
+from sim.study.letters import drawn_name
+
+# kind of curve: colour, dashes
+LOOKS = {
+    "contents": (COLOURS["contents"], "solid"),
+    "wall": ("#5b8db8", (0, (6, 2))),
+    "sheath": (COLOURS["sheath"], (0, (4, 1, 1, 1))),
+    "sensor": (COLOURS["sensor"], (0, (1, 1.2))),
+    "ambient": (FAINT, (0, (2, 2))),
+}
+FAR = 1.0  # spans of the coldest curves by which a curve may lie apart and still share their scale
+PANEL = 2.05  # inches, of one moment's section
+
+
+def draw_course(scene: EpisodeScene, path: Path | None) -> Figure:
+    """Temperatures, heat and ice of an episode over time."""
+    rows = 3 if scene.frozen is not None and scene.frozen.max() > 0 else 2
+    made = figure(10.4, 4.1 + 1.25 * (rows - 1))
+    height = made.get_figheight()
+    made.text(
+        0.012,
+        1 - 0.18 / height,
+        drawn_name(scene.name, "(named in the report)"),
+        fontsize=11,
+        fontweight="bold",
+        va="center",
+    )
+    made.text(0.012, 1 - 0.4 / height, scene.words, fontsize=8, color=FAINT, va="center")
+    low = 0.55
+    for row in reversed(range(1, rows)):
+        axes = made.add_axes((0.075, low / height, 0.69, 1.0 / height))
+        (_heat if row == 1 else _ice)(axes, scene)
+        _times(axes, scene, numbers=low < 0.6)
+        low += 1.25
+    axes = made.add_axes((0.075, low / height, 0.69, 2.75 / height))
+    _temperatures(axes, scene)
+    _times(axes, scene, numbers=False)
+    return save(made, path)
+
+
+def _times(axes: Axes, scene: EpisodeScene, numbers: bool) -> None:
+    """The axis of time, with events across it."""
+    axes.set_xlim(scene.hour[0], scene.hour[-1])
+    axes.grid(True, color=PALE, lw=0.5)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for hour, _ in scene.events:
+        axes.axvline(hour, color=INK, lw=0.7, ls=(0, (1, 2)))
+    if numbers:
+        axes.set_xlabel("hours from the start of the episode")
+    else:
+        axes.tick_params(labelbottom=False)
+
+
+def _temperatures(axes: Axes, scene: EpisodeScene) -> None:
+    near = [c for c in scene.curves if c.kind in ("contents", "wall", "sensor")]
+    low = min(float(np.nanmin(c.value - c.band)) for c in near)
+    high = max(float(np.nanmax(c.value + c.band)) for c in near)
+    shown = [value for _, value in scene.limits]
+    span = max(high - low, 1.0)
+    for value in shown:
+        if low - FAR * span <= value <= high + FAR * span:
+            low, high = min(low, value), max(high, value)
+    away = []
+    for curve in scene.curves:
+        colour, dashes = LOOKS[curve.kind]
+        least, most = float(np.nanmin(curve.value)), float(np.nanmax(curve.value))
+        if curve not in near and (least > high + FAR * span or most < low - FAR * span):
+            away.append(f"{curve.words}: {least:.1f} to {most:.1f} degC, off this scale")
+            continue
+        axes.fill_between(
+            scene.hour, curve.value - curve.band, curve.value + curve.band, color=colour, alpha=0.18, lw=0
+        )
+        axes.plot(scene.hour, curve.value, color=colour, ls=dashes, lw=1.3, label=curve.words)
+    for words, value in scene.limits:
+        if low - 0.01 * span <= value <= high + 0.01 * span:
+            axes.axhline(value, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
+            axes.annotate(
+                f"{words} {value:g} degC",
+                (scene.hour[-1], value),
+                xytext=(-3, 2),
+                textcoords="offset points",
+                ha="right",
+                va="bottom",
+                fontsize=7,
+                color=COLOURS["sheath"],
+                path_effects=halo(2.0),
+            )
+        else:
+            away.append(f"limit: {words} {value:g} degC, off this scale")
+    top = axes.get_ylim()[1]
+    for number, (hour, words) in enumerate(scene.events):
+        axes.annotate(
+            words,
+            (hour, top),
+            xytext=(3, -3 - 10 * (number % 3)),
+            textcoords="offset points",
+            ha="left",
+            va="top",
+            fontsize=7,
+            color=INK,
+            path_effects=halo(2.0),
+            annotation_clip=True,
+        )
+    for start, stop in scene.on[:500]:
+        axes.axvspan(start, stop, ymin=0.0, ymax=0.025, color=COLOURS["sheath"], lw=0)
+    axes.set_ylabel("degC")
+    axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), frameon=False, fontsize=7.5, handlelength=3.2)
+    under = "\n".join([*away, *(["bar at the foot: a control has its tracers on"] if scene.on else [])])
+    axes.text(1.02, 0.0, under, transform=axes.transAxes, fontsize=7, va="bottom", color=FAINT, wrap=True)
+
+
+def _heat(axes: Axes, scene: EpisodeScene) -> None:
+    axes.plot(scene.hour, scene.output, color=COLOURS["sheath"], lw=1.1, label="heat in")
+    axes.plot(scene.hour, scene.loss, color=COLOURS["contents"], lw=1.1, ls=(0, (5, 2)), label="heat out")
+    axes.set_ylabel("W/m")
+    axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.05), frameon=False, fontsize=7.5, handlelength=3.2)
+
+
+def _ice(axes: Axes, scene: EpisodeScene) -> None:
+    assert scene.frozen is not None
+    axes.plot(scene.hour, 100 * scene.frozen, color=INK, lw=1.1)
+    axes.set_ylim(0, 100)
+    axes.set_ylabel("frozen, %")
+
+
+def draw_moments(scene: EpisodeScene, path: Path | None) -> Figure:
+    """The section at the moments kept, side by side on one scale; ice in the bore white."""
+    count = len(scene.stills)
+    made = figure(PANEL * count + 0.55, PANEL + 0.42)
+    width, height = made.get_figwidth(), made.get_figheight()
+    values = np.concatenate([still.value for still in scene.stills])
+    low, high = float(values.min()), float(values.max())
+    high = max(high, low + 0.1)
+    simplices = triangulation(scene.point)[0]
+    triangles = Triangulation(1e3 * scene.point[:, 0], 1e3 * scene.point[:, 1], simplices)
+    shell, drop = 1e3 * scene.outline.cover_radius, 1e3 * scene.outline.drop
+    for number, still in enumerate(scene.stills):
+        axes = made.add_axes((PANEL * number / width, 0.02, PANEL / width, PANEL / height))
+        plane(axes, 1.03 * shell, 0.0, -drop)
+        axes.tripcolor(triangles, still.value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
+        lines = levels(low, high, 9)
+        axes.tricontour(
+            triangles, still.value, levels=lines, colors="white", linewidths=0.45, linestyles="solid"
+        )
+        if still.frozen.max() > 0.01 and still.ring >= scene.outline.inner_radius:
+            axes.tricontourf(triangles, still.frozen, levels=[0.5, 1.01], colors=["white"], alpha=0.85)
+        elif still.ring < scene.outline.inner_radius:
+            axes.add_patch(
+                Circle((0, 0), 1e3 * scene.outline.inner_radius, fc="white", ec="none", alpha=0.85)
+            )
+            axes.add_patch(
+                Circle((0, 0), 1e3 * still.ring, fc=COLOURS["contents"], ec=INK, lw=0.5, alpha=0.7)
+            )
+        curves(axes, scene.lines, 0.5)
+        made.text(
+            PANEL * (number + 0.5) / width,
+            1 - 0.16 / height,
+            f"{still.hour:.1f} h",
+            ha="center",
+            va="center",
+            fontsize=9,
+        )
+    colour_bar(made, low, high, PANEL * count / width + 0.005, 0.12, 0.66)
+    return save(made, path)

@@ -1,0 +1,211 @@
+"""An episode as its pictures and its part of the page show it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sim.judge.episode import EpisodeAnswer
+from sim.report.scene import curves_of, outline_of
+from sim.report.stage import Array, Curve, EpisodeScene, Still
+from sim.report.words import NONE, ZERO, clock, number, with_band
+from sim.solve.convergence import Banded
+from sim.solve.over_time import EpisodeResult
+from sim.solve.paths import EVERY_LIMIT, of_episode
+from sim.solve.steady import cell_temperature
+
+HOUR = 3600.0
+COLDEST, HOTTEST = "coldest contents", "hottest sheath"
+
+
+def episode_scene(answer: EpisodeAnswer) -> EpisodeScene:
+    """What the pictures of an episode that was followed show."""
+    result = answer.result
+    assert result is not None
+    series, mesh = result.series, result.fine.network.mesh
+    point, stills = _stills(result)
+    return EpisodeScene(
+        name=answer.name,
+        words=f"condition {answer.condition}, {number(answer.episode.lasts / HOUR, 1)} h",
+        hour=result.time / HOUR,
+        curves=_curves_of(result),
+        output=series["heat_in"].value,
+        loss=series["heat_out"].value,
+        frozen=series["frozen"].value if "frozen" in series else None,
+        limits=_limits(result),
+        events=_events(answer),
+        on=_on(result),
+        outline=outline_of(mesh.layout),
+        point=point,
+        lines=curves_of(mesh),
+        stills=stills,
+    )
+
+
+def _curves_of(result: EpisodeResult) -> tuple[Curve, ...]:
+    """The coldest contents and wall, the hottest sheath, what sensors read, the ambient."""
+    contents = "liquid.min" if "liquid.min" in result.series else "contents.min"
+    wanted = [(contents, "contents"), ("wall.min", "wall")]
+    wanted += [(f"tracers.{t.name}.sheath_max", "sheath") for t in result.case.tracers]
+    wanted += [(f"sensors.{s.name}", "sensor") for s in result.case.sensors]
+    wanted += [("ambient", "ambient")]
+    found = []
+    for path, kind in wanted:
+        if path in result.series and np.isfinite(result.series[path].value).any():
+            one, row = result.series[path], of_episode(path)
+            found.append(Curve(row.words, one.value - ZERO, np.nan_to_num(one.band), kind))
+    return tuple(found)
+
+
+def _limits(result: EpisodeResult) -> tuple[tuple[str, float], ...]:
+    given = [(name, getattr(result.case.limits, name, None)) for name in EVERY_LIMIT]
+    return tuple(
+        (EVERY_LIMIT[name].words(), float(value) - ZERO)
+        for name, value in given
+        if value is not None and EVERY_LIMIT[name].measure.absolute
+    )
+
+
+def _events(answer: EpisodeAnswer) -> tuple[tuple[float, str], ...]:
+    """Jumps, broken limits and ice, with their moment in hours."""
+    events = []
+    for change in answer.episode.changes:
+        words = ", ".join(
+            _change_words(key, getattr(change, key)) for key in sorted(change.model_fields_set - {"at"})
+        )
+        events.append((change.at / HOUR, words))
+    for limit, broken in answer.broken.items():
+        if np.isfinite(broken.first.value):
+            words = f"{EVERY_LIMIT[limit].words()} {_allowed(answer, limit)}: broken"
+            events.append((broken.first.value / HOUR, words))
+    if answer.freezing is not None and np.isfinite(answer.freezing.first.value):
+        events.append((answer.freezing.first.value / HOUR, "first ice"))
+    return tuple(sorted(events))
+
+
+def _allowed(answer: EpisodeAnswer, limit: str) -> str:
+    """A limit as it is given, with its unit."""
+    assert answer.result is not None
+    measure = EVERY_LIMIT[limit].measure
+    return f"{measure.shown(getattr(answer.result.case.limits, limit)):g} {measure.unit}"
+
+
+def _change_words(key: str, value: Any) -> str:
+    if key == "supply":
+        return "power cut" if value == 0 else f"supply {100 * value:g} %"
+    if key in ("ambient", "contents_temperature"):
+        return f"{key.replace('_', ' ')} {value - ZERO:g} degC"
+    return f"{key.replace('_', ' ')} {value}"
+
+
+def _on(result: EpisodeResult) -> tuple[tuple[float, float], ...]:
+    """Stretches in which a control that switches is on, h."""
+    found = []
+    for moments in result.track.switchings.values():
+        if not moments:
+            continue
+        first_on = not moments[0][1]
+        edges = ([0.0] if first_on else []) + [t for t, _ in moments]
+        edges += [result.episode.lasts] if len(edges) % 2 else []
+        found += [(a / HOUR, b / HOUR) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return tuple(found)
+
+
+def _stills(result: EpisodeResult) -> tuple[Array, tuple[Still, ...]]:
+    """Points of the section, and its field at the moments that were kept; none around a support."""
+    net, mesh = result.fine.network, result.fine.network.mesh
+    if net.section is not None:
+        return np.zeros((0, 2)), ()
+    point = np.concatenate([mesh.site, mesh.cover_point])
+    stills = []
+    for moment, temperature, share in result.track.fields:
+        cells = cell_temperature(net, temperature) - ZERO
+        frozen = np.where(net.cell_node >= 0, share[np.maximum(net.cell_node, 0)], 0.0)
+        ring = mesh.layout.inner_radius
+        if net.bore is not None and net.bore.liquid >= 0:
+            ring *= float(np.sqrt(max(1.0 - share[net.bore.liquid], 0.0)))
+        rim = temperature[net.cover_node] - ZERO
+        stills.append(
+            Still(moment / HOUR, np.concatenate([cells, rim]), np.append(frozen, np.zeros(len(rim))), ring)
+        )
+    return point, tuple(stills)
+
+
+def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str, Any]:
+    """What the page says of an episode. pictures: "course" and "moments" as data, where there are any."""
+    found: dict[str, Any] = {
+        "name": answer.name,
+        "verdict": answer.verdict,
+        "failure": answer.failure,
+        "condition": answer.condition,
+        "notes": list(answer.notes),
+        "answers": [],
+        "limits": [],
+        "pictures": pictures,
+        "hours": [],
+        "steps": [],
+    }
+    if answer.result is None:
+        return found
+    found["answers"] = _answers(answer)
+    found["limits"] = [
+        (
+            EVERY_LIMIT[check.limit].words(),
+            number(EVERY_LIMIT[check.limit].measure.shown(check.allowed), 2),
+            with_band(EVERY_LIMIT[check.limit].measure.shown(check.value), check.band),
+            check.verdict,
+            check.note,
+        )
+        for check in answer.limits
+    ]
+    found["hours"] = [number(moment / HOUR, 1) for moment, _, _ in answer.result.track.fields]
+    found["steps"] = [f"{n:,}" for n in answer.result.steps]
+    return found
+
+
+def _hours(found: Banded | None) -> str:
+    """A moment in hours with its band."""
+    if found is None or not np.isfinite(found.value):
+        return NONE
+    return f"{with_band(found.value / HOUR, found.band / HOUR)} h"
+
+
+def _answers(answer: EpisodeAnswer) -> list[tuple[str, str]]:
+    """(what, value with its band) of everything the episode answers."""
+    rows = []
+    if answer.power_lost is not None:
+        rows.append(("power lost at", f"{number(answer.power_lost / HOUR, 2)} h"))
+        rows.append(("held after that", _hours(answer.hold)))
+    if answer.warm_to is not None:
+        rows.append((f"warm ({number(answer.warm_to - ZERO, 1)} degC) after", _hours(answer.warm_up)))
+    for path, words in (
+        ("contents.min", COLDEST),
+        ("wall.min", "coldest wall"),
+        ("barrier.max", "hottest outside"),
+    ):
+        if path in answer.extremes:
+            one = answer.extremes[path]
+            side, at = (one.max, one.max_at) if path == "barrier.max" else (one.min, one.min_at)
+            rows.append((words, f"{with_band(side.value - ZERO, side.band)} degC at {_hours(at)}"))
+    for limit, broken in answer.broken.items():
+        words = EVERY_LIMIT[limit].words()
+        rows.append((f"{words}: first broken at", _hours(broken.first)))
+        if np.isfinite(broken.kept_again.value):
+            rows.append((f"{words}: kept again at", _hours(broken.kept_again)))
+    if answer.freezing is not None:
+        ice = answer.freezing
+        place = f", at {clock(ice.first_clock)}" if np.isfinite(ice.first_clock) else ""
+        rows.append(("first ice at", _hours(ice.first) + place))
+        rows += [(f"{100 * part:g} % frozen at", _hours(when)) for part, when in ice.share.items()]
+        if np.isfinite(ice.smallest_passage.value):
+            passage = with_band(1e3 * ice.smallest_passage.value, 1e3 * ice.smallest_passage.band)
+            rows.append(("smallest free passage", f"{passage} mm"))
+    for name, energy in answer.energy.items():
+        duty = answer.duty[name]
+        rows.append((f"energy of {name}", f"{with_band(energy.value / 3.6e6, energy.band / 3.6e6)} kWh/m"))
+        rows.append((f"duty of {name}", f"{with_band(100 * duty.value, 100 * duty.band)} %"))
+    if answer.result is not None:
+        for name, moments in answer.result.track.switchings.items():
+            rows.append((f"switchings of {name}", f"{len(moments)}"))
+    return rows
