@@ -208,6 +208,8 @@ RULES = (
     ),
     Rule("limits.sheath_max", lambda c, _: bool(c.tracers), "on tracers", refused=True),
 )
+# what is lumped still stores heat, and freezes
+IN_TIME = ("contents.fluid", "contents.gas")
 _BY_KEY: dict[str, list[Rule]] = {}
 for _rule in RULES:
     _BY_KEY.setdefault(_rule.key, []).append(_rule)
@@ -225,7 +227,7 @@ def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
     found = []
     for condition, narrowed in built.items():
         for key, name, holder, value in _given(narrowed):
-            rules = _BY_KEY.get(name, ())
+            rules = () if case.episodes and name in IN_TIME else _BY_KEY.get(name, ())
             rule = next((r for r in rules if not r.acts(narrowed, holder)), None)
             if rule is not None and _follows(holder, name.rsplit(".", 1)[-1], value):
                 continue
