@@ -199,8 +199,8 @@ def test_sheets_can_be_taken_out_in_a_condition() -> None:
 
 
 def test_lumped_contents_act_over_time() -> None:
-    """Mixed contents are one temperature, so their fluid does nothing in a steady state; in an episode it stores heat."""
-    raw = line(FLAT, contents={"state": "mixed", "fluid": "water", "film_coefficient": "80 W/m2/K"})
+    """The fluid of mixed contents does nothing in a steady state; in an episode it stores heat."""
+    raw = line(FLAT, contents={"state": "mixed", "fluid": "ethylene glycol", "film_coefficient": "80 W/m2/K"})
     episode = {"name": "cut", "condition": raw["condition"][0]["name"], "lasts": "1 h"}
     cases = [parse_case(r) for r in (raw, raw | {"episode": [episode]})]
     told = [any("contents.fluid" in note for notes in remarks(c).values() for note in notes) for c in cases]
