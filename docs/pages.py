@@ -6,6 +6,7 @@ A hook of mkdocs: it adds them to the files of docs/ when the site is built, and
 from __future__ import annotations
 
 import re
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -13,20 +14,15 @@ from mkdocs.exceptions import PluginError
 from mkdocs.structure.files import File, Files
 
 from sim.case.keys import key_table
-from sim.solve.paths import FAMILIES, LIMITS, Quantity
+from sim.solve.paths import EVERY_LIMIT, FAMILIES, LIMITS, Quantity
 
 ROOT = Path(__file__).parents[1]
 OUTSIDE = re.compile(r"""<[^>]*\s(?:src|href|action)=["']?((?:https?:)?//[^"'\s>]+)""")
-BANDS = {
-    "index": "three meshes, grid convergence index",
-    "spread": "three meshes, largest difference",
-    "none": "none",
-}
 
 
 def cell(text: str) -> str:
     """Text for a cell of a Markdown table, taken as it stands."""
-    return re.sub(r"([\\`*_{}\[\]<>|#~])", r"\\\1", text)
+    return re.sub(r"([\\`*_{}\[\]|#~])", r"\\\1", escape(text, quote=False))
 
 
 def table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
@@ -63,7 +59,7 @@ def results_page() -> str:
             unit,
             one.measure.difference or "1",
             cell(one.words),
-            BANDS[one.band],
+            one.band,
             one.limit,
         )
 
@@ -73,18 +69,32 @@ def results_page() -> str:
         "under `units`; a study keeps, draws and limits it by the same path, the library finds it as "
         '`answer["condition"]["wall.min"]`. `<name>` stands for the name of a tracer, sensor or support.',
         "Inside the program temperatures are in kelvin; files and pages show degC, and a difference, band or margin in "
-        "K.",
+        "K. A band is the grid convergence *index* of three meshes, or their *spread*, the largest difference.",
     ]
-    head = ("path", "unit", "band in", "what it is", "band from", "limit")
-    for before, after, rows in FAMILIES:
-        place = f"`{before}…`{after}" if before else "Section"
-        text += [f"## {place}", table(head, [row(one) for one in rows])]
+    head = ("path", "unit", "band in", "what it is", "band", "limit")
+    places: dict[tuple[Quantity, ...], list[str]] = {}
+    for before, _, rows in FAMILIES:
+        places.setdefault(rows, []).append(before)
+    for rows, befores in places.items():
+        named = " or ".join(f"`{before}`" for before in befores if before)
+        text += [
+            f"## {'Around a support' if named else 'In a section, and over time'}",
+            *([f"Behind {named}:"] if named else []),
+            table(head, [row(one) for one in rows]),
+        ]
     text += [
         "## Limits",
         "A pass clears its limit by the band. Margins are positive on the safe side.",
         table(
             ("key", "holds", "unit"),
-            [(f"`limits.{one.name}`", one.words(), one.measure.unit) for one in LIMITS.values()],
+            [
+                (
+                    f"`{'limits' if name in LIMITS else 'episode[].limits'}.{name}`",
+                    one.words(),
+                    one.measure.unit or "1",
+                )
+                for name, one in EVERY_LIMIT.items()
+            ],
         ),
     ]
     return "\n\n".join(text) + "\n"
