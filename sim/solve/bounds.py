@@ -22,6 +22,7 @@ import numpy as np
 
 from sim.case import Case, Output
 from sim.case.clock_face import clock_to_angle
+from sim.heat.network import clocks
 from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.paths import limited
 from sim.solve.quantities import boundary, quantities, region_mask
@@ -48,8 +49,11 @@ def touching(solution: Solution) -> Mapping[str, float]:
     for part, own in (("contents", bore), ("liquid", bore & wet), ("gas", bore & ~wet)):
         own = bore if adiabatic else own
         if f"{part}.mean" in found and own.any():
-            value = ring.temperature[own]
-            found |= {f"{part}.min": float(value.min()), f"{part}.max": float(value.max())}
+            value, clock = ring.temperature[own], clocks(ring.point[own])
+            for end, at in (("min", int(np.argmin(value))), ("max", int(np.argmax(value)))):
+                found[f"{part}.{end}"] = float(value[at])
+                if f"{part}.{end}_clock" in found:
+                    found[f"{part}.{end}_clock"] = float(clock[at])
     return found
 
 
@@ -78,6 +82,8 @@ def uneven(case: Case) -> str:
         return "the insulation is wet over a sector"
     if wind and condition.wind_from is not None and condition.wind > 0:
         return "the wind comes from one side"
+    if condition.sun is not None or condition.sky is not None:
+        return "sun or sky act on one side"
     return ""
 
 

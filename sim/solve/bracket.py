@@ -90,6 +90,15 @@ def bracket(
             *steady.notes,
         )
     sure = ends(case, bare, store, fineness, progress)
+    if sure:
+        least = ", ".join(
+            f"{quantity(p).words} {TEMPERATURE.shown(t):.2f}" for p, t in sure.items() if p in quantities
+        )
+        notes = (
+            "whatever the contents do, nothing is colder or hotter than this, and a pass may rest on it "
+            f"(degC): {least}",
+            *notes,
+        )
     return SectionResult(case, shown.solution, quantities, shown.cells, shown.fineness, notes, True, sure)
 
 

@@ -165,6 +165,8 @@ def test_no_end_is_claimed_where_the_argument_does_not_hold() -> None:
         {"layer__wet": WET},
         {"insulation__fit": "oversize", "insulation__bore": "134 mm", "insulation__void": {"filling": "air"}},
         {"outside": {}, "condition__wind": "9 m/s", "condition__wind_from": 3},
+        {"outside": {}, "condition__sky": {"temperature": "-30 degC"}},
+        {"outside": {}, "condition__sun": {"irradiance": "800 W/m2", "clock": 12, "absorptivity": 0.6}},
     ):
         case = only(line(FLAT, **changes))
         assert uneven(case)
@@ -194,4 +196,6 @@ def test_the_estimate_is_as_cold_as_the_wall_it_touches() -> None:
     case = only(line(FLAT, contents={"state": "buoyant", "fluid": OIL}))
     found = bracket(case, STORE, 1.0, "a test")
     assert found.value("contents.min") < found.value("contents.mean") - 0.05
+    assert found.value("contents.min_clock") == pytest.approx(found.value("wall.min_clock"), abs=0.3)
+    assert any("whatever the contents do" in note for note in found.notes)
     assert found.value("contents.min") == pytest.approx(found.value("wall.min"), abs=0.1)
