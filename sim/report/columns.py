@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 Row = Sequence[Text | str]
+GAP = 2  # between columns: the padding and the box's divider
 LEAST_FIRST = 12
 """The first column is not folded to fewer characters than this for the sake of the others."""
 
@@ -23,7 +24,7 @@ def columns(console: Console, first: str, heads: Sequence[str], rows: Sequence[R
         return Group()
     cells = [[Text(first), *(Text(head) for head in heads)], *([_text(cell) for cell in row] for row in rows)]
     wide = [max(_width(row[k]) for row in cells if k < len(row)) for k in range(1 + len(heads))]
-    if min(wide[0], LEAST_FIRST) + sum(wide[1:]) + len(heads) <= console.width:
+    if min(wide[0], LEAST_FIRST) + sum(wide[1:]) + GAP * len(heads) <= console.width:
         table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
         table.add_column(first, overflow="fold", min_width=min(wide[0], LEAST_FIRST))
         for name, width in zip(heads, wide[1:], strict=True):

@@ -177,7 +177,7 @@ def _asked_margin(limits: Limits) -> str:
     asked = [f"{limits.margin:g} K"] if limits.margin else []
     if limits.output_margin:
         asked.append(f"what {100 * limits.output_margin:g} % less output takes from the coldest")
-    return f"margins are what is left beyond the margin asked for: {' and '.join(asked)}" if asked else ""
+    return f"every margin shown is less the margin asked for: {' and '.join(asked)}" if asked else ""
 
 
 def condition_verdict(answer: Answer, condition: str) -> str:
