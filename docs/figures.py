@@ -16,7 +16,7 @@ from sim.report.style import FAINT, INK, curves, figure, hours, plane, save
 from sim.section.layout import Layout, RoundBody, place
 from sim.section.mesh import plan_mesh
 from sim.section.pieces import interfaces
-from sim.section.support import place_support
+from sim.section.support_plan import place_support
 
 FOLDER = Path(__file__).parent / "figures"
 METAL = "#6d7782"

@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.case import Case, CaseError, load_case, parse_case
+from sim.frames import CAUTION, frame, html_table, pandas
 from sim.judge import check as judging
 from sim.solve.at_rest import FINENESS
 from sim.solve.paths import LIMITS, quantity
-from sim.tables import CAUTION, frame, html_table, pandas
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

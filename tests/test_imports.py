@@ -17,7 +17,7 @@ MODULES = {
     "salib": "SALib",
 }  # where names differ
 ROOMS = {
-    "notebook": ("tables.py",),
+    "notebook": ("frames.py",),
     "study": ("study",),
     "cluster": ("study",),
     "weather": ("heat",),

@@ -10,7 +10,7 @@ from math import ceil, pi
 from .case import Case
 from .episode_checks import episode_faults
 from .errors import CaseError, nearest, raise_all
-from .placement import Body, bodies, gap, hanging_offset, smallest_bore
+from .placement import Body, bodies, clear_distance, hanging_offset, smallest_bore
 from .support_checks import support_faults
 from .tracing import Tracer
 from .words import seen
@@ -204,7 +204,7 @@ def _overlaps(case: Case, placed: dict[str, Body]) -> Iterator[CaseError]:
     for first, second in combinations(case.tracers, 2):
         if stacked(first.name, second.name) or stacked(second.name, first.name):
             continue
-        between = gap(placed[first.name], placed[second.name])
+        between = clear_distance(placed[first.name], placed[second.name])
         if between < -TOUCHING:
             yield CaseError(
                 f'{second.clock:g} overlaps with "{first.name}" at {first.clock:g} by {_mm(-between)};'

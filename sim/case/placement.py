@@ -68,7 +68,7 @@ def _body(tracer: Tracer, pipe_radius: float, below: Body | None) -> Body:
     return Body(tracer.name, angle, base, centre + radius, centre, radius, 0.0)
 
 
-def gap(one: Body, other: Body) -> float:
+def clear_distance(one: Body, other: Body) -> float:
     """Clear distance between two bodies in metres; negative where they overlap."""
     apart = abs((one.angle - other.angle + pi) % (2 * pi) - pi)
     if one.is_round and other.is_round:

@@ -11,7 +11,7 @@ from sim.heat import air
 from sim.section.layout import Region
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
-from sim.section.support import INSERT, LEG, PAD
+from sim.section.support_plan import INSERT, LEG, PAD
 
 ANY_TEMPERATURE = 300.0  # K, at which a conductivity that does not depend on it is taken
 Law = Callable[[Array], Array]

@@ -61,7 +61,7 @@ class Faces:
 
 @dataclass(frozen=True)
 class Halves:
-    """Joints of a cell and a node on one of its faces: area (k,) m2, gap to the face, m; point (k, 2), m.
+    """Joints of a cell and a node on one of its faces: area (k,) m2, distance to the face, m; point (k, 2), m.
 
     resistance (k,): of a contact between the two, m2 K/W.
     """
@@ -69,7 +69,7 @@ class Halves:
     cell: Cells
     node: Nodes
     area: PerMetre
-    gap: Same
+    distance: Same
     point: Same
     resistance: Same
 
@@ -77,7 +77,7 @@ class Halves:
         return cell_node[self.cell], self.node
 
     def conductance(self, conductivity: Array, temperature: Array) -> Array:
-        return self.area / (self.gap / conductivity[self.cell] + self.resistance)
+        return self.area / (self.distance / conductivity[self.cell] + self.resistance)
 
 
 @dataclass(frozen=True)

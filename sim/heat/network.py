@@ -166,7 +166,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     plain[void_face] = False
     bore = surfaces.bore(case, mesh, made, bore_face) if lumped else None
     face = np.flatnonzero(plain)
-    half, (first, second) = 0.5 * mesh.face_gap[face], mesh.face_cells[face].T
+    half, (first, second) = 0.5 * mesh.face_distance[face], mesh.face_cells[face].T
     resistance = _contact_resistance(case, mesh, mesh.face_cells[face])
     for layer in thin:
         if not layer.sheet:

@@ -13,7 +13,7 @@ from sim.heat.network import Network
 from sim.heat.storage import EnthalpyCurve, Group, Storage, constant_store, fluid_store, of_region
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.section.support import INSERT, LEG, PAD
+from sim.section.support_plan import INSERT, LEG, PAD
 
 
 @dataclass(frozen=True)

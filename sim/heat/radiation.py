@@ -15,7 +15,7 @@ import numpy as np
 
 from sim.section import enclosure
 from sim.section.mesh import IntArray
-from sim.section.shapes import Array, Curve
+from sim.section.shapes import Array, PlaneCurve
 
 MIRROR = 1e-9  # emissivity below which an enclosure of mirrors has no solution
 STIFF = 3.0  # joints of a patch's surfaces to its node over what the patch exchanges; above 2 for M to exist
@@ -78,7 +78,7 @@ class View:
 
 
 def view(
-    bounds: Sequence[Curve],
+    bounds: Sequence[PlaneCurve],
     tracer: Sequence[int],
     fineness: float,
     own: IntArray,

@@ -50,12 +50,12 @@ def foil_faces(mesh: PlanMesh, foot: Foot) -> tuple[IntArray, Array, list[FoilRu
             gap = piece.curve.distance(point)
             tangent = piece.curve.normal(np.clip(piece.curve.parameter(point[:, 0], point[:, 1]), 0, 1))
             step = mesh.site[mesh.face_cells[:, 1]] - mesh.site[mesh.face_cells[:, 0]]
-            across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_gap
+            across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_distance
             near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~wall.any(axis=1)
     clock, away = np.arctan2(*point.T), np.hypot(*point.T)
     near &= away >= radius
     pipe = (wall[:, 0] != wall[:, 1]) & (away > 0.5 * (mesh.layout.inner_radius + radius))
-    pipe &= mesh.face_length > CORNER * mesh.face_gap
+    pipe &= mesh.face_length > CORNER * mesh.face_distance
     resistance = np.zeros(len(point))
     orders = []
     for start, width, feet in foil_spans(mesh.layout):

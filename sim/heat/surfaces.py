@@ -66,7 +66,7 @@ def cover(case: Case, mesh: PlanMesh, made: Surfaces, conductivity: Array) -> tu
 def _on_side(mesh: PlanMesh, faces: IntArray, side: int | IntArray, node: IntArray) -> Halves:
     """Joints of nodes on faces and the cells on one side of them."""
     cell = mesh.face_cells[faces, side]
-    half, point = 0.5 * mesh.face_gap[faces], mesh.face_point[faces]
+    half, point = 0.5 * mesh.face_distance[faces], mesh.face_point[faces]
     return Halves(cell, node, mesh.face_length[faces], half, point, np.zeros(len(faces)))
 
 
@@ -80,7 +80,7 @@ def foil(case: Case, mesh: PlanMesh, made: Surfaces, cell_node: IntArray) -> tup
     foot = foot_of(case)
     faces, resistance, runs = foil_faces(mesh, foot)
     node = made.new(len(faces))
-    point, area, half = mesh.face_point[faces], mesh.face_length[faces], 0.5 * mesh.face_gap[faces]
+    point, area, half = mesh.face_point[faces], mesh.face_length[faces], 0.5 * mesh.face_distance[faces]
     under, over = sides_of_foil(mesh, faces)
     beneath, touched = node.copy(), touches_foil(case, mesh, under)
     beneath[touched] = made.new(int(touched.sum()))

@@ -93,7 +93,7 @@ def _thin_layer(layer: Layer, mesh: PlanMesh, i: int, conductivity: Array, ambie
     a, b = a[face], b[face]
     inside, outside = np.where(within[a], a, b), np.where(within[a], b, a)
     x, y = mesh.face_point[face, 0], mesh.face_point[face, 1] + layout.drop
-    radius, half = np.hypot(x, y), 0.5 * mesh.face_gap[face]
+    radius, half = np.hypot(x, y), 0.5 * mesh.face_distance[face]
     start, stop = layout.layer_radii[i], layout.layer_radii[i + 1]
     if (
         start == stop

@@ -87,7 +87,7 @@ def _surface_weights(
     Conductivities (cells,) are those at the ambient; only their ratio counts. resistance (faces,): m2 K/W.
     """
     wall, other = _wall_and_other(mesh, faces)
-    half = 0.5 * mesh.face_gap[faces]
+    half = 0.5 * mesh.face_distance[faces]
     inside, beyond = half / conductivity[wall], resistance[faces] + half / conductivity[other]
     share = inside / (inside + beyond)
     length = mesh.face_length[faces] / mesh.face_length[faces].sum()

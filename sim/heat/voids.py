@@ -2,7 +2,7 @@
 
 Air in a void conducts; what bounds it exchanges grey, diffuse radiation (`sim.heat.radiation`), each void an enclosure
 of its own with all that hides one surface from another. Where a part of a support stands in a void, it bounds it, layer
-by layer: radiation along the pipe is left out. Free convection is left out (`sim.judge.gaps` tells its size).
+by layer: radiation along the pipe is left out. Free convection is left out (`sim.judge.stirred_gaps` tells its size).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from sim.heat.radiation import View, radiation, view
 from sim.section.enclosure import Wall, fraction, walls
 from sim.section.extrude import presence
 from sim.section.mesh import IntArray, PlanMesh
-from sim.section.support import INSERT, LEG, PAD, SupportLayout
+from sim.section.support_plan import INSERT, LEG, PAD, SupportLayout
 
 PARTS = PAD | LEG | INSERT
 

@@ -21,13 +21,13 @@ from sim.judge.confidence import (
     support_with_inputs,
     with_confidence,
 )
-from sim.judge.gaps import gap_note
 from sim.judge.ice import freezing_notes, with_ice
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
+from sim.judge.stirred_gaps import gap_note
 from sim.judge.support import SupportAnswer, judge_support, refuse_large
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded

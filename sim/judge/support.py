@@ -18,8 +18,8 @@ from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.paths import of_support
 from sim.solve.states import may_have_several
 from sim.solve.steady import NotConverged
-from sim.solve.support import FINENESS, SupportResult, solve_support
 from sim.solve.support_level import refuse_early
+from sim.solve.support_meshes import FINENESS, SupportResult, solve_support
 
 AllowanceVerdict = Verdict | Literal["not reachable"]
 COARSEST = 1.0  # fineness of the finest of three meshes, below which they are not worth their name

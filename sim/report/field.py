@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.report.vtu import POLYGON, region_numbers, write_vtu
+from sim.report.vtu import VTK_POLYGON, region_numbers, write_vtu
 from sim.report.words import ZERO
 from sim.section.mesh import IntArray, PlanMesh
 from sim.solve.steady import Solution, cell_temperature
@@ -43,4 +43,4 @@ def write_field(solution: Solution, path: Path) -> None:
         "region": mesh.cell_region.astype(np.int32),
         "conductivity_W_per_m_K": solution.conductivity,
     }
-    write_vtu(path, points, corner, end, POLYGON, {}, cells, region_numbers(mesh.layout.regions))
+    write_vtu(path, points, corner, end, VTK_POLYGON, {}, cells, region_numbers(mesh.layout.regions))

@@ -17,7 +17,7 @@ from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
 from sim.report.series import series_csv
 from sim.report.stage import Job
-from sim.report.support import picture_name
+from sim.report.support_page import picture_name
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
 from sim.study.cells import cell

@@ -17,7 +17,7 @@ from sim.report.names import file_names
 from sim.report.over_time import episode_section
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
-from sim.report.support import picture_name, support_section
+from sim.report.support_page import picture_name, support_section
 from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, margin_text, number, signed, with_band
 from sim.report.worst import Held, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.convergence import Banded

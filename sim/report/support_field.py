@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.report.vtu import WEDGE, region_numbers, write_vtu
+from sim.report.vtu import VTK_WEDGE, region_numbers, write_vtu
 from sim.report.words import ZERO
 from sim.section.extrude import presence
-from sim.section.support import INSERT, LEG, PAD, SupportLayout
+from sim.section.support_plan import INSERT, LEG, PAD, SupportLayout
 from sim.section.triangles import triangulation
-from sim.solve.support import SupportResult
+from sim.solve.support_meshes import SupportResult
 
 
 def write_support_field(result: SupportResult, path: Path) -> None:
@@ -50,4 +50,4 @@ def write_support_field(result: SupportResult, path: Path) -> None:
         f"part {bit}: {what}": bit for bit, what in ((PAD, "pad"), (LEG, "leg"), (INSERT, "insert"))
     }
     end = 6 * np.arange(1, len(wedge) + 1)
-    write_vtu(path, points, wedge.ravel(), end, WEDGE, data, {}, names)
+    write_vtu(path, points, wedge.ravel(), end, VTK_WEDGE, data, {}, names)

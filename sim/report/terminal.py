@@ -14,7 +14,7 @@ from sim.judge.check import Answer, ConditionAnswer
 from sim.report.columns import Row, columns
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row, stated_for
-from sim.report.support import terminal_rows
+from sim.report.support_page import terminal_rows
 from sim.report.words import inputs_text
 from sim.report.worst import EPISODE, SECTION, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.paths import LIMITS

@@ -15,7 +15,7 @@ from sim.section.layout import Region
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 
-POLYGON, WEDGE = 7, 13
+VTK_POLYGON, VTK_WEDGE = 7, 13
 """Cell types of the VTK file formats."""
 
 Values = Mapping[str, NDArray[np.generic]]

@@ -19,7 +19,7 @@ from scipy.sparse.csgraph import connected_components
 
 from sim.basics import IntArray
 from sim.section.pieces import Piece
-from sim.section.shapes import Arc, Array, Curve, Segment
+from sim.section.shapes import Arc, Array, PlaneCurve, Segment
 
 GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)  # points of a patch from which it is looked around
 NOTHING = 1e-12  # a span of sin(theta) below this is nobody's
@@ -35,7 +35,7 @@ PASSES = 40  # of scaling; what they leave of a row is the patch's view of itsel
 class Wall:
     """A curve that bounds an enclosure, the enclosure to its left; region: what lies behind it; foil: it is covered."""
 
-    curve: Curve
+    curve: PlaneCurve
     region: int
     foil: bool = False
 
@@ -53,7 +53,7 @@ class Patches:
         return len(self.wall)
 
 
-def reverse(curve: Curve) -> Curve:
+def reverse(curve: PlaneCurve) -> PlaneCurve:
     """The same curve run through the other way."""
     if isinstance(curve, Segment):
         return Segment(curve.x1, curve.y1, curve.x0, curve.y0)
@@ -72,18 +72,18 @@ def walls(pieces: Sequence[Piece], inside: NDArray[np.bool_]) -> list[Wall]:
     return found
 
 
-def fraction(curve: Curve, point: Array) -> Array:
+def fraction(curve: PlaneCurve, point: Array) -> Array:
     """Fractions of a curve's length, in 0..1, nearest to points (n, 2)."""
     at = curve.parameter(*point.T)
     return np.mod(at, 1.0) if isinstance(curve, Arc) and curve.closed else np.clip(at, 0.0, 1.0)
 
 
-def _bulges(curve: Curve) -> bool:
+def _bulges(curve: PlaneCurve) -> bool:
     """Whether a wall's curve is convex towards its enclosure."""
     return isinstance(curve, Arc) and curve.sweep < 0
 
 
-def first_hit(bounds: Sequence[Curve], origin: Array, direction: Array) -> tuple[IntArray, Array]:
+def first_hit(bounds: Sequence[PlaneCurve], origin: Array, direction: Array) -> tuple[IntArray, Array]:
     """First curve met by rays from origin (n, 2) along unit vectors (n, 2), -1 if none, and the distance (n,) m."""
     scale = max(float(np.abs(curve.point(np.array([0.0, 0.5, 1.0]))).max()) for curve in bounds)
     least = 1e-10 * scale
@@ -113,7 +113,7 @@ def first_hit(bounds: Sequence[Curve], origin: Array, direction: Array) -> tuple
     return hit, apart
 
 
-def groups(bounds: Sequence[Curve]) -> IntArray:
+def groups(bounds: Sequence[PlaneCurve]) -> IntArray:
     """Number of the enclosure that each curve bounds, (n_curves,): curves that see each other bound the same one."""
     place = (np.arange(PROBES) + 0.5) / PROBES
     sine = (2 * np.arange(DIRECTIONS) + 1) / DIRECTIONS - 1
@@ -138,7 +138,7 @@ def _turned(normal: Array, sine: Array) -> Array:
 
 
 def wanted_length(
-    bounds: Sequence[Curve], tracer: Sequence[int], fineness: float
+    bounds: Sequence[PlaneCurve], tracer: Sequence[int], fineness: float
 ) -> list[Callable[[Array], Array]]:
     """Length of patches wanted along each curve, m, as functions of the fraction of its length.
 
@@ -164,7 +164,7 @@ def wanted_length(
     return [law(k) for k in range(len(bounds))]
 
 
-def cut(curve: Curve, wanted: Callable[[Array], Array], allowed: Array | None = None) -> Array:
+def cut(curve: PlaneCurve, wanted: Callable[[Array], Array], allowed: Array | None = None) -> Array:
     """Fractions (n + 1,) at which a curve is cut into patches of about the wanted length, first 0, last 1.
 
     allowed (m,): fractions at which it may be cut (the ends of the mesh's faces); anywhere if None.
@@ -183,7 +183,7 @@ def cut(curve: Curve, wanted: Callable[[Array], Array], allowed: Array | None = 
     return np.concatenate([[0.0], at[(at > 0) & (at < 1)], [1.0]])
 
 
-def patches(bounds: Sequence[Curve], cuts: Sequence[Array]) -> Patches:
+def patches(bounds: Sequence[PlaneCurve], cuts: Sequence[Array]) -> Patches:
     """Patches between the cuts of every curve."""
     count = [len(c) - 1 for c in cuts]
     start, stop = (np.concatenate([c[s] for c in cuts]) for s in (slice(None, -1), slice(1, None)))
@@ -191,7 +191,7 @@ def patches(bounds: Sequence[Curve], cuts: Sequence[Array]) -> Patches:
     return Patches(wall, start, stop, (stop - start) * np.array([c.length for c in bounds])[wall])
 
 
-def exchange_areas(bounds: Sequence[Curve], patch: Patches) -> Array:
+def exchange_areas(bounds: Sequence[PlaneCurve], patch: Patches) -> Array:
     """Area times view factor between patches, (n, n), m: symmetric, each row summing to the patch's length.
 
     Each pair is looked at from both ends and the mean taken (reciprocity); rows and columns are then scaled by one
@@ -218,7 +218,7 @@ def exchange_areas(bounds: Sequence[Curve], patch: Patches) -> Array:
     return area
 
 
-def _looked_around(bounds: list[Curve], patch: Patches) -> Array:
+def _looked_around(bounds: list[PlaneCurve], patch: Patches) -> Array:
     """Length times view factor (n, n) from the Gauss points of every patch of one enclosure."""
     n, eyes = len(patch), len(patch) * len(GAUSS)
     at = (patch.start[:, None] + GAUSS * (patch.stop - patch.start)[:, None]).ravel()

@@ -9,7 +9,7 @@ import numpy as np
 
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.section.support import GAP, INSERT, LEG, PAD, SupportLayout
+from sim.section.support_plan import GAP, INSERT, LEG, PAD, SupportLayout
 
 EDGE_CELLS = 11.0  # layers per insulation thickness beside a part's end, at fineness 1
 RING_LAYERS = 3.0  # layers over half a high ring's length at the least, at fineness 1

@@ -198,7 +198,7 @@ def bore_flow(mesh: PlanMesh, kind: str) -> FlowMesh:
         mesh.cell_area,
         mesh.face_cells,
         mesh.face_length,
-        mesh.face_gap,
+        mesh.face_distance,
         mesh.face_ends,
         mesh.vertex,
         mesh.kind == kind,

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from sim.basics import Array, IntArray
 from sim.case import Case, placement
 from sim.case.clock_face import clock_to_angle
-from sim.section.shapes import Curve
+from sim.section.shapes import PlaneCurve
 
 OUTSIDE = -1
 THIN_LAYER = (
@@ -152,7 +152,7 @@ class Layout:
         """Radii of parts of a support about the pipe's axis; none in a plain section."""
         return ()
 
-    def part_curves(self) -> list[tuple[Curve, int, bool]]:
+    def part_curves(self) -> list[tuple[PlaneCurve, int, bool]]:
         """Curves that bound parts of a support (curve, rank, around_pipe); none in a plain section."""
         return []
 

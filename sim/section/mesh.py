@@ -25,7 +25,7 @@ class PlanMesh:
     """Voronoi cells of a section, per metre of pipe; a mesh is equal to itself alone.
 
     site (n, 2) m; cell_area (n,) m2; cell_region (n,); inner faces: face_cells (m, 2), face_length (m,),
-    face_gap (m,) distance between the two sites, face_ends (m, 2) vertex numbers; cover faces (on the outside):
+    face_distance (m,) distance between the two sites, face_ends (m, 2) vertex numbers; cover faces (on the outside):
     cover_cell (b,), cover_length, cover_gap (site to face), cover_point (b, 2), cover_ends (b, 2);
     vertex (v, 2); area_error (n_regions,) relative.
     """
@@ -38,7 +38,7 @@ class PlanMesh:
     cell_region: IntArray
     face_cells: IntArray
     face_length: Array
-    face_gap: Array
+    face_distance: Array
     face_ends: IntArray
     cover_cell: IntArray
     cover_length: Array

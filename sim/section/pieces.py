@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.section.layout import FlatBody, Layout, RoundBody
-from sim.section.shapes import Arc, Array, Curve, Segment, crossings, split
+from sim.section.shapes import Arc, Array, PlaneCurve, Segment, crossings, split
 
 # Which interface gives way where two crowd: the lower number is kept.
 PIPE, BORE, COVER, OUTLINE, LAYER, LEVEL, HULL, WET = range(8)
@@ -24,7 +24,7 @@ class Piece:
     around_pipe: it is followed by the angle about the pipe's axis, so its samples align with the pipe's.
     """
 
-    curve: Curve
+    curve: PlaneCurve
     left: int
     right: int
     rank: int
@@ -42,9 +42,9 @@ def _arc_at_clock(radius: float, start: float, stop: float) -> Arc:
     return Arc(0.0, 0.0, radius, np.pi / 2 - start, -(stop - start))
 
 
-def _curves(layout: Layout) -> list[tuple[Curve, int, bool]]:
+def _curves(layout: Layout) -> list[tuple[PlaneCurve, int, bool]]:
     """All candidate curves: (curve, rank, around_pipe)."""
-    curves: list[tuple[Curve, int, bool]] = [
+    curves: list[tuple[PlaneCurve, int, bool]] = [
         (_circle(0, 0, layout.outer_radius), PIPE, True),
         (_circle(0, 0, layout.inner_radius), BORE, True),
     ]
@@ -82,9 +82,9 @@ def _curves(layout: Layout) -> list[tuple[Curve, int, bool]]:
     return curves + layout.part_curves()
 
 
-def _without_repeats(curves: list[tuple[Curve, int, bool]]) -> list[tuple[Curve, int, bool]]:
+def _without_repeats(curves: list[tuple[PlaneCurve, int, bool]]) -> list[tuple[PlaneCurve, int, bool]]:
     """Drop curves that lie on another (the seat of a stacked flat tracer, a gap's sides)."""
-    kept: list[tuple[Curve, int, bool]] = []
+    kept: list[tuple[PlaneCurve, int, bool]] = []
     probe = np.array([0.137, 0.5, 0.871])
     for curve, rank, around in curves:
         if all(other.distance(curve.point(probe)).max() > 1e-9 for other, _, _ in kept):
@@ -126,7 +126,7 @@ def interfaces(layout: Layout) -> tuple[Piece, ...]:
             meeting = crossings(curves[i][0], curves[j][0])
             cuts[i] += meeting
             cuts[j] += meeting
-    candidates: list[tuple[Curve, int, bool]] = []
+    candidates: list[tuple[PlaneCurve, int, bool]] = []
     for (curve, rank, around), points in zip(curves, cuts, strict=True):
         candidates += [(part, rank, around) for part in split(curve, points) if part.length > 1e-8]
     probe = 1e-7

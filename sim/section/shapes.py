@@ -118,7 +118,7 @@ class Arc:
         return float(0.5 * (self.radius**2 * self.sweep + chord))
 
 
-Curve = Segment | Arc
+PlaneCurve = Segment | Arc
 
 
 def _circle_circle(a: Arc, b: Arc) -> list[tuple[float, float]]:
@@ -153,7 +153,7 @@ def _line_line(a: Segment, b: Segment) -> list[tuple[float, float]]:
     return [(a.x0 + t * ax, a.y0 + t * ay)]
 
 
-def crossings(a: Curve, b: Curve) -> list[tuple[float, float]]:
+def crossings(a: PlaneCurve, b: PlaneCurve) -> list[tuple[float, float]]:
     """Points common to both curves (end points included within 1e-9 of a length)."""
     if isinstance(a, Arc) and isinstance(b, Arc):
         found = _circle_circle(a, b)
@@ -176,7 +176,7 @@ def crossings(a: Curve, b: Curve) -> list[tuple[float, float]]:
     return kept
 
 
-def split(curve: Curve, points: list[tuple[float, float]]) -> list[Curve]:
+def split(curve: PlaneCurve, points: list[tuple[float, float]]) -> list[PlaneCurve]:
     """The curve cut at the given points on it; cuts nearer than 1e-9 m to an end or to each other are one."""
     slack = 1e-9 / curve.length
     cuts = sorted(float(curve.parameter(np.array(x), np.array(y))) for x, y in points)

@@ -14,7 +14,7 @@ from math import inf, isfinite, isinf
 import numpy as np
 
 from sim.heat.network import Network
-from sim.heat.support import with_allowance
+from sim.heat.support_layers import with_allowance
 from sim.section.shapes import Array
 from sim.solve.multigrid import Multigrid
 from sim.solve.steady import NotConverged, Solution, solve

@@ -42,15 +42,15 @@ def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
     every = cell_temperature(network, solution.temperature)
     cells, k = by_layer(every), by_layer(solution.conductivity)
     pair = mesh.face_cells[network.face]
-    upright = mesh.face_length[network.face] > SKEWED * mesh.face_gap[network.face]
+    upright = mesh.face_length[network.face] > SKEWED * mesh.face_distance[network.face]
     one = (inside[pair[:, 0]] != inside[pair[:, 1]]) & upright
     face, first = network.face[one], inside[pair[one, 0]]
     own, other = np.where(first, pair[one].T, pair[one, ::-1].T)
     conductance = by_layer(solution.balance.conductance[solution.balance.parts["faces"]])[:, one]
     leaving = conductance * (cells[:, own] - cells[:, other])
     area = mesh.face_length[face] * layers.thickness[:, None]
-    rim = cells[:, own] - leaving * 0.5 * mesh.face_gap[face] / (k[:, own] * area)
-    mine, met = inside[half.cell] & (half.area > 2 * SKEWED * half.gap), inside[corners.seat_cell]
+    rim = cells[:, own] - leaving * 0.5 * mesh.face_distance[face] / (k[:, own] * area)
+    mine, met = inside[half.cell] & (half.area > 2 * SKEWED * half.distance), inside[corners.seat_cell]
     surface = by_layer(solution.temperature)[:, half.node[mine]]
     value, point = (
         [cells[:, inside], rim, surface],

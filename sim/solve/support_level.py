@@ -10,11 +10,11 @@ import numpy as np
 from sim.case import Case, Support
 from sim.heat.bore import bore_coefficient
 from sim.heat.network import network
-from sim.heat.support import support_network
+from sim.heat.support_layers import support_network
 from sim.heat.tracer import scaled_outputs, tracer_watts
 from sim.section.extrude import Layers, z_layers
 from sim.section.mesh import plan_mesh
-from sim.section.support import place_support
+from sim.section.support_plan import place_support
 from sim.solve.allowance import SMALLEST, Enough, Trials
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
 from sim.solve.quantities import quantities

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.heat.network import clocks
-from sim.heat.support import LegFin
+from sim.heat.support_layers import LegFin
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.quantities import places, quantities, region_mask

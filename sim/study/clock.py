@@ -11,7 +11,7 @@ from sim.case.load import with_overrides
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.support import judge_support
 from sim.section.layout import place
-from sim.section.support import place_support
+from sim.section.support_plan import place_support
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.section import solve_section

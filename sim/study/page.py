@@ -12,7 +12,7 @@ from sim.case.words import in_order as ordered_text
 
 from .band import in_words
 from .conduct import Answers
-from .grid import limits_table, pairs_table
+from .limits_grid import limits_table, pairs_table
 from .program import program_version
 from .tables import replace, rows
 from .variants import Base

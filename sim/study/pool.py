@@ -32,7 +32,7 @@ class ClusterLost(Exception):
 
 
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS")
-LIVES = 3  # processes that one item may take with it before it is given up
+MOST_DEATHS = 3  # processes that one item may take with it before it is given up
 WAITING = 3  # items handed over for each process, done and to come
 LOST = "the process that computed it was lost {n} times (killed, or out of memory)"
 
@@ -64,29 +64,31 @@ def processes(
     """In `count` local processes, each with one thread. A process that dies is replaced."""
     pin_threads()
     source = iter(items)
-    suspects: list[
+    interrupted: list[
         Item
     ] = []  # at work when a process died: run one at a time, so that the guilty one is known
     deaths = 0
     while True:
-        alone = bool(suspects)
+        alone = bool(interrupted)
         running: dict[Future[Result], Item] = {}
         pool = _pool(1 if alone else count)
         try:
-            yield from _through(pool, work, iter(suspects[:1]) if alone else source, running, WAITING * count)
+            yield from _through(
+                pool, work, iter(interrupted[:1]) if alone else source, running, WAITING * count
+            )
         except BrokenProcessPool:
             deaths += 1
             if not alone:
-                suspects, deaths = list(running.values()), 1
-            elif deaths >= LIVES:
-                yield suspects.pop(0), None, LOST.format(n=deaths)
+                interrupted, deaths = list(running.values()), 1
+            elif deaths >= MOST_DEATHS:
+                yield interrupted.pop(0), None, LOST.format(n=deaths)
                 deaths = 1
             continue
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
         if not alone:
             return
-        suspects, deaths = suspects[1:], 1
+        interrupted, deaths = interrupted[1:], 1
 
 
 def _through(

@@ -7,7 +7,7 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-from sim.tables import CAUTION, pandas
+from sim.frames import CAUTION, pandas
 
 
 @dataclass(frozen=True, repr=False)

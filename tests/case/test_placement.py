@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.case import Case, CaseError, parse_case
-from sim.case.placement import bodies, gap, hanging_offset, smallest_bore
+from sim.case.placement import bodies, clear_distance, hanging_offset, smallest_bore
 
 ROUND = {"shape": "round", "diameter": "10 mm", "contact_width": "2 mm", "output": "20 W/m"}
 FLAT = {"shape": "flat", "width": "12 mm", "height": "5 mm", "output": "20 W/m"}
@@ -41,12 +41,12 @@ def test_a_pressed_round_tracer_touches_along_its_chord() -> None:
 def test_gap_of_two_round_tracers_is_the_distance_of_circles() -> None:
     placed = bodies(line({**ROUND, "clock": 3}, {**ROUND, "clock": 4}))
     chord = 2 * placed["T1"].centre * sin(pi / 12)
-    assert gap(placed["T1"], placed["T2"]) == pytest.approx(chord - 0.01)
+    assert clear_distance(placed["T1"], placed["T2"]) == pytest.approx(chord - 0.01)
 
 
 def test_gap_of_two_flat_tracers_is_measured_on_the_pipe() -> None:
     placed = bodies(line({**FLAT, "clock": 11.5}, {**FLAT, "clock": 0.5}))
-    assert gap(placed["T1"], placed["T2"]) == pytest.approx(0.05 * pi / 6 - 0.012)
+    assert clear_distance(placed["T1"], placed["T2"]) == pytest.approx(0.05 * pi / 6 - 0.012)
 
 
 def test_overlap_across_twelve_is_seen() -> None:

@@ -122,7 +122,7 @@ def test_face_conductance_is_a_series_of_two_halves_and_the_contact() -> None:
     k = np.linspace(0.01, 50.0, found.mesh.cells)
     i = int(np.flatnonzero(found.faces.resistance)[0])
     a, b = found.mesh.face_cells[found.face[i]]
-    length, gap = found.mesh.face_length[found.face[i]], found.mesh.face_gap[found.face[i]]
+    length, gap = found.mesh.face_length[found.face[i]], found.mesh.face_distance[found.face[i]]
     by_hand = length / (gap / 2 / k[a] + 1 / 400.0 + gap / 2 / k[b])
     assert found.faces.conductance(k, np.zeros(found.nodes))[i] == pytest.approx(by_hand)
 

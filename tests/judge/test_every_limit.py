@@ -15,7 +15,7 @@ from sim.judge.limits import LimitCheck, check_limits
 from sim.judge.support import check_support
 from sim.solve.at_rest import SectionResult
 from sim.solve.section import solve_section
-from sim.solve.support import SupportResult, solve_support
+from sim.solve.support_meshes import SupportResult, solve_support
 
 NAMES = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
 COLD = ("contents_min", "wall_min")

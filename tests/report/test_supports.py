@@ -13,7 +13,7 @@ from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.report.output import write_supports
 from sim.report.results import as_json, results
-from sim.report.support import support_section
+from sim.report.support_page import support_section
 from sim.report.terminal import show
 from sim.solve.multigrid import TooLarge
 

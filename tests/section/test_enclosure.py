@@ -8,7 +8,7 @@ from plain_lines import FLAT, ROUND, layout, line
 
 from sim.section.enclosure import Wall, cut, exchange_areas, groups, patches, reverse, walls, wanted_length
 from sim.section.pieces import interfaces
-from sim.section.shapes import Arc, Array, Curve, Segment
+from sim.section.shapes import Arc, Array, PlaneCurve, Segment
 
 
 def body(x: float, y: float, radius: float) -> Arc:
@@ -21,13 +21,13 @@ def around(radius: float) -> Arc:
     return Arc(0.0, 0.0, radius, math.pi / 2, 2 * math.pi)
 
 
-def box(wide: float, high: float) -> list[Curve]:
+def box(wide: float, high: float) -> list[PlaneCurve]:
     """The sides of a box about the origin from inside: bottom, right, top, left."""
     corner = [(-wide, -high), (wide, -high), (wide, high), (-wide, high)]
     return [Segment(*corner[i], *corner[(i + 1) % 4]) for i in range(4)]
 
 
-def seen(bounds: list[Curve], parts: int) -> Array:
+def seen(bounds: list[PlaneCurve], parts: int) -> Array:
     """View factors between whole curves (n, n), each of so many patches."""
     found = patches(bounds, [np.linspace(0.0, 1.0, parts + 1)] * len(bounds))
     area = exchange_areas(bounds, found)

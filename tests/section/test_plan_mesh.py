@@ -38,12 +38,12 @@ def test_faces_are_perpendicular_to_the_line_between_their_sites_and_midway(raw:
     along = ends[:, 1] - ends[:, 0]
     across = b - a
     cosine = (along * across).sum(1) / np.hypot(*along.T) / np.hypot(*across.T)
-    long = found.face_length > 1e-3 * found.face_gap  # the direction of a point is rounding
+    long = found.face_length > 1e-3 * found.face_distance  # the direction of a point is rounding
     assert np.abs(cosine[long]).max() < 1e-6
     middle = ends.mean(1)
     off = np.hypot(*(middle - a).T) - np.hypot(*(middle - b).T)
-    assert np.abs(off).max() < 1e-6 * found.face_gap.max()
-    assert found.face_gap == pytest.approx(np.hypot(*across.T))
+    assert np.abs(off).max() < 1e-6 * found.face_distance.max()
+    assert found.face_distance == pytest.approx(np.hypot(*across.T))
     assert found.face_length == pytest.approx(np.hypot(*along.T))
 
 
@@ -52,7 +52,7 @@ def test_every_cell_is_the_polygon_of_its_faces(raw: dict) -> None:
     """Gauss: over a closed cell the outward normals times lengths add up to nothing."""
     found = mesh(raw)
     a, b = found.face_cells.T
-    normal = (found.site[b] - found.site[a]) / found.face_gap[:, None] * found.face_length[:, None]
+    normal = (found.site[b] - found.site[a]) / found.face_distance[:, None] * found.face_length[:, None]
     total = np.zeros((found.cells, 2))
     for i in (0, 1):
         total[:, i] = np.bincount(a, normal[:, i], found.cells) - np.bincount(b, normal[:, i], found.cells)
@@ -140,7 +140,7 @@ def ring_conductance(found: PlanMesh) -> float:
     number = np.cumsum(wall) - 1
     inner = wall[found.face_cells].all(1)
     a, b = number[found.face_cells[inner]].T
-    g = found.face_length[inner] / found.face_gap[inner]
+    g = found.face_length[inner] / found.face_distance[inner]
     angle, n = np.arctan2(*found.site[wall].T), int(wall.sum())
     step = np.mod(angle[b] - angle[a] + np.pi, 2 * np.pi) - np.pi
     ground = np.full(n, 1e-12 * g.max())

@@ -8,7 +8,7 @@ from support_lines import narrowed
 
 from sim.section.extrude import presence, z_layers
 from sim.section.mesh import plan_mesh
-from sim.section.support import INSERT, LEG, PAD, place_support
+from sim.section.support_plan import INSERT, LEG, PAD, place_support
 
 
 @pytest.mark.parametrize("family", ["shoe", "clamp", "hanger", "trunnion", "cradle", "flange"])

@@ -14,8 +14,8 @@ from sim.case.operation import Limits
 from sim.solve.allowance import LONGEST, Trials
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
-from sim.solve.support import SupportResult, solve_support
 from sim.solve.support_level import Level, solve_level
+from sim.solve.support_meshes import SupportResult, solve_support
 
 COARSE = 0.5
 TRACER: dict[str, Any] = {

@@ -30,7 +30,7 @@ from sim.solve.paths import (
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.steady import solve
-from sim.solve.support import solve_support
+from sim.solve.support_meshes import solve_support
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 COARSE = 0.7

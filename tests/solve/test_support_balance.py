@@ -8,10 +8,10 @@ from support_lines import narrowed
 
 from sim.case import Case
 from sim.heat.network import Network, network
-from sim.heat.support import bare_cover, support_network, with_allowance
+from sim.heat.support_layers import bare_cover, support_network, with_allowance
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
-from sim.section.support import LEG, PAD, place_support
+from sim.section.support_plan import LEG, PAD, place_support
 from sim.solve.balance import Balance, evaluate
 
 FALLING = [["0 degC", "40 W/m"], ["50 degC", "20 W/m"], ["100 degC", "5 W/m"]]

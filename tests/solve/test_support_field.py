@@ -11,19 +11,19 @@ from support_lines import narrowed
 from sim.case import Case
 from sim.heat.fin import fin_root
 from sim.heat.network import network
-from sim.heat.support import support_network
+from sim.heat.support_layers import support_network
 from sim.section.extrude import z_layers
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
-from sim.section.support import place_support
-from sim.solve import support as support_room
+from sim.section.support_plan import place_support
+from sim.solve import support_meshes as support_room
 from sim.solve.convergence import Banded, banded
 from sim.solve.multigrid import TooLarge, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.steady import solve
-from sim.solve.support import solve_support
 from sim.solve.support_level import held_case, solve_level
+from sim.solve.support_meshes import solve_support
 from sim.solve.support_quantities import at_middle
 
 COARSE = 0.8

@@ -10,7 +10,7 @@ from study_line import HEAD
 from sim.case import assumptions
 from sim.study import charts, command
 from sim.study.conduct import conduct
-from sim.study.grid import limits_table, pairs_table
+from sim.study.limits_grid import limits_table, pairs_table
 from sim.study.pool import serial
 from sim.study.store import Store
 from sim.study.variants import load_study

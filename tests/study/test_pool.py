@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.study.pool import LIVES, local, processes
+from sim.study.pool import MOST_DEATHS, local, processes
 from sim.study.run import run_variant
 from sim.study.variants import load_study, variants
 
@@ -55,7 +55,7 @@ def test_a_dying_process_is_replaced_and_a_deadly_item_given_up(tmp_path: Path) 
         (n, 2 * n) for n in range(10) if n != 5
     ]
     assert [(item, reason) for item, result, reason in done if result is None] == [
-        (5, f"the process that computed it was lost {LIVES} times (killed, or out of memory)")
+        (5, f"the process that computed it was lost {MOST_DEATHS} times (killed, or out of memory)")
     ]
 
 

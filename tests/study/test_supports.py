@@ -13,7 +13,7 @@ from sim.judge import check as judge_check
 from sim.judge import support as judge_support
 from sim.judge.check import check
 from sim.solve.section import solve_section
-from sim.solve.support import solve_support
+from sim.solve.support_meshes import solve_support
 from sim.study import price, run
 from sim.study.conduct import conduct
 from sim.study.pool import serial

@@ -10,7 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader
 
 from sim.heat import air, bore, wind
-from sim.judge import gaps, ranges
+from sim.judge import ranges, stirred_gaps
 from sim.solve import buoyant
 from sim.version import __version__
 from validation.limits.derived import numbers
@@ -60,7 +60,7 @@ def main() -> int:
         air=air,
         bore=bore,
         profile=wind.PROFILE_REYNOLDS,
-        quiet=gaps.QUIET,
+        quiet=stirred_gaps.QUIET,
         verified=buoyant.VERIFIED,
         matters=ranges.MATTERS,
     )

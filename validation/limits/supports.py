@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sim.solve.support import SupportResult, solve_support
+from sim.solve.support_meshes import SupportResult, solve_support
 from validation.limits.measured import narrowed
 
 FINENESS = 1.0  # of the finest of three meshes: differences are asked for, not the last digit

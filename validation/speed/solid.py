@@ -8,10 +8,10 @@ import numpy as np
 
 from sim.case import Case, Support, case_for, parse_case
 from sim.heat.network import network
-from sim.heat.support import support_network
+from sim.heat.support_layers import support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
-from sim.section.support import place_support
+from sim.section.support_plan import place_support
 from sim.solve.multigrid import Multigrid
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve

@@ -20,11 +20,11 @@ import numpy as np
 
 from sim.case import Case, case_for, parse_case
 from sim.heat.network import network
-from sim.heat.support import support_network
+from sim.heat.support_layers import support_network
 from sim.judge.support import common_practice
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
-from sim.section.support import place_support
+from sim.section.support_plan import place_support
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 from sim.solve.support_level import held_case, reach

@@ -98,7 +98,7 @@ def square_network(case: Case, mesh: PlanMesh) -> Network:
     no_index = np.zeros(0, np.int64)
     cover = mesh.cells + np.arange(len(mesh.cover_cell))
     nodes = mesh.cells + len(cover)
-    cell_node, half, (first, second) = np.arange(mesh.cells), 0.5 * mesh.face_gap, mesh.face_cells.T
+    cell_node, half, (first, second) = np.arange(mesh.cells), 0.5 * mesh.face_distance, mesh.face_cells.T
     perfect, no_tracers = np.zeros(len(half)), np.zeros((0, nodes))
     joints: dict[str, Joints] = {
         "faces": Faces(first, second, mesh.face_length, half, half, perfect),

@@ -14,11 +14,11 @@ import numpy as np
 from sim.case import Case, case_for, parse_case
 from sim.heat.layers import layered
 from sim.heat.network import network
-from sim.heat.support import support_network
+from sim.heat.support_layers import support_network
 from sim.section.extrude import Layers, z_layers
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, plan_mesh
-from sim.section.support import place_support
+from sim.section.support_plan import place_support
 from validation.checks.mesh.order_fields import Array, plane, rings, sleeve
 from validation.checks.mesh.order_meshes import edges, sites, square, square_network
 from validation.checks.mesh.order_solve import Errors, in_layers, in_plane

@@ -44,7 +44,9 @@ def _source(mesh: PlanMesh, k: Array, exact: Exact, z: float) -> Array:
     """The source integrated over each cell of the plan, W/m: triangles from its site to its faces, at their edges'
     middles."""
     total = np.zeros(mesh.cells)
-    sides = [(mesh.face_cells[:, i], mesh.face_ends, 0.25 * mesh.face_length * mesh.face_gap) for i in (0, 1)]
+    sides = [
+        (mesh.face_cells[:, i], mesh.face_ends, 0.25 * mesh.face_length * mesh.face_distance) for i in (0, 1)
+    ]
     sides.append((mesh.cover_cell, mesh.cover_ends, 0.5 * mesh.cover_length * mesh.cover_gap))
     for cell, ends, area in sides:
         a, b, c = mesh.site[cell], mesh.vertex[ends[:, 0]], mesh.vertex[ends[:, 1]]

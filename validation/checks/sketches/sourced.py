@@ -38,7 +38,7 @@ class Ring:
 def _outer_faces(mesh: PlanMesh) -> NDArray[np.int64]:
     one_wall = (mesh.kind[mesh.face_cells] == "wall").sum(axis=1) == 1
     outside = np.hypot(*mesh.face_point.T) > 0.5 * (mesh.layout.inner_radius + mesh.layout.outer_radius)
-    return np.flatnonzero(one_wall & outside & (mesh.face_length > 0.3 * mesh.face_gap))
+    return np.flatnonzero(one_wall & outside & (mesh.face_length > 0.3 * mesh.face_distance))
 
 
 def heated_ring(case: Case, fineness: float, heat: float, half_angle: float) -> Ring:
@@ -58,7 +58,7 @@ def heated_ring(case: Case, fineness: float, heat: float, half_angle: float) -> 
     covered = np.minimum(angle + reach, half_angle) - np.maximum(angle - reach, -half_angle)
     share = heat * np.clip(covered, 0.0, None) / np.clip(covered, 0.0, None).sum()
     a, b = mesh.face_cells[face].T
-    half = 2 * mesh.face_length[face] / mesh.face_gap[face]
+    half = 2 * mesh.face_length[face] / mesh.face_distance[face]
     to_a = k[a] / (k[a] + k[b])
     source = np.bincount(net.cell_node[a], share * to_a, net.nodes)
     source += np.bincount(net.cell_node[b], share * (1 - to_a), net.nodes)

@@ -13,10 +13,10 @@ import numpy as np
 from sim.case import Case
 from sim.heat.fin import fin_root
 from sim.heat.network import Network, network
-from sim.heat.support import bare_cover, support_network
+from sim.heat.support_layers import bare_cover, support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
-from sim.section.support import place_support
+from sim.section.support_plan import place_support
 from validation.checks.sketches.stretch import IDLE, ISOTHERMAL, R_COVER, R_O, Table, level, line
 from validation.published.rows import Row
 

@@ -10,7 +10,7 @@ import numpy as np
 from sim.case import Support
 from sim.section.extrude import Layers, presence, z_layers
 from sim.section.mesh import PlanMesh, plan_mesh
-from sim.section.support import INSERT, LEG, PAD, SupportLayout, place_support
+from sim.section.support_plan import INSERT, LEG, PAD, SupportLayout, place_support
 from validation.checks.sketches.stretch import R_COVER, R_O, Table, line
 from validation.published.rows import Row
 

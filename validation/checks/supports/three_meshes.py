@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.solve.support import solve_support
+from sim.solve.support_meshes import solve_support
 from validation.checks.sketches.stretch import R_COVER, R_I, R_O, line
 from validation.checks.supports.iso_10211_case3 import PUBLISHED, solve
 from validation.published.rows import Row

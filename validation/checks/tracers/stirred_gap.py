@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-from sim.judge.gaps import gap_note
+from sim.judge.stirred_gaps import gap_note
 from validation.checks.sketches.sketch import METAL, sketch, solved
 from validation.published.rows import Row
 

@@ -257,7 +257,7 @@ def solve(size: float = 0.007) -> dict[str, float]:
 def compare(size: float) -> list[tuple[str, float, float, float]]:
     """(quantity, finite elements, finite volumes, band) of the shoe."""
     from sim.case import case_for, parse_case
-    from sim.solve.support import solve_support
+    from sim.solve.support_meshes import solve_support
 
     elements = solve(size)
     held = case()

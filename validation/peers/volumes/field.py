@@ -140,7 +140,7 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
     mesh = mesh_of(cells)
     inner = len(network.face)
     gap = np.asarray(mesh._cellDistances)
-    ours = network.mesh.face_length[network.face] / network.mesh.face_gap[network.face]
+    ours = network.mesh.face_length[network.face] / network.mesh.face_distance[network.face]
     shape_error = float(np.abs(np.asarray(mesh._faceAreas)[:inner] / gap[:inner] / ours - 1).max())
     meshed = perf_counter()
     ambient = network.case.conditions[0].ambient

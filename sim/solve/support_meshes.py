@@ -9,7 +9,7 @@ import numpy as np
 
 from sim.case import Case, Support
 from sim.heat.film import range_notes
-from sim.heat.support import LegFin, exposed_part
+from sim.heat.support_layers import LegFin, exposed_part
 from sim.section.extrude import Layers
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array

@@ -17,7 +17,7 @@ from sim.case import Case, Support
 from sim.case.clock_face import clock_to_angle
 from sim.section.layout import Layout, Region, place
 from sim.section.pieces import OUTLINE, WET
-from sim.section.shapes import Arc, Array, Curve, Segment
+from sim.section.shapes import Arc, Array, PlaneCurve, Segment
 
 PAD, LEG, INSERT, GAP = 1, 2, 4, 8  # bits of a region's footprints; GAP: beside a leg, no barrier
 SOFT = ("void", "layer", "wet")  # what a part takes the place of
@@ -110,9 +110,9 @@ class SupportLayout(Layout):
         """Radii about the pipe's axis on which the polar grid gets a row of its own."""
         return (self.pad.outer,) if self.pad is not None and self.drop == 0.0 else ()
 
-    def part_curves(self) -> list[tuple[Curve, int, bool]]:
+    def part_curves(self) -> list[tuple[PlaneCurve, int, bool]]:
         """Curves that bound the footprints: (curve, rank, around_pipe)."""
-        curves: list[tuple[Curve, int, bool]] = []
+        curves: list[tuple[PlaneCurve, int, bool]] = []
         if self.pad is not None:
             a, b = (self.pad.clock_angle + s * self.pad.half_angle for s in (-1, 1))
             span = 2 * np.pi if self.pad.ring else b - a

@@ -22,7 +22,7 @@ from sim.heat.voids import PARTS
 from sim.section.extrude import Layers, presence
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.section.support import GAP, LEG, PAD, SupportLayout
+from sim.section.support_plan import GAP, LEG, PAD, SupportLayout
 
 
 @dataclass(frozen=True)
