@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim.judge.episode import EpisodeAnswer
 from sim.report.scene import curves_of, outline_of
 from sim.report.stage import Array, Curve, EpisodeScene, Still
 from sim.report.words import NONE, ZERO, clock, number, with_band
 from sim.solve.convergence import Banded
-from sim.solve.over_time import EpisodeResult
 from sim.solve.paths import EVERY_LIMIT, of_episode
 from sim.solve.steady import cell_temperature
+
+if TYPE_CHECKING:
+    from sim.judge.episode import EpisodeAnswer
+    from sim.solve.over_time import EpisodeResult
 
 HOUR = 3600.0
 COLDEST, HOTTEST = "coldest contents", "hottest sheath"
