@@ -91,7 +91,6 @@ print("with:", in_child(work))
         ("tracer contact lost", "tracers.contacts.contacts", "contact"),
         ("Churchill and Chu with digits swapped", "films.outside.films", "still air"),
         ("GCI without its safety factor", "judging.answers.bands", "band"),
-        ("round tracer does not sink to its chord", "tracers.shapes.centres", "centre"),
     ],
 )
 def test_a_planted_fault_is_noticed(name: str, check: str, noticed: str) -> None:

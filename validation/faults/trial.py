@@ -72,6 +72,12 @@ def tests(files: Sequence[str]) -> str:
     said = io.StringIO()
     with redirect_stdout(said):
         options = ["-x", "-q", "-m", "not slow", "-p", "no:cacheprovider", "--tb=no", "-rfE"]
+        options += [
+            "-n",
+            "0",
+            "-W",
+            "ignore::pytest.PytestAssertRewriteWarning",
+        ]  # hypothesis is imported already
         status = int(pytest.main([*options, *files]))
     if status in (0, 5):  # 5: nothing but slow tests
         return ""

@@ -44,7 +44,7 @@ Array = NDArray[np.float64]
 def sketch(*tracers: Mapping[str, Any], **changes: Any) -> dict[str, Any]:
     """A line as a case file would hold it: metal pipe 110 mm, flowing at 100 degC, 40 mm of 0.04 W/m/K, 0 degC outside.
 
-    A change `a__b=v` sets key b of table a (layer and condition: of the only one), a plain one a whole table.
+    changes: as in `changed`.
     """
     raw: dict[str, Any] = {
         "pipe": {"outer_diameter": "110 mm", "wall": "5 mm", "material": solid(METAL)},
@@ -54,18 +54,26 @@ def sketch(*tracers: Mapping[str, Any], **changes: Any) -> dict[str, Any]:
         "outside": {"coefficient": f"{HELD} W/m2/K"},
         "condition": [{"name": "only", "ambient": "0 degC"}],
     }
-    raw = copy.deepcopy(raw)
+    return changed(raw, changes)
+
+
+def changed(raw: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """A copy of a case with changes: `a__b=v` sets key b of table a, a plain one a whole key.
+
+    `layer__k=v` sets a key of the only insulation layer, `condition__k=v` one of the only condition.
+    """
+    out: dict[str, Any] = copy.deepcopy(dict(raw))
     for path, value in changes.items():
         table, _, key = path.partition("__")
         if not key:
-            raw[table] = value
+            out[table] = value
         elif table == "layer":
-            raw["insulation"]["layer"][0][key] = value
+            out["insulation"]["layer"][0][key] = value
         elif table == "condition":
-            raw["condition"][0][key] = value
+            out["condition"][0][key] = value
         else:
-            raw.setdefault(table, {})[key] = value
-    return raw
+            out.setdefault(table, {})[key] = value
+    return out
 
 
 def case_of(raw: dict[str, Any]) -> Case:
