@@ -50,7 +50,7 @@ def worth(study: ClockStudy) -> str:
         bracket = any(r.bracketed and r.state == state for r in study.rows)
         within = max(abs(low), abs(high)) <= band
         parts.append(
-            f"no difference beyond the bands, {number(band)} K{words}"
+            f"no difference beyond its band of {number(band)} K{words}"
             if within
             else f"{size} K ± {number(band)}{words[:-1]}{', a bracket' if bracket else ''})"
         )
