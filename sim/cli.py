@@ -17,6 +17,7 @@ from sim.ends import FAULT, Program, code_after, fail, note, safe_streams
 from sim.study.command import study
 from sim.verify import verify
 from sim.version import __version__
+from sim.year import year
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -310,6 +311,7 @@ def catalogue(
 
 app.command()(study)
 app.command()(verify)
+app.command()(year)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

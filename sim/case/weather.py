@@ -68,6 +68,11 @@ class Weather:
         """Whether it holds what the sun needs."""
         return all(name in self.values for name in SUN)
 
+    def stamp(self, seconds: float) -> str:
+        """Month, day and time on the file's own clock, some seconds after its first moment."""
+        at = self.begin + np.timedelta64(round(self.utc + seconds), "s")
+        return str(at.astype("datetime64[m]"))[5:].replace("T", " ")
+
     def offset(self, month: int, day: int, hour: float) -> float | None:
         """Seconds from the first stamp to a moment of the file's own clock; None if the file does not hold it."""
         stamps = (self.begin + np.timedelta64(round(self.utc), "s")).astype("datetime64[s]")

@@ -7,8 +7,8 @@ from pathlib import Path
 from .case import Case
 from .episode import Episode
 from .errors import CaseError, join_key
-from .outdoors import NO_PVLIB, has_pvlib
-from .weather import SUN, read_weather
+from .outdoors import NO_PVLIB, Sun, has_pvlib
+from .weather import SUN, Weather, read_weather
 
 
 def attach_weather(case: Case, folder: Path) -> list[CaseError]:
@@ -27,7 +27,12 @@ def attach_weather(case: Case, folder: Path) -> list[CaseError]:
 
 def _attach(case: Case, episode: Episode, path: Path) -> None:
     file = read_weather(path)
-    sun = next(c.sun for c in case.conditions if c.name == episode.condition)
+    sun_fits(next(c.sun for c in case.conditions if c.name == episode.condition), file)
+    episode.attach(file)
+
+
+def sun_fits(sun: Sun | None, file: Weather) -> None:
+    """Whether a condition's sun and a file's go together. Raises CaseError."""
     if sun is not None:
         if not file.has_sun:
             raise CaseError(
@@ -41,4 +46,3 @@ def _attach(case: Case, episode: Episode, path: Path) -> None:
             )
         if not has_pvlib():
             raise CaseError(NO_PVLIB)
-    episode.attach(file)

@@ -1,0 +1,187 @@
+"""A file of weather lived through by a line: a reduced model for all of it, the full field for its worst ten days."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sim.case import Case, CaseError, case_for
+from sim.case.episode import Episode
+from sim.case.weather import ZERO, Weather, read_weather
+from sim.case.weather_checks import sun_fits
+from sim.heat.network import network
+from sim.section.shapes import Array
+from sim.solve.at_rest import MeshStore
+from sim.solve.drive import Drive
+from sim.solve.episode import follow, thermostats
+from sim.solve.year import Reduced, Season, node_groups, reduced, through
+
+BEFORE, AFTER = 8 * 86400.0, 2 * 86400.0  # s of the full field before and after the coldest hour
+FORGOTTEN = 86400.0  # s at the start of that stretch which are not compared
+STEP_ERROR = 0.02  # K: error of a step of the full field
+NOT_BUOYANT = "contents that would move are taken at rest"
+
+
+@dataclass(frozen=True)
+class SeasonAnswer:
+    """What a file of weather does to a line in one condition.
+
+    season: hour by hour, by the reduced model of `order` unknowns; hours_beyond: by limit; coldest, coldest_full: K, in
+    the season, and of the worst stretch by the full field; at: its moment on the file's clock; stretch: begin and end
+    (s) of what was run in full; error: largest difference of the two there, K, each hour, or of each day's
+    coldest where a thermostat's switching drifts apart (daily); energy J/m; duty; notes.
+    """
+
+    file: Weather
+    condition: str
+    season: Season
+    order: int
+    hours_beyond: dict[str, float]
+    coldest: float
+    coldest_full: float
+    at: str
+    stretch: tuple[float, float]
+    error: float
+    daily: bool
+    energy: float
+    duty: float
+    notes: tuple[str, ...]
+
+
+def season(
+    case: Case, weather: Path, condition: str, controls: tuple[str, ...], fineness: float = 1.5
+) -> SeasonAnswer:
+    """Run a file of weather through a condition of a case. Raises CaseError, NotConverged.
+
+    controls: names of those in force; fineness: of the one mesh that both models have.
+    """
+    file = read_weather(weather)
+    narrowed = case_for(case, condition)
+    sun_fits(narrowed.conditions[0].sun, file)
+    episode = _episode(file, condition, controls, 0.0, float(file.time[-1]))
+    state = narrowed.contents.state
+    frost = narrowed.contents.fluid.model_copy(update={"latent_heat": None, "freezes_at": None})
+    liquid = narrowed.contents.model_copy(update={"fluid": frost})
+    dry = narrowed.model_copy(update={"contents": liquid})
+    net = network(dry, MeshStore().get(dry, fineness))
+    air = file.values["dry_bulb_degC"] + ZERO
+    model = reduced(net, float(air.min()), float(air.max()) + 1.0)
+    drive = Drive(dry, episode, 0.0)
+    found = through(model, drive, thermostats(dry, case.controls, episode), file.time)
+    lowest = found.contents if np.isfinite(found.contents).all() else found.wall
+    coldest = int(np.argmin(lowest))
+    begin = max(0.0, file.time[coldest] - BEFORE)
+    begin = float(file.time[int(begin / file.spacing)])
+    end = min(float(file.time[-1]), float(file.time[coldest]) + AFTER)
+    full, switched = _in_full(case, narrowed, model, found, file, condition, controls, begin, end)
+    here = (file.time >= begin) & (file.time <= end)
+    error = _apart(lowest[here], full, file.spacing, switched)
+    notes = [NOT_BUOYANT] if state == "buoyant" else []
+    freezes = narrowed.contents.fluid.freezes_at
+    if freezes is not None and lowest.min() < freezes:
+        notes.append(
+            "the contents reach their freezing point: the reduced model holds no ice, the full field does"
+        )
+    gave = float(found.output[1:].sum() * file.spacing)
+    return SeasonAnswer(
+        file,
+        condition,
+        found,
+        model.order,
+        _beyond(narrowed, found, file.spacing),
+        float(lowest[coldest]),
+        float(full.min()),
+        file.stamp(float(file.time[coldest])),
+        (begin, end),
+        error,
+        switched,
+        gave,
+        float(found.duty[1:].mean()),
+        tuple(notes),
+    )
+
+
+def _episode(file: Weather, condition: str, controls: tuple[str, ...], begin: float, lasts: float) -> Episode:
+    raw: dict[str, Any] = {
+        "name": "season",
+        "condition": condition,
+        "lasts": f"{lasts} s",
+        "control": controls,
+    }
+    raw |= {"weather": file.name, "weather_from": file.stamp(begin)}
+    episode = Episode.model_validate(raw)
+    episode.attach(file)
+    return episode
+
+
+def _in_full(
+    case: Case,
+    narrowed: Case,
+    model: Reduced,
+    found: Season,
+    file: Weather,
+    condition: str,
+    controls: tuple[str, ...],
+    begin: float,
+    end: float,
+) -> tuple[Array, bool]:
+    """Coldest contents (or wall) of the full field at a stretch's moments, K; whether a control switched."""
+    full = network(narrowed, model.network.mesh)
+    groups = node_groups(full)
+    rows = groups["contents"] if len(groups["contents"]) else groups["wall"]
+    episode = _episode(file, condition, controls, begin, end - begin)
+    start = model.reference + model.basis @ found.state[round(begin / file.spacing)]
+    track = follow(
+        full,
+        episode,
+        case.controls,
+        start,
+        STEP_ERROR,
+        lambda _, state: {"low": float(state.temperature[rows].min())},
+    )
+    moments = np.arange(0.0, end - begin + 1.0, file.spacing)
+    return np.interp(moments, track.time, track.values["low"]), any(track.switchings.values())
+
+
+def _apart(own: Array, full: Array, spacing: float, daily: bool) -> float:
+    skip = min(int(FORGOTTEN / spacing), len(own) // 2)
+    own, full = own[skip:], full[skip:]
+    if not daily:
+        return float(np.abs(own - full).max())
+    day = max(1, round(86400.0 / spacing))
+    starts = range(0, len(own), day)
+    return max(abs(float(own[k : k + day].min() - full[k : k + day].min())) for k in starts)
+
+
+def _beyond(case: Case, found: Season, spacing: float) -> dict[str, float]:
+    """Hours beyond each limit of the case; the tracer's body stands for its sheath, which is no hotter."""
+    limits = case.limits
+    beyond = {
+        "contents_min": (found.contents, -1, limits.contents_min),
+        "wall_min": (found.wall, -1, limits.wall_min),
+        "wall_max": (found.wall_max, 1, limits.wall_max),
+        "sheath_max": (found.tracer, 1, limits.sheath_max),
+        "barrier_max": (found.barrier, 1, limits.barrier_max),
+    }
+    return {
+        name: float((sign * (values - limit) > 0).sum()) * spacing / 3600
+        for name, (values, sign, limit) in beyond.items()
+        if limit is not None and np.isfinite(values).all()
+    }
+
+
+def checked_names(
+    case: Case, condition: str | None, controls: list[str] | None
+) -> tuple[str, tuple[str, ...]]:
+    """The condition and controls asked for: the first condition and every control without a name. Raises CaseError."""
+    known = [c.name for c in case.controls]
+    for name in controls or []:
+        if name not in known:
+            raise CaseError(
+                f'there is no control "{name}"; known: {", ".join(known) or "none"}', key="control"
+            )
+    wanted = tuple(known if controls is None or not controls else controls)
+    return condition or case.conditions[0].name, wanted

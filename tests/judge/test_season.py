@@ -1,0 +1,99 @@
+"""A season by the reduced model, held against the full field. Every number is invented."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, STORE, line
+from typer.testing import CliRunner
+
+from sim.case import Case, case_for, parse_case
+from sim.case.weather import read_weather
+from sim.cli import app
+from sim.heat.network import network
+from sim.judge.season import season
+from sim.solve.quantities import quantities
+from sim.solve.steady import solve
+
+CONTROL = {"name": "C1", "sensor": "S1", "on_below": "8 degC", "off_above": "12 degC"}
+
+
+def weather(folder: Path, hours: int, air: Any) -> Path:
+    stamps = np.datetime64("2026-01-01T00:00") + np.arange(hours) * np.timedelta64(1, "h")
+    rows = [f"{str(t).replace('T', ' ')},{air(k):.3f},3" for k, t in enumerate(stamps)]
+    path = folder / "w.csv"
+    path.write_text("\n".join(["time,dry_bulb_degC,wind_m_s", *rows]), encoding="utf-8")
+    return path
+
+
+def case(**more: Any) -> Case:
+    barrier = {"material": "aluminium", "thickness": "0.6 mm"}
+    raw = line(FLAT, outside={}, barrier=barrier, sensor=[{"name": "S1", "clock": 9.0}], **more)
+    raw["insulation"]["layer"][0]["conductivity"] = [["-50 degC", "0.034 W/m/K"], ["100 degC", "0.050 W/m/K"]]
+    raw["condition"][0] |= {"wind": "3 m/s", "ambient": "-12 degC"}
+    return parse_case(raw)
+
+
+def test_steady_weather_is_the_steady_field(tmp_path: Path) -> None:
+    """In weather that stays, the line is where the full field's steady state is, and what it is given it loses."""
+    found = season(
+        case(limits={"contents_min": "5 degC"}), weather(tmp_path, 40, lambda k: -12.0), "now", (), 1.0
+    )
+    narrowed = case_for(case(), "now")
+    exact = quantities(solve(network(narrowed, STORE.get(narrowed, 1.0))))
+    assert found.season.contents == pytest.approx(exact["contents.min"], abs=0.1)
+    assert np.ptp(found.season.contents) < 0.02
+    assert found.energy == pytest.approx(20.0 * 39 * 3600, rel=1e-9)
+    assert found.duty == pytest.approx(1.0)
+    assert found.hours_beyond == {"contents_min": 0.0}
+
+
+def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Path) -> None:
+    """A front of 20 K with days and nights; 0.2 K is what the reduced model is allowed at any hour."""
+
+    def air(k: int) -> float:
+        return float(np.interp(k, [0, 24, 40, 70], [0, 0, -20, -5]) + 4 * np.cos(2 * np.pi * (k - 14) / 24))
+
+    found = season(case(), weather(tmp_path, 72, air), "now", (), 1.0)
+    assert not found.daily
+    assert found.error < 0.2
+    assert found.coldest_full == pytest.approx(found.coldest, abs=0.2)
+    assert found.stretch == (0.0, 71 * 3600.0)
+
+
+@pytest.mark.slow
+def test_thermostat_of_a_season_switches_as_in_the_full_field(tmp_path: Path) -> None:
+    """Days of frost on a line that its thermostat keeps between 8 and 12 degC: the coldest of each day agrees."""
+    line_ = case(control=[CONTROL], contents={"state": "empty", "film_coefficient": "0 W/m2/K"})
+    found = season(line_, weather(tmp_path, 40, lambda k: -15.0 - 3 * np.cos(k / 4)), "now", ("C1",), 1.0)
+    assert found.daily
+    assert found.error < 0.2
+    assert found.season.switchings > 10
+    assert 0.2 < found.duty < 0.9
+
+
+def test_stamp_is_the_files_own_clock(tmp_path: Path) -> None:
+    file = read_weather(weather(tmp_path, 40, lambda k: 0.0))
+    assert file.stamp(26 * 3600.0) == "01-02 02:00"
+    assert file.offset(1, 2, 2.0) == 26 * 3600.0
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--weather", "absent.csv"], "cannot be read"),
+        (["--weather", "w.csv", "--condition", "spring"], 'no condition "spring"'),
+        (["--weather", "w.csv", "--control", "C9"], 'no control "C9"'),
+    ],
+)
+def test_command_refuses_in_one_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, options: list[str], words: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    weather(tmp_path, 30, lambda k: 0.0)
+    shipped = Path(__file__).parents[2] / "cases" / "stainless-thin.toml"
+    result = CliRunner().invoke(app, ["year", str(shipped), *options])
+    assert result.exit_code == 2
+    assert words in result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1
