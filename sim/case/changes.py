@@ -11,6 +11,7 @@ from .overrides import LIST_TABLES, WHOLE
 from .resolve import resolved
 
 NOTHING = "none"
+NO_CONDITIONS_OWN = ("title", "condition", "control", "episode")  # a condition is solved without them
 OPTIONAL_KEYS = ("limits", "design")  # tables in which every key stands for itself
 LONGEST = 40  # characters of one value
 
@@ -29,7 +30,7 @@ def changes(case: Case, condition: str) -> tuple[str, ...]:
 
 
 def _own(written: dict[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in written.items() if key not in ("condition", "title")}
+    return {key: value for key, value in written.items() if key not in NO_CONDITIONS_OWN}
 
 
 def _differences(before: dict[str, Any], after: dict[str, Any], path: str) -> list[str]:

@@ -178,6 +178,14 @@ def test_changes_are_named() -> None:
         changes(parse_case(RAW), "later")
 
 
+def test_episodes_and_controls_are_no_change_of_a_condition() -> None:
+    control = {"name": "C1", "sensor": "ambient", "on_below": "5 degC", "off_above": "8 degC"}
+    episode = {"name": "night", "condition": "now", "lasts": "1 h", "control": ["C1"]}
+    raw = copy.deepcopy(RAW) | {"control": [control], "episode": [episode]}
+    raw["condition"][0]["limits"] = {"wall_min": "5 degC"}
+    assert changes(parse_case(raw), "now") == ("limits.wall_min: none -> 5 degC",)
+
+
 def test_every_change_of_a_condition_is_named() -> None:
     """Of the table above: no override leaves the case as it was without a word, or changes it without one."""
     for overrides, _, _ in TABLED:
