@@ -32,7 +32,7 @@ from .panels import (
 )
 from .scatter import search_figure, uncertain_figures
 from .tables import replace
-from .words import displayed, is_temperature, quoted, spoken, unit
+from .words import displayed, headed, is_temperature, quoted, spoken, unit
 
 CONDITION = "\0condition"  # no axis can be called this
 
@@ -89,7 +89,7 @@ def _figures(answers: Answers) -> Any:
             if any(path in by_path for by_path in answers.frame.values.values()):
                 yield (
                     stem(f"{axis.name} {path}"),
-                    f"{spoken(path).capitalize()} along {axis.name}",
+                    f"{headed(path)} along {axis.name}",
                     _along(answers, axis, path),
                 )
 
@@ -143,7 +143,7 @@ def _along(answers: Answers, axis: Line, path: str) -> Any:
         fontsize=8,
     )
     more = len(every) - len(panels)
-    title = spoken(path).capitalize() + (f" (first {len(panels)} of {len(every)} panels)" if more > 0 else "")
+    title = headed(path) + (f" (first {len(panels)} of {len(every)} panels)" if more > 0 else "")
     figure.suptitle(fill(title, 70), fontsize=11)
     return figure
 

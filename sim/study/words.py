@@ -27,6 +27,12 @@ LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()}
 PLURAL = {row.words for row in declared() if row.plural}
 
 
+def headed(path: str) -> str:
+    """What a result is called at the head of a chart; names of supports and tracers keep their letters."""
+    words = spoken(path)
+    return words[:1].upper() + words[1:]
+
+
 def spoken(path: str) -> str:
     """What a result is called: "contents.min" is "coldest contents"."""
     return quantity(path).words
