@@ -105,6 +105,9 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
         "setting": [
             f"ambient {number(condition.ambient - ZERO, 1)} degC",
             wind,
+            *([f"sun, {100 * condition.sun.absorptivity:g} % absorbed"] if condition.sun is not None else []),
+            *(["a sky of its own temperature"] if condition.sky is not None else []),
+            *(["rain"] if condition.rain else []),
             f"supply {100 * condition.supply:g} %",
             f"tracer output {condition.output}",
             f"contents {answer.case.contents.state}",

@@ -238,9 +238,11 @@ def _named(progress: Callable[[str], None] | None, state: str) -> Callable[[str]
 
 
 def _steady(net: Network, episode: Episode, known: Solution | None) -> Solution:
-    """The condition's steady field at the first moment's ambient, tracers at full output: of several, the coldest."""
-    ambient = Drive(net.case, episode, BEFORE).condition(0.0).ambient
-    condition = net.case.conditions[0].model_copy(update={"ambient": ambient})
+    """The condition's steady field at the first moment's ambient (and weather, where it is driven by that), tracers at
+    full output: of several, the coldest."""
+    first = Drive(net.case, episode, BEFORE).condition(0.0)
+    keys = ("ambient", "sun", "sky", *(("wind",) if episode.weather is not None else ()))
+    condition = net.case.conditions[0].model_copy(update={key: getattr(first, key) for key in keys})
     there = replace(net, case=net.case.model_copy(update={"conditions": (condition,)}))
     if known is None:
         return steady_states(there).stable[0]

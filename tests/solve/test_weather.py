@@ -12,6 +12,7 @@ from sim.heat.network import network
 from sim.heat.sun import irradiance
 from sim.solve.drive import Drive
 from sim.solve.episode import Track, follow
+from sim.solve.over_time import _steady
 from sim.solve.steady import solve
 
 DAY = {"date": "2026-01-31", "hour": 7, "latitude": 52, "longitude": 5, "bearing": 60, "absorptivity": 0.5}
@@ -102,3 +103,18 @@ def parse_sun(**more: Any) -> Any:
     from sim.case import Sun
 
     return Sun(**(DAY | more))
+
+
+def test_steady_start_is_in_the_weather_of_the_first_moment(tmp_path: Path) -> None:
+    """A condition in the noon sun whose episode begins at night starts without the sun."""
+    pytest.importorskip("pvlib")
+    written(tmp_path, ",global_W_m2,direct_W_m2,diffuse_W_m2", ",0,0,0")
+    noon = DAY | {"hour": 12, "absorptivity": 0.9}
+    whole = case(tmp_path, {"sun": noon, "wind": "9 m/s", "ambient": "-5 degC"}, weather="w.csv")
+    narrowed, dark = (
+        case_for(whole, "now"),
+        case_for(case(tmp_path, {"wind": "3 m/s", "ambient": "-5 degC"}), "now"),
+    )
+    found = _steady(network(narrowed, STORE.get(narrowed, 0.6)), whole.episodes[0], None)
+    still = solve(network(dark, STORE.get(dark, 0.6)))
+    assert found.temperature == pytest.approx(still.temperature, abs=1e-3)
