@@ -15,6 +15,7 @@ from sim.case import json_schema, key_table, load_case
 
 ANYTHING_INSIDE = re.compile(
     r"condition\[\]\.(pipe|contents|tracer|insulation|foil|barrier|outside|sensor|support|limits|design)\b"
+    r"|episode\[\]\.\w+\.at$"  # a number over time is a table of its moments
 )
 
 

@@ -83,6 +83,9 @@ def make(**changes):
         "wind_from": None,
         "supply": 1.0,
         "output": "nominal",
+        "sun": None,
+        "sky": None,
+        "rain": False,
     }
     condition |= {key: changes.pop(key) for key in list(changes) if key in condition}
     return SimpleNamespace(**(keys | changes), conditions=(SimpleNamespace(**condition),))
