@@ -18,6 +18,7 @@ from sim.case import Case, case_for, key_table, parse_case, resolved
 from sim.case.complaints import table_in
 from sim.case.operation import OVERRIDABLE
 from sim.heat.network import network
+from sim.heat.sun import sky_temperature
 from sim.judge.check import Answer, check
 from sim.report.results import as_json, results
 from sim.section.layout import place
@@ -153,6 +154,8 @@ def test_a_hundred_and_fifty_answers(block: int) -> None:
             coldest = [alone.conditions[0].ambient]
             if alone.contents.temperature is not None:
                 coldest.append(alone.contents.temperature)
+            if alone.conditions[0].sky is not None:
+                coldest.append(sky_temperature(alone.conditions[0].sky, alone.conditions[0].ambient))
             for path in ("wall.min", "barrier.min", "contents.min"):
                 if not math.isnan(numbers.get(path, math.nan)):
                     assert numbers[path] >= min(coldest) - ROUNDING - 1e-6, (seed, path)
