@@ -146,7 +146,7 @@ def check(
         from sim.judge.episode import judge_episodes, wanted
 
         chosen = wanted(case, episodes)
-        over_time = judge_episodes(case, chosen, store, fineness, progress)
+        over_time = judge_episodes(case, chosen, store, fineness, progress, supports=supports, memory=memory)
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
     verdicts = [a.verdict for a in answers] + [s.verdict for s in supports] + [e.verdict for e in over_time]

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 
 from sim.case import Case, case_for
 from sim.case.episode import STEADY, Episode
-from sim.heat.thin import left_out
-from sim.judge.limits import BRACKET, LimitCheck, Verdict, both, hold, verdict_of, worst
+from sim.judge.episode_limits import held_over_time, limited_rows
+from sim.judge.limits import LimitCheck, Verdict, worst
+from sim.judge.support import SupportAnswer, fineness_of
 from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.convergence import Banded
 from sim.solve.drive import power_lost
+from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.over_time import NAN, SHARES, EpisodeResult, Run, Start, ends_of, solve_episode
-from sim.solve.paths import EPISODE_LIMITS, LIMITS, Quantity, limited, of_episode, quantity
+from sim.solve.paths import LIMITS, of_episode
 from sim.solve.steady import NotConverged
 
 ICE_NOTES = (
@@ -26,14 +28,7 @@ ICE_NOTES = (
     " is enough for that (not computed)",
     "dead ends, instruments and supports freeze before the section does, which does not see them",
 )
-SHOWN_MOMENTS = (
-    0.1,
-    0.25,
-    0.5,
-    0.75,
-    1.0,
-)  # parts of an episode at which its fields are kept, beside its start
-NO_INPUTS = "what the usual uncertainty of the inputs is worth is not evaluated in episodes"
+SHOWN_MOMENTS = (0.1, 0.25, 0.5, 0.75, 1.0)  # of an episode, at which its fields are kept, beside its start
 
 
 @dataclass(frozen=True)
@@ -113,10 +108,13 @@ def judge_episodes(
     store: MeshStore,
     fineness: float = FINENESS,
     progress: Callable[[str, str], None] | None = None,
+    supports: Sequence[SupportAnswer] = (),
+    memory: float | None = None,
 ) -> list[EpisodeAnswer]:
     """Follow and judge episodes of a case in their order. Raises ValueError if the section cannot be meshed.
 
-    The fields at SHOWN_MOMENTS of each are kept.
+    The section's fields at SHOWN_MOMENTS of each are kept. supports: as judged in every condition; memory: most that a
+    field around one may take, bytes (TooLarge, a ValueError, beyond).
     """
     answers: list[EpisodeAnswer] = []
     ends: dict[str, Start] = {}
@@ -124,26 +122,21 @@ def judge_episodes(
         narrowed = case_for(case, episode.condition)
         answer: EpisodeAnswer | None = None
         start: Start | None = None
-        if episode.support is not None:
-            answers.append(_around_support(episode))
-            continue
         if isinstance(episode.start, str) and episode.start != STEADY:
             start = ends.get(episode.start)
             if start is None:
                 failure = f'it starts at the end of "{episode.start}", which has none'
                 answer = _failed(episode, failure)
         if answer is None:
+            tell = _teller(progress, episode.name)
             try:
-                result = solve_episode(
-                    narrowed,
-                    episode,
-                    case.controls,
-                    store,
-                    fineness,
-                    start,
-                    _teller(progress, episode.name),
-                    moments=tuple(episode.lasts * part for part in SHOWN_MOMENTS),
-                )
+                if episode.support is None:
+                    kept = tuple(episode.lasts * part for part in SHOWN_MOMENTS)
+                    result = solve_episode(
+                        narrowed, episode, case.controls, store, fineness, start, tell, moments=kept
+                    )
+                else:
+                    result = _around(narrowed, episode, case, supports, fineness, memory, start, tell)
                 ends[episode.name] = ends_of(result)
                 answer = judge(result)
             except NotConverged as error:
@@ -152,20 +145,35 @@ def judge_episodes(
     return answers
 
 
+def _around(
+    narrowed: Case,
+    episode: Episode,
+    case: Case,
+    supports: Sequence[SupportAnswer],
+    fineness: float,
+    memory: float | None,
+    start: Start | None,
+    tell: Callable[[str], None] | None,
+) -> EpisodeResult:
+    """An episode around a support, beside the steady answer there. Raises NotConverged where there is none."""
+    from sim.solve.around import solve_around
+
+    for one in supports:
+        if (one.name, one.condition) == (episode.support, episode.condition) and one.result is not None:
+            share = fineness_of(fineness / FINENESS)
+            limit = MEMORY_LIMIT if memory is None else memory
+            return solve_around(
+                narrowed, one.support, episode, case.controls, one.result, share, limit, start, tell
+            )
+    raise NotConverged(f"the steady field around support {episode.support} has no answer to set it beside")
+
+
 def _teller(progress: Callable[[str, str], None] | None, name: str) -> Callable[[str], None] | None:
     return None if progress is None else lambda what: progress(name, f"episode: {what}")
 
 
 def _failed(episode: Episode, failure: str) -> EpisodeAnswer:
     return EpisodeAnswer(episode.name, episode.condition, episode, None, failure, (), "not converged")
-
-
-def _around_support(episode: Episode) -> EpisodeAnswer:
-    """What is said of an episode around a support, which this version does not follow."""
-    note = (
-        f"not evaluated: the field around support {episode.support} is not followed over time by this version"
-    )
-    return replace(_failed(episode, ""), verdict="not evaluated", notes=(note,))
 
 
 def contents_path(run: Run) -> str:
@@ -178,7 +186,7 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
     case, episode = result.case, result.episode
     lost = power_lost(case, episode)
     warm_to = episode.warm_to if episode.warm_to is not None else case.design.maintain
-    low = [row.path for limit, row in _limited(result) if limit > 0]
+    low = [row.path for limit, row in limited_rows(result) if limit > 0]
 
     def warmed(run: Run) -> float | None:
         curve = run.course(contents_path(run))
@@ -193,7 +201,7 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
     none = Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, False)
     warm_up = result.number(warmed) if warm_to is not None else none
     held = result.number(kept) if lost is not None and low else none
-    checks, notes = _held(result, lost, warmed, warm_up, held, warm_to)
+    checks, notes = held_over_time(result, lost, warmed, warm_up, held, warm_to)
     freezing, ice_notes = _freezing(result)
     tracers = [tracer.name for tracer in case.tracers]
     return EpisodeAnswer(
@@ -225,16 +233,6 @@ def _duty(run: Run, tracer: str) -> float:
     return run.track.on_time[tracer] / run.track.time[-1]
 
 
-def _limited(result: EpisodeResult) -> list[tuple[int, Quantity]]:
-    """Sign and row of every quantity that a given limit holds."""
-    given = result.case.limits
-    return [
-        (limit.sign, row)
-        for limit, row in limited(result.fine.courses, of_episode)
-        if getattr(given, limit.name) is not None
-    ]
-
-
 def _broken(run: Run, path: str, case: Case, begin: float = 0.0) -> tuple[float | None, float | None]:
     """First moment from `begin` on at which the limit on a quantity is broken, and first kept again."""
     curve, row = run.course(path), of_episode(path)
@@ -252,7 +250,7 @@ def _every_broken(result: EpisodeResult) -> dict[str, Broken]:
     """Of every limit that is given: of several tracers the first that breaks it."""
     found: dict[str, Broken] = {}
     for name in LIMITS:
-        paths = [row.path for _, row in _limited(result) if row.limit == name]
+        paths = [row.path for _, row in limited_rows(result) if row.limit == name]
         if not paths:
             continue
 
@@ -312,130 +310,3 @@ def _freezing(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]]:
     shares = {part: result.number(share, part) for part in SHARES}
     found = Freezing(begins, clock, shares, result.number(narrowest))
     return found, ICE_NOTES if np.isfinite(begins.value) else ()
-
-
-def _held(
-    result: EpisodeResult,
-    lost: float | None,
-    warmed: Callable[[Run], float | None],
-    warm_up: Banded,
-    held: Banded,
-    warm_to: float | None,
-) -> tuple[tuple[LimitCheck, ...], tuple[str, ...]]:
-    """Every limit held over the episode, the episode's own among them, and what is to be said of them."""
-    case, own = result.case, result.episode.limits
-    doubt = BRACKET if result.bracketed else ""
-    thin = left_out(case, result.fine.network.mesh)
-    if thin:
-        doubt = f"too thin to mesh and left out: {thin}; no pass is built on this"
-    until = lost if own is not None and own.hold is not None else None
-    warming = own is not None and own.warm_up is not None
-
-    def worst_value(run: Run, path: str, sign: int) -> float | None:
-        curve, begin, end = run.course(path), 0.0, None
-        if curve is None:
-            return None
-        if sign > 0:
-            end = until
-            if warming:
-                moment = warmed(run)
-                begin = curve.times.lasts if moment is None else moment
-                end = None if end is not None and end < begin else end
-        return curve.extreme("min" if sign > 0 else "max", begin, end)[0]
-
-    values = {row.path: result.number(worst_value, row.path, sign) for sign, row in _limited(result)}
-    rest = {path: _nothing() for path in result.fine.courses if path not in values}
-    checks = list(hold(case.limits, {**rest, **values}, of_episode, "over the episode", doubt))
-    window = _window(until, warming)
-    if window:
-        checks = [replace(c, note=f"{window}; {c.note}") if LIMITS[c.limit].sign > 0 else c for c in checks]
-    notes: list[str] = []
-    if own is not None:
-        if own.hold is not None:
-            checks.append(_hold_check(own.hold, held, lost, result, doubt))
-        if own.warm_up is not None:
-            checks.append(_warm_check(own.warm_up, warm_up, warm_to, result, doubt))
-        if own.frozen_share is not None:
-            checks.append(_frozen_check(own.frozen_share, result, doubt))
-    if checks:
-        notes.append(NO_INPUTS)
-    if case.limits.output_margin is not None:
-        notes.append("the limits' output margin is held in conditions only, not in episodes")
-    return tuple(checks), tuple(notes)
-
-
-def _nothing() -> Banded:
-    return Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, True)
-
-
-def _window(until: float | None, warming: bool) -> str:
-    """Over which part of the episode the lowest temperatures are held."""
-    after = "from the moment it is warm" if warming else ""
-    before = "until the power is lost, then by `hold`" if until is not None else ""
-    return both(after, before) if after and before else after or before
-
-
-def _check(limit: str, value: float, band: float, allowed: float, verdict: Verdict, note: str) -> LimitCheck:
-    margin = EPISODE_LIMITS[limit].margin(value, allowed)
-    path = "frozen_max" if limit == "frozen_share" else limit
-    assert quantity(path).limit == limit
-    return LimitCheck(limit, path, value, band, allowed, margin, verdict, note, spare=margin)
-
-
-def _doubted(verdict: Verdict, note: str, doubt: str) -> tuple[Verdict, str]:
-    if not doubt:
-        return verdict, note
-    return "too close to call" if verdict == "pass" else verdict, both(note, doubt)
-
-
-def _hold_check(
-    allowed: float, held: Banded, lost: float | None, result: EpisodeResult, doubt: str
-) -> LimitCheck:
-    if lost is None:
-        return _check("hold", NAN, NAN, allowed, "not evaluated", "the power is not lost in this episode")
-    if not any(limit > 0 for limit, _ in _limited(result)):
-        return _check("hold", NAN, NAN, allowed, "not evaluated", "no lowest temperature is given to hold")
-    left = result.episode.lasts - lost
-    if np.isnan(held.value):
-        if left < allowed:
-            why = "it still holds at the end of the episode, which is too short"
-            return _check("hold", left, NAN, allowed, "not evaluated", why)
-        verdict: Verdict = "pass" if np.isnan(held.band) else "too close to call"
-        verdict, note = _doubted(verdict, "it still holds at the end of the episode", doubt)
-        return _check("hold", left, 0.0, allowed, verdict, note)
-    verdict, note = _doubted(verdict_of(held.value - allowed, held.band, 0), "", doubt)
-    return _check("hold", held.value, held.band, allowed, verdict, note)
-
-
-def _warm_check(
-    allowed: float, warm_up: Banded, warm_to: float | None, result: EpisodeResult, doubt: str
-) -> LimitCheck:
-    if warm_to is None:
-        why = "neither warm_to nor design.maintain says what is warm"
-        return _check("warm_up", NAN, NAN, allowed, "not evaluated", why)
-    if np.isnan(warm_up.value):
-        lasts = result.episode.lasts
-        if np.isinf(warm_up.band):
-            return _check(
-                "warm_up", lasts, np.inf, allowed, "too close to call", "some meshes reach it, some do not"
-            )
-        if lasts < allowed:
-            why = "it is not warm at the end of the episode, which is too short"
-            return _check("warm_up", NAN, NAN, allowed, "not evaluated", why)
-        return _check("warm_up", lasts, 0.0, allowed, "fail", "it is not warm at the end of the episode")
-    verdict, note = _doubted(verdict_of(allowed - warm_up.value, warm_up.band, 0), "", doubt)
-    return _check("warm_up", warm_up.value, warm_up.band, allowed, verdict, note)
-
-
-def _frozen_check(allowed: float, result: EpisodeResult, doubt: str) -> LimitCheck:
-    if "frozen" not in result.fine.courses:
-        why = "the contents have no freezing data, or none of them is followed"
-        return _check("frozen_share", NAN, NAN, allowed, "not evaluated", why)
-
-    def most(run: Run) -> float | None:
-        curve = run.course("frozen")
-        return None if curve is None else curve.extreme("max")[0]
-
-    found = result.number(most)
-    verdict, note = _doubted(verdict_of(allowed - found.value, found.band), "", doubt)
-    return _check("frozen_share", found.value, found.band, allowed, verdict, note)

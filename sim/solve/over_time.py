@@ -68,7 +68,8 @@ class EpisodeResult:
     """An episode followed. runs: coarse, middle, fine; tight: the coarse mesh with short steps.
 
     time (n,): the moments written, s; series: by path; controls: those in force; notes: what a reader must know;
-    other: the bound on the other side, for contents that move, or None.
+    other: the bound on the other side, for contents that move, or None. Around a support runs is one, tight has longer
+    steps, and shifted are the one run's courses, warmer and colder by the band of the meshes.
     """
 
     case: Case
@@ -80,6 +81,7 @@ class EpisodeResult:
     series: Mapping[str, Series] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     other: EpisodeResult | None = None
+    shifted: tuple[Run, ...] = ()
 
     def __repr__(self) -> str:
         return f"<{self.episode.name}: {len(self.series)} series in SI and K on meshes of {self.cells} cells>"
@@ -110,8 +112,10 @@ class EpisodeResult:
     def number(self, read: Callable[..., float | None], *args: Any) -> Banded:
         """A number of the episode, read(run, *args), with its band; NaN where there is none; the band is infinite where
         some runs have it and others do not."""
-        found = [read(run, *args) for run in (*self.runs, self.tight)]
+        found = [read(run, *args) for run in (*self.runs, self.tight, *self.shifted)]
         every = [NAN if x is None else float(x) for x in found]
+        if self.shifted:
+            return _of_one_mesh(every[0], every[1], every[2:])
         if self.other is not None:
             return _reaching(_with_steps(every), self.other.number(read, *args))
         return _with_steps(every)
@@ -139,6 +143,16 @@ def _reaching(one: Banded, other: Banded) -> Banded:
         return replace(one, band=np.inf, asymptotic=False)
     reach = abs(one.value - other.value) + other.band
     return replace(one, band=max(one.band, reach), asymptotic=False)
+
+
+def _of_one_mesh(value: float, longer: float, shifts: list[float]) -> Banded:
+    """A number of one mesh: what its shifted courses make of it, and what longer steps change."""
+    every = np.array([value, longer, *shifts])
+    absent = np.isnan(every)
+    if absent.any():
+        return Banded(value, NAN if absent.all() else np.inf, (value,), NAN, value, True)
+    band = float(np.abs(every[2:] - value).max()) + STEP_SAFETY * abs(longer - value)
+    return Banded(value, band, (value,), NAN, value, True)
 
 
 @dataclass(frozen=True)
@@ -221,7 +235,7 @@ def solve_episode(
                 moments if i == 2 else (),
                 tell,
             )
-            run = Run(net, track, _courses(case, episode, track))
+            run = Run(net, track, courses_of(case, episode, track))
             if finer < 1.0:
                 tight = run
             else:
@@ -249,7 +263,7 @@ def _steady(net: Network, episode: Episode, known: Solution | None) -> Solution:
     return same_state(there, known, transfer(known, there))
 
 
-def _courses(case: Case, episode: Episode, track: Track) -> dict[str, Course]:
+def courses_of(case: Case, episode: Episode, track: Track) -> dict[str, Course]:
     """The course of every quantity; a sensor with a time constant follows the pipe's surface behind it."""
     at = times(np.array(track.time))
     found = {}

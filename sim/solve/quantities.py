@@ -76,16 +76,16 @@ class Surface:
     length: Array
 
 
-def boundary(solution: Solution, inside: NDArray[np.bool_]) -> Surface:
-    """The boundary of a group of cells of a section, as in `places`."""
+def boundary(solution: Solution, inside: NDArray[np.bool_], layer: int = 0) -> Surface:
+    """The boundary of a group of cells of a section, or of one layer of a line, as in `places`."""
     found = places(solution, inside)
-    return Surface(found.value[0, found.outer], found.point[found.outer], found.length[found.outer])
+    return Surface(found.value[layer, found.outer], found.point[found.outer], found.length[found.outer])
 
 
-def wall_surface(solution: Solution) -> tuple[Array, Array]:
+def wall_surface(solution: Solution, layer: int = 0) -> tuple[Array, Array]:
     """Temperature of the pipe's outside around the clock: angle from 12 o'clock in [0, 2 pi), increasing, and K."""
     layout = solution.network.mesh.layout
-    ring = boundary(solution, region_mask(solution, "wall"))
+    ring = boundary(solution, region_mask(solution, "wall"), layer)
     outer = np.hypot(*ring.point.T) > 0.5 * (layout.inner_radius + layout.outer_radius)
     angle = np.mod(np.arctan2(*ring.point[outer].T), 2 * np.pi)
     order = np.argsort(angle)

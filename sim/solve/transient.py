@@ -22,7 +22,7 @@ from sim.solve.steady import NO_HEAT, Solution
 from sim.solve.stiff import Solve, State
 
 LATENT_TOLERANCE = 2e-4  # error of a step in the frozen share
-MULTIGRID_SHARE = 0.1  # of a stage's tolerance, to which one linear solve around a support is taken
+MULTIGRID_SHARE = 0.01  # of a stage's tolerance, to which one linear solve around a support is taken
 
 
 class Line:
@@ -63,11 +63,15 @@ class Line:
         volume = sum(float(g.amount.sum()) for g in self.store.plain.groups if g.freezes)
         return float(fluid.density(fluid.freezes_at)) * fluid.latent_heat * volume
 
-    def frozen_share(self, share: Array) -> float:
-        """Part of the liquid that is frozen, at the share of each node (nodes,)."""
-        groups = [g for g in self.store.plain.groups if g.freezes]
-        every = sum(float(g.amount.sum()) for g in groups)
-        return sum(float(share[g.node] @ g.amount) for g in groups) / every
+    def frozen_share(self, share: Array, layer: int | None = None) -> float:
+        """Part of the liquid that is frozen, at the share of each node (nodes,); of one layer, or of all."""
+        ice = every = 0.0
+        for group in self.store.plain.groups:
+            if group.freezes:
+                mine = slice(None) if layer is None else group.node // self.network.plan.nodes == layer
+                ice += float(share[group.node[mine]] @ group.amount[mine])
+                every += float(group.amount[mine].sum())
+        return ice / every
 
     def _fronts(self) -> list[tuple[str, IntArray]]:
         """Joints across which a front may pass: the faces of the liquid's cells, in each group of faces."""
@@ -143,7 +147,8 @@ class Line:
         if name == AMBIENT:
             return self.drive.condition(time).ambient
         sensor = next(s for s in self.network.case.sensors if s.name == name)
-        return at_clock(*wall_surface(self.solution(temperature, balance)), sensor.clock)
+        # around a support at the far end, where the line does not feel it
+        return at_clock(*wall_surface(self.solution(temperature, balance), layer=-1), sensor.clock)
 
     def solution(self, temperature: Array, balance: Balance) -> Solution:
         """The state as a solution, of which quantities can be asked."""

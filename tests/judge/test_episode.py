@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from support_lines import line
 
 from sim.case import CaseError, parse_case
 from sim.judge.check import Answer, check
@@ -138,12 +139,28 @@ def test_results_have_every_key_and_null_where_nothing_happened(cut: Answer) -> 
     assert table[0].startswith('"time, s"')
 
 
-def test_an_episode_around_a_support_is_not_evaluated_and_says_so() -> None:
+def test_an_episode_around_a_support_without_its_steady_answer_says_so() -> None:
     episode = {"condition": "cold", **CUT, "support": "A"}
     case = parse_case({**LINE, "support": [{"name": "A", "family": "shoe"}], "episode": [episode]})
     (found,) = judge_episodes(case, case.episodes, MeshStore())
-    assert found.verdict == "not evaluated"
-    assert "support A" in found.notes[0]
+    assert found.verdict == "not converged"
+    assert "support A" in found.failure
+
+
+@pytest.mark.slow
+def test_the_line_is_cold_at_the_support_first() -> None:
+    """A power cut around a shoe: it starts from the steady field there, and its coldest wall is the shoe's."""
+    short = {"name": "near", "condition": "a", "support": "S1", "lasts": "2 h", "supply": 0}
+    raw = line(episode=[short], limits={"wall_min": "20 degC"}, sensor=[{"name": "T", "clock": 12}])
+    found = check(parse_case(raw), fineness=COARSE)
+    shoe = found.episodes[0].result
+    assert shoe is not None
+    steady = found.supports[0].result.quantities["wall_min"]  # type: ignore[union-attr]
+    wall = shoe.series["wall.min"]
+    assert abs(wall.value[0] - steady.value) <= wall.band[0]
+    assert (wall.value < shoe.series["sensors.T"].value).all()
+    assert (np.diff(wall.value) < 1e-6).all()
+    assert abs(shoe.track.closure) < 1e-12
 
 
 def test_a_start_in_another_body_is_refused() -> None:

@@ -1,0 +1,153 @@
+"""Limits held over an episode: the case's over the part of it where they count, and the episode's own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from sim.heat.thin import left_out
+from sim.judge.limits import BRACKET, LimitCheck, Verdict, both, hold, verdict_of
+from sim.solve.convergence import Banded
+from sim.solve.over_time import NAN, EpisodeResult, Run
+from sim.solve.paths import EPISODE_LIMITS, LIMITS, Quantity, limited, of_episode, quantity
+
+NO_INPUTS = "what the usual uncertainty of the inputs is worth is not evaluated in episodes"
+
+
+def limited_rows(result: EpisodeResult) -> list[tuple[int, Quantity]]:
+    """Sign and row of every quantity that a given limit holds."""
+    given = result.case.limits
+    return [
+        (limit.sign, row)
+        for limit, row in limited(result.fine.courses, of_episode)
+        if getattr(given, limit.name) is not None
+    ]
+
+
+def held_over_time(
+    result: EpisodeResult,
+    lost: float | None,
+    warmed: Callable[[Run], float | None],
+    warm_up: Banded,
+    held: Banded,
+    warm_to: float | None,
+) -> tuple[tuple[LimitCheck, ...], tuple[str, ...]]:
+    """Every limit held over the episode, the episode's own among them, and what is to be said of them."""
+    case, own = result.case, result.episode.limits
+    doubt = BRACKET if result.bracketed else ""
+    thin = left_out(case, result.fine.network.mesh)
+    if thin:
+        doubt = f"too thin to mesh and left out: {thin}; no pass is built on this"
+    until = lost if own is not None and own.hold is not None else None
+    warming = own is not None and own.warm_up is not None
+
+    def worst_value(run: Run, path: str, sign: int) -> float | None:
+        curve, begin, end = run.course(path), 0.0, None
+        if curve is None:
+            return None
+        if sign > 0:
+            end = until
+            if warming:
+                moment = warmed(run)
+                begin = curve.times.lasts if moment is None else moment
+                end = None if end is not None and end < begin else end
+        return curve.extreme("min" if sign > 0 else "max", begin, end)[0]
+
+    values = {row.path: result.number(worst_value, row.path, sign) for sign, row in limited_rows(result)}
+    rest = {path: _nothing() for path in result.fine.courses if path not in values}
+    checks = list(hold(case.limits, {**rest, **values}, of_episode, "over the episode", doubt))
+    window = _window(until, warming)
+    if window:
+        checks = [replace(c, note=f"{window}; {c.note}") if LIMITS[c.limit].sign > 0 else c for c in checks]
+    notes: list[str] = []
+    if own is not None:
+        if own.hold is not None:
+            checks.append(_hold_check(own.hold, held, lost, result, doubt))
+        if own.warm_up is not None:
+            checks.append(_warm_check(own.warm_up, warm_up, warm_to, result, doubt))
+        if own.frozen_share is not None:
+            checks.append(_frozen_check(own.frozen_share, result, doubt))
+    if checks:
+        notes.append(NO_INPUTS)
+    if case.limits.output_margin is not None:
+        notes.append("the limits' output margin is held in conditions only, not in episodes")
+    return tuple(checks), tuple(notes)
+
+
+def _nothing() -> Banded:
+    return Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, True)
+
+
+def _window(until: float | None, warming: bool) -> str:
+    """Over which part of the episode the lowest temperatures are held."""
+    after = "from the moment it is warm" if warming else ""
+    before = "until the power is lost, then by `hold`" if until is not None else ""
+    return both(after, before) if after and before else after or before
+
+
+def _check(limit: str, value: float, band: float, allowed: float, verdict: Verdict, note: str) -> LimitCheck:
+    margin = EPISODE_LIMITS[limit].margin(value, allowed)
+    path = "frozen_max" if limit == "frozen_share" else limit
+    assert quantity(path).limit == limit
+    return LimitCheck(limit, path, value, band, allowed, margin, verdict, note, spare=margin)
+
+
+def _doubted(verdict: Verdict, note: str, doubt: str) -> tuple[Verdict, str]:
+    if not doubt:
+        return verdict, note
+    return "too close to call" if verdict == "pass" else verdict, both(note, doubt)
+
+
+def _hold_check(
+    allowed: float, held: Banded, lost: float | None, result: EpisodeResult, doubt: str
+) -> LimitCheck:
+    if lost is None:
+        return _check("hold", NAN, NAN, allowed, "not evaluated", "the power is not lost in this episode")
+    if not any(limit > 0 for limit, _ in limited_rows(result)):
+        return _check("hold", NAN, NAN, allowed, "not evaluated", "no lowest temperature is given to hold")
+    left = result.episode.lasts - lost
+    if np.isnan(held.value):
+        if left < allowed:
+            why = "it still holds at the end of the episode, which is too short"
+            return _check("hold", left, NAN, allowed, "not evaluated", why)
+        verdict: Verdict = "pass" if np.isnan(held.band) else "too close to call"
+        verdict, note = _doubted(verdict, "it still holds at the end of the episode", doubt)
+        return _check("hold", left, 0.0, allowed, verdict, note)
+    verdict, note = _doubted(verdict_of(held.value - allowed, held.band, 0), "", doubt)
+    return _check("hold", held.value, held.band, allowed, verdict, note)
+
+
+def _warm_check(
+    allowed: float, warm_up: Banded, warm_to: float | None, result: EpisodeResult, doubt: str
+) -> LimitCheck:
+    if warm_to is None:
+        why = "neither warm_to nor design.maintain says what is warm"
+        return _check("warm_up", NAN, NAN, allowed, "not evaluated", why)
+    if np.isnan(warm_up.value):
+        lasts = result.episode.lasts
+        if np.isinf(warm_up.band):
+            return _check(
+                "warm_up", lasts, np.inf, allowed, "too close to call", "some meshes reach it, some do not"
+            )
+        if lasts < allowed:
+            why = "it is not warm at the end of the episode, which is too short"
+            return _check("warm_up", NAN, NAN, allowed, "not evaluated", why)
+        return _check("warm_up", lasts, 0.0, allowed, "fail", "it is not warm at the end of the episode")
+    verdict, note = _doubted(verdict_of(allowed - warm_up.value, warm_up.band, 0), "", doubt)
+    return _check("warm_up", warm_up.value, warm_up.band, allowed, verdict, note)
+
+
+def _frozen_check(allowed: float, result: EpisodeResult, doubt: str) -> LimitCheck:
+    if "frozen" not in result.fine.courses:
+        why = "the contents have no freezing data, or none of them is followed"
+        return _check("frozen_share", NAN, NAN, allowed, "not evaluated", why)
+
+    def most(run: Run) -> float | None:
+        curve = run.course("frozen")
+        return None if curve is None else curve.extreme("max")[0]
+
+    found = result.number(most)
+    verdict, note = _doubted(verdict_of(allowed - found.value, found.band), "", doubt)
+    return _check("frozen_share", found.value, found.band, allowed, verdict, note)
