@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from sim.case import Contents, Fluid
 
 
+GIVEN = "given in the case"
+"""Where a film coefficient of the case comes from, in the words of a field's notes."""
+
 LIQUID_COEFFICIENT = 100.0
 """Film between stirred or slowly moving liquid and the wall, W/(m2 K): assumed, from memory."""
 
@@ -80,7 +83,7 @@ def bore_coefficient(
     given = contents.film_coefficient
     own = "gas" if contents.state == "empty" else "liquid"
     if given is not None and (region == own or given == 0.0):
-        return float(given), "given in the case"
+        return float(given), GIVEN
     if region == own and contents.state == "flowing":
         if contents.velocity is None or contents.temperature is None:
             raise ValueError("flowing contents need a velocity and a temperature, or a film coefficient")

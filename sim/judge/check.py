@@ -172,7 +172,7 @@ def _judge(
         with suppress(NotConverged):
             loss = loss_at(case, store, one_line.pipe_temperature, fineness, contents=from_contents)
     limits = (
-        with_ice(with_confidence(check_limits(result), known, case.limits), case)
+        with_ice(with_confidence(check_limits(result), known, case.limits), case, result.ends)
         if result is not None
         else ()
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from math import inf
 
 from sim.basics import ZERO_CELSIUS
 from sim.case import Case, Fluid
@@ -30,18 +32,19 @@ def freezing_notes(result: SectionResult) -> tuple[str, ...]:
     contents = result.case.contents
     if contents.state == "empty" or contents.fill <= 0:
         return ()
-    found = result.quantities.get("liquid.min", result.quantities["contents.min"])
-    coldest, fluid = found.value - found.band, contents.fluid
+    path = "liquid.min" if "liquid.min" in result.quantities else "contents.min"
+    found, fluid = result.quantities[path], contents.fluid
+    coldest = min(found.value - found.band, result.ends.get(path, inf))
     notes = []
     if fluid.freezes_at is not None and coldest < fluid.freezes_at:
         notes.append(
-            f"the contents {_reach(found.value, found.band)}, below the freezing point of {fluid.name} "
+            f"the contents {_reach(coldest, found.band)}, below the freezing point of {fluid.name} "
             f"({fluid.freezes_at - ZERO_CELSIUS:.1f} degC): this field knows no ice, its numbers are those of a "
             "liquid, and closed-in ice may burst a pipe; an episode follows the freezing"
         )
     if fluid.freezes_at is None and like_water(fluid) and coldest < ZERO_CELSIUS:
         notes.append(
-            f"the contents {_reach(found.value, found.band)}; {fluid.name} is like water but has no freezes_at, and "
+            f"the contents {_reach(coldest, found.band)}; {fluid.name} is like water but has no freezes_at, and "
             "nothing here knows of ice"
         )
     one = fluid.density.is_constant and fluid.expansion.is_constant
@@ -54,19 +57,25 @@ def freezing_notes(result: SectionResult) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def with_ice(checks: tuple[LimitCheck, ...], case: Case) -> tuple[LimitCheck, ...]:
-    """Limits of the contents, with a warning beside one that is kept only by contents colder than their freezing."""
+def with_ice(
+    checks: tuple[LimitCheck, ...], case: Case, ends: Mapping[str, float] | None = None
+) -> tuple[LimitCheck, ...]:
+    """Cold limits of the contents and of the wall that they touch, with a warning beside one that is kept only below
+    the contents' freezing point. ends: of a bracket, as of `SectionResult`."""
     at = case.contents.fluid.freezes_at if case.contents.state != "empty" and case.contents.fill > 0 else None
     if at is None:
         return checks
-    words = f"below the freezing point, {at - ZERO_CELSIUS:.1f} degC"
+    words = (
+        f"may be below the freezing point of the contents, {at - ZERO_CELSIUS:.1f} degC; no ice is counted"
+    )
     return tuple(
         replace(check, note=both(check.note, words))
-        if check.limit == "contents_min" and check.value - check.band < at
+        if check.limit in ("contents_min", "wall_min")
+        and min(check.value - check.band, (ends or {}).get(check.quantity, inf)) < at
         else check
         for check in checks
     )
 
 
-def _reach(value: float, band: float) -> str:
-    return f"{'reach' if band < 0.1 else 'may reach'} {value - band - ZERO_CELSIUS:.1f} degC"
+def _reach(coldest: float, band: float) -> str:
+    return f"{'reach' if band < 0.1 else 'may reach'} {coldest - ZERO_CELSIUS:.1f} degC"

@@ -28,7 +28,7 @@ _WORST: tuple[Verdict, ...] = (
 )
 NAN = float("nan")
 BRACKET = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
-SAFE_END = "passes there; the contents' flow was not resolved"
+SAFE_END = "it is this safe end of the bracket that passes; the contents' flow was not resolved"
 STATES = "not all steady states are known: no pass is built on this one"
 
 

@@ -16,6 +16,7 @@ from dataclasses import replace
 import numpy as np
 
 from sim.case import Case
+from sim.heat.bore import GIVEN
 from sim.heat.fluid import Buoyancy
 from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.bounds import ends, heated_low, insulated, touching, with_contents
@@ -89,6 +90,12 @@ def bracket(
             f" {at['wall.min']:.2f}, hottest wall {at['wall.max']:.2f} degC",
             *steady.notes,
         )
+    net = shown.solution.network
+    if steady is None:  # the estimate's film is put into the contents as if it were given
+        of_films = tuple(
+            note.replace(GIVEN, "the estimate's own, not given in the case") for note in net.notes
+        )
+        shown = replace(shown, solution=replace(shown.solution, network=replace(net, notes=of_films)))
     sure = ends(case, bare, store, fineness, progress)
     if sure:
         least = ", ".join(

@@ -258,4 +258,7 @@ def steady(
                 tau *= GROWTH
         tau = min(tau, 1e9)
         state, found = new, fresh
-    raise NoSteadyFlow(f"no steady flow in {most} steps: {max(found[3]):.1e} of the balances is left")
+    raise NoSteadyFlow(
+        f"no steady flow was reached in {most} steps: heat and momentum were still out of balance, by "
+        f"{100 * max(found[3]):.3g} % of what moves in them"
+    )

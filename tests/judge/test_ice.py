@@ -1,5 +1,6 @@
 """Contents below their freezing point never pass without a word of ice; one expansion of water is warned of."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -28,7 +29,7 @@ def test_a_limit_kept_below_freezing_is_warned_of(state: str) -> None:
     result = solved(state, limits={"contents_min": "-20 degC"})
     assert result.value("contents.min") < 273.15
     (held,) = with_ice(check_limits(result), result.case)
-    assert "below the freezing point, 0.0 degC" in held.note
+    assert "below the freezing point of the contents, 0.0 degC" in held.note
     (note,) = freezing_notes(result)
     assert "ice" in note
     assert "burst" in note
@@ -44,6 +45,34 @@ def test_the_answer_of_a_case_carries_both() -> None:
     (one,) = answer.conditions
     assert "below the freezing point" in one.limits[0].note
     assert any("this field knows no ice" in note for note in one.notes)
+
+
+def test_a_bracket_whose_safe_end_is_ice_passes_with_a_word_of_it() -> None:
+    """DN 300 with its tracer on top: the estimate and its band may clear the freezing point, the safe end not."""
+    raw = line(
+        FLAT | {"clock": 12, "output": "9 W/m"},
+        pipe={"size": "DN 300", "schedule": "40", "material": "carbon steel"},
+        contents={"state": "buoyant", "fluid": "water"},
+        limits={"contents_min": "-20 degC", "wall_min": "-20 degC"},
+    )
+    (one,) = check(parse_case(raw), fineness=1.0).conditions
+    assert one.result is not None
+    assert one.result.bracketed
+    assert one.result.ends["contents.min"] < 273.15
+    for held in one.limits:
+        assert held.verdict == "pass"
+        assert "safe end of the bracket that passes" in held.note
+        assert "below the freezing point of the contents" in held.note
+    assert any("may reach" in note and "knows no ice" in note for note in one.notes)
+    assert not any("(given in the case)" in note for note in one.notes)
+    assert any("own, not given in the case" in note for note in one.notes)
+    warm = {"contents.min": 275.15}
+    (alone,) = with_ice(
+        (replace(one.limits[0], value=280.0, band=1.0, note=""),), one.result.case, {"contents.min": 272.0}
+    )
+    assert "no ice is counted" in alone.note
+    (alone,) = with_ice((replace(one.limits[0], value=280.0, band=1.0, note=""),), one.result.case, warm)
+    assert alone.note == ""
 
 
 def test_warm_water_brine_and_an_empty_bore_have_no_word_of_it() -> None:
