@@ -48,7 +48,8 @@ KNOWN = {  # a quantity around a support over time, and the support's own of whi
 NOTES = (
     "around the support one mesh is followed: a band is what its steady field is apart from the answer of three, and"
     " what longer steps change; that of the frozen share and the free passage is of the steps alone",
-    "sensors read at the far end of the stretch, where the line does not feel the support",
+    "sensors read at the far end of the stretch, where the line does not feel the support; outputs and losses"
+    " are those of the line there",
 )
 
 
@@ -140,6 +141,12 @@ def record(line: Line, state: State) -> dict[str, float]:
     for i, tracer in enumerate(net.case.tracers):
         body = group(solution, "tracer", index=i)
         found[f"tracers.{tracer.name}.sheath_max"] = float(body.value[:, body.outer].max())
+        found[f"tracers.{tracer.name}.output"] = float(line.balance.output[i, -1])
+    found["heat_in"] = float(line.balance.output[:, -1].sum())
+    part = line.balance.to_parts["cover"]
+    far = line.balance.to_node[part] // net.plan.nodes == net.layers.count - 1
+    lost = float(line.balance.leaving(state.temperature)[part][far].sum())
+    found["heat_out"] = lost / float(net.layers.thickness[-1])
     angle, surface = wall_surface(solution, layer=-1)
     for sensor in net.case.sensors:
         found[f"sensors.{sensor.name}"] = at_clock(angle, surface, sensor.clock)
