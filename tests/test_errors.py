@@ -26,6 +26,7 @@ from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 from sim.solve.stiff import State, StepFailed, Stepper
 from sim.study import pool
+from validation.faults.fault import Fault, NoFit
 from validation.published.rows import NotRun
 
 ROOT = Path(__file__).parents[1]
@@ -92,6 +93,10 @@ def not_run(folder: Path) -> None:
         shipped.shipped_cases()
 
 
+def no_fit(folder: Path) -> None:
+    Fault("a fault", "an effect", "section.absent:shape", "a + b", "a - b").source()
+
+
 def cluster_lost(folder: Path) -> None:
     """A client whose scheduler is gone, as each of its calls finds out."""
     pytest.importorskip("distributed")
@@ -110,6 +115,7 @@ REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
     StepFailed: (step_failed, "even with a step of"),
     NoSteadyFlow: (no_steady_flow, "work limit"),
     pool.ClusterLost: (cluster_lost, "what is finished is stored"),
+    NoFit: (no_fit, "no module"),
     NotRun: (not_run, "not part of the package"),
 }
 

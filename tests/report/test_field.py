@@ -9,7 +9,7 @@ import pytest
 
 from sim.judge.check import Answer
 from sim.report.field import cell_polygons, write_field
-from sim.report.vtu import POLYGON, write_vtu
+from sim.report.vtu import VTK_POLYGON, write_vtu
 from sim.solve.steady import Solution, cell_temperature
 
 
@@ -62,7 +62,7 @@ def test_names_of_any_letters_and_many_blocks_survive(tmp_path: Path) -> None:
         point,
         np.arange(60_000),
         np.arange(3, 60_001, 3),
-        POLYGON,
+        VTK_POLYGON,
         {"v": point[:, 0]},
         {},
         {name: 3},
