@@ -74,6 +74,7 @@ class Trials:
         guess = max(start, 1e-3)
         if len(warm) > 1:  # fields of an earlier search
             guess = self._next(name, target, below if isinf(above) else above, below, above)[0]
+        misses, stands = 0, True
         for _ in range(STEPS):
             guess = min(guess, LONGEST)
             try:
@@ -83,17 +84,29 @@ class Trials:
                     return Enough(
                         inf, f"the line would not stand more than {below:.2g} m of extra tracer here"
                     )
-                guess = 0.5 * (below + guess)
+                guess, stands = 0.5 * (below + guess), False
                 continue
+            misses += lowest < target
             below, above = (below, min(above, guess)) if lowest >= target else (max(below, guess), above)
             better, slope = self._next(name, target, guess, below, above)
             if abs(better - guess) <= CLOSE * guess:
                 return Enough(better, "", slope)
+            if misses == 2 and stands and isinf(above):
+                above = self._longest(name, target)
+                below = LONGEST if isinf(above) and LONGEST in self.read else below
             if below >= LONGEST:
                 break
             guess = better
         short = target - float(self.at(below, name).min())
         return Enough(inf, f"{below:.3g} m of extra tracer still leave it {short:.2g} K short")
+
+    def _longest(self, name: str, target: float) -> float:
+        """`LONGEST` if the target is reached with it, else infinity. More of it makes no place colder, so that what it
+        cannot reach no length can."""
+        try:
+            return LONGEST if float(self.at(LONGEST, name).min()) >= target else inf
+        except NotConverged:
+            return inf
 
     def _next(self, name: str, target: float, one: float, below: float, above: float) -> tuple[float, float]:
         """Where the last point reaches the target, m, and m a kelvin: on the straight line through the field `one` and

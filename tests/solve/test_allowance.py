@@ -62,6 +62,19 @@ def test_a_point_out_of_reach_is_said_to_be() -> None:
     assert "would not stand" in found.reason
 
 
+@pytest.mark.parametrize("scale", [0.1, 0.5, 3.0])
+@pytest.mark.parametrize("guess", [1e-3, 0.1, 1.0])
+def test_what_saturates_below_the_target_is_given_up_after_few_fields(scale: float, guess: float) -> None:
+    """As a self-regulating output: each line through two fields once promised the target a little further on."""
+    short = MadeUp([lambda x: -1 + 0.99 * (1 - np.exp(-x / scale)), lambda x: x])
+    found = short.enough("wall", 0.0, guess)
+    assert isinf(found.length)
+    assert f"{LONGEST:g} m of extra tracer still leave it 0.01" in found.reason
+    assert len(short.read) <= 4  # without, the first two guesses and the longest
+    just = MadeUp([lambda x: -1 + 1.01 * (1 - np.exp(-x / scale)), lambda x: x])
+    assert just.enough("wall", 0.0, guess).length == pytest.approx(scale * log(101), rel=0.01)
+
+
 def solved(support: dict[str, Any], allowed: dict[str, float] | None = None, **changes: Any) -> Level:
     case = narrowed(support, **changes)
     return solve_level(case, case.supports[0], COARSE, allowed=allowed)
