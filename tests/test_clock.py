@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -89,6 +90,26 @@ def test_what_moves_does(study: ClockStudy) -> None:
     assert f"At most {most:+.2f} K whatever the contents do" in answer
     assert most > found[5.0].value - found[11.0].value
     assert "No limit is given" in answer
+
+
+def test_a_bracket_does_not_count_as_resolved(study: ClockStudy) -> None:
+    """A flow that would not last has its Rayleigh number but is a bracket."""
+    moving = [r for r in study.rows if r.state == "buoyant" and "contents.rayleigh" in r.quantities]
+    assert len(moving) > 1
+
+    def said(marked: int) -> list[str]:
+        at = {row.clock: replace(row, bracketed=True) for row in moving[:marked]}
+        placed = tuple(
+            replace(p, rows=tuple(at.get(r.clock, r) if r.state == "buoyant" else r for r in p.rows))
+            for p in study.placed
+        )
+        return [line for line in remarks(replace(study, placed=placed)) if "buoyant fields" in line]
+
+    n = len(moving)
+    (line,) = said(1)
+    assert f"{n - 1} of {n} buoyant fields that were resolved. 1 of {n} buoyant fields are brackets" in line
+    assert said(n) == [f"{n} of {n} buoyant fields are brackets: their flow was not resolved."]
+    assert "brackets" not in said(0)[0]
 
 
 def test_table_and_kept_fields(study: ClockStudy) -> None:

@@ -115,13 +115,16 @@ def _words(held: Held) -> str:
 
 def _range(study: ClockStudy) -> list[str]:
     moving = [r for r in study.rows if r.state == "buoyant"]
-    resolved = [r for r in moving if "contents.rayleigh" in r.quantities]
+    brackets = sum(r.bracketed for r in moving)
+    resolved = [r for r in moving if "contents.rayleigh" in r.quantities and not r.bracketed]
+    others = f"{brackets} of {len(moving)} buoyant fields are brackets: their flow was not resolved."
     if not resolved:
-        return []
+        return [others] if brackets else []
     ra, pr = ([r.quantities[f"contents.{what}"].value for r in resolved] for what in ("rayleigh", "prandtl"))
     return [
         f"Rayleigh number {min(ra):.2g} to {max(ra):.2g}, Prandtl number {min(pr):.3g} to {max(pr):.3g} in the"
         f" {len(resolved)} of {len(moving)} buoyant fields that were resolved."
+        + (f" {others}" if brackets else "")
     ]
 
 
