@@ -10,7 +10,7 @@ from sim.case.clock_face import clock_to_angle
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.report.fills import fills
 from sim.report.stage import Array, Mark, MeshScene, Outline, Scene
-from sim.report.words import ZERO, celsius, clock, number
+from sim.report.words import ZERO, celsius, clock, coldest_at, number
 from sim.section.layout import FlatBody, Layout, RoundBody
 from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import SectionResult
@@ -140,7 +140,7 @@ def _marks(
 
     def coldest(kind: str, words: str, path: str, inside: NDArray[np.bool_]) -> None:
         x, y = mesh.site[np.flatnonzero(inside)[np.argmin(cells[inside])]]
-        at = clock(found[f"{path}.min_clock"].value)
+        at = coldest_at(found, path).removeprefix("at ")
         marks.append(
             Mark(kind, f"{words} {celsius(found[f'{path}.min'])} degC, {at}", "", float(x), float(y))
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from sim.judge.check import Answer, ConditionAnswer
-from sim.report.words import NONE, ZERO, celsius, clock, number, plain, signed
+from sim.report.words import NONE, ZERO, celsius, coldest_at, number, plain, signed
 from sim.solve.convergence import Banded
 
 STATED = ("heat_loss", "output", "margin", "sheath")  # numbers of the design that belong to one condition
@@ -61,16 +61,16 @@ def condition_row(answer: ConditionAnswer, verdict: str) -> ConditionRow:
         return ConditionRow(answer.name, empty, empty, empty, empty, at_design, verdict, answer.failure)
     found = answer.result.quantities
     part = "liquid" if "liquid.min" in found else "contents"
-    at = clock(found[f"{part}.min_clock"].value) if f"{part}.min_clock" in found else NONE
+    at = coldest_at(found, part)
     isothermal = "" if isfinite(found[f"{part}.min"].value) else "adiabatic bore"
-    where = isothermal or ("one temperature" if at == NONE else f"at {at}")
+    where = isothermal or ("one temperature" if at == NONE else at)
     if part == "liquid":
         where = f"liquid, {where}"
     tracer = hottest_tracer(answer)
     return ConditionRow(
         answer.name,
         (celsius(found[f"{part}.min"]), where),
-        (celsius(found["wall.min"]), f"at {clock(found['wall.min_clock'].value)}"),
+        (celsius(found["wall.min"]), coldest_at(found, "wall")),
         (celsius(found[f"tracers.{tracer}.sheath_max"]), tracer) if tracer else (NONE, "no tracer"),
         (plain(found["heat_out"]), f"wall mean {number(found['wall.mean'].value - ZERO, 1)}"),
         at_design,

@@ -15,7 +15,7 @@ from sim.report.columns import Row, columns
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import terminal_rows
-from sim.report.words import inputs_text
+from sim.report.words import counted, inputs_text
 from sim.report.worst import EPISODE, SECTION, condition_verdict, decisive, everything_held, headline, tally
 from sim.solve.paths import LIMITS
 
@@ -100,7 +100,7 @@ def screen(answer: Answer, console: Console, *, verbose: bool = False) -> str:
     while shown < len(notes) and notes[shown].count("\n") <= room:
         room -= notes[shown].count("\n")
         shown += 1
-    kept = [*further, *([f"{len(notes) - shown} notes"] if shown < len(notes) else [])]
+    kept = [*further, *([counted(len(notes) - shown, "note")] if shown < len(notes) else [])]
     more = _printed(console, Text(f"With --verbose: {', '.join(kept)}.", style="dim")) if kept else ""
     return _joined([top, "".join(notes[:shown])]) + more + cautions
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import isfinite
 
 from sim.basics import ZERO_CELSIUS as ZERO
@@ -51,6 +52,21 @@ def clock(hours: float | None) -> str:
         return NONE
     tenth = round(hours, 1) % 12
     return f"{tenth + 12.0 if tenth < 1.0 else tenth:g} o'clock"
+
+
+def coldest_at(found: Mapping[str, Banded], part: str) -> str:
+    """Where a part of the section is coldest: "at 5.2 o'clock"; no place where its temperatures differ by less than
+    their bands; a dash where it has none."""
+    low, high = found[f"{part}.min"], found[f"{part}.max"]
+    at = clock(found[f"{part}.min_clock"].value) if f"{part}.min_clock" in found else NONE
+    if at == NONE:
+        return NONE
+    return f"at {at}" if high.value - low.value > max(low.band, high.band) else "no place stands out"
+
+
+def counted(number: int, what: str) -> str:
+    """ "1 note", "2 notes"."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def signed(value: float | None, decimals: int = 2, unit: str = "") -> str:

@@ -53,6 +53,9 @@ def test_reader_in_a_hurry_comes_first(small: Small, tmp_path: Path) -> None:
     places = [page.index(words) for words in order]
     assert places == sorted(places)
     assert "not a certificate" in page
+    first = page[: page.index("electric shock")]
+    assert first.count("<th>verdict</th>") == 2  # of the conditions, and of the worst or nearest limits
+    assert "<th></th>" not in first
     assert "from memory" in page
 
 

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.report.names import file_names
-from sim.report.words import clock, number, with_band
+from sim.report.words import clock, coldest_at, counted, number, with_band
+from sim.solve.convergence import Banded
 
 
 @given(st.floats(-300, 2000), st.floats(1e-7, 50))
@@ -62,3 +63,15 @@ def test_file_names_are_safe_and_unique_where_case_is_ignored() -> None:
         assert not set(made) & set("/\\:*?\"<>|;&$() '\n")
         assert not made.startswith(".")
         assert made
+
+
+@pytest.mark.parametrize("band", [0.001, 0.1])
+def test_an_even_part_has_no_coldest_place(band: float) -> None:
+    """A rounding's place was named: a uniform wall was coldest at 12.1 o'clock."""
+    wall = {"min": 300.0, "max": 300.05, "min_clock": 0.1}
+    found = {f"wall.{k}": Banded(v, band, (v, v, v), 2.0, v, True) for k, v in wall.items()}
+    assert coldest_at(found, "wall") == ("at 12.1 o'clock" if band < 0.05 else "no place stands out")
+
+
+def test_one_is_counted_as_one() -> None:
+    assert [counted(n, "note") for n in (1, 2)] == ["1 note", "2 notes"]
