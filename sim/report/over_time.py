@@ -10,11 +10,12 @@ from sim.report.scene import curves_of, outline_of
 from sim.report.stage import Array, Curve, EpisodeScene, Still
 from sim.report.words import NONE, ZERO, clock, number, with_band
 from sim.solve.convergence import Banded
-from sim.solve.paths import EVERY_LIMIT, of_episode
+from sim.solve.paths import EVERY_LIMIT, TIME, of_episode
 from sim.solve.steady import cell_temperature
 
 if TYPE_CHECKING:
     from sim.judge.episode import EpisodeAnswer
+    from sim.judge.limits import LimitCheck
     from sim.solve.over_time import EpisodeResult
 
 HOUR = 3600.0
@@ -151,19 +152,19 @@ def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str
     if answer.result is None:
         return found
     found["answers"] = _answers(answer)
-    found["limits"] = [
-        (
-            EVERY_LIMIT[check.limit].words(),
-            number(EVERY_LIMIT[check.limit].measure.shown(check.allowed), 2),
-            with_band(EVERY_LIMIT[check.limit].measure.shown(check.value), check.band),
-            check.verdict,
-            check.note,
-        )
-        for check in answer.limits
-    ]
+    found["limits"] = [_limit_row(check) for check in answer.limits]
     found["hours"] = [number(moment / HOUR, 1) for moment, _, _ in answer.result.track.fields]
     found["steps"] = [f"{n:,}" for n in answer.result.steps]
     return found
+
+
+def _limit_row(check: LimitCheck) -> tuple[str, ...]:
+    """Words, what is allowed, value with its band, verdict and note; times in hours."""
+    limit = EVERY_LIMIT[check.limit]
+    by, unit = (HOUR, "h") if limit.measure is TIME else (1.0, limit.measure.unit)
+    allowed = f"{number(limit.measure.shown(check.allowed) / by, 2)} {unit}".strip()
+    value = f"{with_band(limit.measure.shown(check.value) / by, check.band / by)} {unit}".strip()
+    return limit.words(), allowed, value, check.verdict, check.note
 
 
 def _hours(found: Banded | None) -> str:
@@ -192,7 +193,8 @@ def _answers(answer: EpisodeAnswer) -> list[tuple[str, str]]:
             rows.append((words, f"{with_band(side.value - ZERO, side.band)} degC at {_hours(at)}"))
     for limit, broken in answer.broken.items():
         words = EVERY_LIMIT[limit].words()
-        rows.append((f"{words}: first broken at", _hours(broken.first)))
+        never = not np.isfinite(broken.first.value)
+        rows.append((f"{words}: first broken at", "never" if never else _hours(broken.first)))
         if np.isfinite(broken.kept_again.value):
             rows.append((f"{words}: kept again at", _hours(broken.kept_again)))
     if answer.freezing is not None:

@@ -32,7 +32,7 @@ def _raw(small: Callable[..., dict[str, Any]]) -> dict[str, Any]:
             "condition": raw["condition"][0]["name"],
             "start": "0.5 degC",
             "lasts": "3 h",
-            "limits": {"frozen_share": 0.9},
+            "limits": {"frozen_share": 0.9, "hold": "12 h"},
             "change": [{"at": "30 min", "supply": 0}],
         }
     ]
@@ -83,6 +83,7 @@ def test_page_holds_the_answers_and_a_slider_without_outside_addresses(
     with Painter() as painter:
         write_all(answer, tmp_path, painter)
     text = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert "43200" not in text  # times are in hours
     for wanted in ("Episode cut", "first ice at", "energy of", "power lost at", 'type="range"'):
         assert wanted in text
     assert not re.search(r'(?:src|href)="https?:', text)
