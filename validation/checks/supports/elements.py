@@ -35,12 +35,12 @@ def fipy() -> list[Row]:
     return [
         Row(
             "FiPy on the same prisms",
-            "FiPy (@fipy2009), conjugate gradients, our conductances",
+            "FiPy (@fipy2009), conjugate gradients",
             "largest difference of a cell over the span",
             0.0,
             found["largest_difference"],
             1e-5,
-            "both solved to 1e-7 of the first residual",
+            "linear solvers that stop at 1e-7",
             "-",
         )
     ]

@@ -6,7 +6,7 @@ FiPy's: the mesh built of the cells' polygons, with their sites as centres; leng
 face conductivities; the discretisation of conduction and, where contents move, of what a given flow carries; the
 assembly; the sweeps; the linear solver. Ours: property laws, films, outputs, and the joints that are no faces (sheets,
 surface nodes, lumped contents, radiation across the bore, the innermost wedge of a contact), which come in as a
-further term of FiPy's equation.
+further term of FiPy's equation. A section's cells are polygons, a network's in layers are prisms of these.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_matrix
+from scipy.sparse import coo_array, csr_array, diags_array, kron
 
 from sim.heat.network import Network
 from sim.solve.balance import Balance, evaluate
 from sim.solve.steady import Solution
-from validation.peers.process import serve
+from validation.peers.process import Job, ask, serve
 from validation.peers.volumes.cells import Cells, cells_of
 
 MOST_SWEEPS = 100
@@ -30,37 +30,50 @@ SETTLED = 1e-7  # largest change of a node in a sweep, K
 SHRINKS = 0.7  # a sweep that shrinks the change by less than this is halved from then on
 REFINED = 3  # corrections by the factored matrix in a sweep, whatever their residual
 LEAST = 0.05  # part of a sweep that is taken at the least
+FACES = ("faces", "cells along")  # the network's groups of joints that are faces of FiPy's cells
+MOST_ITERATIONS = 20_000  # of conjugate gradients in a sweep
+LEFT = 1e-7  # of the right-hand side, where conjugate gradients end
+PATIENCE = 600.0  # s
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Found:
     """FiPy's answer: node temperatures (nodes,) K, sweeps, the last change (K), and how far FiPy's own length over
-    distance of a face is from ours, as a part of it; seconds of its mesh and of its sweeps."""
+    distance of a face is from ours, as a part of it; seconds of its mesh, of its sweeps, and of what it assembles and
+    solves in the first of these."""
 
     temperature: Array
     sweeps: int
     change: float
     shape_error: float
-    seconds: tuple[float, float]
+    seconds: tuple[float, float, float]
 
 
 def mesh_of(cells: Cells) -> Any:
     """A FiPy mesh whose cell centres are the sites, and whose face centres lie on the lines between them."""
+    from fipy.meshes.mesh import Mesh
     from fipy.meshes.mesh2D import Mesh2D
 
-    class VoronoiMesh(Mesh2D):
+    solid = len(cells.vertex) == 3
+
+    class VoronoiMesh(Mesh if solid else Mesh2D):  # type: ignore[misc]
         def _calcFaceCenters(self) -> Array:
-            start, stop = (cells.vertex[:, cells.face_vertex[i]] for i in (0, 1))
-            along = stop - start
-            owner = np.asarray(self.faceCellIDs[0])
-            share = ((cells.centre[:, owner] - start) * along).sum(axis=0) / (along**2).sum(axis=0)
-            return start + share * along
+            return cells.middle
 
         def _calcCellCenters(self) -> Array:
             return cells.centre
 
-    return VoronoiMesh(cells.vertex, cells.face_vertex, np.ma.masked_equal(cells.cell_faces, -1))
+        def _calcFaceNormals(self) -> Array:
+            """Along the line between two sites: FiPy takes it from three corners, of which two may coincide."""
+            if not solid:
+                normal: Array = super()._calcFaceNormals()
+                return normal
+            line = np.asarray(self.cellDistanceVectors)
+            return line / np.linalg.norm(line, axis=0)
+
+    faces, of_cell = (np.ma.masked_equal(ids, -1) for ids in (cells.face_vertex, cells.cell_faces))
+    return VoronoiMesh(cells.vertex, faces, of_cell)
 
 
 def joints_term() -> Any:
@@ -68,7 +81,7 @@ def joints_term() -> Any:
     from fipy.terms.unaryTerm import _UnaryTerm
 
     class Joints(_UnaryTerm):
-        entries: coo_matrix
+        entries: coo_array
 
         def _buildMatrix(self, var: Any, SparseMatrix: Any, **_: Any) -> tuple[Any, Any, Array]:
             matrix = SparseMatrix(mesh=var.mesh)
@@ -78,32 +91,38 @@ def joints_term() -> Any:
     return Joints(coeff=1.0)
 
 
-def entries_of(network: Network, balance: Balance) -> coo_matrix:
-    """Joints that are no faces, and the answer of self-regulating outputs, as heat into each node, W/m/K."""
-    skip = balance.parts["faces"].stop  # the groups after the faces
-    a, b, g = balance.a[skip:], balance.b[skip:], balance.conductance[skip:]
-    rows, columns, values = [a, b, a, b], [b, a, a, b], [g, g, -g, -g]
-    for share, beneath, slope in zip(network.heat_share, network.beneath, balance.heat_slope, strict=True):
-        if slope:
-            i, j = np.flatnonzero(share), np.flatnonzero(beneath)
-            rows.append(np.repeat(i, len(j)))
-            columns.append(np.tile(j, len(i)))
-            values.append(slope * np.outer(share[i], beneath[j]).ravel())
-    n = network.nodes
-    triples = (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns)))
-    return coo_matrix(triples, shape=(n, n)).tocsr().tocoo()
+def answer_of(network: Network, balance: Balance) -> csr_array:
+    """What self-regulating outputs add to each node's heat as each node warms (nodes, nodes), W/K."""
+    plan = network.plan
+    answer = csr_array((network.nodes, network.nodes))
+    for share, beneath, steep in zip(plan.heat_share, plan.beneath, balance.steep, strict=True):
+        if steep.any():
+            outer = kron(csr_array(share[:, None]), csr_array(beneath[None]))
+            answer = answer + kron(diags_array(steep * network.layers.thickness), outer)
+    return csr_array(answer)
 
 
-def given_heat(network: Network, balance: Balance, rise: Array, ambient: float) -> tuple[Array, Array]:
-    """Loss per kelvin (W/m/K) to given temperatures and heat (W/m) into each node, about the last rise (nodes,) K."""
-    slope = balance.to_slope
+def entries_of(network: Network, balance: Balance, answer: csr_array) -> coo_array:
+    """Joints that are no faces, and the answer of self-regulating outputs, as heat into each node, W/K."""
+    other = np.ones(len(balance.a), bool)
+    for name in FACES:
+        other[balance.parts.get(name, slice(0, 0))] = False
+    a, b, g = balance.a[other], balance.b[other], balance.conductance[other]
+    ends = (np.concatenate([a, b, a, b]), np.concatenate([b, a, a, b]))
+    joints = coo_array((np.concatenate([g, g, -g, -g]), ends), shape=answer.shape)
+    return (joints.tocsr() + answer).tocoo()
+
+
+def given_heat(
+    network: Network, balance: Balance, rise: Array, ambient: float, answer: csr_array
+) -> tuple[Array, Array]:
+    """Loss per kelvin (W/K) to given temperatures and heat (W) into each node, about the last rise (nodes,) K."""
+    slope, n = balance.to_slope, network.nodes
     here = rise[balance.to_node]
     loss = balance.to_conductance * (here - (balance.to_temperature - ambient))
-    n = network.nodes
     offset = np.bincount(balance.to_node, slope * here - loss, n)
-    heat = balance.heat - balance.heat_slope * (network.beneath @ rise)
     per_kelvin = np.bincount(balance.to_node, slope, n).astype(float)
-    return per_kelvin, offset + heat @ network.heat_share
+    return per_kelvin, offset + balance.source - answer @ rise
 
 
 def carried_of(solution: Solution) -> Array | None:
@@ -133,15 +152,17 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
         FaceVariable,
         ImplicitSourceTerm,
     )
-    from fipy.solvers.scipy import LinearLUSolver
+    from fipy.solvers.scipy import LinearCGSolver, LinearLUSolver
 
     begin = perf_counter()
     cells = cells_of(network)
     mesh = mesh_of(cells)
-    inner = len(network.face)
-    gap = np.asarray(mesh._cellDistances)
-    ours = network.mesh.face_length[network.face] / network.mesh.face_distance[network.face]
-    shape_error = float(np.abs(np.asarray(mesh._faceAreas)[:inner] / gap[:inner] / ours - 1).max())
+    inner = cells.conducting
+    gap = np.asarray(mesh._cellDistances)[inner]
+    faces: list[Any] = [network.joints.groups[n] for n in FACES if n in network.joints.groups]
+    ours = np.concatenate([f.area / (f.half_a + f.half_b) for f in faces])
+    resistance = np.concatenate([f.resistance for f in faces])
+    shape_error = float(np.abs(np.asarray(mesh._faceAreas)[inner] / gap / ours - 1).max())
     meshed = perf_counter()
     ambient = network.case.conditions[0].ambient
     law = network.law()
@@ -154,33 +175,40 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
     heat, joints = CellVariable(mesh=mesh, value=0.0), joints_term()
     equation = DiffusionTerm(coeff=face) + joints + heat - ImplicitSourceTerm(coeff=loss)
     if carried is not None:
-        first = np.asarray(mesh.faceCellIDs[0])[:inner] == cells.pair[:, 0]
-        speed = np.where(first, carried, -carried) / np.asarray(mesh._faceAreas)[:inner]
+        first = np.asarray(mesh.faceCellIDs[0])[inner] == network.cell_node[network.faces.cell_a]
+        speed = np.where(first, carried, -carried) / np.asarray(mesh._faceAreas)[inner]
         flow = np.zeros((2, mesh.numberOfFaces))
-        flow[:, :inner] = speed * np.asarray(mesh.faceNormals)[:, :inner]
+        flow[:, inner] = speed * np.asarray(mesh.faceNormals)[:, inner]
         equation = equation - CentralDifferenceConvectionTerm(
             coeff=FaceVariable(mesh=mesh, rank=1, value=flow)
         )
-    series = np.zeros(mesh.numberOfFaces)
+    series, k, first_solve = np.zeros(mesh.numberOfFaces), np.ones(network.nodes), 0.0
+    if network.section is None:
+        solver = LinearLUSolver(tolerance=0.0, iterations=REFINED)
+    else:  # never a direct solver in three dimensions
+        solver = LinearCGSolver(tolerance=LEFT, criterion="RHS", iterations=MOST_ITERATIONS)
     active, part, before, change = network.cell_node >= 0, 1.0, np.inf, np.inf
     for count in range(1, MOST_SWEEPS + 1):
         old = rise.value.copy()
         balance = evaluate(network, ambient + old, law)
-        k = balance.conductivity[active]
-        conductivity.setValue(np.concatenate([k, np.ones(network.nodes - len(k))]))
-        harmonic = np.asarray(conductivity.harmonicFaceValue.value)[:inner]
-        series[:inner] = 1.0 / (1.0 / harmonic + network.faces.resistance / gap[:inner])
+        k[network.cell_node[active]] = balance.conductivity[active]
+        conductivity.setValue(k)
+        harmonic = np.asarray(conductivity.harmonicFaceValue.value)[inner]
+        series[inner] = 1.0 / (1.0 / harmonic + resistance / gap)
         face.setValue(series)
-        joints.entries = entries_of(network, balance)
-        per_kelvin, into = given_heat(network, balance, old, ambient)
+        answer = answer_of(network, balance)
+        joints.entries = entries_of(network, balance, answer)
+        per_kelvin, into = given_heat(network, balance, old, ambient, answer)
         loss.setValue(per_kelvin / volume)
         heat.setValue(into / volume)
-        equation.solve(var=rise, solver=LinearLUSolver(tolerance=0.0, iterations=REFINED))
+        asked = perf_counter()
+        equation.solve(var=rise, solver=solver)
+        first_solve = first_solve or perf_counter() - asked
         change = float(np.abs(rise.value - old).max())
         if not np.isfinite(change):
             break
         if change < SETTLED:
-            seconds = (meshed - begin, perf_counter() - meshed)
+            seconds = (meshed - begin, perf_counter() - meshed, first_solve)
             return Found(ambient + np.asarray(rise.value), count, change, shape_error, seconds)
         if change > SHRINKS * before:
             part = max(0.5 * part, LEAST)
@@ -190,9 +218,23 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
 
 
 def work(given: dict[str, Any]) -> dict[str, Any]:
-    """Sweep the network of `given["solution"]` with the flow it has, if any."""
+    """Sweep the network of `given["solution"]` with the flow it has, if any, or the still `given["network"]`."""
+    if "network" in given:
+        return vars(sweep(given["network"], start=given["start"]))
     solution: Solution = given["solution"]
     return vars(sweep(solution.network, carried_of(solution), given.get("start")))
+
+
+def apart(network: Network, seconds: float = PATIENCE) -> Found:
+    """`sweep` of a network whose contents are still, in a process of its own.
+
+    Raises RuntimeError if there is no answer within so many seconds.
+    """
+    job = Job("validation.peers.volumes.field", ("fipy",), {"network": network, "start": None})
+    reply = ask({"FiPy": job}, seconds)["FiPy"]
+    if reply.found is None:
+        raise RuntimeError(f"FiPy: {reply.failure}")
+    return Found(**reply.found)
 
 
 if __name__ == "__main__":
