@@ -145,6 +145,14 @@ def hold(
     return tuple(checks)
 
 
+def asked_margin(limits: Limits) -> str:
+    """What the limits ask for besides, said of every margin that is shown; "" if nothing."""
+    asked = [f"{limits.margin:g} K"] if limits.margin else []
+    if limits.output_margin:
+        asked.append(f"what {100 * limits.output_margin:g} % less output takes from the coldest")
+    return f"every margin shown is less the margin asked for: {' and '.join(asked)}" if asked else ""
+
+
 def both(first: str, second: str) -> str:
     return f"{first}; {second}" if first else second
 

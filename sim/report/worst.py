@@ -7,9 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import isfinite
 
-from sim.case.operation import Limits
 from sim.judge.check import Answer
-from sim.judge.limits import LimitCheck, worst
+from sim.judge.limits import LimitCheck, asked_margin, worst
 from sim.report.words import clock, margin_text, number, with_band
 from sim.solve.convergence import Banded
 from sim.solve.paths import CLOCK, EVERY_LIMIT, TIME, Measure, Quantity, of_support, places, quantity
@@ -168,16 +167,8 @@ def headline(answer: Answer) -> list[str]:
     if one is None:
         return unsolved(answer)
     lead = "nearest" if one.check.verdict == "pass" else "worst"
-    asked = dict.fromkeys(_asked_margin(c.case.limits) for c in answer.conditions)
+    asked = dict.fromkeys(asked_margin(c.case.limits) for c in answer.conditions)
     return [*unsolved(answer), f"{lead}: {one.in_words()}", *filter(None, asked)]
-
-
-def _asked_margin(limits: Limits) -> str:
-    """What the limits ask for besides, said of every margin that is shown; "" if nothing."""
-    asked = [f"{limits.margin:g} K"] if limits.margin else []
-    if limits.output_margin:
-        asked.append(f"what {100 * limits.output_margin:g} % less output takes from the coldest")
-    return f"every margin shown is less the margin asked for: {' and '.join(asked)}" if asked else ""
 
 
 def condition_verdict(answer: Answer, condition: str) -> str:

@@ -68,6 +68,11 @@ class Change:
     unit: str
     sentence: str
 
+    @property
+    def moves(self) -> bool:
+        """Whether three decimals show it, or it is beyond its band."""
+        return bool(self.sentence) or self.size >= 0.5e-3
+
 
 def series(frame: Frame, axis: Line, lines: tuple[Line, ...]) -> list[Series]:
     """The rows of a study sorted into lines along one axis; paired axes move with it."""
@@ -125,6 +130,12 @@ def over_all(condition: str, changes: list[Change]) -> tuple[str, str]:
     least, most = min(changes, key=lambda c: c.size), max(changes, key=lambda c: c.size)
     beyond = sum(bool(c.sentence) for c in changes)
     name, axis, of = most.name, most.one.axis.name, most.unit
+    if not any(c.moves for c in changes):
+        text = (
+            f"{condition}: along {axis} the {name} {verb(name, 'does', 'do')} not move, to three decimals, in any of "
+            f"{len(changes)} combinations."
+        )
+        return "none", text
     if not beyond:
         text = (
             f"{condition}: along {axis} the {name} {verb(name, 'does', 'do')} not change beyond the numerical "
@@ -147,11 +158,11 @@ def unchanged(one: Series, condition: str, changes: list[Change]) -> list[Statem
     if not within:
         return []
     where = ", ".join(part for part in (condition, one.label()) if part)
-    sizes = [f"{w.name} {number(w.size, 3)} (± {number(w.band, 3)}) {w.unit}" for w in within]
-    text = (
-        f"{where}: along {one.axis.name} no change beyond the numerical band (in brackets). "
-        f"Largest change of: {of_list(sizes, 20)}."
-    )
+    sizes = [f"{w.name} {number(w.size, 3)} (± {number(w.band, 3)}) {w.unit}" for w in within if w.moves]
+    at_rest = [w.name for w in within if not w.moves]
+    text = f"{where}: along {one.axis.name} no change beyond the numerical band"
+    text += f" (in brackets). Largest change of: {of_list(sizes, 20)}." if sizes else "."
+    text += f" Not moved, to three decimals: {of_list(at_rest, 20)}." if at_rest else ""
     return [Statement("none", text)]
 
 
@@ -203,8 +214,8 @@ def change(frame: Frame, bands: Bands, one: Series, condition: str, path: str) -
 
 def shown(path: str, value: float, bracket: bool = False) -> str:
     """A stored value with its unit: "19.5 degC"."""
-    symbol = "°C" if is_temperature(path) else unit(path)
-    text = f"{number(displayed(path, value), 1 if is_temperature(path) else quantity(path).decimals)} {symbol}".strip()
+    decimals = 1 if is_temperature(path) else quantity(path).decimals
+    text = f"{number(displayed(path, value), decimals)} {unit(path)}".strip()
     return f"{text} (bracket)" if bracket else text
 
 

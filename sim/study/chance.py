@@ -17,7 +17,7 @@ from .row import NOTHING
 from .sampling import Input, problem, salib
 from .schema import Sampling
 from .verdicts import limit_in_words, verdicts
-from .words import band_unit, displayed, number, of_list, spoken, verb
+from .words import band_unit, displayed, number, of_list, spoken, unit, verb
 
 Rows = NDArray[np.int64]
 ALL = "all limits"
@@ -253,7 +253,7 @@ def statements(
             f"{names}."
         )
     for s in spread:
-        symbol = "°C" if band_unit(s.path) == "K" else band_unit(s.path)
+        symbol = unit(s.path)
         low, middle, high = (number(v, 1) for v in s.percentiles)
         name = spoken(s.path)
         said.append(

@@ -14,7 +14,7 @@ import numpy as np
 
 from sim.solve.paths import quantity
 
-from .answer import Series, series
+from .answer import Series, change, series
 from .axes import Line
 from .band import held_against
 from .conduct import Answers
@@ -86,12 +86,22 @@ def _figures(answers: Answers) -> Any:
             continue
         drawn |= {axis.pair} if axis.pair else set()
         for path in answers.paths:
-            if any(path in by_path for by_path in answers.frame.values.values()):
+            if _moves(answers, axis, path):
                 yield (
                     stem(f"{axis.name} {path}"),
                     f"{headed(path)} along {axis.name}",
                     _along(answers, axis, path),
                 )
+
+
+def _moves(answers: Answers, axis: Line, path: str) -> bool:
+    """Whether a result moves along an axis in any condition: a flat chart says nothing."""
+    changes = [
+        change(answers.frame, answers.bands, one, condition, path)
+        for one in series(answers.frame, axis, answers.study.lines)
+        for condition in answers.frame.conditions
+    ]
+    return any(one.moves for one in changes if one is not None)
 
 
 def _panels(answers: Answers, axis: Line) -> list[tuple[str, list[tuple[Series, str, str]]]]:
@@ -224,8 +234,18 @@ def _limits(ax: Any, answers: Answers, path: str) -> None:
         shown = displayed(path, value)
         if low - room <= shown <= high + room:
             ax.axhline(
-                shown, color="#b00020", linestyle=(0, (7, 2)), linewidth=1.8, label=f"limit {shown:.4g} °C"
+                shown,
+                color="#b00020",
+                linestyle=(0, (7, 2)),
+                linewidth=1.8,
+                label=f"limit {shown:.4g} {unit(path)}",
             )
         else:
             side = "below" if shown < low else "above"
-            ax.plot([], [], color="#b00020", linestyle=(0, (7, 2)), label=f"limit {shown:.4g} °C, far {side}")
+            ax.plot(
+                [],
+                [],
+                color="#b00020",
+                linestyle=(0, (7, 2)),
+                label=f"limit {shown:.4g} {unit(path)}, far {side}",
+            )

@@ -59,7 +59,7 @@ def limits_table(answers: Answers) -> Table:
                 text += f"; least margin {amount(found.margin, found.band)} K"
                 text += f" at {found.where.removeprefix(f'{condition}, ')}" if found.total > 1 else ""
             if found.bracketed:
-                text += f"; {found.bracketed} brackets"
+                text += f"; {found.bracketed} bracket{'' if found.bracketed == 1 else 's'}"
             cells.append(Cell(worst, text))
         rows.append((limit_in_words(key), cells))
     return Table("limit on the", frame.conditions, rows)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sim.case import assumptions, to_toml
+from sim.case import Case, assumptions, case_for, to_toml
 from sim.case.words import in_order as ordered_text
+from sim.judge.limits import asked_margin
 
 from .band import in_words
 from .conduct import Answers
@@ -69,6 +71,7 @@ def render(
         answers=answers,
         limits=limits_table(answers) if not study.inputs and answers.found is None else None,
         pairs=pairs_table(answers),
+        asked=_asked(study.case, study.base.conditions),
         section=_uri(section) if section is not None and section.is_file() else "",
         resolved=to_toml(study.case),
         assumptions=assumptions(study.case),
@@ -86,6 +89,14 @@ def render(
         limit_words=limit_in_words,
         spoken=spoken,
     )
+
+
+def _asked(case: Case, conditions: Sequence[str]) -> list[str]:
+    """What the margins are less, by condition where it differs; empty where no margin is asked for."""
+    said = {name: asked_margin(case_for(case, name).limits) for name in conditions}
+    if len(set(said.values())) == 1:
+        return [text for text in dict.fromkeys(said.values()) if text]
+    return [f"{name}: {text}" for name, text in said.items() if text]
 
 
 def _uri(path: Path) -> str:

@@ -30,7 +30,7 @@ def label_of(name: str) -> str:
 
 def with_unit(path: str) -> str:
     """A result with its unit, for an axis."""
-    of = unit(path).replace("degC", "°C")
+    of = unit(path)
     return fill(spoken(path), 34) + (f" [{of}]" if of else "")
 
 

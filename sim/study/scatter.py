@@ -13,7 +13,7 @@ from .conduct import Answers, Group
 from .letters import drawable
 from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
 from .verdicts import limit_in_words
-from .words import displayed, is_temperature, spoken, unit
+from .words import displayed, spoken, unit
 
 
 def uncertain_figures(answers: Answers) -> Iterator[tuple[str, str, Any]]:
@@ -74,7 +74,7 @@ def _spread(answers: Answers, group: Group, path: str) -> Any:
         low, _, high = np.percentile(values, [5, 50, 95])
         ax.axvspan(low, high, color="black", alpha=0.06, linewidth=0)
         ax.set_title(condition + _limit_mark(ax, answers, group, condition, path), fontsize=9)
-        ax.set_xlabel(f"{spoken(path)} [{'°C' if is_temperature(path) else unit(path)}]")
+        ax.set_xlabel(f"{spoken(path)} [{unit(path)}]")
         ax.grid(alpha=0.25)
     panels[0].set_ylabel("samples (shaded: nine of ten)")
     return figure
@@ -94,7 +94,7 @@ def _limit_mark(ax: Any, answers: Answers, group: Group, condition: str, path: s
     low, high = ax.get_xlim()
     if low - 1.5 * (high - low) <= value <= high + 1.5 * (high - low):
         ax.axvline(value, color="#b00020", linestyle="--", linewidth=1.3)
-    return f"\nlimit {value:.4g} °C holds with {100 * likely.probability:.1f} %"
+    return f"\nlimit {value:.4g} {unit(path)} holds with {100 * likely.probability:.1f} %"
 
 
 def _drivers(answers: Answers, group: Group) -> Any:

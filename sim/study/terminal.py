@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from .run import Row
 from .variants import Variant
-from .words import displayed, is_temperature, number, unit
+from .words import displayed, number, unit
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -127,6 +127,5 @@ def _numbers(values: dict[str, float | None]) -> str:
     for path in SHOWN:
         value = values.get(path)
         if value is not None:
-            symbol = "°C" if is_temperature(path) else unit(path)
-            words.append(f"{number(displayed(path, value))} {symbol}")
+            words.append(f"{number(displayed(path, value))} {unit(path)}")
     return ", ".join(words)

@@ -50,7 +50,10 @@ def test_everything_is_written_and_a_second_run_computes_nothing(write, tmp_path
         ("1", "hot", "6.0"),
     ]
     assert all(float(r["contents.min band [K]"]) > 0 for r in rows)
-    assert list((out / "charts").glob("*.png"))
+    assert "Not moved, to three decimals" in page
+    assert [file.name for file in (out / "charts").iterdir()] == [
+        "section.svg"
+    ]  # nothing moves: no flat chart
     second = here(write(STUDY), "--out", out, "-q", "-p", 1)
     assert "0 computed now" in second.stdout
 

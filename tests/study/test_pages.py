@@ -5,12 +5,13 @@ from html import unescape
 
 import numpy as np
 import pytest
-from study_line import HEAD
+from study_line import HEAD, LINE
 
 from sim.case import assumptions
 from sim.study import charts, command
 from sim.study.conduct import conduct
 from sim.study.limits_grid import limits_table, pairs_table
+from sim.study.page import render
 from sim.study.pool import serial
 from sim.study.store import Store
 from sim.study.variants import load_study
@@ -66,7 +67,7 @@ def test_lines_of_one_study_share_a_panel_and_have_a_legend(ask) -> None:
     assert len(shown) == 1
     (legend,) = figure.legends
     words = [text.get_text() for text in legend.get_texts()]
-    assert {"cold, ambient -20 degC", "hot, ambient 0 degC", "limit 5 °C"} <= set(words)
+    assert {"cold, ambient -20 degC", "hot, ambient 0 degC", "limit 5 degC"} <= set(words)
     styles = {(line.get_color(), line.get_linestyle(), line.get_marker()) for line in shown[0].get_lines()}
     assert len(styles) == 7  # six lines and the limit
 
@@ -154,3 +155,27 @@ def test_an_axis_that_would_take_too_many_panels_is_left_to_the_other(ask) -> No
     answers = ask('keep = ["contents.min"]\nconditions = ["cold"]\n' + axes)
     drawn = [name for name, _, _ in charts._figures(answers)]
     assert drawn == ["ambient-contents-min"]
+
+
+def test_what_does_not_move_is_neither_drawn_nor_listed_with_noughts(ask, tmp_path) -> None:
+    """The section knows nothing of an axis that is another's alone; here the density, which no steady field takes."""
+    answers = ask(
+        'keep = ["contents.min", "heat_out"]\n[[axis]]\nkey = "insulation.layer.1.density"\nname = "density"\n'
+        'values = ["80 kg/m3", "120 kg/m3"]\n' + TWO[TWO.index("[[axis]]") : TWO.rindex("[[axis]]")]
+    )
+    drawn = [name for name, _, _ in charts._figures(answers)]
+    assert drawn
+    assert all(name.startswith("output-") for name in drawn)
+    said = [s.text for s in answers.said if s.kind == "none" and "along density" in s.text]
+    assert said
+    assert all(
+        "Not moved, to three decimals: coldest contents and " in text and "0.000" not in text for text in said
+    )
+
+
+def test_the_page_says_what_its_margins_are_less(ask) -> None:
+    line = LINE.replace("[limits]\n", '[limits]\nmargin = "1.5 K"\n')
+    page = unescape(render(ask(TWO, line=line), [], []))
+    assert "Every margin shown is less the margin asked for: 1.5 K." in page
+    assert "°C" not in page
+    assert "less the margin" not in render(ask(TWO), [], [])
