@@ -22,6 +22,8 @@ from sim.solve.steady import NotConverged, Solution, solve
 LONGEST = 20.0  # m of extra tracer, beyond which none is sought
 CLOSE = 0.003  # of the allowance: a step so small needs no further field
 STEPS = 12  # fields at most for one answer
+UNSETTLED = 3  # fields at most that do not settle, each of which costs as much as several that do
+NEAR = 0.9  # of a length whose field did not settle: nothing is sought between
 GROWTH = 10.0  # longest step beyond what was tried, in lengths tried
 SMALLEST = 1e-4  # K: what is short by less is no dip
 Points = Callable[[Solution], Array]
@@ -74,31 +76,34 @@ class Trials:
         guess = max(start, 1e-3)
         if len(warm) > 1:  # fields of an earlier search
             guess = self._next(name, target, below if isinf(above) else above, below, above)[0]
-        misses, stands = 0, True
+        misses, failed = 0, [inf]  # lengths whose field did not settle
         for _ in range(STEPS):
             guess = min(guess, LONGEST)
+            if guess >= min(failed):
+                guess = 0.5 * (below + min(failed)) if below > 0.0 else 0.25 * min(failed)
             try:
                 lowest = float(self.at(guess, name).min())
             except NotConverged:
-                if guess - below <= 0.05 * guess:
-                    return Enough(
-                        inf, f"the line would not stand more than {below:.2g} m of extra tracer here"
-                    )
-                guess, stands = 0.5 * (below + guess), False
+                failed.append(guess)
+                if len(failed) > UNSETTLED or below >= NEAR * guess:
+                    break
                 continue
             misses += lowest < target
             below, above = (below, min(above, guess)) if lowest >= target else (max(below, guess), above)
             better, slope = self._next(name, target, guess, below, above)
             if abs(better - guess) <= CLOSE * guess:
                 return Enough(better, "", slope)
-            if misses == 2 and stands and isinf(above):
+            if misses == 2 and isinf(min(failed)) and isinf(above):
                 above = self._longest(name, target)
                 below = LONGEST if isinf(above) and LONGEST in self.read else below
-            if below >= LONGEST:
+            if below >= min(LONGEST, NEAR * min(failed)):
                 break
             guess = better
         short = target - float(self.at(below, name).min())
-        return Enough(inf, f"{below:.3g} m of extra tracer still leave it {short:.2g} K short")
+        reason = f"{below:.3g} m of extra tracer still leave it {short:.2g} K short"
+        if isfinite(min(failed)):
+            reason += f", and the field with {min(failed):.3g} m did not settle"
+        return Enough(inf, reason)
 
     def _longest(self, name: str, target: float) -> float:
         """`LONGEST` if the target is reached with it, else infinity. More of it makes no place colder, so that what it

@@ -59,7 +59,24 @@ def test_a_point_out_of_reach_is_said_to_be() -> None:
     assert f"{LONGEST:g} m of extra tracer still leave it 0.3 K short" in found.reason
     found = MadeUp([lambda x: x - 1], stands=0.4).enough("wall", 0.0, 0.2)
     assert isinf(found.length)
-    assert "would not stand" in found.reason
+    assert "0.4 m of extra tracer still leave it 0.6 K short, and the field with 0." in found.reason
+    assert MadeUp([lambda x: x - 1], stands=1.2).enough("wall", 0.0, 8.0).length == pytest.approx(1.0)
+
+
+def test_fields_that_do_not_settle_are_few() -> None:
+    """Each of 12 took seconds on a line whose output falls steeply."""
+    tried: list[float] = []
+
+    class Counted(MadeUp):
+        def at(self, length: float, name: str) -> np.ndarray:
+            tried.append(length)
+            return super().at(length, name)
+
+    found = Counted([lambda x: -1 + 0.9 * (1 - np.exp(-x))], stands=1.4).enough("wall", 0.0, 0.9)
+    assert isinf(found.length)
+    assert "did not settle" in found.reason
+    assert len({length for length in tried if length > 1.4}) <= 3
+    assert len(set(tried)) <= 7
 
 
 @pytest.mark.parametrize("scale", [0.1, 0.5, 3.0])
