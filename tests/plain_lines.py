@@ -9,8 +9,8 @@ from sim.section.layout import Layout, place
 from sim.section.mesh import PlanMesh
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution
-from validation.checks.sketches.sketch import GAS, LIQUID, STORE, changed, solved
-from validation.checks.sketches.sketch import case_of as only
+from validation.sketches.sketch import GAS, LIQUID, STORE, changed, solved
+from validation.sketches.sketch import case_of as only
 
 ROUND = {"name": "T1", "clock": 5.0, "shape": "round", "diameter": "10 mm", "output": "20 W/m"}
 FLAT = {"name": "T1", "clock": 5.0, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "20 W/m"}

@@ -8,7 +8,21 @@ from typing import Annotated, Literal
 from pydantic import PrivateAttr, model_validator
 
 from .errors import CaseError, refuse
-from .fields import Clock, Name, Share, Speed, Table, Temperature, Text, Written, declared, fraction, quantity
+from .fields import (
+    COLDEST,
+    HOTTEST,
+    Clock,
+    Name,
+    Share,
+    Speed,
+    Table,
+    Temperature,
+    Text,
+    Written,
+    declared,
+    fraction,
+    quantity,
+)
 from .series import LONGEST, ClockSeries, ShareSeries, SpeedSeries, TemperatureSeries
 from .units import parse_quantity, shown, write_quantity
 from .weather import Weather
@@ -62,16 +76,20 @@ class EpisodeLimits(Table):
     frozen_share: Share | None = declared(None, "largest share of the liquid that may ever be frozen")
 
 
+_TEMPERATURE = quantity("temperature", COLDEST, HOTTEST)
+
+
 def _start(value: object) -> float | str:
     """A temperature in kelvin, or text: "steady", or the name of an earlier episode."""
-    if isinstance(value, str):
-        try:
-            return parse_quantity(value, "temperature")
-        except ValueError:
-            return value
-    if isinstance(value, float):
+    if not isinstance(value, str):
+        return refuse(
+            f'{shown(value)} is neither "steady", a temperature, nor the name of an earlier episode'
+        )
+    try:
+        parse_quantity(value, "temperature")
+    except ValueError:
         return value
-    return refuse('is neither "steady", a temperature, nor the name of an earlier episode')
+    return float(_TEMPERATURE.parse(value))
 
 
 def _write_start(value: float | str) -> str:

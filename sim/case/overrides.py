@@ -86,7 +86,8 @@ def _merged_entries(base: list[Any], changes: dict[str, Any], key: str, path: st
             )
         if not isinstance(change, dict):
             raise CaseError(f"is not a table of keys; accepted: {_examples(base, key)}", key=place)
-        result[index] = _merged(result[index], change, key, place)
+        entry = result[index]  # what is no table is complained of where it stands
+        result[index] = _merged(entry if isinstance(entry, dict) else {}, change, key, place)
     return result
 
 

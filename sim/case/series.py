@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic_core import PydanticCustomError
 
 from .errors import refuse
 from .fields import Written
@@ -38,10 +39,17 @@ def _moment(value: object, row: int) -> float:
     try:
         seconds = parse_quantity(value, "time")
     except ValueError as error:
-        refuse(f"row {row}: {error}")
+        refuse(f"row {row}: {error}", "at")
     if not 0.0 <= seconds <= LONGEST:
-        refuse(f"row {row}: {shown(value)} is outside what is accepted: 0 h to ten years")
+        refuse(f"row {row}: {shown(value)} is outside what is accepted: 0 h to ten years", "at")
     return seconds
+
+
+def _value(read: Callable[[object], float], value: object, row: int) -> float:
+    try:
+        return read(value)
+    except PydanticCustomError as error:
+        return refuse(f"row {row}: {(error.context or {})['message']}", "at")
 
 
 def over_time(read: Callable[[object], float], write: Callable[[float], Any], example: str) -> Written:
@@ -58,12 +66,13 @@ def over_time(read: Callable[[object], float], write: Callable[[float], Any], ex
         values: list[float] = []
         for row, pair in enumerate(value["at"], start=1):
             if not isinstance(pair, list | tuple) or len(pair) != 2:
-                refuse(f'row {row} is not a pair; accepted: ["2 h", {example}]')
+                refuse(f'row {row} is not a pair; accepted: ["2 h", {example}]', "at")
             times.append(_moment(pair[0], row))
-            values.append(read(pair[1]))
+            values.append(_value(read, pair[1], row))
             if row > 1 and times[-1] <= times[-2]:
                 refuse(
-                    f"row {row}: {shown(pair[0])} is not after the row before; accepted: moments that increase"
+                    f"row {row}: {shown(pair[0])} is not after the row before; accepted: moments that increase",
+                    "at",
                 )
         return Series(tuple(times), tuple(values))
 

@@ -20,9 +20,9 @@ from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.solve.quantities import boundary, quantities, region_mask
 from sim.solve.steady import Solution, solve
-from validation.checks.sketches.invented import SECTIONS
 from validation.peers.elements.section import solve_section as by_elements
 from validation.peers.volumes.polygons import polygons
+from validation.sketches.invented import SECTIONS
 from validation.speed.curves import Point, timed
 from validation.speed.freefem import freefem_point, present
 from validation.speed.plain_elements import solve_plain

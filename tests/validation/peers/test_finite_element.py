@@ -12,8 +12,8 @@ pytest.importorskip("skfem")
 
 from sim.case import parse_case
 from validation.checks.peers import finite_elements as checks
-from validation.checks.sketches.invented import SECTIONS
 from validation.peers.elements.section import solve_section
+from validation.sketches.invented import SECTIONS
 
 pytestmark = pytest.mark.slow
 

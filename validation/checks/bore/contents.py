@@ -23,8 +23,9 @@ import numpy as np
 from scipy.optimize import fsolve
 
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.checks.sketches.lines import plain_pipe
-from validation.checks.sketches.sketch import (
+from validation.published.rows import Row
+from validation.sketches.lines import plain_pipe
+from validation.sketches.sketch import (
     COVER,
     DEFINED,
     GAS,
@@ -39,8 +40,7 @@ from validation.checks.sketches.sketch import (
     sketch,
     solved,
 )
-from validation.checks.sketches.sourced import heated_ring
-from validation.published.rows import Row
+from validation.sketches.sourced import heated_ring
 
 CHOW = {  # level over diameter: area/D2, wetted perimeter/D, hydraulic radius/D, top width/D
     0.25: (0.1535, 1.0472, 0.1466, 0.8660),

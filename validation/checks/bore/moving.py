@@ -19,9 +19,9 @@ from sim.solve.section import solve_section
 from sim.solve.stability import growth
 from validation.checks.bore.convection import ANNULUS, CONVERGED, DAVIS, hot_nusselt, ring
 from validation.checks.bore.enclosures import heated_side, midplane_peaks, square
-from validation.checks.sketches.lines import solid
-from validation.checks.sketches.sketch import DEFINED, FLAT, LIQUID, ZERO, Array, case_of, sketch
 from validation.published.rows import Row
+from validation.sketches.lines import solid
+from validation.sketches.sketch import DEFINED, FLAT, LIQUID, ZERO, Array, case_of, sketch
 
 CAVITY = {  # Ra: mean Nu, u_max, v_max, stream function in the middle
     1e4: (2.243, 16.178, 19.617, -5.071),

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.heat.film import radiative
-from validation.checks.sketches.boxes import Field, box, solve_box
 from validation.published.rows import Row
+from validation.sketches.boxes import Field, box, solve_box
 
 Array = NDArray[np.float64]
 

@@ -22,9 +22,9 @@ from validation.checks.conduction.fourier import (
     thin_wall_fin,
     thin_wall_fin_around,
 )
-from validation.checks.sketches.lines import flowing, plain_pipe
-from validation.checks.sketches.sourced import Ring, heated_ring
 from validation.published.rows import Array, Profile, Row
+from validation.sketches.lines import flowing, plain_pipe
+from validation.sketches.sourced import Ring, heated_ring
 
 ZERO = 273.15
 FIN = "@incropera, table 3.4, case B (from memory): a fin of uniform section, two of them round the pipe"

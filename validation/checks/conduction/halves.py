@@ -16,9 +16,9 @@ from typing import Any
 import numpy as np
 
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.checks.sketches.lines import solid
-from validation.checks.sketches.sketch import DEFINED, GAS, LIQUID, ZERO, numbers, sketch
 from validation.published.rows import Row
+from validation.sketches.lines import solid
+from validation.sketches.sketch import DEFINED, GAS, LIQUID, ZERO, numbers, sketch
 
 SMALL = {
     "name": "T1",

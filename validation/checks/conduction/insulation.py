@@ -13,8 +13,9 @@ from __future__ import annotations
 from math import log, pi
 from typing import Any
 
-from validation.checks.sketches.lines import flowing
-from validation.checks.sketches.sketch import (
+from validation.published.rows import Row
+from validation.sketches.lines import flowing
+from validation.sketches.sketch import (
     COVER,
     DEFINED,
     HELD,
@@ -25,7 +26,6 @@ from validation.checks.sketches.sketch import (
     numbers,
     sketch,
 )
-from validation.published.rows import Row
 
 KIRCHHOFF = "Kirchhoff's transformation, @carslaw1959, section 1.6 (from memory)"
 PARALLEL = "two sectors in parallel between isothermal cylinders, " + DEFINED

@@ -17,9 +17,9 @@ import numpy as np
 
 from sim.solve.quantities import quantities
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.checks.sketches.lines import ADIABATIC, flowing, solid
-from validation.checks.sketches.sketch import DEFINED, FLAT, HELD, METAL, SIGMA, ZERO, numbers, sketch, solved
 from validation.published.rows import Row
+from validation.sketches.lines import ADIABATIC, flowing, solid
+from validation.sketches.sketch import DEFINED, FLAT, HELD, METAL, SIGMA, ZERO, numbers, sketch, solved
 
 BOOK = "@incropera, table A.4 (from memory)"
 CHURCHILL = f"@churchillbernstein1977, @churchillchu1975, worked by hand with air of {BOOK}"

@@ -10,9 +10,9 @@ from typing import Any
 
 from sim.case import Case, parse_case
 from sim.heat import air
-from validation.checks.sketches.sketch import ROUND, ZERO, sketch
 from validation.published.rows import Row
 from validation.published.sources import PRACTICE
+from validation.sketches.sketch import ROUND, ZERO, sketch
 
 PIPES = (  # size, schedule: outer diameter and wall, mm
     ("DN 15", "40", 21.3, 2.77),

@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import Any
 
 from sim.case.units import parse_quantity
-from validation.checks.sketches.sketch import DEFINED, LIQUID, numbers
 from validation.published.rows import Row
+from validation.sketches.sketch import DEFINED, LIQUID, numbers
 
 NIST = "@nistsp811, appendix B.8 (from memory)"
 FACTORS = (  # text, kind, SI value as printed, SI unit

@@ -15,8 +15,9 @@ import numpy as np
 from sim.judge.simplified import simplified
 from sim.solve.at_rest import bands_of
 from sim.solve.convergence import banded
-from validation.checks.sketches.lines import flowing, solid
-from validation.checks.sketches.sketch import (
+from validation.published.rows import Row
+from validation.sketches.lines import flowing, solid
+from validation.sketches.sketch import (
     COVER,
     DEFINED,
     FLAT,
@@ -29,7 +30,6 @@ from validation.checks.sketches.sketch import (
     sketch,
     solved,
 )
-from validation.published.rows import Row
 
 ROACHE = "@roache1994 (from memory), " + DEFINED
 LINE = 2 * pi * 0.04 / log(COVER / OUTER)  # W/m/K of the sketched line's insulation

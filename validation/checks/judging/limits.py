@@ -11,10 +11,10 @@ from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.judge.limits import verdict_of
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.checks.sketches.lines import flowing, solid
-from validation.checks.sketches.sketch import COVER, DEFINED, FLAT, GAS, LIQUID, OUTER, ZERO, sketch
 from validation.published.rows import Row
 from validation.published.sources import PRACTICE
+from validation.sketches.lines import flowing, solid
+from validation.sketches.sketch import COVER, DEFINED, FLAT, GAS, LIQUID, OUTER, ZERO, sketch
 
 LINE = 2 * pi * 0.04 / log(COVER / OUTER)  # W/m/K of the sketched line's insulation
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from sim.case import case_for, parse_case
 from sim.judge.simplified import simplified
-from validation.checks.sketches.lines import solid
 from validation.published.rows import Row
+from validation.sketches.lines import solid
 
 ZERO = 273.15
 SIZES = {"1/2": 0.840, "1": 1.315, "2": 2.375, "4": 4.5, "8": 8.625, "12": 12.75}

@@ -22,7 +22,7 @@ from sim.section.support_plan import place_support
 from validation.checks.mesh.order_fields import Array, plane, rings, sleeve
 from validation.checks.mesh.order_meshes import edges, sites, square, square_network
 from validation.checks.mesh.order_solve import Errors, in_layers, in_plane
-from validation.checks.sketches.lines import plain_pipe, solid
+from validation.sketches.lines import plain_pipe, solid
 
 GOOD, POOR, THIRD = 100.0, 0.1, 1.0  # W/m/K, either side of x = 1/2, and beyond z = 1/2 in the cube
 FILM = 5.0  # W/m2/K

@@ -20,8 +20,8 @@ from validation.checks.conduction.fourier import (
     multilayer_cylinder,
     thin_wall_fin,
 )
-from validation.checks.sketches.invented import GAS, LIQUID
 from validation.peers.elements.section import solve_section
+from validation.sketches.invented import GAS, LIQUID
 
 ZERO = 273.15
 PERFECT = 1e7  # W/m2/K or W/m/K: no resistance to speak of

@@ -9,9 +9,9 @@ from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.solve.steady import cell_temperature, solve
-from validation.checks.sketches.invented import SECTIONS
 from validation.peers.volumes.field import apart
 from validation.published.rows import Row
+from validation.sketches.invented import SECTIONS
 
 SAME = 1e-8  # of the span
 

@@ -7,9 +7,9 @@ from typing import Any
 from sim.case import case_for, parse_case
 from sim.solve.section import solve_section
 from validation.checks.peers.shipped import SOURCE
-from validation.checks.sketches.invented import SECTIONS
 from validation.peers.elements.section import solve_section as by_elements
 from validation.published.rows import Row
+from validation.sketches.invented import SECTIONS
 
 PATHS = ("wall.min", "wall.mean", "wall.max", "contents.min", "contents.max", "barrier.min", "barrier.max")
 REFERENCE_ERROR = 0.0003  # of the span: what refining the finite elements once more still moves

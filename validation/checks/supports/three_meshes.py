@@ -6,9 +6,9 @@ from __future__ import annotations
 import numpy as np
 
 from sim.solve.support_meshes import solve_support
-from validation.checks.sketches.stretch import R_COVER, R_I, R_O, line
 from validation.checks.supports.iso_10211_case3 import PUBLISHED, solve
 from validation.published.rows import Row
+from validation.sketches.stretch import R_COVER, R_I, R_O, line
 
 FIN = "@incropera, table 3.4 (from memory); closed form"
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import Any
 
 from sim.case import Case, case_for, parse_case
-from validation.checks.sketches.stretch import Table, level
 from validation.published.rows import Row
+from validation.sketches.stretch import Table, level
 
 NOTHING = "no support, no change, from the definition"
 MOST = 2e-4  # K and W, of temperatures of tens of degrees and some 30 W/m: what the two solvers leave

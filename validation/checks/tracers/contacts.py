@@ -22,8 +22,9 @@ from math import asin, log, pi, sqrt, tanh
 
 from scipy.optimize import brentq
 
-from validation.checks.sketches.lines import flowing, solid
-from validation.checks.sketches.sketch import (
+from validation.published.rows import Row
+from validation.sketches.lines import flowing, solid
+from validation.sketches.sketch import (
     DEFINED,
     FLAT,
     HELD,
@@ -35,7 +36,6 @@ from validation.checks.sketches.sketch import (
     numbers,
     sketch,
 )
-from validation.published.rows import Row
 
 WIDTH, HEIGHT, HEAT = 0.012, 0.004, 20.0
 SERIES = "resistances in series, " + DEFINED

@@ -15,9 +15,9 @@ import numpy as np
 from scipy.optimize import brentq
 
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.checks.sketches.lines import solid
-from validation.checks.sketches.sketch import COVER, DEFINED, FLAT, LIQUID, OUTER, ZERO, numbers, sketch
 from validation.published.rows import Row
+from validation.sketches.lines import solid
+from validation.sketches.sketch import COVER, DEFINED, FLAT, LIQUID, OUTER, ZERO, numbers, sketch
 
 FILM = 10.0
 RESISTANCE = log(COVER / OUTER) / (2 * pi * 0.04) + 1 / (2 * pi * COVER * FILM)

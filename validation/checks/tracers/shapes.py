@@ -22,7 +22,8 @@ import numpy as np
 
 from sim.section.layout import place
 from validation.checks.conduction.fourier import eccentric_shape_factor
-from validation.checks.sketches.sketch import (
+from validation.published.rows import Row
+from validation.sketches.sketch import (
     DEFINED,
     FLAT,
     HELD,
@@ -38,7 +39,6 @@ from validation.checks.sketches.sketch import (
     sketch,
     solved,
 )
-from validation.published.rows import Row
 
 CIRCLES = "geometry of two circles, " + DEFINED
 RADIUS, CHORD = 0.005, 0.003  # of the round tracer and its contact

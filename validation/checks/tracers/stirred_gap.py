@@ -10,8 +10,8 @@ from __future__ import annotations
 import re
 
 from sim.judge.stirred_gaps import gap_note
-from validation.checks.sketches.sketch import METAL, sketch, solved
 from validation.published.rows import Row
+from validation.sketches.sketch import METAL, sketch, solved
 
 SOURCE = "@raithby1975, air of @incropera, table A.4 (from memory), worked by hand"
 

@@ -20,9 +20,9 @@ from sim.section.mesh import plan_mesh
 from sim.section.support_plan import place_support
 from sim.solve.balance import cell_temperature, evaluate, residual, step_matrix
 from sim.solve.multigrid import Multigrid
-from validation.checks.sketches.invented import LIQUID
 from validation.peers.elements.support import LEG, case
 from validation.peers.volumes.field import LEFT, apart
+from validation.sketches.invented import LIQUID
 
 
 def compare(fineness: float) -> dict[str, float]:

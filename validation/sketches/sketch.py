@@ -18,7 +18,7 @@ from sim.heat.network import network
 from sim.solve.at_rest import MeshStore
 from sim.solve.quantities import quantities, region_mask
 from sim.solve.steady import Solution, solve
-from validation.checks.sketches.lines import flowing, solid
+from validation.sketches.lines import flowing, solid
 
 ZERO = 273.15
 SIGMA = 5.670374419e-8  # W/m2/K4, CODATA 2018
