@@ -67,6 +67,7 @@ def test_a_date_without_pvlib_is_one_message(monkeypatch: pytest.MonkeyPatch) ->
 def test_written_out_and_read_again() -> None:
     import tomllib
 
+    pytest.importorskip("pvlib")
     for more in ({"sun": BEAM}, {"sun": DAY, "sky": {"dew_point": "-9 degC", "cloud": 0.5}}, {"rain": True}):
         first = case(**more)
         assert parse_case(tomllib.loads(to_toml(first))) == first
