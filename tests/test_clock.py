@@ -230,4 +230,5 @@ def test_processes_change_nothing() -> None:
     one, two = (
         clock(line(5.0), positions=(4.0, 11.0), states=("still",), fineness=1.0, processes=n) for n in (1, 2)
     )
-    assert one.rows == two.rows
+    # as text: a number that is not there (NaN) is not equal to itself once it has been sent
+    assert [str(vars(row)) for row in one.rows] == [str(vars(row)) for row in two.rows]
