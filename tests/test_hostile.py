@@ -138,7 +138,9 @@ def shown_as_text(path: Path, out: Path) -> None:
             "error", message="Glyph"
         )  # a letter without a glyph must not end on the terminal
         code, printed, err = run("check", str(path), "--out", str(out), "--fineness", "1")
-    assert (code, err) == (0, "")
+    assert code == 0
+    assert not steers(err, allowed="\n")
+    assert all(told.startswith("coldspot: ") for told in err.splitlines())  # its progress, a line a stage
     case = load_case(path)
     page = Shown((out / "report.html").read_text(encoding="utf-8"))
     text = "".join(page.text).replace(MARK, "")
