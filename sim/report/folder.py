@@ -130,13 +130,21 @@ def written_folder(
         if lock is None and new is not None and new.exists():
             lock = _held(new)  # stopped before it was known to be ours
         if lock is not None and new is not None and old is not None:
-            shutil.rmtree(new, ignore_errors=True)
-            shutil.rmtree(old, ignore_errors=True)
+            try:
+                _remove(new, old)
+            except BaseException:  # stopped while it was removing: what is begun is finished
+                _remove(new, old)
+                raise
             if lock != NO_LOCK:
                 os.close(lock)
         with suppress(OSError):
             for folder in made:
                 folder.rmdir()
+
+
+def _remove(*folders: Path) -> None:
+    for folder in folders:
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def _short(name: str) -> str:

@@ -52,6 +52,7 @@ def case(half_spacing: float = HALF_SPACING) -> dict[str, Any]:
                 "family": "shoe",
                 "material": {"conductivity": "50 W/m/K"},
                 "pad": {"contact_conductance": "1e7 W/m2/K"},
+                "leg": {"film_coefficient": f"{LEG['film']} W/m2/K"},
                 "spacing": f"{2 * half_spacing} m",
             }
         ],

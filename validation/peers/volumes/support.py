@@ -20,7 +20,7 @@ from sim.section.mesh import plan_mesh
 from sim.section.support_plan import place_support
 from sim.solve.balance import cell_temperature, evaluate, residual, step_matrix
 from sim.solve.multigrid import Multigrid
-from validation.peers.elements.support import LEG, case
+from validation.peers.elements.support import case
 from validation.peers.volumes.field import LEFT, apart
 from validation.sketches.invented import LIQUID
 
@@ -29,7 +29,6 @@ def compare(fineness: float) -> dict[str, float]:
     """Cells, seconds of both, largest and mean difference of a cell as a part of the span; shape_error: how far
     FiPy's area over distance of a face is from ours, as a part of it."""
     raw = case() | {"contents": {"state": "still", "fluid": LIQUID}}
-    raw["support"][0]["leg"] = {"film_coefficient": f"{LEG['film']} W/m2/K"}
     narrowed = case_for(parse_case(raw), "a")
     support = narrowed.supports[0]
     plan = network(narrowed, plan_mesh(place_support(narrowed, support), fineness))
