@@ -17,6 +17,7 @@ from sim.section.sites import sites
 from sim.section.sizing import BoreGrading, size_field
 from sim.section.triangles import triangulation
 
+COINCIDENT = 1e-12  # of the outside radius: sites nearer than this are one
 LOST = 0.3  # error of a solid part's area from which the mesh is refused
 
 
@@ -111,6 +112,14 @@ def _arc_length(layout: Layout, end: Array) -> Array:
     return length
 
 
+def _apart(points: Array, nearest: float) -> Array:
+    """Sites (n, 2) without those that coincide with an earlier one to `nearest`, m: their face would have no width."""
+    for shift in (0.0, 0.5):  # two grids, so that no pair hides on either side of a line of both
+        _, first = np.unique(np.round(points / nearest + shift), axis=0, return_index=True)
+        points = points[np.sort(first)]
+    return points
+
+
 def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:
     """Mesh a section at a fineness (1 coarse, 3 the default); `grading` for contents that move.
 
@@ -118,7 +127,7 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
     """
     pieces = interfaces(layout)
     size = size_field(layout, pieces, fineness, grading)
-    points = sites(layout, pieces, grid(layout, size))
+    points = _apart(sites(layout, pieces, grid(layout, size)), COINCIDENT * layout.cover_radius)
     region = layout.region_of(points[:, 0], points[:, 1])
     vertex, pair, ends = voronoi(points)
     length = np.hypot(*(vertex[ends[:, 0]] - vertex[ends[:, 1]]).T)

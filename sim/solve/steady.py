@@ -18,6 +18,7 @@ from sim.solve.multigrid import Multigrid
 __all__ = ["NO_HEAT", "NotConverged", "Solution", "Solver", "cell_temperature", "solve"]
 NO_HEAT = 1e-3  # W/m: less than this counts as none where an imbalance is set beside the heat that flows
 MAX_STEPS = 60
+MOST_ROUNDING = 1e-6  # of the heat that flows: what rounding may leave of a balance that counts as met
 FIRST_RISE = (
     20.0  # K over the ambient from which an iteration starts, where the contents' temperature is not given
 )
@@ -101,7 +102,7 @@ def solve(network: Network, start: Array | None = None, solver: Solver | None = 
         scale = max(float(balance.source.sum()), exchanged, NO_HEAT * length)
         rounding = EPSILON * float(balance.conductance @ np.abs(rise[balance.a]))
         solver.seconds["assembly"] += perf_counter() - begin
-        if imbalance <= max(solver.tolerance * scale, rounding):
+        if imbalance <= max(solver.tolerance * scale, min(rounding, MOST_ROUNDING * scale)):
             return Solution(network, temperature, balance, imbalance, imbalance / scale, step, iterations)
         if not np.isfinite(imbalance):
             break

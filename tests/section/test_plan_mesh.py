@@ -218,3 +218,14 @@ def test_random_sections_close(seed: int) -> None:
     found = plan_mesh(place(case_for(random_case(seed), "now")), 1.0)
     assert found.cell_area.min() > 0
     assert found.cell_area.sum() == pytest.approx(np.pi * found.layout.cover_radius**2, rel=0.01)
+
+
+def test_sites_that_coincide_are_one() -> None:
+    """A hanging shell's mesh had two sites 1e-16 m apart: a face without width, whose conductance hid an imbalance."""
+    from sim.section.mesh import _apart
+
+    spread = np.random.default_rng(3).uniform(-0.1, 0.1, (500, 2))
+    twice = np.concatenate([spread, spread[::7] + 1e-16, spread[::11]])
+    kept = _apart(twice, 1e-13)
+    assert len(kept) == 500
+    assert np.array_equal(kept, spread)

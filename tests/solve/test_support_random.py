@@ -138,7 +138,7 @@ def test_some_random_supports() -> None:
 
 
 @pytest.mark.slow
-def test_a_hundred_random_supports() -> None:
-    solved, wrong = tried(range(1000, 1140))
-    assert solved >= 100
+def test_seventy_random_supports() -> None:
+    solved, wrong = tried(range(1000, 1070))
+    assert solved >= 50
     assert not wrong, wrong
