@@ -69,7 +69,7 @@ import sim.report.output, sim.report.terminal
 from sim.judge.check import check
 check(sim.load_case('cases/winter-brine.toml'), fineness=1.0)
 heavy = 'pint', 'scipy.optimize', 'scipy.interpolate', 'matplotlib', 'pyamg', 'iapws', 'jinja2', 'pandas'
-print([name for name in (*heavy, 'sim.judge.episode', 'sim.solve.buoyant') if name in sys.modules])
+print([name for name in (*heavy, 'sim.judge.episode_answers', 'sim.solve.buoyant') if name in sys.modules])
 """
     done = subprocess.run(
         [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True

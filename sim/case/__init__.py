@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from .load import case_for, load_case, parse_case, with_overrides
     from .materials import Fluid, Solid
     from .operation import Condition, Design, Limits, Sensor
-    from .outdoors import Sky, Sun
     from .resolve import assumptions, resolved, to_toml
+    from .sun_and_sky import Sky, Sun
     from .support import Insert, Leg, Pad, Support
     from .tracing import Foil, Output, Tracer
 
@@ -80,9 +80,9 @@ _HOMES = {
     "Pad": ".support",
     "Pipe": ".line",
     "Sensor": ".operation",
-    "Sky": ".outdoors",
+    "Sky": ".sun_and_sky",
     "Solid": ".materials",
-    "Sun": ".outdoors",
+    "Sun": ".sun_and_sky",
     "Support": ".support",
     "Tracer": ".tracing",
     "Void": ".covering",

@@ -9,7 +9,7 @@ from pydantic import Field, model_validator
 from .episode import Duration
 from .errors import refuse
 from .fields import Clock, Difference, Name, Power, Speed, Switch, Table, Temperature, declared, fraction
-from .outdoors import Sky, Sun
+from .sun_and_sky import Sky, Sun
 from .units import write_quantity
 
 OVERRIDABLE = (

@@ -7,7 +7,7 @@ from pathlib import Path
 from .case import Case
 from .episode import Episode
 from .errors import CaseError, join_key
-from .outdoors import NO_PVLIB, Sun, has_pvlib
+from .sun_and_sky import NO_PVLIB, Sun, has_pvlib
 from .weather import SUN, Weather, read_weather
 
 

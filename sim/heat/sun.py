@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from sim.basics import ZERO_CELSIUS, Array
 from sim.case import Sky, Sun
 from sim.case.clock_face import clock_to_angle
-from sim.case.outdoors import BERDAHL
+from sim.case.sun_and_sky import BERDAHL
 
 
 @dataclass(frozen=True)

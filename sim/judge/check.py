@@ -21,7 +21,7 @@ from sim.judge.confidence import (
     support_with_inputs,
     with_confidence,
 )
-from sim.judge.ice import freezing_notes, with_ice
+from sim.judge.ice_warnings import freezing_notes, with_ice
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
@@ -37,7 +37,7 @@ from sim.solve.steady import NotConverged
 
 if TYPE_CHECKING:
     from sim.case.episode import Episode
-    from sim.judge.episode import EpisodeAnswer
+    from sim.judge.episode_answers import EpisodeAnswer
 
 
 @dataclass(frozen=True)
@@ -143,7 +143,7 @@ def check(
     chosen: list[Episode] = []
     over_time: list[EpisodeAnswer] = []
     if case.episodes:  # imported only where there are any: it takes a seventh of a section's time
-        from sim.judge.episode import judge_episodes, wanted
+        from sim.judge.episode_answers import judge_episodes, wanted
 
         chosen = wanted(case, episodes)
         over_time = judge_episodes(case, chosen, store, fineness, progress, supports=supports, memory=memory)

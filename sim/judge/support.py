@@ -9,7 +9,7 @@ from typing import Literal
 
 from sim.case import Case, Support, case_for
 from sim.heat.thin import lost_layers
-from sim.judge.ice import with_ice
+from sim.judge.ice_warnings import with_ice
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
 from sim.section.layout import layout_key
 from sim.solve.at_rest import SectionResult

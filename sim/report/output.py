@@ -9,13 +9,13 @@ from pathlib import Path
 
 from sim.case import Case, to_toml
 from sim.judge.check import Answer
+from sim.report.episode_page import episode_scene
+from sim.report.episode_results import series_csv
 from sim.report.field import write_field
 from sim.report.names import file_names
-from sim.report.over_time import episode_scene
 from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
-from sim.report.series import series_csv
 from sim.report.stage import Job
 from sim.report.support_page import picture_name
 from sim.solve.at_rest import SectionResult

@@ -12,9 +12,9 @@ from typing import Any
 from sim.case import assumptions, to_toml
 from sim.case.words import in_order
 from sim.judge.check import Answer, ConditionAnswer
+from sim.report.episode_page import episode_section
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.names import file_names
-from sim.report.over_time import episode_section
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import picture_name, support_section

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from sim.judge.check import Answer, ConditionAnswer
-from sim.report.series import episode_results
+from sim.report.episode_results import episode_results
 from sim.report.signoff import case_hash, today
 from sim.report.tree import finite, limit_row, put, shown_value
 from sim.report.words import ZERO

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from plain_lines import line
 
-from sim.case import CaseError, outdoors, parse_case, to_toml
+from sim.case import CaseError, parse_case, sun_and_sky, to_toml
 
 BEAM = {"irradiance": "500 W/m2", "clock": 3, "absorptivity": 0.4}
 DAY = {"date": "2026-06-21", "hour": 12, "latitude": 45, "bearing": 90, "absorptivity": 0.4}
@@ -58,7 +58,7 @@ def test_refused_with_its_key(more: dict[str, Any], key: str, words: str) -> Non
 
 
 def test_a_date_without_pvlib_is_one_message(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(outdoors, "find_spec", lambda name: None)
+    monkeypatch.setattr(sun_and_sky, "find_spec", lambda name: None)
     with pytest.raises(CaseError, match=r"needs pvlib.*coldspot\[weather\]") as caught:
         case(sun=DAY)
     assert "\n" not in str(caught.value)

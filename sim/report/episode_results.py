@@ -15,7 +15,8 @@ from sim.solve.paths import of_episode
 from sim.study.cells import cell
 
 if TYPE_CHECKING:
-    from sim.judge.episode import EpisodeAnswer, Freezing
+    from sim.judge.episode_answers import EpisodeAnswer
+    from sim.judge.episode_freezing import Freezing
     from sim.solve.over_time import EpisodeResult
 
 

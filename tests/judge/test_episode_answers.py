@@ -12,9 +12,9 @@ from support_lines import line
 
 from sim.case import CaseError, parse_case
 from sim.judge.check import Answer, check
-from sim.judge.episode import judge, judge_episodes
+from sim.judge.episode_answers import judge, judge_episodes
+from sim.report.episode_results import series_csv
 from sim.report.results import as_json, results
-from sim.report.series import series_csv
 from sim.solve.course import course, times
 from sim.solve.section import MeshStore
 

@@ -14,7 +14,7 @@ from sim.solve.paths import EVERY_LIMIT, TIME, of_episode
 from sim.solve.steady import cell_temperature
 
 if TYPE_CHECKING:
-    from sim.judge.episode import EpisodeAnswer
+    from sim.judge.episode_answers import EpisodeAnswer
     from sim.judge.limits import LimitCheck
     from sim.solve.over_time import EpisodeResult
 

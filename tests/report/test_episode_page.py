@@ -16,9 +16,9 @@ from matplotlib.text import Text
 from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.report.draw_episode import draw_course, draw_moments
+from sim.report.episode_page import episode_scene
 from sim.report.names import file_names
 from sim.report.output import write_all
-from sim.report.over_time import episode_scene
 from sim.report.painter import Painter
 
 

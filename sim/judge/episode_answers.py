@@ -10,6 +10,7 @@ import numpy as np
 
 from sim.case import Case, case_for
 from sim.case.episode import STEADY, Episode
+from sim.judge.episode_freezing import Freezing, contents_path, freezing_of
 from sim.judge.episode_limits import held_over_time, limited_rows
 from sim.judge.limits import LimitCheck, Verdict, worst
 from sim.judge.support import SupportAnswer, fineness_of
@@ -17,17 +18,10 @@ from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.convergence import Banded
 from sim.solve.drive import power_lost
 from sim.solve.multigrid import MEMORY_LIMIT
-from sim.solve.over_time import NAN, SHARES, EpisodeResult, Run, Start, ends_of, solve_episode
+from sim.solve.over_time import NAN, EpisodeResult, Run, Start, ends_of, solve_episode
 from sim.solve.paths import LIMITS, of_episode
 from sim.solve.steady import NotConverged
 
-ICE_NOTES = (
-    "still water may cool several kelvin below its freezing point before ice forms, and then freezes at once in thin"
-    " plates across the bore: it may be blocked long before the times given here (not computed)",
-    "water that is closed in as it freezes raises the pressure until something bursts, and less ice than a full bore"
-    " is enough for that (not computed)",
-    "dead ends, instruments and supports freeze before the section does, which does not see them",
-)
 SHOWN_MOMENTS = (0.1, 0.25, 0.5, 0.75, 1.0)  # of an episode, at which its fields are kept, beside its start
 
 
@@ -47,16 +41,6 @@ class Broken:
 
     first: Banded
     kept_again: Banded
-
-
-@dataclass(frozen=True)
-class Freezing:
-    """Ice: its first moment (s) and clock position, moments of each share, the smallest free passage (m)."""
-
-    first: Banded
-    first_clock: float
-    share: dict[float, Banded]
-    smallest_passage: Banded
 
 
 @dataclass(frozen=True)
@@ -176,11 +160,6 @@ def _failed(episode: Episode, failure: str) -> EpisodeAnswer:
     return EpisodeAnswer(episode.name, episode.condition, episode, None, failure, (), "not converged")
 
 
-def contents_path(run: Run) -> str:
-    """The quantity that says how cold the contents are: the liquid where there is gas above it."""
-    return "liquid.min" if "liquid.min" in run.courses else "contents.min"
-
-
 def judge(result: EpisodeResult) -> EpisodeAnswer:
     """Every answer of an episode that was followed, and its verdict."""
     case, episode = result.case, result.episode
@@ -202,7 +181,7 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
     warm_up = result.number(warmed) if warm_to is not None else none
     held = result.number(kept) if lost is not None and low else none
     checks, notes = held_over_time(result, lost, warmed, warm_up, held, warm_to)
-    freezing, ice_notes = _freezing(result)
+    freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]
     return EpisodeAnswer(
         name=episode.name,
@@ -273,40 +252,3 @@ def _extremes(result: EpisodeResult) -> dict[str, Extremes]:
         numbers = [result.number(_extreme, path, side, which) for side in ("min", "max") for which in (0, 1)]
         found[path] = Extremes(*numbers)
     return found
-
-
-def _freezing(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]]:
-    """When and where ice forms, and how much, of contents that freeze."""
-    fluid, fine = result.case.contents.fluid, result.fine
-    if "frozen" not in fine.courses:
-        return None, ()
-    assert fluid.freezes_at is not None
-    start = fluid.freezes_at
-
-    def first(run: Run) -> float | None:
-        lump = run.course("contents.stored")  # of mixed contents, which stay at the freezing point
-        if lump is not None:
-            return lump.first(1, 0.0)[0]
-        curve = run.course(contents_path(run))
-        return None if curve is None else curve.first(1, start)[0]
-
-    def share(run: Run, part: float) -> float | None:
-        curve = run.course("frozen")
-        return None if curve is None else curve.first(-1, part)[0]
-
-    def narrowest(run: Run) -> float | None:
-        curve = run.course("passage")
-        iced = run.course("frozen")
-        if curve is None or iced is None or iced.extreme("max")[0] <= 0.0:
-            return None
-        return curve.extreme("min")[0]
-
-    begins = result.number(first)
-    clock = NAN
-    place = fine.course(f"{contents_path(fine)}_clock")
-    if place is not None and np.isfinite(begins.value):
-        after = int(np.searchsorted(place.times.at, begins.value))
-        clock = float(place.value[min(after, len(place.value) - 1)])
-    shares = {part: result.number(share, part) for part in SHARES}
-    found = Freezing(begins, clock, shares, result.number(narrowest))
-    return found, ICE_NOTES if np.isfinite(begins.value) else ()
