@@ -78,6 +78,14 @@ def check(
             metavar="NAME", help="Follow this episode only (and those it starts from); may be given again."
         ),
     ] = None,
+    setting: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set",
+            metavar="KEY=VALUE",
+            help="Change a key for this run, such as tracer.T1.clock=4; empty takes it out; may be given again.",
+        ),
+    ] = None,
     verbose: Annotated[
         bool, typer.Option("--verbose", "-v", help="Print every limit, table and note.")
     ] = False,
@@ -99,7 +107,7 @@ def check(
 
         try:
             chosen = (episode or None) if episodes else []
-            _checked(case, out, fineness, memory, written, found, quiet, chosen)
+            _checked(_loaded(case, setting), out, fineness, memory, written, found, quiet, chosen)
         except Exception:
             tell()  # what was computed is shown, whatever became of the folder
             raise
@@ -109,8 +117,27 @@ def check(
     raise typer.Exit(found[0].exit_code)
 
 
+def _loaded(path: Path, setting: list[str] | None) -> Callable[[], Case]:
+    """What reads the case, with the changes of `--set` laid over it."""
+    from sim.case import load_case
+
+    if not setting:
+        return partial(load_case, path)
+    from sim.case.settings import load_set
+    from sim.study.edit import path_of
+
+    settings = []
+    for text in setting:
+        key, equals, value = text.partition("=")
+        try:
+            settings.append((path_of(key.strip() if equals else ""), value.strip()))
+        except ValueError:
+            fail(f'--set: "{text[:40]}" is not a key and its value; accepted: such as tracer.T1.clock=4')
+    return partial(load_set, path, settings)
+
+
 def _checked(
-    path: Path,
+    load: Callable[[], Case],
     out: Path | None,
     fineness: float,
     memory: float,
@@ -119,13 +146,12 @@ def _checked(
     quiet: bool,
     episodes: list[str] | None,
 ) -> None:
-    """Load, check, and write the output folder if one is wanted. The answer is put into `found` as soon as it is
-    there; the folder, once it is in place, into `written`."""
+    """Load, check, and write the output folder if one is wanted; `load` reads the case. The answer is put into `found`
+    as soon as it is there; the folder, once it is in place, into `written`."""
     if out is None:
-        from sim.case import load_case
         from sim.judge.check import check as judge
 
-        case = load_case(path)
+        case = load()
         _known_episodes(case, episodes)
         with progress_line(quiet) as tell:
             found.append(
@@ -136,11 +162,10 @@ def _checked(
     from sim.report.painter import Painter
 
     with Painter() as painter:
-        from sim.case import load_case
         from sim.judge.check import check as judge
         from sim.report.output import drawn_while_solving, write_all
 
-        case = load_case(path)
+        case = load()
         _known_episodes(case, episodes)
         # the painter stops before an unfinished folder is removed
         place = written_folder(out, say=note, placed=partial(written.append, out))

@@ -214,3 +214,15 @@ def test_a_reader_that_has_gone_is_no_error(case: Path) -> None:
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
     assert done.returncode == 0
     assert done.stderr == "coldspot: cold: section\n"
+
+
+def test_set_changes_a_key_for_one_run(case: Path) -> None:
+    before = case.read_text()
+    code, out, _ = run("check", str(case), "--fineness", "1", "--set", "condition.cold.ambient=-60 degC")
+    assert (code, "Verdict: fail" in out) == (1, True)
+    assert case.read_text() == before
+    code, _, error = run("check", str(case), "--set", "tracer.T1.clok=4")
+    assert code == 2
+    assert 'tracer[1] "T1".clok: unknown key; did you mean "clock"?' in error
+    code, _, error = run("check", str(case), "--set", "tracer.T1.clock")
+    assert (code, "such as tracer.T1.clock=4" in error) == (2, True)

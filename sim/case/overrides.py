@@ -73,7 +73,7 @@ def _merged_entries(base: list[Any], changes: dict[str, Any], key: str, path: st
     result = list(base)
     for address, change in changes.items():
         place = join_key(path, str(address))
-        index = _index(base, str(address))
+        index = entry_index(base, str(address))
         if index is None:
             names = [
                 entry["name"]
@@ -91,7 +91,8 @@ def _merged_entries(base: list[Any], changes: dict[str, Any], key: str, path: st
     return result
 
 
-def _index(base: list[Any], address: str) -> int | None:
+def entry_index(base: list[Any], address: str) -> int | None:
+    """Position of the entry of a list table with a name, or at a position counted from 1; None where there is none."""
     for index, entry in enumerate(base):
         if isinstance(entry, dict) and entry.get("name") == address:
             return index
