@@ -11,7 +11,7 @@ from sim.case import Case
 from sim.heat.bore import bore_coefficient, exchange_factors
 from sim.heat.joints import Joints, Links, Radiation, no_links, together
 from sim.heat.outlets import Given
-from sim.section.layout import Layout
+from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 
 LIQUID_EMISSIVITY = 0.95  # free surface of a liquid, from memory
@@ -42,13 +42,14 @@ class Bore:
     source: tuple[str, ...]
 
 
-def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, point: Array, free: int) -> Bore:
+def lumped_contents(case: Case, mesh: PlanMesh, faces: IntArray, node: IntArray, free: int) -> Bore:
     """Films, radiation and lumped bodies of contents that are flowing, mixed or empty.
 
-    node, area (m2/m), point: the bore's faces; free: the first unused node number. A given film coefficient of 0
+    faces, node: of the bore; free: the first unused node number. A given film coefficient of 0
     leaves the bore adiabatic.
     """
-    contents = case.contents
+    contents, layout = case.contents, mesh.layout
+    area, length, point = mesh.face_area[faces], mesh.face_length[faces], mesh.face_point[faces]
     level = -np.inf if contents.state == "empty" else layout.level
     wet = point[:, 1] < level
     # a level need not fall between two faces: what they pass is held to the true wetted and dry lengths
@@ -62,7 +63,7 @@ def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, poi
     sources, liquid, gas, surface, on_liquid, on_gas = [], -1, -1, -1, 0.0, 0.0
     if wet.any():
         on_liquid, source = bore_coefficient(contents, 2 * layout.inner_radius, "liquid")
-        film[wet] = on_liquid * area[wet] * (wetted / area[wet].sum())
+        film[wet] = on_liquid * area[wet] * (wetted / length[wet].sum())
         sources.append(f"bore film, liquid: {on_liquid:.4g} W/m2/K ({source})")
         if contents.state == "mixed":
             liquid, free = free, free + 1
@@ -70,14 +71,15 @@ def lumped_contents(case: Case, layout: Layout, node: IntArray, area: Array, poi
     pair, width = none, 0.0
     if len(dry):
         on_gas, source = bore_coefficient(contents, 2 * layout.inner_radius, "gas")
-        film[dry] = on_gas * area[dry] * ((2 * np.pi * layout.inner_radius - wetted) / area[dry].sum())
+        film[dry] = on_gas * area[dry] * ((2 * np.pi * layout.inner_radius - wetted) / length[dry].sum())
         sources.append(f"bore film, gas: {on_gas:.4g} W/m2/K ({source})")
         gas, free = free, free + 1
         if wet.any():
             width = 2 * float(np.sqrt(max(layout.inner_radius**2 - level**2, 0.0)))
+            width *= float(mesh.depth(np.array([0.0, level])))
             surface, free = free, free + 1
-        seen = dry[area[dry] > SLIVER * area[dry].mean()]
-        pair = _radiation(layout, level, contents.emissivity, node[seen], point[seen], surface)
+        seen = dry[length[dry] > SLIVER * length[dry].mean()]
+        pair = _radiation(mesh, level, contents.emissivity, node[seen], point[seen], surface)
     return Bore(
         node,
         area,
@@ -119,17 +121,18 @@ def bore_joints(bore: Bore, level: float) -> tuple[dict[str, Joints], Given]:
 
 
 def _radiation(
-    layout: Layout, level: float, emissivity: float, node: IntArray, point: Array, surface: int
+    mesh: PlanMesh, level: float, emissivity: float, node: IntArray, point: Array, surface: int
 ) -> tuple[IntArray, IntArray, Array]:
     """Exchange areas between all pairs of dry bore faces (and the liquid's surface): node, node, m2/m."""
+    layout = mesh.layout
     turn = np.arctan2(point[:, 0], point[:, 1])
     order = np.argsort(turn)
-    turn, number = turn[order], node[order]
+    turn, number, depth = turn[order], node[order], mesh.depth(point[order])
     if surface >= 0:
         edge = float(np.arccos(np.clip(level / layout.inner_radius, -1.0, 1.0)))
         bounds = _shared_out(turn, edge)
         wide = np.diff(bounds) > SLIVER * np.diff(bounds).mean()
-        number, bounds = number[wide], _shared_out(turn[wide], edge)
+        number, depth, bounds = number[wide], depth[wide], _shared_out(turn[wide], edge)
     else:
         seam = 0.5 * (turn[-1] + turn[0] + 2 * np.pi)
         bounds = np.concatenate([[seam - 2 * np.pi], 0.5 * (turn[1:] + turn[:-1]), [seam]])
@@ -138,7 +141,10 @@ def _radiation(
     if surface >= 0:
         start, stop = np.concatenate([start, corner[-1:]]), np.concatenate([stop, corner[:1]])
         number, grey = np.append(number, surface), np.append(grey, LIQUID_EMISSIVITY)
-    exchange = exchange_factors(start, stop, grey)
+        depth = np.append(depth, mesh.depth(np.array([0.0, level])))
+    exchange = (
+        exchange_factors(start, stop, grey) * 0.5 * (depth[:, None] + depth)
+    )  # as `sim.heat.radiation.swept`
     i, j = np.triu_indices(len(number), 1)
     return number[i], number[j], exchange[i, j]
 

@@ -119,7 +119,7 @@ class Network:
     @property
     def laid(self) -> Array:
         """Length of tracer in each layer, m, shape (tracers, layers)."""
-        return self.layers.thickness + self.tracing.extra
+        return self.tracing.length[:, None] * self.layers.thickness + self.tracing.extra
 
     def law(self) -> CellConductivity:
         """Conductivity of the cells as a function of their temperatures."""
@@ -172,14 +172,14 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         if not layer.sheet:
             resistance[np.searchsorted(face, layer.face)] += layer.resistance
     joints: dict[str, Any] = {
-        "faces": Faces(first, second, mesh.face_length[face], half, half, resistance),
+        "faces": Faces(first, second, mesh.face_area[face], half, half, resistance),
         "halves": together(made.halves),
         "links": together(made.links),
         "wedges": wedges(mesh),
         "void radiation": void_radiation[0],
     }
     outlets: dict[str, Outlet] = {
-        "cover": Film(cover_node, cover_angle, mesh.cover_length, mesh.layout.cover_radius)
+        "cover": Film(cover_node, cover_angle, mesh.cover_area, mesh.layout.cover_radius)
     }
     if bore is not None:
         level = -np.inf if case.contents.state == "empty" else mesh.layout.level

@@ -9,7 +9,7 @@ patch gets a node of its own, whose T^4 is no surface's but a means to join all 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -103,6 +103,17 @@ def view(
             np.searchsorted(c, place[own == k], side="right") - 1, 0, len(c) - 2
         )
     return View(patch, patches.wall, enclosure.exchange_areas(bounds, patches))
+
+
+def swept(seen: View, depth: Array) -> View:
+    """What surfaces of a depth (k,) see of each other around a bend: each pair's exchange times its mean depth.
+
+    View factors stay the straight section's, which is right where the enclosure is small beside the bend.
+    """
+    count = len(seen.wall)
+    met = np.bincount(seen.patch, minlength=count)
+    each = np.where(met > 0, np.bincount(seen.patch, depth, count) / np.maximum(met, 1), 1.0)
+    return replace(seen, exchange=seen.exchange * 0.5 * (each[:, None] + each))
 
 
 def radiation(seen: View, emissivity: Array, node: IntArray, area: Array, free: int) -> tuple[Joints, int]:

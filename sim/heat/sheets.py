@@ -113,10 +113,10 @@ def _united(one: tuple[float, float, Array], next_: tuple[float, float, Array]) 
     return one[0], width, np.stack([one[2][0], next_[2][1]])
 
 
-def chain(nodes: IntArray, points: Array, sheet: float) -> Links:
+def chain(mesh: PlanMesh, nodes: IntArray, points: Array, sheet: float) -> Links:
     """Links along a run of sheet nodes: conductivity times thickness (W/K) over their distance."""
-    apart = np.hypot(*np.diff(points, axis=0).T)
-    return Links(nodes[:-1], nodes[1:], sheet / np.maximum(apart, 1e-12))
+    apart, wide = np.hypot(*np.diff(points, axis=0).T), mesh.depth(0.5 * (points[1:] + points[:-1]))
+    return Links(nodes[:-1], nodes[1:], sheet * wide / np.maximum(apart, 1e-12))
 
 
 def sides_of_foil(mesh: PlanMesh, faces: IntArray) -> tuple[IntArray, IntArray]:
@@ -137,11 +137,11 @@ def touches_foil(case: Case, mesh: PlanMesh, under: IntArray) -> NDArray[np.bool
     return touching
 
 
-def ring(nodes: IntArray, angle: Array, points: Array, sheet: float) -> Links:
+def ring(mesh: PlanMesh, nodes: IntArray, angle: Array, points: Array, sheet: float) -> Links:
     """Links all round, in the order of the nodes' angles."""
     around = np.argsort(angle)
     around = np.append(around, around[0])
-    return chain(nodes[around], points[around], sheet)
+    return chain(mesh, nodes[around], points[around], sheet)
 
 
 def foot_of(case: Case) -> Foot:
@@ -168,6 +168,6 @@ def strip_links(
     under, _ = sides_of_foil(mesh, faces[ends])
     apart = np.hypot(*(mesh.face_point[faces[ends]] - run.feet).T)
     bonded = sheet / np.maximum(apart, 1e-6)
-    strength = np.minimum(bonded, np.sqrt(foot.contact * sheet))
+    strength = np.minimum(bonded, np.sqrt(foot.contact * sheet)) * mesh.depth(run.feet[: len(ends)])
     on_pipe = mesh.of_kind("wall")[under]
     return Links(node[ends][on_pipe], under[on_pipe], strength[on_pipe])

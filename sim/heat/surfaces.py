@@ -51,14 +51,14 @@ def cover(case: Case, mesh: PlanMesh, made: Surfaces, conductivity: Array) -> tu
     node = made.new(len(mesh.cover_cell))
     gap, outermost = thin_cover(case, mesh, conductivity)
     bare = np.zeros(len(node))
-    made.halves.append(Halves(mesh.cover_cell, node, mesh.cover_length, gap, mesh.cover_point, bare))
+    made.halves.append(Halves(mesh.cover_cell, node, mesh.cover_area, gap, mesh.cover_point, bare))
     angle = np.arctan2(*(mesh.cover_point - np.array([0.0, -mesh.layout.drop])).T)
     sheet = outermost
     if case.barrier is not None:
         assert case.barrier.conductivity is not None
         sheet += case.barrier.conductivity * case.barrier.thickness
     if sheet:
-        made.links.append(ring(node, angle, mesh.cover_point, sheet))
+        made.links.append(ring(mesh, node, angle, mesh.cover_point, sheet))
         made.conducts_along(node, sheet * mesh.cover_length)
     return node, angle
 
@@ -67,7 +67,7 @@ def _on_side(mesh: PlanMesh, faces: IntArray, side: int | IntArray, node: IntArr
     """Joints of nodes on faces and the cells on one side of them."""
     cell = mesh.face_cells[faces, side]
     half, point = 0.5 * mesh.face_distance[faces], mesh.face_point[faces]
-    return Halves(cell, node, mesh.face_length[faces], half, point, np.zeros(len(faces)))
+    return Halves(cell, node, mesh.face_area[faces], half, point, np.zeros(len(faces)))
 
 
 def foil(case: Case, mesh: PlanMesh, made: Surfaces, cell_node: IntArray) -> tuple[IntArray, IntArray]:
@@ -80,7 +80,7 @@ def foil(case: Case, mesh: PlanMesh, made: Surfaces, cell_node: IntArray) -> tup
     foot = foot_of(case)
     faces, resistance, runs = foil_faces(mesh, foot)
     node = made.new(len(faces))
-    point, area, half = mesh.face_point[faces], mesh.face_length[faces], 0.5 * mesh.face_distance[faces]
+    point, area, half = mesh.face_point[faces], mesh.face_area[faces], 0.5 * mesh.face_distance[faces]
     under, over = sides_of_foil(mesh, faces)
     beneath, touched = node.copy(), touches_foil(case, mesh, under)
     beneath[touched] = made.new(int(touched.sum()))
@@ -94,7 +94,7 @@ def foil(case: Case, mesh: PlanMesh, made: Surfaces, cell_node: IntArray) -> tup
     sheet = case.foil.conductivity * case.foil.thickness
     for run in runs:
         if len(run.faces) > 1:
-            made.links.append(chain(node[run.faces], point[run.faces], sheet))
+            made.links.append(chain(mesh, node[run.faces], point[run.faces], sheet))
             strip = strip_links(mesh, run, node, faces, sheet, foot)
             made.links.append(Links(strip.a, cell_node[strip.b], strip.strength))
     made.conducts_along(node, sheet * area)
@@ -146,23 +146,23 @@ def thin_sheets(mesh: PlanMesh, made: Surfaces, thin: list[ThinLayer]) -> IntArr
             continue
         node, area, point = (
             made.new(len(layer.face)),
-            mesh.face_length[layer.face],
+            mesh.face_area[layer.face],
             mesh.face_point[layer.face],
         )
         for cell, gap in zip((layer.inside, layer.outside), layer.gaps, strict=True):
             made.halves.append(Halves(cell, node, area, gap, point, np.zeros(len(node))))
-        made.links.append(ring(node, layer.angle, point, layer.sheet))
+        made.links.append(ring(mesh, node, layer.angle, point, layer.sheet))
         made.conducts_along(node, layer.sheet * area)
     return np.concatenate([np.zeros(0, np.int64), *(layer.face for layer in thin if layer.sheet)])
 
 
 def bore(case: Case, mesh: PlanMesh, made: Surfaces, faces: IntArray) -> Bore:
     """Lumped contents: a node on each face of the bore, and those of the lumps."""
-    cells, point, area = mesh.face_cells[faces], mesh.face_point[faces], mesh.face_length[faces]
+    cells = mesh.face_cells[faces]
     side = np.where(mesh.of_kind("liquid", "gas")[cells[:, 0]], 1, 0)
     node = made.new(len(faces))
     made.halves.append(_on_side(mesh, faces, side, node))
-    bore = lumped_contents(case, mesh.layout, node, area, point, made.nodes)
+    bore = lumped_contents(case, mesh, faces, node, made.nodes)
     made.nodes = max(made.nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
     at = case.contents.temperature or case.conditions[0].ambient + 20.0
     dry = mesh.of_kind("gas")

@@ -16,13 +16,15 @@ from sim.section.shapes import Array
 class Tracing:
     """Where the tracers' heat goes in a layer, and which temperature it follows; arrays (tracers, nodes of a layer).
 
-    heat_share: where the heat goes, rows summing to 1; footprint: weights whose sum is 1, the outermost wall cells
+    length (tracers,): m of tracer for a metre of the line's axis; heat_share: where its heat goes, rows summing to that
+    length; footprint: weights whose sum is 1, the outermost wall cells
     beneath each tracer, where an allowance gives its heat; beneath: weights whose sum is 1, the temperature of the
     wall's surface there, which a self-regulating output follows.
     extra (tracers, layers): m of tracer laid in a layer beyond the layer's own thickness; extra_share: where its heat
     goes.
     """
 
+    length: Array
     heat_share: Array
     footprint: Array
     beneath: Array
@@ -36,15 +38,18 @@ def tracing(
     """resistance (faces,) m2 K/W and conductivity (cells,) W/m/K: at the ambient, for the wall's surface."""
     shape = (len(case.tracers), nodes)
     share, footprint, beneath = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    length = np.ones(len(case.tracers))
     for i in range(len(case.tracers)):
         mine = mesh.of_kind("tracer") & (mesh.index == i)
-        share[i, cell_node[mine]] = mesh.cell_area[mine] / mesh.cell_area[mine].sum()
+        share[i, cell_node[mine]] = mesh.cell_volume[mine] / mesh.cell_area[mine].sum()
+        if mesh.bend is not None:
+            length[i] = share[i].sum()
         under = _faces_under(mesh, i)
         wall, _ = _wall_and_other(mesh, under)
-        weight = np.bincount(cell_node[wall], mesh.face_length[under], nodes)
+        weight = np.bincount(cell_node[wall], mesh.face_area[under], nodes)
         footprint[i] = weight / weight.sum()
         beneath[i] = _surface_weights(mesh, cell_node, under, resistance, conductivity, nodes)
-    return Tracing(share, footprint, beneath, np.zeros((len(case.tracers), 1)), footprint)
+    return Tracing(length, share, footprint, beneath, np.zeros((len(case.tracers), 1)), footprint)
 
 
 def _faces_under(mesh: PlanMesh, tracer: int) -> IntArray:
@@ -90,7 +95,7 @@ def _surface_weights(
     half = 0.5 * mesh.face_distance[faces]
     inside, beyond = half / conductivity[wall], resistance[faces] + half / conductivity[other]
     share = inside / (inside + beyond)
-    length = mesh.face_length[faces] / mesh.face_length[faces].sum()
-    weights = np.bincount(cell_node[wall], length * (1 - share), nodes).astype(float)
-    weights += np.bincount(cell_node[other], length * share, nodes)
+    part = mesh.face_area[faces] / mesh.face_area[faces].sum()
+    weights = np.bincount(cell_node[wall], part * (1 - share), nodes).astype(float)
+    weights += np.bincount(cell_node[other], part * share, nodes)
     return weights

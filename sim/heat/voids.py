@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from sim.case import Case
 from sim.heat.joints import Radiation
-from sim.heat.radiation import View, radiation, view
+from sim.heat.radiation import View, radiation, swept, view
 from sim.section.enclosure import Wall, fraction, walls
 from sim.section.extrude import presence
 from sim.section.mesh import IntArray, PlanMesh
@@ -81,7 +81,8 @@ def _seen(mesh: PlanMesh, inside: bytes, faces: bytes) -> Seen:
         averted = (wall.curve.normal(fraction(wall.curve, point)) * towards).sum(axis=1) < 0
         apart.append(wall.curve.distance(point) + far * (behind != wall.region) + 2 * far * averted)
     own = np.argmin(np.stack(apart), axis=0)
-    return Seen(bounds, which, view([w.curve for w in bounds], tracer, mesh.fineness, own, point))
+    seen = view([w.curve for w in bounds], tracer, mesh.fineness, own, point)
+    return Seen(bounds, which, seen if mesh.bend is None else swept(seen, mesh.depth(point)))
 
 
 def across(
@@ -101,6 +102,6 @@ def across(
         return float(void.tracer_emissivity if kind == "tracer" else void.insulation_emissivity)
 
     grey = np.array([emissivity(wall) for wall in seen.bounds])
-    length = mesh.face_length[face[seen.which]]
-    joints, count = radiation(seen.view, grey, node[seen.which], length, free)
+    area = mesh.face_area[face[seen.which]]
+    joints, count = radiation(seen.view, grey, node[seen.which], area, free)
     return Radiation(*joints), count

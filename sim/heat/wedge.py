@@ -87,6 +87,7 @@ def wedges(mesh: PlanMesh) -> Wedges:
     regions = mesh.layout.regions
     bodies = {b.index: b for b in mesh.layout.bodies if isinstance(b, RoundBody)}
     found: list[tuple[int, int, int, float]] = []
+    corners: list[Array] = []
     soft = np.flatnonzero(mesh.of_kind("layer", "wet", "void"))
     for piece in mesh.pieces:
         if piece.left < 0 or piece.right < 0 or piece.left == piece.right:
@@ -113,8 +114,9 @@ def wedges(mesh: PlanMesh) -> Wedges:
             ]
             nearest = [int(c[np.argmin(np.hypot(*(mesh.site[c] - end).T))]) for c in cells]
             found.append((nearest[0], nearest[1], nearest[2], angle))
+            corners.append(end)
     if not found:
         none = np.zeros(0, np.int64)
         return Wedges(none, none, none, np.zeros(0), np.zeros(0))
     tracer_cell, seat_cell, wedge_cell, angle_at = (np.array(x) for x in zip(*found, strict=True))
-    return Wedges(tracer_cell, seat_cell, wedge_cell, angle_at, np.ones(len(found)))
+    return Wedges(tracer_cell, seat_cell, wedge_cell, angle_at, mesh.depth(np.array(corners)))

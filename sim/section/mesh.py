@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sim.basics import IntArray as IntArray
+from sim.section.bend import Bend
 from sim.section.grid import grid
 from sim.section.layout import OUTSIDE, Layout
 from sim.section.pieces import Piece, exact_areas, interfaces
@@ -23,12 +24,13 @@ LOST = 0.3  # error of a solid part's area from which the mesh is refused
 
 @dataclass(frozen=True, eq=False)
 class PlanMesh:
-    """Voronoi cells of a section, per metre of pipe; a mesh is equal to itself alone.
+    """Voronoi cells of a section; a mesh is equal to itself alone.
 
     site (n, 2) m; cell_area (n,) m2; cell_region (n,); inner faces: face_cells (m, 2), face_length (m,),
     face_distance (m,) distance between the two sites, face_ends (m, 2) vertex numbers; cover faces (on the outside):
     cover_cell (b,), cover_length, cover_gap (site to face), cover_point (b, 2), cover_ends (b, 2);
-    vertex (v, 2); area_error (n_regions,) relative.
+    vertex (v, 2); area_error (n_regions,) relative. bend: what the section is swept around, None where it is straight.
+    All that is asked of a metre of the axis (`cell_volume`, `face_area`, `cover_area`) is longer on a bend's outside.
     """
 
     layout: Layout
@@ -48,6 +50,7 @@ class PlanMesh:
     cover_ends: IntArray
     vertex: Array
     area_error: Array
+    bend: Bend | None = None
 
     def __repr__(self) -> str:
         return f"<plan mesh of {self.cells} cells, fineness {self.fineness:g}>"
@@ -60,6 +63,37 @@ class PlanMesh:
     def face_point(self) -> Array:
         """Where the line between a face's two sites crosses it, shape (m, 2)."""
         return 0.5 * (self.site[self.face_cells[:, 0]] + self.site[self.face_cells[:, 1]])
+
+    def depth(self, points: Array) -> Array:
+        """Length along the pipe of places (n, 2) for a metre of its axis, m, shape (n,); 1 where it is straight."""
+        return np.ones(points.shape[:-1]) if self.bend is None else self.bend.depth(points)
+
+    @cached_property
+    def face_area(self) -> Array:
+        """Area of each inner face for a metre of the axis, m2, shape (m,)."""
+        return self.face_length * self.depth(self.vertex[self.face_ends].mean(axis=1))
+
+    @cached_property
+    def cover_area(self) -> Array:
+        """Area of each cover face for a metre of the axis, m2, shape (b,)."""
+        return self.cover_length * self.depth(self.cover_point)
+
+    @cached_property
+    def cell_volume(self) -> Array:
+        """Volume of each cell for a metre of the axis, m3, shape (n,): its area times the depth at its centroid."""
+        if self.bend is None:
+            return self.cell_area
+        area, volume = np.zeros(self.cells), np.zeros(self.cells)
+        sides = [
+            (self.face_cells[:, i], self.face_ends, 0.25 * self.face_length * self.face_distance)
+            for i in (0, 1)
+        ]
+        sides.append((self.cover_cell, self.cover_ends, 0.5 * self.cover_length * self.cover_gap))
+        for cell, ends, wedge in sides:
+            middle = (self.site[cell] + self.vertex[ends].sum(axis=1)) / 3
+            area += np.bincount(cell, wedge, self.cells)
+            volume += np.bincount(cell, wedge * self.depth(middle), self.cells)
+        return self.cell_area * volume / area
 
     @cached_property
     def kind(self) -> NDArray[np.str_]:
@@ -118,6 +152,17 @@ def _apart(points: Array, nearest: float) -> Array:
         _, first = np.unique(np.round(points / nearest + shift), axis=0, return_index=True)
         points = points[np.sort(first)]
     return points
+
+
+def bent(mesh: PlanMesh, bend: Bend) -> PlanMesh:
+    """The mesh of a section swept around a bend. Raises ValueError if the section reaches the bend's centre."""
+    reach = mesh.layout.cover_radius + mesh.layout.drop
+    if reach >= bend.radius:
+        raise ValueError(
+            f"the section reaches {1e3 * reach:.4g} mm from the pipe's axis, and the bend's centre is at"
+            f" {1e3 * bend.radius:.4g} mm"
+        )
+    return replace(mesh, bend=bend)
 
 
 def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:

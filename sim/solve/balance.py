@@ -44,6 +44,12 @@ class Balance:
     conductivity: Array
 
     @property
+    def watts(self) -> Array:
+        """Output of each tracer in a section, W for a metre of the tracer, (tracers,)."""
+        watts: Array = self.output[:, 0]
+        return watts
+
+    @property
     def heat(self) -> Array:
         """Heat of each tracer, (tracers,)."""
         heat: Array = (self.output * self.laid).sum(axis=1)

@@ -67,7 +67,7 @@ class Direct:
         if any(t.output.kind == "table" for t in network.case.tracers):
             wall, answer = network.beneath @ temperature, network.beneath @ self.response
             unchanged = wall + network.beneath @ change
-            change = change + self.response @ _regulated(network.case, wall, unchanged, answer, balance.heat)
+            change = change + self.response @ _regulated(network.case, wall, unchanged, answer, balance.watts)
         return change, 1
 
 

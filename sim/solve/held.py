@@ -57,7 +57,7 @@ def _heat_for_wall_mean(net: Network, target: float, start: Array | None) -> tup
     """
     assert net.bore is not None
     law, wall = net.law(), np.flatnonzero(net.mesh.of_kind("wall"))
-    area = net.mesh.cell_area[wall]
+    area = net.mesh.cell_volume[wall]
     weight = np.bincount(net.cell_node[wall], area / area.sum(), net.nodes)
     share = np.zeros(net.nodes)
     share[net.bore.liquid] = 1.0

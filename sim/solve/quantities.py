@@ -35,6 +35,7 @@ def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
     on the other side), and its corners of contacts beside round tracers."""
     network, mesh, layers = solution.network, solution.network.mesh, solution.network.layers
     half, corners = network.plan.halves, network.plan.wedges
+    along = half.area / mesh.depth(half.point)  # of a face, in the section
 
     def by_layer(value: Array) -> Array:
         return value.reshape(layers.count, -1)
@@ -48,9 +49,9 @@ def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
     own, other = np.where(first, pair[one].T, pair[one, ::-1].T)
     conductance = by_layer(solution.balance.conductance[solution.balance.parts["faces"]])[:, one]
     leaving = conductance * (cells[:, own] - cells[:, other])
-    area = mesh.face_length[face] * layers.thickness[:, None]
+    area = mesh.face_area[face] * layers.thickness[:, None]
     rim = cells[:, own] - leaving * 0.5 * mesh.face_distance[face] / (k[:, own] * area)
-    mine, met = inside[half.cell] & (half.area > 2 * SKEWED * half.distance), inside[corners.seat_cell]
+    mine, met = inside[half.cell] & (along > 2 * SKEWED * half.distance), inside[corners.seat_cell]
     surface = by_layer(solution.temperature)[:, half.node[mine]]
     value, point = (
         [cells[:, inside], rim, surface],
@@ -61,7 +62,7 @@ def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
         point.append(mesh.site[corners.seat_cell[met]])
     length = np.zeros(sum(len(p) for p in point))
     bounds = slice(len(point[0]), len(point[0]) + len(face) + int(mine.sum()))
-    length[bounds] = np.concatenate([mesh.face_length[face], half.area[mine]])
+    length[bounds] = np.concatenate([mesh.face_length[face], along[mine]])
     outer = np.zeros(len(length), bool)
     outer[bounds] = True
     return Places(np.concatenate(value, axis=1), np.concatenate(point), length, outer, len(point[0]))
@@ -117,7 +118,7 @@ def _extremes(
 ) -> dict[str, float]:
     """Extremes over cells, their boundary, the corners of contacts and further points; the mean over the cells."""
     found = places(solution, inside)
-    value, point, area = found.value[0], found.point, solution.network.mesh.cell_area[inside]
+    value, point, area = found.value[0], found.point, solution.network.mesh.cell_volume[inside]
     cells = value[: found.cells]
     if further is not None:
         value, point = np.append(value, further.temperature), np.concatenate([point, further.point])
@@ -166,7 +167,7 @@ def _contents(solution: Solution) -> dict[str, dict[str, float]]:
         parts["gas"] = float(solution.temperature[bore.gas])
     if not parts:
         return {"contents": {k: float("nan") for k in ("min", "mean", "max", "min_clock", "max_clock")}}
-    area = {p: float(network.mesh.cell_area[region_mask(solution, p)].sum()) for p in parts}
+    area = {p: float(network.mesh.cell_volume[region_mask(solution, p)].sum()) for p in parts}
     weight = np.array([area[p] if area[p] > 0 else 1.0 for p in parts])
     values = np.array(list(parts.values()))
     everywhere = float("nan")
@@ -198,15 +199,15 @@ def quantities(solution: Solution) -> Mapping[str, float]:
     angle, surface = cover_surface(solution)
     cover = solution.temperature[network.cover_node]
     out["barrier.min"], out["barrier.max"] = float(cover.min()), float(cover.max())
-    out["barrier.mean"] = float(np.average(cover, weights=mesh.cover_length))
+    out["barrier.mean"] = float(np.average(cover, weights=mesh.cover_area))
     out["barrier.max_clock"] = float(angle_to_clock(angle[int(np.argmax(surface))]))
     for i, tracer in enumerate(case.tracers):
         body = region_mask(solution, "tracer", index=i)
         rim = boundary(solution, body)
         cells = cell_temperature(network, solution.temperature)[body]
         out[f"tracers.{tracer.name}.sheath_max"] = float(rim.temperature.max())
-        out[f"tracers.{tracer.name}.mean"] = float(np.average(cells, weights=mesh.cell_area[body]))
-        out[f"tracers.{tracer.name}.output"] = float(balance.heat[i])
+        out[f"tracers.{tracer.name}.mean"] = float(np.average(cells, weights=mesh.cell_volume[body]))
+        out[f"tracers.{tracer.name}.output"] = float(balance.watts[i])
     angle, wall = wall_surface(solution)
     for sensor in case.sensors:
         out[f"sensors.{sensor.name}.reading"] = at_clock(angle, wall, sensor.clock)

@@ -107,7 +107,7 @@ def same_state(network: Network, other: Solution, start: Array) -> Solution:
     if not may_have_several(network.case):
         return solve(network, start)
     pieces = [_pieces(network.case, i) for i in range(len(network.case.tracers))]
-    point = _point(network, other.balance.heat, start)
+    point = _point(network, other.balance.watts, start)
     state = _settle(network, point, other.network.beneath @ other.temperature, pieces)
     if state is None or not _is_stable(_gain(network, state)):
         raise NotConverged("a steady state of the coarser mesh was not found again on the finer one")

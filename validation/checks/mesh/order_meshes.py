@@ -125,7 +125,7 @@ def square_network(case: Case, mesh: PlanMesh) -> Network:
         void_face=no_index,
         void_node=no_index,
         void_radiation={},
-        tracing=Tracing(no_tracers, no_tracers, no_tracers, np.zeros((0, 1)), no_tracers),
+        tracing=Tracing(np.zeros(0), no_tracers, no_tracers, no_tracers, np.zeros((0, 1)), no_tracers),
         along=Along(no_index, np.zeros(0)),
         part=np.zeros((1, mesh.cells), np.int64),
         notes=(),

@@ -1,0 +1,97 @@
+"""A section swept around a bend: the straight limit, the shell of a torus, and a balance that closes in every state."""
+
+import numpy as np
+import pytest
+from random_cases import random_case
+
+from sim.case import case_for, parse_case
+from sim.heat.network import network
+from sim.section.bend import Bend
+from sim.section.layout import place
+from sim.section.mesh import PlanMesh, bent, plan_mesh
+from sim.solve.quantities import quantities
+from sim.solve.steady import solve
+
+FAR = 1e9  # m
+
+
+def shell(inner: float, outer: float) -> dict[str, object]:
+    """Inner and outer face of an insulation held at 20 and 0 degC; radii in mm."""
+    metal = {"conductivity": "10000 W/m/K", "density": "1 kg/m3", "specific_heat": "100 J/kg/K"}
+    return {
+        "pipe": {"outer_diameter": f"{2 * inner} mm", "wall": "1 mm", "material": metal},
+        "contents": {"state": "flowing", "temperature": "20 degC", "film_coefficient": "1e7 W/m2/K"},
+        "insulation": {"layer": [{"thickness": f"{outer - inner} mm", "conductivity": "0.04 W/m/K"}]},
+        "outside": {"coefficient": "1e6 W/m2/K"},
+        "condition": [{"name": "c", "ambient": "0 degC"}],
+    }
+
+
+# S of a torus shell a radian, mm: toroidal harmonics, computed, from the definition
+@pytest.mark.parametrize(
+    ("inner", "outer", "radius", "shape"),
+    [(30.15, 55.15, 76.2, 788.291), (84.15, 159.15, 228.6, 2241.5), (57.15, 107.15, 110.0, 1080.88)],
+)
+def test_the_shell_of_a_torus_loses_its_shape_factor(
+    inner: float, outer: float, radius: float, shape: float
+) -> None:
+    case = parse_case(shell(inner, outer))
+    found = []
+    for fineness in (1.0, 2.0):
+        mesh = bent(plan_mesh(place(case), fineness), Bend(1e-3 * radius, 0.3))
+        lost = quantities(solve(network(case, mesh)))["heat_out"]
+        found.append(lost * radius / (0.04 * 20.0) / shape - 1)
+    assert abs(found[1]) < 1.5e-3
+    assert abs(found[1]) < 0.4 * abs(found[0])  # second order
+
+
+def swept(mesh: PlanMesh, radius: float, outside: float = 1.0) -> PlanMesh:
+    return bent(mesh, Bend(radius, outside))
+
+
+def test_areas_and_volumes_are_pappus() -> None:
+    case = parse_case(shell(30.0, 60.0))
+    mesh = swept(plan_mesh(place(case), 1.0), 0.08)
+    assert mesh.cell_volume.sum() == pytest.approx(np.pi * 0.06**2, rel=1e-5)
+    assert mesh.cover_area.sum() == pytest.approx(2 * np.pi * 0.06, rel=1e-9)
+
+
+def test_a_section_that_reaches_the_centre_is_refused() -> None:
+    mesh = plan_mesh(place(parse_case(shell(30.0, 60.0))), 1.0)
+    with pytest.raises(ValueError, match="bend's centre"):
+        swept(mesh, 0.06)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_wide_bend_is_straight_and_a_tight_one_closes(seed: int) -> None:
+    case = random_case(seed)
+    case = case_for(case, case.conditions[0].name)
+    if case.contents.state == "buoyant":
+        case = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
+    straight = plan_mesh(place(case), 1.0)
+    found = quantities(solve(network(case, straight)))
+    wide = quantities(solve(network(case, swept(straight, FAR))))
+    for path, value in found.items():
+        if not path.endswith("_clock"):  # where all places are alike the coldest is any
+            assert wide[path] == pytest.approx(value, rel=1e-6, abs=1e-5, nan_ok=True), path
+    layout = straight.layout
+    tight = solve(network(case, swept(straight, 1.3 * (layout.cover_radius + layout.drop))))
+    assert quantities(tight)["closure"] < 1e-6
+
+
+def test_a_tracer_outside_is_longer_and_gives_more_for_a_metre_of_axis() -> None:
+    raw = shell(57.15, 107.15) | {
+        "contents": {"state": "mixed"},
+        "tracer": [{"name": "T1", "clock": 3, "shape": "round", "diameter": "8 mm", "output": "20 W/m"}],
+    }
+    case = parse_case(raw)
+    mesh = plan_mesh(place(case), 1.0)
+    outside, inside = (
+        solve(network(case, swept(mesh, 0.1524, turn))).balance for turn in (np.pi / 2, -np.pi / 2)
+    )
+    body = mesh.of_kind("tracer")
+    x = float(np.average(mesh.site[body, 0], weights=mesh.cell_area[body]))
+    assert outside.heat[0] == pytest.approx(20.0 * (1 + x / 0.1524), rel=1e-3)
+    assert outside.heat[0] + inside.heat[0] == pytest.approx(40.0, rel=1e-12)
+    assert outside.source.sum() == pytest.approx(outside.heat[0], rel=1e-12)
+    assert outside.watts[0] == inside.watts[0] == 20.0
