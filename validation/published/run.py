@@ -66,6 +66,10 @@ CHECKS = (
     Check("tracers.stirred_gap", True),
     Check("films.iso_12241", True),
     Check("bore.moving", True),
+    Check("time.bars", True),
+    Check("time.cooling", True),
+    Check("time.freezing", True),
+    Check("time.order", True),
 )
 
 
