@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sim.commands import plain_ends, progress_line
-from sim.ends import FAULT, Program, code_after, fail, note, safe_streams
+from sim.exit_codes import FAULT, Program, code_after, fail, note, safe_streams
 from sim.study.command import study
 from sim.verify import verify
 from sim.version import __version__
@@ -97,24 +97,24 @@ def check(
     has a fault, 74 the machine has (a full disk, say).
     """
     with plain_ends(str(case)) as written:
-        found: list[Answer] = []
+        answers: list[Answer] = []
 
         def tell() -> None:
-            if found and not quiet:
+            if answers and not quiet:
                 from sim.report.terminal import show
 
-                show(found[0], verbose=verbose)
+                show(answers[0], verbose=verbose)
 
         try:
             chosen = (episode or None) if episodes else []
-            _checked(_loaded(case, setting), out, fineness, memory, written, found, quiet, chosen)
+            _checked(_loaded(case, setting), out, fineness, memory, written, answers, quiet, chosen)
         except Exception:
             tell()  # what was computed is shown, whatever became of the folder
             raise
         tell()
         if out is not None and not quiet:
             print(f"Written: {out / 'report.html'}", flush=True)
-    raise typer.Exit(found[0].exit_code)
+    raise typer.Exit(answers[0].exit_code)
 
 
 def _loaded(path: Path, setting: list[str] | None) -> Callable[[], Case]:
@@ -142,11 +142,11 @@ def _checked(
     fineness: float,
     memory: float,
     written: list[Path],
-    found: list[Answer],
+    answers: list[Answer],
     quiet: bool,
     episodes: list[str] | None,
 ) -> None:
-    """Load, check, and write the output folder if one is wanted; `load` reads the case. The answer is put into `found`
+    """Load, check, and write the output folder if one is wanted; `load` reads the case. The answer is put into `answers`
     as soon as it is there; the folder, once it is in place, into `written`."""
     if out is None:
         from sim.judge.check import check as judge
@@ -154,7 +154,7 @@ def _checked(
         case = load()
         _known_episodes(case, episodes)
         with progress_line(quiet) as tell:
-            found.append(
+            answers.append(
                 judge(case, fineness=fineness, progress=tell, memory=1e9 * memory, episodes=episodes)
             )
         return
@@ -174,7 +174,7 @@ def _checked(
             answer = judge(
                 case, fineness=fineness, progress=tell, solved=draw, memory=1e9 * memory, episodes=episodes
             )
-            found.append(answer)
+            answers.append(answer)
             tell("report", "pictures and fields")
             write_all(answer, work, painter, drawn=True)
 
@@ -231,8 +231,8 @@ def clock(
         from sim.study.clock import POSITIONS
         from sim.study.clock import clock as study
 
-        wanted = _hours("--at", at) or POSITIONS
-        drawn = [h for h in _hours("--pictured", pictured) if h in wanted]
+        hours = _hours("--at", at) or POSITIONS
+        drawn = [h for h in _hours("--pictured", pictured) if h in hours]
         loaded = load_case(case)
 
         def run(tell: Callable[[str, str], None]) -> ClockStudy:
@@ -240,7 +240,7 @@ def clock(
                 loaded,
                 condition,
                 tracer=tracer,
-                positions=wanted,
+                positions=hours,
                 pictured=drawn,
                 fineness=fineness,
                 supports=supports,
@@ -250,19 +250,19 @@ def clock(
 
         if out is None:
             with progress_line() as tell:
-                found = run(tell)
+                solved = run(tell)
         else:
             place = written_folder(out, say=note, placed=partial(written.append, out))
             with place as work, unfinished(work, out, note), progress_line() as tell:
-                found = run(tell)
-                write_clock(found, work)
-        show_clock(found)
+                solved = run(tell)
+                write_clock(solved, work)
+        show_clock(solved)
         if out is not None:
             print(f"Written: {out / 'clock.png'}", flush=True)
-    for position in found.placed:
+    for position in solved.placed:
         if position.fault is not None:  # the other positions are told and written
             raise position.fault
-    raise typer.Exit(0 if found.complete else 3)
+    raise typer.Exit(0 if solved.complete else 3)
 
 
 def _hours(option: str, text: str) -> tuple[float, ...]:

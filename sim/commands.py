@@ -10,7 +10,7 @@ from pathlib import Path
 
 import typer
 
-from sim.ends import BAD_INPUT, INTERRUPTED, MACHINE, fail, note
+from sim.exit_codes import BAD_INPUT, INTERRUPTED, MACHINE, fail, note
 
 
 @contextmanager
@@ -37,8 +37,8 @@ def plain_ends(subject: str) -> Iterator[list[Path]]:
         except MemoryError:
             fail(f"{subject}: not enough memory; accepted: a smaller --fineness")
     except KeyboardInterrupt:
-        said = f"but {written[0]} is written" if written else "nothing was written"
-        print(f"coldspot: interrupted, {said}", file=sys.stderr)
+        written_words = f"but {written[0]} is written" if written else "nothing was written"
+        print(f"coldspot: interrupted, {written_words}", file=sys.stderr)
         raise typer.Exit(INTERRUPTED) from None
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.case import Case, CaseError, load_case, parse_case
-from sim.frames import CAUTION, frame, html_table, pandas
+from sim.dataframes import CAUTION, frame, html_table, pandas
 from sim.judge import check as judging
 from sim.solve.at_rest import FINENESS
 from sim.solve.paths import LIMITS, quantity
@@ -54,10 +54,10 @@ class Shown:
         return f"{self.value:.4g} {self.unit} ± {self.band:.2g} {self.band_unit}".strip()
 
 
-def shown(path: str, found: Banded) -> Shown:
+def shown(path: str, value: Banded) -> Shown:
     """A stored number as it is shown."""
     measure = quantity(path).measure
-    return Shown(measure.shown(found.value), measure.unit, found.band, measure.difference)
+    return Shown(measure.shown(value.value), measure.unit, value.band, measure.difference)
 
 
 class ConditionView(Mapping[str, Shown]):
@@ -106,8 +106,8 @@ class Answer(judging.Answer):
         rows = []
         places = [(one.name, "", one.limits) for one in self.conditions]
         places += [(one.condition, one.name, one.limits) for one in self.supports]
-        for condition, support, held in places:
-            for one in held:
+        for condition, support, check in places:
+            for one in check:
                 m = LIMITS[one.limit].measure
                 numbers = (m.shown(one.value), one.band, m.shown(one.allowed), one.left)
                 rows.append((condition, support, one.limit, *numbers, one.verdict))
@@ -156,10 +156,10 @@ def check(
 
     Raises CaseError for a case that cannot be used, ValueError if the section cannot be meshed.
     """
-    found = judging.check(
+    judged = judging.check(
         as_case(case), fineness=fineness, progress=progress, memory=memory, episodes=episodes
     )
-    return Answer(**vars(found))
+    return Answer(**vars(judged))
 
 
 @dataclass(frozen=True, repr=False)

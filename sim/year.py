@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sim.commands import plain_ends
-from sim.ends import fail
+from sim.exit_codes import fail
 
 if TYPE_CHECKING:
     from sim.judge.season import SeasonAnswer
@@ -41,25 +41,26 @@ def year(
 
         loaded, begin = load_case(case), time.perf_counter()
         try:
-            found = season(loaded, weather, *checked_names(loaded, condition, control))
+            answer = season(loaded, weather, *checked_names(loaded, condition, control))
         except NotConverged as error:
             fail(f"{case}: {error}", NOT_CONVERGED)
-        for line in lines(found):
+        for line in lines(answer):
             print(line)
         print(f"{time.perf_counter() - begin:.0f} s", flush=True)
 
 
-def lines(found: SeasonAnswer) -> list[str]:
+def lines(answer: SeasonAnswer) -> list[str]:
     """The answer as text."""
-    days = found.file.spacing * (found.file.count - 1) / 86400
-    how = "of each day's coldest" if found.daily else "at any hour"
-    said = [
-        f"{found.file.name}, {days:.0f} days, condition {found.condition}, reduced model of {found.order} unknowns",
-        f"coldest hour  {found.at}  {found.coldest - ZERO:.2f} degC (full field {found.coldest_full - ZERO:.2f} degC)",
-        f"reduced model against the full field over the worst {(found.stretch[1] - found.stretch[0]) / 86400:.0f} days:"
-        f" {found.error:.2f} K {how}",
-        f"energy  {found.energy / 3.6e6:.2f} kWh/m, duty {100 * found.duty:.1f} %",
-        f"switchings  {found.season.switchings}",
+    days = answer.file.spacing * (answer.file.count - 1) / 86400
+    how = "of each day's coldest" if answer.daily else "at any hour"
+    texts = [
+        f"{answer.file.name}, {days:.0f} days, condition {answer.condition}, reduced model of {answer.order} unknowns",
+        f"coldest hour  {answer.at}  {answer.coldest - ZERO:.2f} degC"
+        f" (full field {answer.coldest_full - ZERO:.2f} degC)",
+        "reduced model against the full field over the worst"
+        f" {(answer.stretch[1] - answer.stretch[0]) / 86400:.0f} days: {answer.error:.2f} K {how}",
+        f"energy  {answer.energy / 3.6e6:.2f} kWh/m, duty {100 * answer.duty:.1f} %",
+        f"switchings  {answer.season.switchings}",
     ]
-    said += [f"beyond {name}  {hours:.0f} h" for name, hours in found.hours_beyond.items()]
-    return [*said, *(f"note: {text}" for text in found.notes)]
+    texts += [f"beyond {name}  {hours:.0f} h" for name, hours in answer.hours_beyond.items()]
+    return [*texts, *(f"note: {text}" for text in answer.notes)]

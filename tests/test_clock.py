@@ -157,12 +157,12 @@ def test_an_impossible_position_is_marked_and_the_others_are_kept(tmp_path: Path
     study = clock(case, positions=(12.0, 3.0, 6.0), fineness=1.0, states=("still",))
     assert [at.clock for at in study.placed] == [0.0, 3.0, 6.0]
     assert [bool(at.impossible) for at in study.placed] == [False, False, True]
-    names = {(h.condition, h.check.limit) for h in study.placed[0].held}
+    names = {(h.condition, h.check.limit) for h in study.placed[0].checks}
     assert names == {(c, limit) for c in ("cold", "hot, drained") for limit in ("contents_min", "sheath_max")}
     # by the drained sheath, in a condition that is not watched
     assert {at.verdict for at in study.placed[:2]} == {"fail"}
     said = " ".join(remarks(study))
-    assert "S1) are not held here" in said
+    assert "S1) are not judged here" in said
     assert "6 o'clock: not possible: support[1]" in said
     assert "sheath of T1 not above 90.0 degC in hot, drained is missed at every position" in said
     rows = list(csv.DictReader(io.StringIO(clock_csv(study))))

@@ -16,7 +16,7 @@ import pytest
 from typer.testing import CliRunner
 
 from sim.case import CaseError, load_case
-from sim.case.words import steers
+from sim.case.text import steers
 from sim.cli import app
 from sim.report.names import file_names
 from sim.study.cells import cell

@@ -104,6 +104,6 @@ def __getattr__(name: str) -> Any:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
-    found = getattr(import_module(_HOMES[name], __name__), name)
-    globals()[name] = found
-    return found
+    value = getattr(import_module(_HOMES[name], __name__), name)
+    globals()[name] = value
+    return value

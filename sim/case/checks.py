@@ -12,8 +12,8 @@ from .episode_checks import episode_faults
 from .errors import CaseError, nearest, raise_all
 from .placement import Body, bodies, clear_distance, hanging_offset, smallest_bore
 from .support_checks import support_faults
+from .text import seen
 from .tracing import Tracer
-from .words import seen
 
 LEAST_COVER = 1e-3  # m of insulation over a tracer
 TOUCHING = 1e-9  # m: overlaps below this are rounding

@@ -159,15 +159,15 @@ class Episode(Table):
         place = 0.0
         if self.weather_from is not None:
             month, day, hour = (int(part) for part in re.split("[- :]", self.weather_from)[:3])
-            found = file.offset(month, day, hour + int(self.weather_from[-2:]) / 60)
-            if found is None:
+            start = file.offset(month, day, hour + int(self.weather_from[-2:]) / 60)
+            if start is None:
                 raise CaseError(
                     f'is not in "{file.name}"; accepted: a moment that it holds', key="weather_from"
                 )
-            place = found
-        held = file.time[-1] - place
-        if self.lasts > held + 1.0:
-            left = write_quantity(held, "time")
+            place = start
+        covered = file.time[-1] - place
+        if self.lasts > covered + 1.0:
+            left = write_quantity(covered, "time")
             raise CaseError(
                 f'is longer than "{file.name}" holds from there; accepted: at most {left}', key="lasts"
             )

@@ -8,7 +8,7 @@ from typing import Any, NoReturn
 
 from pydantic_core import PydanticCustomError
 
-from .words import printable
+from .text import printable
 
 MOST = 20  # faults of one case that are told
 
@@ -52,8 +52,8 @@ def refuse(message: str, key: str = "") -> NoReturn:
 def nearest(word: object, known: Iterable[str]) -> str:
     """'; did you mean "x"?' for the nearest known word, or '' where nothing is near."""
     by_lower = {name.lower(): name for name in known}
-    found = difflib.get_close_matches(str(word)[:80].lower(), by_lower, n=1, cutoff=0.55)
-    return f'; did you mean "{by_lower[found[0]]}"?' if found else ""
+    close = difflib.get_close_matches(str(word)[:80].lower(), by_lower, n=1, cutoff=0.55)
+    return f'; did you mean "{by_lower[close[0]]}"?' if close else ""
 
 
 def join_key(parent: str, child: str) -> str:

@@ -17,6 +17,7 @@ from sim.basics import ZERO_CELSIUS
 from .clock_face import parse_clock
 from .curve import Curve, constant
 from .errors import nearest, refuse
+from .text import HIDDEN, seen, steers
 from .units import (
     KINDS,
     parse_fraction,
@@ -27,7 +28,6 @@ from .units import (
     shown,
     write_quantity,
 )
-from .words import HIDDEN, seen, steers
 
 ACCEPTED_CURVE = (
     "one value, a table [[temperature, value], ...], or {polynomial = [...], range = [low, high]}"

@@ -8,12 +8,12 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from .case import Case
-from .complaints import table_in
 from .errors import join_key
 from .fields import Table
 from .materials import Fluid, Solid
 from .operation import OVERRIDABLE
 from .overrides import LIST_TABLES, REMOVABLE
+from .validation_errors import table_in
 
 
 def key_table() -> list[tuple[str, str, str, str]]:

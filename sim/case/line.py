@@ -82,14 +82,14 @@ class Pipe(Table):
             refuse(f'"{size[:40]}" is not a pipe size; accepted: {pipes.sizes_in_words()}', "size")
         if self.schedule is None:
             refuse(f"is missing; accepted for {size}: {', '.join(schedules)}", "schedule")
-        found = pipes.dimensions(nps, self.schedule)
-        if found is None:
+        dimensions = pipes.dimensions(nps, self.schedule)
+        if dimensions is None:
             hint = nearest(self.schedule, schedules)
             refuse(
                 f'"{self.schedule[:40]}" is not a schedule of {size}{hint}; accepted: {", ".join(schedules)}',
                 "schedule",
             )
-        self.assume(outer_diameter=found[0], wall=found[1])
+        self.assume(outer_diameter=dimensions[0], wall=dimensions[1])
 
     @property
     def outer_radius(self) -> float:

@@ -11,7 +11,6 @@ from pydantic import ValidationError
 
 from .case import Case
 from .checks import check
-from .complaints import case_error
 from .episode_checks import start_faults
 from .errors import MOST, CaseError, dotted, join_key, nearest, raise_all
 from .operation import OVERRIDABLE
@@ -19,6 +18,7 @@ from .overrides import overridden
 from .resolve import resolved
 from .silent import refused
 from .toml import read_toml
+from .validation_errors import case_error
 from .weather_checks import attach_weather
 
 # a case narrowed to one condition leaves out what names others, and what follows from the whole case
@@ -72,7 +72,7 @@ def _of_conditions(raw: dict[str, Any], known: CaseError) -> list[CaseError]:
     """What is wrong with the overrides of a case that is itself not valid, but for what follows from that."""
     conditions = raw.get("condition")
     own = [fault.key for fault in _flat(known) if fault.key]
-    found = []
+    errors = []
     for position, entry in enumerate(conditions[:MOST] if isinstance(conditions, list) else []):
         overrides = {k: v for k, v in entry.items() if k in OVERRIDABLE} if isinstance(entry, dict) else {}
         plain = {k: v for k, v in entry.items() if k not in OVERRIDABLE} if overrides else {}
@@ -81,12 +81,12 @@ def _of_conditions(raw: dict[str, Any], known: CaseError) -> list[CaseError]:
                 _read(overridden({**raw, "condition": [plain]}, overrides), "")
         except CaseError as error:
             key = dotted(("condition", position), raw)
-            found += [
+            errors += [
                 CaseError(fault.message, key=join_key(key, fault.key or ""))
                 for fault in _flat(error)
                 if not (fault.key or "").startswith(("condition", *own))
             ]
-    return found
+    return errors
 
 
 def case_for(case: Case, condition: str) -> Case:

@@ -103,7 +103,7 @@ def _marker(annotation: Any) -> Written | None:
         if isinstance(mark, Written):
             return mark
     parts = getattr(annotation, "__args__", ())
-    return next((found for found in map(_marker, parts) if found is not None), None)
+    return next((marker for marker in map(_marker, parts) if marker is not None), None)
 
 
 def assumptions(case: Case) -> list[tuple[str, str, str]]:

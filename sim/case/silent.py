@@ -222,9 +222,9 @@ def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
     anyway.
     """
     own = {key: value for key, _, _, value in _given(case) if not key.startswith(CONDITION)}
-    asked, idle = Counter[str](), Counter[str]()
+    uses, idle = Counter[str](), Counter[str]()
     first: dict[str, Rule] = {}
-    found = []
+    entries = []
     for condition, narrowed in built.items():
         for key, name, holder, value in _given(narrowed):
             rules = () if case.episodes and name in IN_TIME else _BY_KEY.get(name, ())
@@ -232,13 +232,13 @@ def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
             if rule is not None and _follows(holder, name.rsplit(".", 1)[-1], value):
                 continue
             if key in own and own[key] == value:
-                asked[key] += 1
+                uses[key] += 1
                 if rule is not None:
                     idle[key] += 1
                     first.setdefault(key, rule)
             elif rule is not None:
-                found.append(Silent(key, condition, rule))
-    return (*(Silent(key, "", rule) for key, rule in first.items() if idle[key] == asked[key]), *found)
+                entries.append(Silent(key, condition, rule))
+    return (*(Silent(key, "", rule) for key, rule in first.items() if idle[key] == uses[key]), *entries)
 
 
 def refused(built: Mapping[str, Case], case: Case) -> list[CaseError]:

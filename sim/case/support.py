@@ -238,12 +238,12 @@ class Support(Table):
         if self.flange_class is None or self.pad is None:
             return
         nps = pipes.nominal_size(pipe.size) if pipe.size is not None else None
-        found = flanges.flange(nps, self.flange_class) if nps is not None else None
-        if found is None:
+        dimensions = flanges.flange(nps, self.flange_class) if nps is not None else None
+        if dimensions is None:
             what = f'"{pipe.size}" is not tabled' if pipe.size is not None else "needs pipe.size"
             known = flanges.sizes_in_words(self.flange_class)
             refuse(f"{what}; accepted: {known}, or a pad of your own", "flange_class")
-        diameter, thickness = found
+        diameter, thickness = dimensions
         sizes = {"thickness": (diameter - pipe.outer_diameter) / 2, "length": 2 * thickness}
         self.pad.assume(**{k: rounded(v) for k, v in sizes.items() if k not in self.pad.model_fields_set})
         if "allowance_over" not in self.model_fields_set:

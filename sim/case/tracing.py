@@ -174,14 +174,14 @@ class Tracer(Table):
 
     @model_validator(mode="after")
     def _shape_and_sizes(self) -> Tracer:
-        wanted = ("diameter",) if self.shape == "round" else ("width", "height")
+        needed = ("diameter",) if self.shape == "round" else ("width", "height")
         foreign = ("width", "height") if self.shape == "round" else ("diameter", "contact_width")
-        for key in wanted:
+        for key in needed:
             if getattr(self, key) is None:
-                refuse(f"is missing: a {self.shape} tracer needs {' and '.join(wanted)}", key)
+                refuse(f"is missing: a {self.shape} tracer needs {' and '.join(needed)}", key)
         for key in foreign:
             if getattr(self, key) is not None:
-                refuse(f"does not belong to a {self.shape} tracer; accepted: {', '.join(wanted)}", key)
+                refuse(f"does not belong to a {self.shape} tracer; accepted: {', '.join(needed)}", key)
         if self.shape == "round" and self.contact_width is None:
             assert self.diameter is not None
             self.assume(contact_width=rounded(CONTACT_WIDTH * self.diameter))

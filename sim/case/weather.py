@@ -79,10 +79,10 @@ class Weather:
         first = stamps.astype(datetime.datetime)
         for year in (first.year, first.year + 1):
             try:
-                wanted = datetime.datetime(year, month, day) + datetime.timedelta(hours=hour)
+                moment = datetime.datetime(year, month, day) + datetime.timedelta(hours=hour)
             except ValueError:
                 return None
-            seconds = (wanted - first).total_seconds()
+            seconds = (moment - first).total_seconds()
             if -self.spacing <= seconds <= self.spacing * (self.count - 1):
                 return max(seconds, 0.0)
         return None
@@ -129,8 +129,10 @@ def _epw(name: str, rows: list[list[str]]) -> Weather:
             raise CaseError(f'"{name}", line {number}: no year, month, day and hour') from None
     values = {}
     for column, (place, missing, low, high) in COLUMNS.items():
-        found = [_number(name, n, column, row, place) for n, row in enumerate(body, start=EPW_HEAD + 1)]
-        numbers = np.array(found)
+        column_values = [
+            _number(name, n, column, row, place) for n, row in enumerate(body, start=EPW_HEAD + 1)
+        ]
+        numbers = np.array(column_values)
         gone = np.flatnonzero(numbers >= missing)
         if len(gone) and column in ALWAYS:
             raise CaseError(
@@ -167,8 +169,10 @@ def _table(name: str, rows: list[list[str]]) -> Weather:
     for column in columns:
         if column != "time":
             place, (_, _, low, high) = columns.index(column), COLUMNS[column]
-            found = np.array([_number(name, n, column, row, place) for n, row in enumerate(body, start=2)])
-            values[column] = _believed(name, column, found, low, high, 1)
+            column_values = np.array(
+                [_number(name, n, column, row, place) for n, row in enumerate(body, start=2)]
+            )
+            values[column] = _believed(name, column, column_values, low, high, 1)
     return _made(name, stamps, values, None, 0.0, 1)
 
 

@@ -115,8 +115,10 @@ def bore_joints(bore: Bore, level: float) -> tuple[dict[str, Joints], Given]:
             films.append(Links(node, np.full(len(node), lump), film))
     if bore.liquid < 0 and at is not None:
         given = [(bore.face_node[wet], bore.film[wet]), (free, below)]
-    held = [np.concatenate([np.zeros(0), *(g[i] for g in given)]) for i in (0, 1)]
-    outlet = Given(held[0].astype(np.int64), held[1], np.full(len(held[0]), at or 0.0))
+    given_joints = [np.concatenate([np.zeros(0), *(g[i] for g in given)]) for i in (0, 1)]
+    outlet = Given(
+        given_joints[0].astype(np.int64), given_joints[1], np.full(len(given_joints[0]), at or 0.0)
+    )
     return {"bore": together(films), "radiation": Radiation(*bore.radiation)}, outlet
 
 

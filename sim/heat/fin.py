@@ -14,7 +14,7 @@ POINTS, ROUNDS = 65, 30  # along a fin; of its film
 
 
 def fin_root(
-    conductivity: float, area: float, perimeter: float, length: float, film: float, held: bool
+    conductivity: float, area: float, perimeter: float, length: float, film: float, end_given: bool
 ) -> tuple[float, float]:
     """(conductance from the root, W/K; share of it that goes to the end's temperature) of a one-dimensional fin.
 
@@ -23,10 +23,10 @@ def fin_root(
     DeWitt, Fundamentals of Heat and Mass Transfer, table 3.4 (cases B and C). Film 0: the rod's own conductance.
     """
     if film <= 0.0:
-        return (conductivity * area / length, 1.0) if held else (0.0, 0.0)
+        return (conductivity * area / length, 1.0) if end_given else (0.0, 0.0)
     m = float(np.sqrt(film * perimeter / (conductivity * area)))
     root = m * conductivity * area
-    if held:
+    if end_given:
         return root / float(np.tanh(m * length)), 1.0 / float(np.cosh(min(m * length, 300.0)))
     return root * float(np.tanh(m * length)), 0.0
 
@@ -39,7 +39,7 @@ class Exposed:
     area: float
     perimeter: float
     length: float
-    held: bool
+    end_given: bool
     end: float
     film: float | None
     emissivity: float
@@ -93,15 +93,15 @@ def exposed_root(
         m = float(np.sqrt(film * part.perimeter / (k * part.area)))
         decay, back = np.exp(-m * x), np.exp(-m * (part.length - x))
         whole = float(np.exp(-m * part.length))
-        if part.held and m > 0.0:
+        if part.end_given and m > 0.0:
             unit = (decay - whole * back) / (1.0 - whole**2)
             other = (back - whole * decay) / (1.0 - whole**2)
-        elif part.held:
+        elif part.end_given:
             unit, other = 1.0 - x / part.length, x / part.length
         else:
             unit, other = (decay + whole * back) / (1.0 + whole**2), np.zeros(POINTS)
         at = ambient + (root - ambient) * unit + (part.end - ambient) * other
         weight = np.abs(at - ambient) * unit + 1e-12
         k = conductivity(float(np.average(at, weights=weight)))
-    total, share = fin_root(k, part.area, part.perimeter, part.length, film, part.held)
+    total, share = fin_root(k, part.area, part.perimeter, part.length, film, part.end_given)
     return Root(total, ambient + share * (part.end - ambient), film)

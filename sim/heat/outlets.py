@@ -51,8 +51,8 @@ class Film:
     radius: float
 
     def leaving(self, case: Case, temperature: Array) -> Leaving:
-        found = outside(case, self.radius, temperature[self.node], self.angle)
-        return Leaving(found.conductance * self.area, found.temperature, found.slope * self.area)
+        loss = outside(case, self.radius, temperature[self.node], self.angle)
+        return Leaving(loss.conductance * self.area, loss.temperature, loss.slope * self.area)
 
     def absorbed(self, case: Case) -> float:
         """The sun's heat taken up by the surface, W."""

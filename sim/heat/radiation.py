@@ -92,9 +92,9 @@ def view(
     for k, curve in enumerate(bounds):
         place[own == k] = enclosure.fraction(curve, point[own == k])
     cuts = []
-    for k, wanted in enumerate(enclosure.wanted_length(bounds, tracer, fineness)):
+    for k, longest in enumerate(enclosure.wanted_length(bounds, tracer, fineness)):
         at = np.sort(place[own == k])
-        cuts.append(enclosure.cut(bounds[k], wanted, 0.5 * (at[1:] + at[:-1])))
+        cuts.append(enclosure.cut(bounds[k], longest, 0.5 * (at[1:] + at[:-1])))
     patches = enclosure.patches(bounds, cuts)
     first = np.concatenate([[0], np.cumsum([len(c) - 1 for c in cuts])])
     patch = np.empty(len(own), np.int64)

@@ -69,9 +69,9 @@ def clear_sky(sun: Sun) -> Irradiance:
     assert sun.date is not None
     assert sun.hour is not None
     time = np.array([np.datetime64(sun.date) + np.timedelta64(round(3600 * sun.hour), "s")])
-    found = on_line(sun_path(time, sun), sun)
+    series = on_line(sun_path(time, sun), sun)
     return Irradiance(
-        *(float(np.asarray(part)[0]) for part in (found.right, found.up, found.diffuse, found.reflected))
+        *(float(np.asarray(part)[0]) for part in (series.right, series.up, series.diffuse, series.reflected))
     )
 
 

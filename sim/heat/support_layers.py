@@ -22,7 +22,7 @@ from sim.heat.voids import PARTS
 from sim.section.extrude import Layers, presence
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.section.support_plan import GAP, LEG, PAD, SupportLayout
+from sim.section.support_plan import CLEARANCE, LEG, PAD, SupportLayout
 
 
 @dataclass(frozen=True)
@@ -35,8 +35,8 @@ class LegFin:
 
     def root(self, root: float, case: Case) -> tuple[float, float]:
         """Conductance per area of the cut face, W/m2/K, and the temperature it goes to, K, at a root temperature."""
-        found = self.at(root, case)
-        return found.conductance / (2 * float(self.area.sum())), found.sink
+        root_there = self.at(root, case)
+        return root_there.conductance / (2 * float(self.area.sum())), root_there.sink
 
     def at(self, root: float, case: Case) -> Root:
         """The exposed part as a fin, at a root temperature, K."""
@@ -122,13 +122,13 @@ def _on_halves(plan: Network, contact: Array) -> Array:
     On the pad's side of it: the node then has the temperature of the pipe's own surface.
     """
     halves, mesh = plan.halves, plan.mesh
-    found = np.zeros((len(contact), len(halves.node)))
+    resistance = np.zeros((len(contact), len(halves.node)))
     for faces, nodes in ((plan.void_face, plan.void_node), (plan.foil_face, plan.foil_node)):
         if len(nodes):
             number = halves.node - nodes[0]
             mine = np.flatnonzero((number >= 0) & (number < len(nodes)) & (mesh.kind[halves.cell] != "wall"))
-            found[:, mine] = contact[:, faces[number[mine]]]
-    return found
+            resistance[:, mine] = contact[:, faces[number[mine]]]
+    return resistance
 
 
 def _void_radiation(plan: Network, layers: Layers) -> Radiation:
@@ -148,8 +148,10 @@ def bare_cover(plan: Network, layers: Layers, support: Support, leg: NDArray[np.
     assert isinstance(layout, SupportLayout)
     if support.barrier_touches:
         return np.zeros_like(leg)
-    beside = (np.array(layout.footprints) & (LEG | GAP) > 0)[plan.mesh.cell_region[plan.mesh.cover_cell]]
-    return np.asarray(leg | (beside & (layers.parts & GAP > 0)[:, None]))
+    beside = (np.array(layout.footprints) & (LEG | CLEARANCE) > 0)[
+        plan.mesh.cell_region[plan.mesh.cover_cell]
+    ]
+    return np.asarray(leg | (beside & (layers.parts & CLEARANCE > 0)[:, None]))
 
 
 def with_allowance(network: Network, allowance: float) -> Network:

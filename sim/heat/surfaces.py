@@ -113,8 +113,8 @@ def voids(
 
     Of the plain faces; foil has its own nodes. Returns faces, nodes and joints, all from one set of further nodes.
     """
-    found = states(case, mesh)
-    rims = {bits: state.rim(mesh) for bits, state in found.items()}
+    void_states = states(case, mesh)
+    rims = {bits: state.rim(mesh) for bits, state in void_states.items()}
     bounding = np.zeros(len(plain), bool)
     for rim in rims.values():
         bounding |= rim & plain
@@ -124,15 +124,15 @@ def voids(
         made.halves.append(_on_side(mesh, face, side, node))
     every, number = np.concatenate([face, foil_face]), np.concatenate([node, foil_node])
     joints, counts, free = {0: no_radiation()}, [0], made.nodes
-    for bits, state in found.items():
+    for bits, state in void_states.items():
         here = state.sides(mesh, every).any(axis=1) & (
             rims[bits][every] | (np.arange(len(every)) >= len(face))
         )
         if here.any():
-            joints[bits], count = across(case, mesh, found[bits], every[here], number[here], free)
+            joints[bits], count = across(case, mesh, void_states[bits], every[here], number[here], free)
             counts.append(count)
     made.new(max(counts))
-    for bits in found:  # a node without a part in it rests on a surface
+    for bits in void_states:  # a node without a part in it rests on a surface
         idle = np.setdiff1d(free + np.arange(max(counts)), joints.get(bits, joints[0]).b)
         rest = Radiation(np.full(len(idle), number[0] if len(number) else 0), idle, np.full(len(idle), IDLE))
         joints[bits] = together([joints.get(bits, no_radiation()), rest])

@@ -152,9 +152,9 @@ def left_out(case: Case, mesh: PlanMesh) -> str:
         f"the gap beneath {t.name}" for t in case.tracers if t.shape == "round" and 0 < t.standoff < THIN_GAP
     ]
     for region, error in zip(mesh.layout.regions, mesh.area_error, strict=True):
-        kept = PARTLY_LAYER if region.kind in ("layer", "wet") else PARTLY
+        word = PARTLY_LAYER if region.kind in ("layer", "wet") else PARTLY
         layer_lost = region.kind in ("layer", "wet") and region.index in lost
-        if error < -kept and not layer_lost:
+        if error < -word and not layer_lost:
             at = f" {region.name}" if region.name else ""
             words.append(f"{region.kind}{at}")
     return ", ".join(words)

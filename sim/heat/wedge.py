@@ -66,13 +66,13 @@ def exponent(k: Array, angle: Array, k1: Array, b1: Array, k2: Array) -> Array:
     bracket.
     """
     low, high = np.full(np.shape(k), 1e-6), np.full(np.shape(k), 0.5)
-    wanted, p = np.sqrt(k / angle), np.full(np.shape(k), 0.25)
+    target, p = np.sqrt(k / angle), np.full(np.shape(k), 0.25)
     for _ in range(48):
         tan1, tan2 = np.tan(p * b1), np.tan(p * np.pi)
         one, two = 1.0 / (k1 * p * tan1), 1.0 / (k2 * p * tan2)
         series = one + two
         fall = series / p + b1 * one * (tan1 + 1.0 / tan1) + np.pi * two * (tan2 + 1.0 / tan2)
-        short = wanted - 1.0 / np.sqrt(series)
+        short = target - 1.0 / np.sqrt(series)
         low, high = np.where(short > 0, p, low), np.where(short > 0, high, p)
         newton = p + 2.0 * short * series**1.5 / fall
         step = np.where((newton >= low) & (newton <= high), newton, 0.5 * (low + high)) - p
@@ -86,7 +86,7 @@ def wedges(mesh: PlanMesh) -> Wedges:
     """Find the corners of a mesh: ends of contacts between a round tracer and what it is pressed on."""
     regions = mesh.layout.regions
     bodies = {b.index: b for b in mesh.layout.bodies if isinstance(b, RoundBody)}
-    found: list[tuple[int, int, int, float]] = []
+    corner_cells: list[tuple[int, int, int, float]] = []
     corners: list[Array] = []
     soft = np.flatnonzero(mesh.of_kind("layer", "wet", "void"))
     for piece in mesh.pieces:
@@ -113,10 +113,10 @@ def wedges(mesh: PlanMesh) -> Wedges:
                 soft,
             ]
             nearest = [int(c[np.argmin(np.hypot(*(mesh.site[c] - end).T))]) for c in cells]
-            found.append((nearest[0], nearest[1], nearest[2], angle))
+            corner_cells.append((nearest[0], nearest[1], nearest[2], angle))
             corners.append(end)
-    if not found:
+    if not corner_cells:
         none = np.zeros(0, np.int64)
         return Wedges(none, none, none, np.zeros(0), np.zeros(0))
-    tracer_cell, seat_cell, wedge_cell, angle_at = (np.array(x) for x in zip(*found, strict=True))
+    tracer_cell, seat_cell, wedge_cell, angle_at = (np.array(x) for x in zip(*corner_cells, strict=True))
     return Wedges(tracer_cell, seat_cell, wedge_cell, angle_at, mesh.depth(np.array(corners)))

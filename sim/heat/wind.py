@@ -32,9 +32,9 @@ def wind_profile(angle_from_stagnation: ArrayLike, reynolds: float) -> Array:
     angle_from_stagnation: radians, any sign and turn; reynolds: on the diameter and the undisturbed wind.
     Returns the angle's shape; even in the angle, positive, and of mean 1 over the circle.
     """
-    held = min(max(reynolds, PROFILE_REYNOLDS[0]), PROFILE_REYNOLDS[1])
+    within = min(max(reynolds, PROFILE_REYNOLDS[0]), PROFILE_REYNOLDS[1])
     ratio: Array = (
-        _local(np.asarray(angle_from_stagnation, dtype=float), held) / _local(_SAMPLES, held).mean()
+        _local(np.asarray(angle_from_stagnation, dtype=float), within) / _local(_SAMPLES, within).mean()
     )
     return ratio
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from sim.case import Case, case_for
 from sim.case.changes import changes
-from sim.case.remarks import remarks
+from sim.case.notes import remarks
 from sim.heat.film import range_notes
 from sim.heat.thin import lost_layers
 from sim.judge.confidence import (
@@ -31,7 +31,7 @@ from sim.judge.stirred_gaps import gap_note
 from sim.judge.support import SupportAnswer, judge_support, refuse_large
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
-from sim.solve.held import loss_at
+from sim.solve.design_loss import loss_at
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 
@@ -81,8 +81,8 @@ class Answer:
     def __repr__(self) -> str:
         places = len(self.conditions), len(self.supports)
         episodes = f", {len(self.episodes)} episodes" if self.episodes else ""
-        said = f"{places[0]} conditions, {places[1]} answers at supports{episodes}"
-        return f"<{self.case.title}: {self.verdict}; {said}>"
+        text = f"{places[0]} conditions, {places[1]} answers at supports{episodes}"
+        return f"<{self.case.title}: {self.verdict}; {text}>"
 
     @property
     def exit_code(self) -> int:
@@ -131,14 +131,14 @@ def check(
         sections[name] = narrowed, result, ""
         if solved is not None:
             solved(result)
-    for name, (narrowed, found, failure) in sections.items():
-        known_changes = NO_CHANGES if found is None else sensitivity(narrowed, store, found, fineness)
-        judged = _judge(name, narrowed, found, failure, store, fineness, known_changes)
+    for name, (narrowed, steady, failure) in sections.items():
+        known_changes = NO_CHANGES if steady is None else sensitivity(narrowed, store, steady, fineness)
+        judged = _judge(name, narrowed, steady, failure, store, fineness, known_changes)
         notes = (*known[name], *judged.notes)
         answers.append(replace(judged, changes=changes(case, name), notes=notes))
         for support in narrowed.supports:
             tell = teller(name, f"support {support.name}")
-            at_support = judge_support(narrowed, support, found, fineness / FINENESS, memory, tell)
+            at_support = judge_support(narrowed, support, steady, fineness / FINENESS, memory, tell)
             supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))
     chosen: list[Episode] = []
     over_time: list[EpisodeAnswer] = []

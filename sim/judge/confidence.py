@@ -80,44 +80,44 @@ def usual_inputs(case: Case) -> list[Input]:
     Not among them: ambient, supply and sizes, which a condition states on purpose.
     """
     condition, contents = case.conditions[0], case.contents
-    found = []
+    inputs = []
     if case.insulation.layers:
         words = f"insulation conductivity {100 * CONDUCTIVITY:.0f} %"
-        found.append(Input(words, _conductivity(case, 1 + CONDUCTIVITY), True))
+        inputs.append(Input(words, _conductivity(case, 1 + CONDUCTIVITY), True))
     powered = [t for t in case.tracers if t.on] if condition.supply > 0 else []
     if powered and condition.output == "nominal":
         share = {t.name: t.tolerance or OUTPUT for t in powered}
         sizes = " or ".join(f"{100 * s:g} %" for s in sorted(set(share.values())))
         stated = all(t.tolerance for t in powered)
         words = f"output {sizes} ({'its tolerance' if stated else 'assumed'})"
-        found.append(Input(words, scaled_outputs(case, lambda t: 1 - share.get(t.name, 0.0)), True))
+        inputs.append(Input(words, scaled_outputs(case, lambda t: 1 - share.get(t.name, 0.0)), True))
     if powered:
         halved = tuple(
             t.model_copy(update={"contact_conductance": HALF * t.contact_conductance}) for t in case.tracers
         )
         changed = case.model_copy(update={"tracers": halved})
-        found.append(Input("tracer contact halved", changed, False, joints=True))
+        inputs.append(Input("tracer contact halved", changed, False, joints=True))
     coefficient, outside = case.outside.coefficient, case.outside
     if coefficient is not None:
         update = {"coefficient": (1 + COEFFICIENT) * coefficient}
         changed = case.model_copy(update={"outside": outside.model_copy(update=update)})
-        found.append(Input(f"outside coefficient {100 * COEFFICIENT:.0f} %", changed, True))
+        inputs.append(Input(f"outside coefficient {100 * COEFFICIENT:.0f} %", changed, True))
     else:
         wind = (1 + WIND) * condition.wind or STILL_AIR
         blown = (condition.model_copy(update={"wind": wind}),)
         words = f"wind {100 * WIND:.0f} %" if condition.wind else f"{STILL_AIR:g} m/s of wind in still air"
-        found.append(Input(words, case.model_copy(update={"conditions": blown}), condition.wind > 0))
+        inputs.append(Input(words, case.model_copy(update={"conditions": blown}), condition.wind > 0))
     if condition.sun is not None:
         more = condition.sun.model_copy(update={"absorptivity": (1 + SUN) * condition.sun.absorptivity})
         shone = (condition.model_copy(update={"sun": more}),)
-        found.append(Input(f"sun {100 * SUN:.0f} %", case.model_copy(update={"conditions": shone}), True))
+        inputs.append(Input(f"sun {100 * SUN:.0f} %", case.model_copy(update={"conditions": shone}), True))
     if contents.state in ("flowing", "mixed", "empty") and contents.film_coefficient != 0:
         gas = contents.state == "empty"
         film, _ = bore_coefficient(contents, 2 * case.pipe.inner_radius, "gas" if gas else "liquid")
         update = {"film_coefficient": HALF * film}
         changed = case.model_copy(update={"contents": contents.model_copy(update=update)})
-        found.append(Input("film in the bore halved", changed, False, joints=True))
-    return found
+        inputs.append(Input("film in the bore halved", changed, False, joints=True))
+    return inputs
 
 
 def sensitivity(
@@ -127,8 +127,8 @@ def sensitivity(
 
     Contents that move are taken at rest for it. inputs: false leaves out the usual inputs.
     """
-    asked = case.limits.output_margin
-    if not inputs and asked is None:
+    margin = case.limits.output_margin
+    if not inputs and margin is None:
         return NO_CHANGES
     if all(getattr(case.limits, name) is None for name in LIMITS):
         return NO_CHANGES
@@ -147,17 +147,17 @@ def sensitivity(
         start = dict(quantities(base))
         rows = [row.path for _, row in limited(start)]
 
-        kept, thin = _Kept(), bool(lost_layers(mesh))
+        meshes_kept, thin = _Kept(), bool(lost_layers(mesh))
 
         def change(changed: Case, joints: bool) -> dict[str, float]:
             there = network(changed, mesh) if joints or thin else replace(net, case=changed)
-            found = quantities(solve(there, base.temperature, kept))
-            return {path: found[path] - start[path] for path in rows}
+            values = quantities(solve(there, base.temperature, meshes_kept))
+            return {path: values[path] - start[path] for path in rows}
 
         changes = tuple(
             (one, change(one.changed, one.joints)) for one in (usual_inputs(case) if inputs else ())
         )
-        less = None if asked is None else change(scaled_outputs(case, lambda t: 1 - asked), joints=False)
+        less = None if margin is None else change(scaled_outputs(case, lambda t: 1 - margin), joints=False)
     except NotConverged:
         return Sensitivity(missing=UNSETTLED)
     return Sensitivity(changes, less)
@@ -175,7 +175,7 @@ def with_confidence(
 
 
 def _judged(check: LimitCheck, known: Sensitivity, limits: Limits, section: bool) -> LimitCheck:
-    sign, asked = LIMITS[check.limit].sign, limits.output_margin
+    sign, margin = LIMITS[check.limit].sign, limits.output_margin
     if not check.quantity:
         return check
     worth = []
@@ -183,7 +183,7 @@ def _judged(check: LimitCheck, known: Sensitivity, limits: Limits, section: bool
         harm = -sign * _change(by_path, check, section)
         worth.append((one.words, abs(harm) if one.either_way else max(harm, 0.0)))
     check = replace(check, inputs=tuple(worth))
-    if asked is None or sign < 0:
+    if margin is None or sign < 0:
         return check
     if known.less_output is None:
         note = both(check.note, f"output margin {known.missing}")
@@ -191,7 +191,7 @@ def _judged(check: LimitCheck, known: Sensitivity, limits: Limits, section: bool
             return replace(check, note=note)
         return replace(check, verdict="not evaluated", note=note, spare=float("nan"))
     left = check.margin + known.less_output[check.quantity]
-    note = f"with {100 * asked:g} % less output the margin is {left:+.2f} K"
+    note = f"with {100 * margin:g} % less output the margin is {left:+.2f} K"
     spare = min(check.spare, left - (limits.margin or 0.0))
     verdict = worst([check.verdict, verdict_of(spare, check.band)])
     return replace(check, verdict=verdict, note=both(check.note, note), spare=spare)
@@ -209,8 +209,8 @@ def support_with_inputs(answer: SupportAnswer, limits: Limits, known: Sensitivit
     if answer.result is None:
         return answer
     here = replace(known, less_output=answer.result.less_output) if known.less_output is not None else known
-    held = with_confidence(answer.limits, here, limits, section=False)
-    return replace(answer, limits=held, verdict=worst([check.verdict for check in held]))
+    checks = with_confidence(answer.limits, here, limits, section=False)
+    return replace(answer, limits=checks, verdict=worst([check.verdict for check in checks]))
 
 
 def doubt_note(checks: tuple[LimitCheck, ...]) -> str:

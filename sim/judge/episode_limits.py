@@ -31,7 +31,7 @@ def held_over_time(
     lost: float | None,
     warmed: Callable[[Run], float | None],
     warm_up: Banded,
-    held: Banded,
+    lasted: Banded,
     warm_to: float | None,
 ) -> tuple[tuple[LimitCheck, ...], tuple[str, ...]]:
     """Every limit held over the episode, the episode's own among them, and what is to be said of them."""
@@ -64,7 +64,7 @@ def held_over_time(
     notes: list[str] = []
     if own is not None:
         if own.hold is not None:
-            checks.append(_hold_check(own.hold, held, lost, result, doubt))
+            checks.append(_hold_check(own.hold, lasted, lost, result, doubt))
         if own.warm_up is not None:
             checks.append(_warm_check(own.warm_up, warm_up, warm_to, result, doubt))
         if own.frozen_share is not None:
@@ -101,22 +101,22 @@ def _doubted(verdict: Verdict, note: str, doubt: str) -> tuple[Verdict, str]:
 
 
 def _hold_check(
-    allowed: float, held: Banded, lost: float | None, result: EpisodeResult, doubt: str
+    allowed: float, lasted: Banded, lost: float | None, result: EpisodeResult, doubt: str
 ) -> LimitCheck:
     if lost is None:
         return _check("hold", NAN, NAN, allowed, "not evaluated", "the power is not lost in this episode")
     if not any(limit > 0 for limit, _ in limited_rows(result)):
         return _check("hold", NAN, NAN, allowed, "not evaluated", "no lowest temperature is given to hold")
     left = result.episode.lasts - lost
-    if np.isnan(held.value):
+    if np.isnan(lasted.value):
         if left < allowed:
             why = "it still holds at the end of the episode, which is too short"
             return _check("hold", left, NAN, allowed, "not evaluated", why)
-        verdict: Verdict = "pass" if np.isnan(held.band) else "too close to call"
+        verdict: Verdict = "pass" if np.isnan(lasted.band) else "too close to call"
         verdict, note = _doubted(verdict, "it still holds at the end of the episode", doubt)
         return _check("hold", left, 0.0, allowed, verdict, note)
-    verdict, note = _doubted(verdict_of(held.value - allowed, held.band, 0), "", doubt)
-    return _check("hold", held.value, held.band, allowed, verdict, note)
+    verdict, note = _doubted(verdict_of(lasted.value - allowed, lasted.band, 0), "", doubt)
+    return _check("hold", lasted.value, lasted.band, allowed, verdict, note)
 
 
 def _warm_check(
@@ -148,6 +148,6 @@ def _frozen_check(allowed: float, result: EpisodeResult, doubt: str) -> LimitChe
         curve = run.course("frozen")
         return None if curve is None else curve.extreme("max")[0]
 
-    found = result.number(most)
-    verdict, note = _doubted(verdict_of(allowed - found.value, found.band), "", doubt)
-    return _check("frozen_share", found.value, found.band, allowed, verdict, note)
+    share = result.number(most)
+    verdict, note = _doubted(verdict_of(allowed - share.value, share.band), "", doubt)
+    return _check("frozen_share", share.value, share.band, allowed, verdict, note)

@@ -64,15 +64,15 @@ class LimitCheck:
         return self.margin if isnan(self.spare) else self.spare
 
     @property
-    def held_against(self) -> Quantity | None:
+    def row(self) -> Quantity | None:
         """The section's quantity it is held against; None where there is none."""
         return quantity(self.quantity) if self.quantity else None
 
     @property
     def words(self) -> str:
         """Before a value: "wall not above", "sheath of T1 not above"."""
-        held = self.held_against
-        return EVERY_LIMIT[self.limit].words(held.name if held is not None else "")
+        place = self.row
+        return EVERY_LIMIT[self.limit].words(place.name if place is not None else "")
 
 
 def verdict_of(margin: float, band: float, decimals: int = 2) -> Verdict:
@@ -113,17 +113,17 @@ def hold(
         allowed: float | None = getattr(limits, limit.name)
         if allowed is None:
             continue
-        held = [row for of, row in rows if of is limit]
-        for row in held:
-            found = quantities[row.path]
-            margin = limit.margin(found.value, allowed)
+        rows_of_limit = [row for of, row in rows if of is limit]
+        for row in rows_of_limit:
+            value = quantities[row.path]
+            margin = limit.margin(value.value, allowed)
             spare = margin - (limits.margin or 0.0)
-            verdict, why = verdict_of(spare, found.band), note
-            if verdict != verdict_of(margin, found.band):
+            verdict, why = verdict_of(spare, value.band), note
+            if verdict != verdict_of(margin, value.band):
                 why = both(note, f"a margin of {limits.margin:g} K is asked for")
-            if not found.asymptotic:
+            if not value.asymptotic:
                 why = both(why, "a wider band: the three meshes show no clear order")
-            if isnan(found.value):
+            if isnan(value.value):
                 verdict, why = (
                     "not evaluated",
                     both(why, f"the {limit.subject} has no temperature of its own here"),
@@ -135,9 +135,9 @@ def hold(
                 why = both(why, SAFE_END)
             elif doubt:
                 verdict, why = "too close to call" if verdict == "pass" else verdict, both(why, doubt)
-            one = LimitCheck(limit.name, row.path, found.value, found.band, allowed, margin, verdict, why)
+            one = LimitCheck(limit.name, row.path, value.value, value.band, allowed, margin, verdict, why)
             checks.append(replace(one, spare=spare))
-        if not held:
+        if not rows_of_limit:
             tracers = limit.name == "sheath_max"
             verdict = "nothing to hold" if tracers else "not evaluated"
             why = "the line has no tracer" if tracers else "this place has no such quantity"
@@ -147,10 +147,10 @@ def hold(
 
 def asked_margin(limits: Limits) -> str:
     """What the limits ask for besides, said of every margin that is shown; "" if nothing."""
-    asked = [f"{limits.margin:g} K"] if limits.margin else []
+    parts = [f"{limits.margin:g} K"] if limits.margin else []
     if limits.output_margin:
-        asked.append(f"what {100 * limits.output_margin:g} % less output takes from the coldest")
-    return f"every margin shown is less the margin asked for: {' and '.join(asked)}" if asked else ""
+        parts.append(f"what {100 * limits.output_margin:g} % less output takes from the coldest")
+    return f"every margin shown is less the margin asked for: {' and '.join(parts)}" if parts else ""
 
 
 def both(first: str, second: str) -> str:

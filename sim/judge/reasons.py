@@ -14,47 +14,47 @@ NO_ASYMMETRY = (
 def asymmetries(case: Case) -> tuple[str, ...]:
     """What in a case narrowed to one condition breaks the symmetry around the clock, in words; empty if nothing."""
     condition = case.conditions[0]
-    found = []
+    causes = []
     if case.insulation.fit == "oversize":
-        found.append("the shell hangs on the pipe's top and gaps at the bottom")
+        causes.append("the shell hangs on the pipe's top and gaps at the bottom")
     if any(layer.wet is not None for layer in case.insulation.layers):
-        found.append("the insulation is wet over a sector")
+        causes.append("the insulation is wet over a sector")
     if 0.0 < case.contents.fill < 1.0 and case.contents.state != "empty":
-        found.append("the bore is partly filled")
+        causes.append("the bore is partly filled")
     if case.contents.state == "buoyant":
-        found.append(
+        causes.append(
             "the contents move: heated from below they mix, heated from above the warm part stays on top"
         )
     wind_acts = condition.wind_from is not None and condition.wind > 0 and case.outside.coefficient is None
     if wind_acts:
-        found.append("the wind comes from one side")
+        causes.append("the wind comes from one side")
     if condition.sun is not None:
-        found.append("the sun shines from one side")
+        causes.append("the sun shines from one side")
     if condition.sky is not None:
-        found.append("the sky is above")
+        causes.append("the sky is above")
     if len({t.clock % 12 for t in case.tracers}) > 1:
-        found.append("the tracers' positions relative to each other")
+        causes.append("the tracers' positions relative to each other")
     if case.supports:
-        found.append("the supports (in the field around them, not in the section)")
-    return tuple(found)
+        causes.append("the supports (in the field around them, not in the section)")
+    return tuple(causes)
 
 
 def reasons(case: Case) -> tuple[str, ...]:
     """What the field counts that the simplified method does not, in this case."""
-    found = []
+    causes = []
     if case.insulation.fit == "oversize":
-        found.append("an oversize shell hangs off centre, with air around the pipe")
+        causes.append("an oversize shell hangs off centre, with air around the pipe")
     elif case.insulation.fit == "bridged" and case.tracers:
-        found.append("voids beside the tracers, and a larger outline beneath the insulation")
+        causes.append("voids beside the tracers, and a larger outline beneath the insulation")
     if any(layer.wet is not None for layer in case.insulation.layers):
-        found.append("wet insulation")
+        causes.append("wet insulation")
     if case.tracers:
-        found.append(
+        causes.append(
             "tracers of finite size and contact, hotter than the pipe and partly losing to the insulation"
         )
-        found.append("one tracer heats one side: the pipe wall is not at one temperature")
+        causes.append("one tracer heats one side: the pipe wall is not at one temperature")
     if case.outside.coefficient is None:
-        found.append("local films on the outside (forced, free, radiation) instead of one ISO 12241 film")
+        causes.append("local films on the outside (forced, free, radiation) instead of one ISO 12241 film")
     condition = case.conditions[0]
     for key, words in (
         ("sun", "the sun on the outer surface"),
@@ -62,9 +62,9 @@ def reasons(case: Case) -> tuple[str, ...]:
         ("rain", "an outer surface that rain keeps at the ambient temperature"),
     ):
         if getattr(condition, key):
-            found.append(words)
+            causes.append(words)
     if case.contents.state == "still":
-        found.append("contents that only conduct")
+        causes.append("contents that only conduct")
     elif case.contents.state == "buoyant":
-        found.append("contents that move by natural convection")
-    return tuple(found)
+        causes.append("contents that move by natural convection")
+    return tuple(causes)

@@ -70,13 +70,13 @@ def season(
     air = file.values["dry_bulb_degC"] + ZERO
     model = reduced(net, float(air.min()), float(air.max()) + 1.0)
     drive = Drive(dry, episode, 0.0)
-    found = through(model, drive, thermostats(dry, case.controls, episode), file.time)
-    lowest = found.contents if np.isfinite(found.contents).all() else found.wall
+    passed = through(model, drive, thermostats(dry, case.controls, episode), file.time)
+    lowest = passed.contents if np.isfinite(passed.contents).all() else passed.wall
     coldest = int(np.argmin(lowest))
     begin = max(0.0, file.time[coldest] - BEFORE)
     begin = float(file.time[int(begin / file.spacing)])
     end = min(float(file.time[-1]), float(file.time[coldest]) + AFTER)
-    full, switched = _in_full(case, narrowed, model, found, file, condition, controls, begin, end)
+    full, switched = _in_full(case, narrowed, model, passed, file, condition, controls, begin, end)
     here = (file.time >= begin) & (file.time <= end)
     error = _apart(lowest[here], full, file.spacing, switched)
     notes = [NOT_BUOYANT] if state == "buoyant" else []
@@ -85,13 +85,13 @@ def season(
         notes.append(
             "the contents reach their freezing point: the reduced model holds no ice, the full field does"
         )
-    gave = float(found.output[1:].sum() * file.spacing)
+    gave = float(passed.output[1:].sum() * file.spacing)
     return SeasonAnswer(
         file,
         condition,
-        found,
+        passed,
         model.order,
-        _beyond(narrowed, found, file.spacing),
+        _beyond(narrowed, passed, file.spacing),
         float(lowest[coldest]),
         float(full.min()),
         file.stamp(float(file.time[coldest])),
@@ -99,7 +99,7 @@ def season(
         error,
         switched,
         gave,
-        float(found.duty[1:].mean()),
+        float(passed.duty[1:].mean()),
         tuple(notes),
     )
 
@@ -121,7 +121,7 @@ def _in_full(
     case: Case,
     narrowed: Case,
     model: Reduced,
-    found: Season,
+    season: Season,
     file: Weather,
     condition: str,
     controls: tuple[str, ...],
@@ -133,7 +133,7 @@ def _in_full(
     groups = node_groups(full)
     rows = groups["contents"] if len(groups["contents"]) else groups["wall"]
     episode = _episode(file, condition, controls, begin, end - begin)
-    start = model.reference + model.basis @ found.state[round(begin / file.spacing)]
+    start = model.reference + model.basis @ season.state[round(begin / file.spacing)]
     track = follow(
         full,
         episode,
@@ -156,15 +156,15 @@ def _apart(own: Array, full: Array, spacing: float, daily: bool) -> float:
     return max(abs(float(own[k : k + day].min() - full[k : k + day].min())) for k in starts)
 
 
-def _beyond(case: Case, found: Season, spacing: float) -> dict[str, float]:
+def _beyond(case: Case, season: Season, spacing: float) -> dict[str, float]:
     """Hours beyond each limit of the case; the tracer's body stands for its sheath, which is no hotter."""
     limits = case.limits
     beyond = {
-        "contents_min": (found.contents, -1, limits.contents_min),
-        "wall_min": (found.wall, -1, limits.wall_min),
-        "wall_max": (found.wall_max, 1, limits.wall_max),
-        "sheath_max": (found.tracer, 1, limits.sheath_max),
-        "barrier_max": (found.barrier, 1, limits.barrier_max),
+        "contents_min": (season.contents, -1, limits.contents_min),
+        "wall_min": (season.wall, -1, limits.wall_min),
+        "wall_max": (season.wall_max, 1, limits.wall_max),
+        "sheath_max": (season.tracer, 1, limits.sheath_max),
+        "barrier_max": (season.barrier, 1, limits.barrier_max),
     }
     return {
         name: float((sign * (values - limit) > 0).sum()) * spacing / 3600
@@ -183,5 +183,5 @@ def checked_names(
             raise CaseError(
                 f'there is no control "{name}"; known: {", ".join(known) or "none"}', key="control"
             )
-    wanted = tuple(known if controls is None or not controls else controls)
-    return condition or case.conditions[0].name, wanted
+    names = tuple(known if controls is None or not controls else controls)
+    return condition or case.conditions[0].name, names

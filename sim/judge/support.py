@@ -72,14 +72,14 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
     """Hold the case's limits around a support, with the allowance that is installed or with the tracer alone."""
     paths = [path for path in result.quantities if path.startswith("with_allowance.") == installed]
     note = "with the allowance" if installed else "tracer alone"
-    held = hold(
+    rows = hold(
         result.case.limits,
         {path: result.quantities[path] for path in paths},
         of_support,
         note,
         _doubt(result),
     )
-    checks = with_ice(held, result.case)
+    checks = with_ice(rows, result.case)
     extra = "; the sheath of the extra tracer is not resolved"
     return tuple(
         replace(one, note=one.note + extra) if installed and one.limit == "sheath_max" else one
@@ -154,7 +154,7 @@ def judge_support(
         limits,
         rule,
         allowance_verdict(support.allowance, enough),
-        worst([held.verdict for held in limits]),
+        worst([check.verdict for check in limits]),
         result.unreachable.get("allowance_enough", ""),
         check_support(result, False) if built else (),
     )

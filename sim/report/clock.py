@@ -58,11 +58,11 @@ def _state(row: ClockRow) -> str:
 
 
 def _cell(row: ClockRow, path: str) -> str:
-    found = row.quantities.get(path)
+    value = row.quantities.get(path)
     return (
         "did not converge"
-        if found is None
-        else with_band(quantity(path).measure.shown(found.value), found.band)
+        if value is None
+        else with_band(quantity(path).measure.shown(value.value), value.band)
     )
 
 
@@ -80,8 +80,8 @@ def clock_csv(study: ClockStudy) -> str:
         for row in at.rows:
             numbers: list[float | None] = []
             for path in study.paths:
-                found = row.quantities.get(path)
-                numbers += [None, None] if found is None else [measures[path].shown(found.value), found.band]
+                value = row.quantities.get(path)
+                numbers += [None, None] if value is None else [measures[path].shown(value.value), value.band]
             for path in ("contents.rayleigh", "contents.prandtl"):
                 numbers.append(row.quantities[path].value if path in row.quantities else None)
             cells = ["" if finite(x) is None else f"{x:.7g}" for x in numbers]
@@ -123,7 +123,7 @@ def clock_results(study: ClockStudy) -> dict[str, Any]:
 
 def _position(at: Placed) -> dict[str, Any]:
     """One position in results.json: its verdict, why it is not possible, and every limit that was held there."""
-    held = [
+    checks = [
         {
             "condition": h.condition,
             "support": h.place or None,
@@ -137,13 +137,13 @@ def _position(at: Placed) -> dict[str, Any]:
             "verdict": h.check.verdict,
             "note": h.check.note,
         }
-        for h in at.held
+        for h in at.checks
     ]
     return {
         "clock": at.clock,
         "verdict": verdict_words(at),
         "not_possible": at.impossible or None,
-        "limits": held,
+        "limits": checks,
     }
 
 

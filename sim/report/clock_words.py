@@ -7,7 +7,7 @@ from math import isfinite
 from sim.report.words import number, signed
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
-from sim.study.clock import ClockStudy, Held
+from sim.study.clock import CheckAt, ClockStudy
 
 BELOW, ABOVE = (4.0, 5.0), (10.0, 12.0)
 """The two places that practice argues about: low on the pipe, and on its top."""
@@ -83,7 +83,7 @@ def _within(curve: list[tuple[float, Banded]], span: tuple[float, float]) -> lis
 def decided(study: ClockStudy) -> str:
     """Whether a limit tells the positions apart, over all conditions."""
     done = [at for at in study.placed if at.verdict is not None]
-    if not any(at.held for at in done):
+    if not any(at.checks for at in done):
         return "No limit is given that could decide."
     everywhere = len({at.verdict for at in done}) == 1
     if everywhere and done[0].verdict == "pass":
@@ -92,25 +92,25 @@ def decided(study: ClockStudy) -> str:
     for at in done:
         if at.verdict == "not converged":
             missed.setdefault("not all fields converged", []).append(at.clock)
-        for held in at.held:
-            if held.check.verdict not in ("pass", "nothing to hold"):
-                missed.setdefault(_words(held), []).append(at.clock)
-    kept = [at.clock for at in done if at.verdict == "pass"]
+        for check in at.checks:
+            if check.check.verdict not in ("pass", "nothing to hold"):
+                missed.setdefault(_words(check), []).append(at.clock)
+    passing = [at.clock for at in done if at.verdict == "pass"]
     listed = "; ".join(
         f"{words} at {'every position' if len(clocks) == len(done) else hours(clocks)}"
         for words, clocks in missed.items()
     )
     if everywhere:
         return f"No limit decides, the verdict is the same at every position that was computed: {listed}."
-    return f"A limit decides: {listed}; all pass at {hours(kept) if kept else 'no position'}."
+    return f"A limit decides: {listed}; all pass at {hours(passing) if passing else 'no position'}."
 
 
-def _words(held: Held) -> str:
-    check, measure = held.check, LIMITS[held.check.limit].measure
-    place = f" at {held.place}" if held.place else ""
+def _words(one: CheckAt) -> str:
+    check, measure = one.check, LIMITS[one.check.limit].measure
+    place = f" at {one.place}" if one.place else ""
     verdict = "missed" if check.verdict == "fail" else check.verdict
     allowed = f"{number(measure.shown(check.allowed), 1)} {measure.unit}"
-    return f"{check.words} {allowed} in {held.condition}{place} is {verdict}"
+    return f"{check.words} {allowed} in {one.condition}{place} is {verdict}"
 
 
 def _range(study: ClockStudy) -> list[str]:
@@ -130,12 +130,12 @@ def _range(study: ClockStudy) -> list[str]:
 
 def _notes(study: ClockStudy) -> list[str]:
     """Each note of the fields once, with the positions it belongs to."""
-    said: dict[str, dict[str, list[float]]] = {}
+    by_note: dict[str, dict[str, list[float]]] = {}
     for row in study.rows:
         for note in (*row.notes, *([row.failure] if row.failure else [])):
             if row.bracketed or row.failure or not note.startswith("contents in steady"):
-                said.setdefault(note, {}).setdefault(row.state, []).append(row.clock)
+                by_note.setdefault(note, {}).setdefault(row.state, []).append(row.clock)
     return [
         f"{'; '.join(f'{hours(clocks)}, {state}' for state, clocks in places.items())}: {note}"
-        for note, places in said.items()
+        for note, places in by_note.items()
     ]

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from sim.case.clock_face import HOUR, angle_to_clock
 from sim.report.stage import Array, Scene
 from sim.report.style import COLOURS, FAINT, INK, PALE, around_the_clock, figure, halo, save
-from sim.study.letters import drawn_name
+from sim.study.glyphs import drawn_name
 
 NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
@@ -95,11 +95,11 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
 
 def _by_value(scene: Scene, which: str) -> dict[float, str]:
     """Limits of a curve by their temperature; those of one temperature share their words."""
-    found: dict[float, list[str]] = {}
+    by_value: dict[float, list[str]] = {}
     for words, curve, value in scene.limits:
         if curve == which:
-            found.setdefault(value, []).append(words)
-    return {value: ", ".join(words) for value, words in found.items()}
+            by_value.setdefault(value, []).append(words)
+    return {value: ", ".join(words) for value, words in by_value.items()}
 
 
 def _wet(axes: Axes, scene: Scene) -> None:

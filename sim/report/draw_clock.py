@@ -31,7 +31,7 @@ from sim.solve.paths import LIMITS, quantity
 from sim.solve.quantities import region_mask, wall_surface
 from sim.solve.steady import cell_temperature
 from sim.study.clock import ClockStudy
-from sim.study.letters import drawable
+from sim.study.glyphs import drawable
 
 LOOK = {
     "still": ("#8a5a00", (0, (4, 2))),
@@ -76,13 +76,13 @@ def _panel(axes: Axes, study: ClockStudy, path: str) -> None:
     low, high = np.inf, -np.inf
     for state in study.states:
         colour, dash = LOOK.get(state, LOOK["still"])
-        found = study.curve(state, path)
-        if not found:
+        curve = study.curve(state, path)
+        if not curve:
             continue
-        for k, run in enumerate(runs([c for c, _ in found])):
+        for k, run in enumerate(runs([c for c, _ in curve])):
             x = np.array([c for c, _ in run])
-            y = np.array([row.measure.shown(found[n][1].value) for _, n in run])
-            band = np.array([found[n][1].band for _, n in run])
+            y = np.array([row.measure.shown(curve[n][1].value) for _, n in run])
+            band = np.array([curve[n][1].band for _, n in run])
             label = state if k == 0 else None
             if len(run) == 1:
                 axes.errorbar(x, y, band, color=colour, alpha=0.4, lw=0, elinewidth=3)
@@ -116,13 +116,13 @@ def runs(clocks: list[float]) -> list[list[tuple[float, int]]]:
     clocks: in order from 12 (0), each once. A run that comes round to 12 is carried over it on either side.
     """
     turns = [(c + 12.0 * turn, n) for turn in (-1, 0, 1) for n, c in enumerate(clocks)]
-    found: list[list[tuple[float, int]]] = [[]]
+    parts: list[list[tuple[float, int]]] = [[]]
     for place in turns:
-        if found[-1] and place[0] - found[-1][-1][0] > 1.0 + 1e-9:
-            found.append([])
-        found[-1].append(place)
-    kept = [[p for p in run if -1.0 <= p[0] <= 13.0] for run in found]
-    return [run for run in kept if any(0.0 <= c <= 12.0 for c, _ in run)]
+        if parts[-1] and place[0] - parts[-1][-1][0] > 1.0 + 1e-9:
+            parts.append([])
+        parts[-1].append(place)
+    inside = [[p for p in run if -1.0 <= p[0] <= 13.0] for run in parts]
+    return [run for run in inside if any(0.0 <= c <= 12.0 for c, _ in run)]
 
 
 def draw_fields(study: ClockStudy, path: Path | None) -> Figure | None:

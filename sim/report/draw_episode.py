@@ -26,7 +26,7 @@ from sim.report.style import (
     save,
 )
 from sim.section.triangles import triangulation
-from sim.study.letters import drawn_name
+from sim.study.glyphs import drawn_name
 
 # kind of curve: colour, dashes
 LOOKS = {

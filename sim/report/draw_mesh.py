@@ -12,7 +12,7 @@ from matplotlib.path import Path as Line
 
 from sim.report.stage import MeshScene
 from sim.report.style import FAINT, INK, curves, figure, plane, save, scale_bar
-from sim.study.letters import drawable
+from sim.study.glyphs import drawable
 
 LAYERS = ("#f3e3b8", "#e9d295", "#dcc078", "#d0ad5b")
 COLOURS = {

@@ -34,7 +34,7 @@ from sim.report.style import (
     scale_bar,
 )
 from sim.section.triangles import triangulation
-from sim.study.letters import drawable, drawn_name
+from sim.study.glyphs import drawable, drawn_name
 
 COLUMNS = 3  # of the legend
 
@@ -78,8 +78,8 @@ def _triangles(point: Array, hollow: float) -> Triangulation:
 @lru_cache(maxsize=8)
 def _simplices(point: bytes) -> NDArray[np.int64]:
     """Triangles between points; conditions of one mesh share them."""
-    found: NDArray[np.int64] = triangulation(np.frombuffer(point).reshape(-1, 2))[0]
-    return found
+    triangles: NDArray[np.int64] = triangulation(np.frombuffer(point).reshape(-1, 2))[0]
+    return triangles
 
 
 def _hollow(scene: Scene) -> float:
@@ -205,11 +205,11 @@ def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
 def _counted(scene: Scene) -> list[tuple[Mark, int]]:
     """Each mark with its number among those of its kind, from 1."""
     count: Counter[str] = Counter()
-    found = []
+    numbered = []
     for mark in scene.marks:
         count[mark.kind] += 1
-        found.append((mark, count[mark.kind]))
-    return found
+        numbered.append((mark, count[mark.kind]))
+    return numbered
 
 
 def _name(axes: Axes, shown: str, angle: float, radius: float, colour: str) -> None:

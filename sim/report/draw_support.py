@@ -34,7 +34,7 @@ from sim.section.shapes import Array
 from sim.section.support_plan import SupportLayout
 from sim.solve.paths import LIMITS
 from sim.solve.support_meshes import Field, SupportResult
-from sim.study.letters import drawable, drawn_name
+from sim.study.glyphs import drawable, drawn_name
 
 SEEN = 2.5  # the unrolled wall is drawn this many part lengths (or a reach) from the middle
 
@@ -63,8 +63,8 @@ def draw_support(answer: SupportAnswer, path: Path | None) -> Figure:
     made = figure(10.4, 7.6)
     title = f"{answer.name} ({answer.support.family}), {answer.condition}"
     made.text(0.012, 0.97, drawable(title), fontsize=11, fontweight="bold", va="center")
-    said = "with the allowance" if result.installed is not None else "tracer alone"
-    made.text(0.012, 0.943, f"around the support; unrolled wall and cut: {said}", fontsize=8, color=FAINT)
+    which = "with the allowance" if result.installed is not None else "tracer alone"
+    made.text(0.012, 0.943, f"around the support; unrolled wall and cut: {which}", fontsize=8, color=FAINT)
     shown = result.installed or result.alone
     wall = _unrolled(made.add_axes((0.065, 0.50, 0.44, 0.39)), result, shown)
     _bar(made, wall, 0.515)
@@ -142,7 +142,7 @@ def _parts(axes: Axes, result: SupportResult) -> None:
 def _along(axes: Axes, result: SupportResult) -> None:
     layout = result.mesh.layout
     radius = 0.5 * (layout.inner_radius + layout.outer_radius)
-    for field, style, said in (
+    for field, style, label in (
         (result.alone, "-", "tracer alone"),
         (result.installed, "--", "with the allowance"),
     ):
@@ -162,7 +162,7 @@ def _along(axes: Axes, result: SupportResult) -> None:
                 "ms": 4,
                 "markevery": (2 * k, 7),
             }
-            axes.plot(field.wall.z, values, style, label=f"{name}, {said}", **look)
+            axes.plot(field.wall.z, values, style, label=f"{name}, {label}", **look)
     axes.axhline(result.section_wall[0] - ZERO, color=FAINT, lw=0.8, ls=":", label="section's coldest wall")
     for name, dash in (
         ("wall_min", (0, (5, 3))),

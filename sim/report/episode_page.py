@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim.report.scene import curves_of, outline_of
-from sim.report.stage import Array, Curve, EpisodeScene, Still
+from sim.report.stage import Array, CurveOverTime, EpisodeScene, Still
 from sim.report.words import NONE, ZERO, clock, number, with_band
 from sim.solve.convergence import Banded
 from sim.solve.paths import EVERY_LIMIT, TIME, of_episode
@@ -46,7 +46,7 @@ def episode_scene(answer: EpisodeAnswer) -> EpisodeScene:
     )
 
 
-def _curves_of(result: EpisodeResult) -> tuple[Curve, ...]:
+def _curves_of(result: EpisodeResult) -> tuple[CurveOverTime, ...]:
     """The coldest contents and wall, the hottest sheath, what sensors read, the ambient."""
     contents = "liquid.min" if "liquid.min" in result.series else "contents.min"
     wanted = [(contents, "contents"), ("wall.min", "wall")]
@@ -57,7 +57,7 @@ def _curves_of(result: EpisodeResult) -> tuple[Curve, ...]:
     for path, kind in wanted:
         if path in result.series and np.isfinite(result.series[path].value).any():
             one, row = result.series[path], of_episode(path)
-            found.append(Curve(row.words, one.value - ZERO, np.nan_to_num(one.band), kind))
+            found.append(CurveOverTime(row.words, one.value - ZERO, np.nan_to_num(one.band), kind))
     return tuple(found)
 
 

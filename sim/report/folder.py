@@ -42,8 +42,8 @@ def foreign(folder: Path, manifest: str = MANIFEST) -> list[str]:
     if not present:
         return []
     try:
-        said = json.loads((folder / manifest).read_text(encoding="utf-8"))
-        ours = set(said["files"]) if said["program"] == "coldspot" else set()
+        manifest_tree = json.loads((folder / manifest).read_text(encoding="utf-8"))
+        ours = set(manifest_tree["files"]) if manifest_tree["program"] == "coldspot" else set()
     except (OSError, ValueError, KeyError, TypeError):
         ours = set()
     return [name for name in present if name not in ours]

@@ -47,9 +47,9 @@ def _rows(kind: str) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     if kind == "pipes":
         rows: list[tuple[str, ...]] = []
         for dn, nps in sorted(pipes.NPS_OF_DN.items()):
-            found = {s: pipes.dimensions(nps, s) for s in pipes.schedules_of(nps)}
-            walls = [f"{s}: {1e3 * d[1]:g}" for s, d in found.items() if d is not None]
-            outer = next((f"{1e3 * d[0]:g}" for d in found.values() if d is not None), "")
+            dimensions = {s: pipes.dimensions(nps, s) for s in pipes.schedules_of(nps)}
+            walls = [f"{s}: {1e3 * d[1]:g}" for s, d in dimensions.items() if d is not None]
+            outer = next((f"{1e3 * d[0]:g}" for d in dimensions.values() if d is not None), "")
             if walls:
                 rows.append((f"DN {dn}", f"NPS {nps:g}", outer, ", ".join(walls)))
         return ("size", "", "outer diameter, mm", "schedule: wall, mm (ASME B36.10M, B36.19M)"), rows

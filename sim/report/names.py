@@ -10,7 +10,7 @@ from collections.abc import Sequence
 def file_names(names: Sequence[str]) -> dict[str, str]:
     """A part of a file name for each condition name: no separators or blanks, unique even where case is ignored."""
     taken: set[str] = set()
-    found: dict[str, str] = {}
+    names_of: dict[str, str] = {}
     for name in names:
         plain = unicodedata.normalize("NFKC", name)
         plain = "".join(
@@ -21,5 +21,5 @@ def file_names(names: Sequence[str]) -> dict[str, str]:
         while unique.casefold() in taken:
             unique, count = f"{plain}-{count}", count + 1
         taken.add(unique.casefold())
-        found[name] = unique
-    return found
+        names_of[name] = unique
+    return names_of

@@ -75,9 +75,9 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
 def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> None:
     """Field file, then picture, of every support in every condition."""
     solved = [
-        (said, said.result, folder / picture_name(said, names, position))
-        for position, said in enumerate(answer.supports, start=1)
-        if said.result is not None
+        (support, support.result, folder / picture_name(support, names, position))
+        for position, support in enumerate(answer.supports, start=1)
+        if support.result is not None
     ]
     if not solved:
         return
@@ -86,8 +86,8 @@ def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> No
 
     for _, result, stem in solved:
         write_support_field(result, stem.with_name(f"{stem.name}.vtu"))
-    for said, _, stem in solved:
-        draw_support(said, stem.with_name(f"{stem.name}.png"))
+    for support, _, stem in solved:
+        draw_support(support, stem.with_name(f"{stem.name}.png"))
 
 
 def write_series(answer: Answer, folder: Path, painter: Painter) -> None:
@@ -118,8 +118,8 @@ def three_meshes(answer: Answer) -> str:
     ]
     for condition, quantities in places:
         for row in mesh_rows(quantities):
-            found = [*row["values"], row["order"], row["extrapolated"], row["band"]]
-            texts = ["" if x is None else f"{x:.9g}" for x in found]
+            shown = [*row["values"], row["order"], row["extrapolated"], row["band"]]
+            texts = ["" if x is None else f"{x:.9g}" for x in shown]
             asymptotic = "yes" if row["asymptotic"] else "no"
             table.writerow([cell(condition), cell(row["quantity"]), row["unit"], *texts, asymptotic])
     return out.getvalue()

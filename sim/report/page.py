@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from sim.case import assumptions, to_toml
-from sim.case.words import in_order
+from sim.case.text import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.episode_page import episode_section
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
@@ -19,7 +19,7 @@ from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import picture_name, support_section
 from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, margin_text, number, signed, with_band
-from sim.report.worst import Held, condition_verdict, decisive, everything_held, headline, tally
+from sim.report.worst import PlacedCheck, all_checks, condition_verdict, decisive, headline, tally
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
 from sim.version import __version__
@@ -30,7 +30,7 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
     stated = stated_for(answer)
     conditions = [_condition(c, folder, names[c.name], stated[c.name]) for c in answer.conditions]
     solved = [c for c in answer.conditions if c.result is not None]
-    held = everything_held(answer)
+    checks = all_checks(answer)
     return _template().render(
         title=answer.case.title,
         css=(Path(__file__).with_name("report.css")).read_text(encoding="utf-8"),
@@ -38,9 +38,9 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         to_sign=TO_SIGN,
         foot=css_string(page_foot(answer.case)),
         verdict=answer.verdict,
-        verdict_words=tally(held),
+        verdict_words=tally(checks),
         deciding=headline(answer),
-        nearest=_nearest(answer, held),
+        nearest=_nearest(answer, checks),
         cautions=CAUTIONS,
         rows=[condition_row(c, condition_verdict(answer, c.name)) for c in answer.conditions],
         conditions=conditions,
@@ -61,11 +61,11 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
     )
 
 
-def _nearest(answer: Answer, held: list[Held]) -> list[tuple[str, ...]]:
+def _nearest(answer: Answer, checks: list[PlacedCheck]) -> list[tuple[str, ...]]:
     """By condition, the limit that decides it: condition, limit, place, value, margin, verdict."""
     rows: list[tuple[str, ...]] = []
     for condition in answer.conditions:
-        one = decisive([h for h in held if h.condition == condition.name])
+        one = decisive([h for h in checks if h.condition == condition.name])
         if one is not None:
             at = f" at {one.at}" if one.at else ""
             row = (condition.name, one.limit, f"{one.place}{at}", one.value)
@@ -98,7 +98,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
     wind = f"wind {number(condition.wind, 1)} m/s" if condition.wind > 0 else "still air"
     if condition.wind > 0 and condition.wind_from is not None:
         wind += f" from {clock(condition.wind_from)}"
-    found = {
+    section = {
         "name": answer.name,
         "verdict": answer.verdict,
         "failure": answer.failure,
@@ -131,34 +131,32 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
         "around": "",
     }
     if answer.result is None:
-        return found
-    found["section"] = _picture(folder / f"section_{name}.png")
-    found["around"] = _picture(folder / f"around_{name}.png")
-    notes = list(dict.fromkeys(held.note for held in answer.limits if held.note))
-    found["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
-    found["limits"] = [
+        return section
+    section["section"] = _picture(folder / f"section_{name}.png")
+    section["around"] = _picture(folder / f"around_{name}.png")
+    notes = list(dict.fromkeys(check.note for check in answer.limits if check.note))
+    section["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
+    section["limits"] = [
         (
-            LIMITS[held.limit].words(),
-            number(LIMITS[held.limit].measure.shown(held.allowed), 1),
-            ", ".join(
-                part for part in (held.held_against.words if held.held_against else NONE, held.state) if part
-            ),
-            with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
-            margin_text(held.left, held.band),
-            inputs_text(held.worth),
-            held.verdict,
-            "*" * (notes.index(held.note) + 1) if held.note else "",
+            LIMITS[check.limit].words(),
+            number(LIMITS[check.limit].measure.shown(check.allowed), 1),
+            ", ".join(part for part in (check.row.words if check.row else NONE, check.state) if part),
+            with_band(LIMITS[check.limit].measure.shown(check.value), check.band),
+            margin_text(check.left, check.band),
+            inputs_text(check.worth),
+            check.verdict,
+            "*" * (notes.index(check.note) + 1) if check.note else "",
         )
-        for held in answer.limits
+        for check in answer.limits
     ]
-    with_inputs = [held for held in answer.limits if held.inputs]
+    with_inputs = [check for check in answer.limits if check.inputs]
     if with_inputs:
-        found["input_words"] = [words for words, _ in with_inputs[0].inputs]
-        found["inputs"] = [
-            (held.words, [inputs_text(worth) if worth > 0 else "0" for _, worth in held.inputs])
-            for held in with_inputs
+        section["input_words"] = [words for words, _ in with_inputs[0].inputs]
+        section["inputs"] = [
+            (check.words, [inputs_text(worth) if worth > 0 else "0" for _, worth in check.inputs])
+            for check in with_inputs
         ]
-    found["sensors"] = [
+    section["sensors"] = [
         (
             sensor.name,
             clock(sensor.clock),
@@ -172,63 +170,63 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
         )
         for sensor in answer.sensors
     ]
-    found["balance"] = _balance(answer)
-    found["meshes"] = [f"{cells:,}" for cells in answer.result.cells]
-    found["quantities"] = [
+    section["balance"] = _balance(answer)
+    section["meshes"] = [f"{cells:,}" for cells in answer.result.cells]
+    section["quantities"] = [
         _mesh_row(path, q)
         for path, q in answer.result.quantities.items()
         if quantity(path).band != "none" and isfinite(q.value)
     ]
-    return found
+    return section
 
 
 def _supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:
     caption = "The pipe's outside unrolled, temperatures along the pipe, and a cut through the support."
-    found = []
-    for position, said in enumerate(answer.supports, start=1):
-        section = support_section(said)
+    sections = []
+    for position, support in enumerate(answer.supports, start=1):
+        section = support_section(support)
         section["pictures"] = []
-        if said.result is not None:
-            picture = _picture(folder / f"{picture_name(said, names, position)}.png")
+        if support.result is not None:
+            picture = _picture(folder / f"{picture_name(support, names, position)}.png")
             section["pictures"] = [(caption, picture)]
-        found.append(section)
-    return found
+        sections.append(section)
+    return sections
 
 
 def _episodes(answer: Answer, folder: Path) -> list[dict[str, Any]]:
     names = file_names([episode.name for episode in answer.episodes])
-    found = []
+    sections = []
     for episode in answer.episodes:
         files = {kind: folder / f"{kind}_{names[episode.name]}.png" for kind in ("course", "moments")}
         pictures = {kind: _picture(file) for kind, file in files.items() if file.exists()}
-        found.append(episode_section(episode, pictures))
-    return found
+        sections.append(episode_section(episode, pictures))
+    return sections
 
 
 def _balance(answer: ConditionAnswer) -> list[tuple[str, str]]:
     assert answer.result is not None
-    found, solution = answer.result.quantities, answer.result.solution
+    values, solution = answer.result.quantities, answer.result.solution
     rows = [
-        (f"tracer {t.name}", number(found[f"tracers.{t.name}.output"].value, 3)) for t in answer.case.tracers
+        (f"tracer {t.name}", number(values[f"tracers.{t.name}.output"].value, 3)) for t in answer.case.tracers
     ]
-    rows.append(("from the contents", number(found["from_contents"].value, 3)))
-    rows.append(("heat in", number(found["heat_in"].value, 3)))
-    rows.append(("heat out through the outside", number(found["heat_out"].value, 3)))
+    rows.append(("from the contents", number(values["from_contents"].value, 3)))
+    rows.append(("heat in", number(values["heat_in"].value, 3)))
+    rows.append(("heat out through the outside", number(values["heat_out"].value, 3)))
     rows.append(("imbalance over all nodes", f"{solution.imbalance:.1e}"))
     return rows
 
 
-def _mesh_row(path: str, found: Banded) -> tuple[str, ...]:
+def _mesh_row(path: str, value: Banded) -> tuple[str, ...]:
     row = quantity(path)
-    values = [number(row.measure.shown(v), 3) for v in found.values]
+    values = [number(row.measure.shown(v), 3) for v in value.values]
     return (
         row.words,
         row.measure.unit,
         *values,
-        number(found.order, 1),
-        number(row.measure.shown(found.extrapolated), 3),
-        number(found.band, 4),
-        NONE if row.band == "spread" else "yes" if found.asymptotic else "no",
+        number(value.order, 1),
+        number(row.measure.shown(value.extrapolated), 3),
+        number(value.band, 4),
+        NONE if row.band == "spread" else "yes" if value.asymptotic else "no",
     )
 
 

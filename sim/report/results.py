@@ -34,11 +34,11 @@ def values_tree(
     """Quantities nested by the keys of their paths, and `band`, the same of their bands."""
     tree: dict[str, Any] = {}
     bands: dict[str, Any] = {}
-    for path, found in quantities.items():
+    for path, value in quantities.items():
         row = declared_of(path)
-        put(tree, row.keys, shown_value(row, found.value))
+        put(tree, row.keys, shown_value(row, value.value))
         if row.band != "none":
-            put(bands, row.keys, finite(found.band))
+            put(bands, row.keys, finite(value.band))
     tree["band"] = bands
     return tree
 
@@ -48,17 +48,17 @@ def mesh_rows(
 ) -> list[dict[str, Any]]:
     """The three-mesh table, one dict a quantity."""
     rows = []
-    for path, found in quantities.items():
+    for path, value in quantities.items():
         row = declared_of(path)
         rows.append(
             {
                 "quantity": path,
                 "unit": row.measure.unit,
-                "values": [shown_value(row, v) for v in found.values],
-                "order": finite(found.order),
-                "extrapolated": shown_value(row, found.extrapolated),
-                "band": finite(found.band),
-                "asymptotic": found.asymptotic,
+                "values": [shown_value(row, v) for v in value.values],
+                "order": finite(value.order),
+                "extrapolated": shown_value(row, value.extrapolated),
+                "band": finite(value.band),
+                "asymptotic": value.asymptotic,
             }
         )
     return rows
@@ -86,7 +86,7 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
         }
     tree["simplified"] = _simplified(answer)
     tree["field_loss"] = _field_loss(answer)
-    tree["limits"] = [limit_row(held) for held in answer.limits]
+    tree["limits"] = [limit_row(check) for check in answer.limits]
     tree["changes"] = list(answer.changes)
     tree["asymmetries"] = list(answer.asymmetries)
     tree["reasons"] = list(answer.reasons)
@@ -107,19 +107,19 @@ def _field_loss(answer: ConditionAnswer) -> dict[str, Any] | None:
 
 
 def _simplified(answer: ConditionAnswer) -> dict[str, Any]:
-    said = answer.simplified
-    sheath = {name: finite(t - ZERO) if t is not None else None for name, t in said.sheath.items()}
+    simplified = answer.simplified
+    sheath = {name: finite(t - ZERO) if t is not None else None for name, t in simplified.sheath.items()}
     known = [t for t in sheath.values() if t is not None]
-    uncontrolled = said.pipe_temperature_uncontrolled
+    uncontrolled = simplified.pipe_temperature_uncontrolled
     return {
-        "heat_loss": finite(said.heat_loss),
+        "heat_loss": finite(simplified.heat_loss),
         "sheath": max(known) if known else None,
         "sheath_by_tracer": sheath,
-        "pipe_temperature": finite(said.pipe_temperature - ZERO),
+        "pipe_temperature": finite(simplified.pipe_temperature - ZERO),
         "pipe_temperature_uncontrolled": finite(uncontrolled - ZERO) if uncontrolled is not None else None,
-        "surface_temperature": finite(said.surface_temperature - ZERO),
-        "output": finite(said.tracer_output),
-        "notes": list(said.notes),
+        "surface_temperature": finite(simplified.surface_temperature - ZERO),
+        "output": finite(simplified.tracer_output),
+        "notes": list(simplified.notes),
     }
 
 
@@ -129,30 +129,30 @@ def support_results(answer: Answer) -> dict[str, Any]:
     Temperatures in degC, heat in W, lengths and z in m. Without an allowance `with_allowance` repeats the numbers.
     """
     tree: dict[str, Any] = {}
-    for said in answer.supports:
-        entry: dict[str, Any] = {"verdict": said.verdict, "failure": said.failure or None}
-        if said.result is not None:
-            found = said.result.quantities
-            alone = {p: q for p, q in found.items() if not p.startswith("with_allowance.")}
+    for support in answer.supports:
+        entry: dict[str, Any] = {"verdict": support.verdict, "failure": support.failure or None}
+        if support.result is not None:
+            values = support.result.quantities
+            alone = {p: q for p, q in values.items() if not p.startswith("with_allowance.")}
             entry |= values_tree(alone, of_support)
-            installed = {p.partition(".")[2]: q for p, q in found.items() if p.startswith("with_allowance.")}
+            installed = {p.partition(".")[2]: q for p, q in values.items() if p.startswith("with_allowance.")}
             entry["with_allowance"] = values_tree(
                 installed or {p: q for p, q in alone.items() if not p.startswith("allowance_")}, of_support
             )
-            entry["unknowns"] = list(said.result.unknowns)
-            entry["maintain"] = finite(said.result.line.maintain - ZERO)
-            entry["notes"] = list(said.result.notes)
-            entry["mesh_table"] = mesh_rows(found, of_support)
+            entry["unknowns"] = list(support.result.unknowns)
+            entry["maintain"] = finite(support.result.line.maintain - ZERO)
+            entry["notes"] = list(support.result.notes)
+            entry["mesh_table"] = mesh_rows(values, of_support)
         entry["allowance"] = {
-            "installed": said.support.allowance,
-            "common_practice": said.rule,
-            "verdict": said.allowance_verdict,
-            "not_reachable": dict(said.result.unreachable) if said.result is not None else {},
+            "installed": support.support.allowance,
+            "common_practice": support.rule,
+            "verdict": support.allowance_verdict,
+            "not_reachable": dict(support.result.unreachable) if support.result is not None else {},
         }
-        entry["limits"] = [limit_row(held) for held in said.limits]
-        entry["limits_tracer_alone"] = [limit_row(held) for held in said.without]
-        tree.setdefault(said.name, {"family": said.support.family, "conditions": {}})
-        tree[said.name]["conditions"][said.condition] = entry
+        entry["limits"] = [limit_row(check) for check in support.limits]
+        entry["limits_tracer_alone"] = [limit_row(check) for check in support.without]
+        tree.setdefault(support.name, {"family": support.support.family, "conditions": {}})
+        tree[support.name]["conditions"][support.condition] = entry
     return tree
 
 

@@ -24,12 +24,12 @@ FINEST = 4e-4
 
 def scene(result: SectionResult) -> Scene:
     """What the pictures of a condition show."""
-    case, solution, found = result.case, result.solution, result.quantities
+    case, solution, values = result.case, result.solution, result.quantities
     sensors = read_sensors(result)
     net, mesh = solution.network, solution.network.mesh
     cells = cell_temperature(net, solution.temperature) - ZERO
     bore = region_mask(solution, "liquid", "gas")
-    known = bool(np.isfinite(found["contents.min"].value))
+    known = bool(np.isfinite(values["contents.min"].value))
     inner = region_mask(solution, "wall") | (bore if known else np.zeros(mesh.cells, bool))
     keep = np.ones(mesh.cells, bool) if known else ~bore
     rim = solution.temperature[net.cover_node] - ZERO
@@ -45,8 +45,8 @@ def scene(result: SectionResult) -> Scene:
         marks=_marks(result, sensors, cells, bore if known else None),
         wall=(around[0], around[1] - ZERO),
         cover=(cover[0], cover[1] - ZERO),
-        wall_band=max(found["wall.min"].band, found["wall.max"].band),
-        cover_band=max(found["barrier.min"].band, found["barrier.max"].band),
+        wall_band=max(values["wall.min"].band, values["wall.max"].band),
+        cover_band=max(values["barrier.min"].band, values["barrier.max"].band),
         tracers=tuple(
             (t.name, clock_to_angle(t.clock), _half(mesh.layout, i)) for i, t in enumerate(case.tracers)
         ),
@@ -117,14 +117,14 @@ def _half(layout: Layout, tracer: int) -> float:
 
 
 def _limits(limits: Limits) -> tuple[tuple[str, str, float], ...]:
-    wanted = (
+    shown = (
         ("wall_min", "wall", limits.wall_min),
         ("contents_min", "wall", limits.contents_min),
         ("wall_max", "wall", limits.wall_max),
         ("barrier_max", "cover", limits.barrier_max),
     )
     return tuple(
-        (LIMITS[name].words(), curve, value - ZERO) for name, curve, value in wanted if value is not None
+        (LIMITS[name].words(), curve, value - ZERO) for name, curve, value in shown if value is not None
     )
 
 
@@ -134,19 +134,19 @@ def _marks(
     cells: Array,
     bore: NDArray[np.bool_] | None,
 ) -> tuple[Mark, ...]:
-    solution, found = result.solution, result.quantities
+    solution, values = result.solution, result.quantities
     mesh = solution.network.mesh
     marks: list[Mark] = []
 
     def coldest(kind: str, words: str, path: str, inside: NDArray[np.bool_]) -> None:
         x, y = mesh.site[np.flatnonzero(inside)[np.argmin(cells[inside])]]
-        at = coldest_at(found, path).removeprefix("at ")
+        at = coldest_at(values, path).removeprefix("at ")
         marks.append(
-            Mark(kind, f"{words} {celsius(found[f'{path}.min'])} degC, {at}", "", float(x), float(y))
+            Mark(kind, f"{words} {celsius(values[f'{path}.min'])} degC, {at}", "", float(x), float(y))
         )
 
     if solution.network.bore is None and bore is not None:
-        if "liquid.min" in found:
+        if "liquid.min" in values:
             coldest("contents", "coldest liquid", "liquid", region_mask(solution, "liquid"))
         else:
             coldest("contents", "coldest contents", "contents", bore)
@@ -154,7 +154,7 @@ def _marks(
     for i, tracer in enumerate(result.case.tracers):
         rim = boundary(solution, region_mask(solution, "tracer", index=i))
         x, y = rim.point[np.argmax(rim.temperature)]
-        value = celsius(found[f"tracers.{tracer.name}.sheath_max"])
+        value = celsius(values[f"tracers.{tracer.name}.sheath_max"])
         label = f"hottest sheath of {tracer.name} {value} degC"
         marks.append(Mark("sheath", label, tracer.name, float(x), float(y)))
     for sensor in sensors:

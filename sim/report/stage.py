@@ -82,7 +82,7 @@ class MeshScene:
 
 
 @dataclass(frozen=True)
-class Curve:
+class CurveOverTime:
     """A line of the chart: its words, values (n,) and band (n,) in degC and K, and what it is (for its colour)."""
 
     words: str
@@ -112,7 +112,7 @@ class EpisodeScene:
     name: str
     words: str
     hour: Array
-    curves: tuple[Curve, ...]
+    curves: tuple[CurveOverTime, ...]
     output: Array
     loss: Array
     frozen: Array | None

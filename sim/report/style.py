@@ -20,7 +20,7 @@ from matplotlib.transforms import IdentityTransform, Transform
 
 from sim.case.clock_face import clock_to_angle
 from sim.report.stage import Array
-from sim.study.letters import FONT
+from sim.study.glyphs import FONT
 
 INK, FAINT, PALE = "#1d2733", "#6a7480", "#d5dade"
 DOTS = 125

@@ -42,37 +42,37 @@ def hottest_tracer(answer: ConditionAnswer) -> str | None:
     """Name of the tracer whose sheath is hottest; None without tracers or without a field."""
     if answer.result is None or not answer.case.tracers:
         return None
-    found = answer.result
-    return max((t.name for t in answer.case.tracers), key=lambda n: found.value(f"tracers.{n}.sheath_max"))
+    result = answer.result
+    return max((t.name for t in answer.case.tracers), key=lambda n: result.value(f"tracers.{n}.sheath_max"))
 
 
 def condition_row(answer: ConditionAnswer, verdict: str) -> ConditionRow:
     """The ten-second row of a condition; verdict: with its supports."""
-    said = answer.simplified
-    pipe = f"pipe at {number(said.pipe_temperature - ZERO, 1)}"
+    simplified = answer.simplified
+    pipe = f"pipe at {number(simplified.pipe_temperature - ZERO, 1)}"
     at_design = (
         NONE if answer.loss is None else plain(answer.loss),
-        f"simplified {number(said.heat_loss)}, {pipe}",
+        f"simplified {number(simplified.heat_loss)}, {pipe}",
     )
-    if said.heat_loss <= 0.0:
+    if simplified.heat_loss <= 0.0:
         at_design = (NONE, f"none: {pipe}, ambient above")
     if answer.result is None:
         empty = (NONE, "")
         return ConditionRow(answer.name, empty, empty, empty, empty, at_design, verdict, answer.failure)
-    found = answer.result.quantities
-    part = "liquid" if "liquid.min" in found else "contents"
-    at = coldest_at(found, part)
-    isothermal = "" if isfinite(found[f"{part}.min"].value) else "adiabatic bore"
+    values = answer.result.quantities
+    part = "liquid" if "liquid.min" in values else "contents"
+    at = coldest_at(values, part)
+    isothermal = "" if isfinite(values[f"{part}.min"].value) else "adiabatic bore"
     where = isothermal or ("one temperature" if at == NONE else at)
     if part == "liquid":
         where = f"liquid, {where}"
     tracer = hottest_tracer(answer)
     return ConditionRow(
         answer.name,
-        (celsius(found[f"{part}.min"]), where),
-        (celsius(found["wall.min"]), coldest_at(found, "wall")),
-        (celsius(found[f"tracers.{tracer}.sheath_max"]), tracer) if tracer else (NONE, "no tracer"),
-        (plain(found["heat_out"]), f"wall mean {number(found['wall.mean'].value - ZERO, 1)}"),
+        (celsius(values[f"{part}.min"]), where),
+        (celsius(values["wall.min"]), coldest_at(values, "wall")),
+        (celsius(values[f"tracers.{tracer}.sheath_max"]), tracer) if tracer else (NONE, "no tracer"),
+        (plain(values["heat_out"]), f"wall mean {number(values['wall.mean'].value - ZERO, 1)}"),
         at_design,
         verdict,
         "",
@@ -90,15 +90,15 @@ def stated_for(answer: Answer) -> dict[str, frozenset[str]]:
     sheath = {
         c.name: max((t for t in c.simplified.sheath.values() if t), default=0.0) for c in answer.conditions
     }
-    found = {name: set(keys) for name, keys in own.items()}
+    keys_of = {name: set(keys) for name, keys in own.items()}
     for key in STATED:
-        free = [name for name in found if key not in own[name]]
+        free = [name for name in keys_of if key not in own[name]]
         if free:
             hottest = key == "sheath"
-            found[max(free, key=lambda n: sheath[n]) if hottest else min(free, key=lambda n: ambient[n])].add(
-                key
-            )
-    return {name: frozenset(keys) for name, keys in found.items()}
+            keys_of[
+                max(free, key=lambda n: sheath[n]) if hottest else min(free, key=lambda n: ambient[n])
+            ].add(key)
+    return {name: frozenset(keys) for name, keys in keys_of.items()}
 
 
 def beside(answer: ConditionAnswer, stated: frozenset[str]) -> list[BesideRow]:
@@ -107,25 +107,29 @@ def beside(answer: ConditionAnswer, stated: frozenset[str]) -> list[BesideRow]:
     stated: the design's numbers that are for this condition. Loss, output and margin are all at the simplified method's
     pipe temperature, and left out where the ambient is above it.
     """
-    said, own = answer.simplified, answer.case.design
+    simplified, own = answer.simplified, answer.case.design
     design = own.model_copy(update={key: None for key in STATED if key not in stated})
     field = _field_numbers(answer)
-    pipe = f"at {number(said.pipe_temperature - ZERO, 1)} degC"
-    sheaths = [t for t in said.sheath.values() if t is not None]
+    pipe = f"at {number(simplified.pipe_temperature - ZERO, 1)} degC"
+    sheaths = [t for t in simplified.sheath.values() if t is not None]
     rows = []
-    loses = said.heat_loss > 0.0
+    loses = simplified.heat_loss > 0.0
     if loses or design.heat_loss is not None:
-        rows.append(_heat(f"heat loss {pipe}", design.heat_loss, said.heat_loss, field["loss"], answer.loss))
+        rows.append(
+            _heat(f"heat loss {pipe}", design.heat_loss, simplified.heat_loss, field["loss"], answer.loss)
+        )
     if answer.case.tracers:
         if loses or design.output is not None:
-            rows.append(_heat(f"output {pipe}", design.output, said.tracer_output, None))
+            rows.append(_heat(f"output {pipe}", design.output, simplified.tracer_output, None))
         if loses or design.margin is not None:
-            margin, against = (_over(said.tracer_output, loss) for loss in (said.heat_loss, field["loss"]))
+            margin, against = (
+                _over(simplified.tracer_output, loss) for loss in (simplified.heat_loss, field["loss"])
+            )
             rows.append(_share(f"margin {pipe}", design.margin, margin, against))
         rows.append(
             _temperature("sheath, tracers on", design.sheath, max(sheaths, default=None), field["sheath"])
         )
-        settled = said.pipe_temperature_uncontrolled
+        settled = simplified.pipe_temperature_uncontrolled
         if answer.case.contents.state != "flowing":
             rows.append(_temperature("mean wall, tracers on", None, settled, field["wall"]))
     return [r for r in rows if (r.stated, r.simplified, r.field) != (NONE, NONE, NONE)]
@@ -135,11 +139,11 @@ def _field_numbers(answer: ConditionAnswer) -> dict[str, float | None]:
     """The field's loss at the simplified method's pipe temperature (W/m), hottest sheath and mean wall (K)."""
     if answer.result is None:
         return {"loss": None, "sheath": None, "wall": None}
-    found = answer.result
+    result = answer.result
     loss = None if answer.loss is None else answer.loss.value
     tracer = hottest_tracer(answer)
-    sheath = found.value(f"tracers.{tracer}.sheath_max") if tracer else None
-    return {"loss": loss, "sheath": sheath, "wall": found.value("wall.mean")}
+    sheath = result.value(f"tracers.{tracer}.sheath_max") if tracer else None
+    return {"loss": loss, "sheath": sheath, "wall": result.value("wall.mean")}
 
 
 def _over(output: float, loss: float | None) -> float | None:

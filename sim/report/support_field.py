@@ -1,4 +1,4 @@
-"""The field around a support as a file for general viewers: wedges between the sites of the plan, over the layers."""
+"""The field around a support as a file for general viewers: prisms between the sites of the plan, over the layers."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def write_support_field(result: SupportResult, path: Path) -> None:
 
     Point data: temperature_degC (tracer alone), with_allowance_degC, region (of the plain section) and part (of the
     support; 0 where there is none), both named in the field data. At z = 0, a plane of symmetry, the values are those
-    of the first layer. The wedges are those of the plan's Delaunay triangulation.
+    of the first layer. The prisms are those of the plan's Delaunay triangulation.
     """
     mesh, layers, layout = result.mesh, result.layers, result.mesh.layout
     assert isinstance(layout, SupportLayout)
@@ -30,7 +30,7 @@ def write_support_field(result: SupportResult, path: Path) -> None:
     height = np.concatenate([[0.0], layers.centre])
     points = np.column_stack([np.tile(mesh.site, (count, 1)), np.repeat(height, cells)])
     low = triangle[None] + (np.arange(count - 1) * cells)[:, None, None]
-    wedge = np.concatenate([low, low + cells], axis=2).reshape(-1, 6)
+    prism = np.concatenate([low, low + cells], axis=2).reshape(-1, 6)
     part = np.stack([presence(layout, int(bits))[mesh.cell_region] for bits in layers.parts])
     plain = np.zeros(len(layout.regions), np.int32)  # number in the plain section of each region of the plan
     for number, row in enumerate(layout.lookup):
@@ -49,5 +49,5 @@ def write_support_field(result: SupportResult, path: Path) -> None:
     names = region_numbers(layout.regions[: len(layout.lookup)]) | {
         f"part {bit}: {what}": bit for bit, what in ((PAD, "pad"), (LEG, "leg"), (INSERT, "insert"))
     }
-    end = 6 * np.arange(1, len(wedge) + 1)
-    write_vtu(path, points, wedge.ravel(), end, VTK_WEDGE, data, {}, names)
+    end = 6 * np.arange(1, len(prism) + 1)
+    write_vtu(path, points, prism.ravel(), end, VTK_WEDGE, data, {}, names)

@@ -29,22 +29,22 @@ BOTH = (
 IN_TERMINAL = (("chi", 3), ("heat_sink", 2), ("dip", 2), ("with_allowance.dip", 2), ("allowance_enough", 2))
 
 
-def picture_name(said: SupportAnswer, names: Mapping[str, str], position: int) -> str:
+def picture_name(support: SupportAnswer, names: Mapping[str, str], position: int) -> str:
     """File name part of a support in a condition."""
-    return f"support_{position}_{names[said.condition]}"
+    return f"support_{position}_{names[support.condition]}"
 
 
-def _text(path: str, found: Banded | None, decimals: int | None = None) -> str:
+def _text(path: str, banded: Banded | None, decimals: int | None = None) -> str:
     row = of_support(path)
     digits = row.decimals if decimals is None else decimals
-    if found is None or isnan(found.value):
+    if banded is None or isnan(banded.value):
         return NONE
-    if isinf(found.value):
+    if isinf(banded.value):
         return "not reachable"
-    value = number(row.measure.shown(found.value), digits)
-    if not isfinite(found.band):
+    value = number(row.measure.shown(banded.value), digits)
+    if not isfinite(banded.band):
         return f"{value} (no band)"
-    return f"{value} ± {number(max(ceil(found.band * 10**digits - 1e-9), 1) / 10**digits, digits)}"
+    return f"{value} ± {number(max(ceil(banded.band * 10**digits - 1e-9), 1) / 10**digits, digits)}"
 
 
 def _metres(text: str, reason: str | None) -> str:
@@ -54,74 +54,74 @@ def _metres(text: str, reason: str | None) -> str:
     return text if text == NONE else f"{text} m"
 
 
-def support_section(said: SupportAnswer) -> dict[str, Any]:
+def support_section(support: SupportAnswer) -> dict[str, Any]:
     """What the page shows of one support in one condition."""
-    found = said.result.quantities if said.result is not None else {}
+    values = support.result.quantities if support.result is not None else {}
     single = [
-        (of_support(path).words, of_support(path).measure.unit, _text(path, found.get(path)))
+        (of_support(path).words, of_support(path).measure.unit, _text(path, values.get(path)))
         for path in SINGLE
     ]
     both = [
         (
             of_support(path).words,
             of_support(path).measure.unit,
-            _text(path, found.get(path)),
-            _text(f"with_allowance.{path}", found.get(f"with_allowance.{path}")),
+            _text(path, values.get(path)),
+            _text(f"with_allowance.{path}", values.get(f"with_allowance.{path}")),
         )
         for path in BOTH
     ]
-    unreachable = said.result.unreachable if said.result is not None else {}
+    unreachable = support.result.unreachable if support.result is not None else {}
     place = NONE
-    if found:
-        z = found["wall_min_z"].value
-        place = f"{clock(found['wall_min_clock'].value)}, z = {1e3 * z:.0f} mm"
+    if values:
+        z = values["wall_min_z"].value
+        place = f"{clock(values['wall_min_clock'].value)}, z = {1e3 * z:.0f} mm"
     return {
-        "name": said.name,
-        "family": said.support.family,
-        "condition": said.condition,
-        "verdict": said.verdict,
-        "failure": said.failure,
+        "name": support.name,
+        "family": support.support.family,
+        "condition": support.condition,
+        "verdict": support.verdict,
+        "failure": support.failure,
         "place": place,
         "single": single,
-        "both": both if found else [],
+        "both": both if values else [],
         "allowance": [
-            ("design's allowance", f"{said.support.allowance:.3g} m"),
+            ("design's allowance", f"{support.support.allowance:.3g} m"),
             (
                 "common practice, no source: twice the length plus 0.4 m where metal passes, none where insulated",
-                NONE if said.rule is None else f"{said.rule:.3g} m",
+                NONE if support.rule is None else f"{support.rule:.3g} m",
             ),
             *(
                 (
                     f"{of_support(path).words}, from the field",
-                    _metres(_text(path, found[path]), unreachable.get(path)),
+                    _metres(_text(path, values[path]), unreachable.get(path)),
                 )
                 for path in ALLOWANCES
-                if path in found
+                if path in values
             ),
-            ("design's allowance against what restores the wall", said.allowance_verdict),
+            ("design's allowance against what restores the wall", support.allowance_verdict),
         ],
         "limits": [
             (
-                LIMITS[held.limit].words(),
-                number(LIMITS[held.limit].measure.shown(held.allowed), 1),
-                with_band(LIMITS[held.limit].measure.shown(held.value), held.band),
-                margin_text(held.left, held.band),
-                inputs_text(held.worth),
-                held.verdict,
-                held.note if held in said.limits else f"{held.note}: shown, not judged",
+                LIMITS[check.limit].words(),
+                number(LIMITS[check.limit].measure.shown(check.allowed), 1),
+                with_band(LIMITS[check.limit].measure.shown(check.value), check.band),
+                margin_text(check.left, check.band),
+                inputs_text(check.worth),
+                check.verdict,
+                check.note if check in support.limits else f"{check.note}: shown, not judged",
             )
-            for held in (*said.limits, *said.without)
+            for check in (*support.limits, *support.without)
         ],
-        "meshes": [f"{n:,}" for n in said.result.unknowns] if said.result is not None else [],
-        "notes": said.result.notes if said.result is not None else (),
+        "meshes": [f"{n:,}" for n in support.result.unknowns] if support.result is not None else [],
+        "notes": support.result.notes if support.result is not None else (),
     }
 
 
 def terminal_rows(answer: Answer) -> list[tuple[str, ...]]:
     """One row a support and condition: name, condition, chi, heat sink, dip, left of it, allowance enough, verdict."""
     rows = []
-    for said in answer.supports:
-        found = said.result.quantities if said.result is not None else {}
-        cells = [_text(path, found.get(path), decimals) for path, decimals in IN_TERMINAL]
-        rows.append((said.name, said.condition, *cells, said.verdict))
+    for support in answer.supports:
+        values = support.result.quantities if support.result is not None else {}
+        cells = [_text(path, values.get(path), decimals) for path, decimals in IN_TERMINAL]
+        rows.append((support.name, support.condition, *cells, support.verdict))
     return rows

@@ -9,14 +9,14 @@ from typing import IO
 from rich.console import Console, Group, RenderableType
 from rich.text import Text
 
-from sim.case.words import ordered
+from sim.case.text import ordered
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.columns import Row, columns
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import terminal_rows
 from sim.report.words import counted, inputs_text
-from sim.report.worst import EPISODE, SECTION, condition_verdict, decisive, everything_held, headline, tally
+from sim.report.worst import EPISODE, SECTION, all_checks, condition_verdict, decisive, headline, tally
 from sim.solve.paths import LIMITS
 
 COLOURS = {
@@ -100,8 +100,12 @@ def screen(answer: Answer, console: Console, *, verbose: bool = False) -> str:
     while shown < len(notes) and notes[shown].count("\n") <= room:
         room -= notes[shown].count("\n")
         shown += 1
-    kept = [*further, *([counted(len(notes) - shown, "note")] if shown < len(notes) else [])]
-    more = _printed(console, Text(f"With --verbose: {', '.join(kept)}.", style="dim")) if kept else ""
+    shown_notes = [*further, *([counted(len(notes) - shown, "note")] if shown < len(notes) else [])]
+    more = (
+        _printed(console, Text(f"With --verbose: {', '.join(shown_notes)}.", style="dim"))
+        if shown_notes
+        else ""
+    )
     return _joined([top, "".join(notes[:shown])]) + more + cautions
 
 
@@ -119,7 +123,7 @@ def _printed(console: Console, *parts: RenderableType) -> str:
 
 def _head(answer: Answer) -> Group:
     title = "".join(c if c.isprintable() else " " for c in answer.case.title)
-    how_many = f" ({tally(everything_held(answer))})"
+    how_many = f" ({tally(all_checks(answer))})"
     lines = [Text.assemble("Verdict: ", (answer.verdict, COLOURS[answer.verdict]), how_many)]
     lines += [Text(line) for line in headline(answer)]
     if answer.not_run:
@@ -144,14 +148,14 @@ def _nearest(answer: Answer, console: Console) -> RenderableType:
     rows: list[Row] = []
     if len(answer.conditions) + len(answer.episodes) < 2:
         return Group()
-    held = everything_held(answer)
+    checks = all_checks(answer)
     for condition in answer.conditions:
-        one = decisive([h for h in held if h.condition == condition.name and not h.in_episode])
+        one = decisive([h for h in checks if h.condition == condition.name and not h.in_episode])
         if one is not None:
             name = condition.name if one.place == SECTION else f"{condition.name}, {one.place}"
             rows.append([name, one.limit, one.value, one.margin, inputs_text(one.check.worth)])
     for episode in answer.episodes:
-        one = decisive([h for h in held if h.place == f"{EPISODE} {episode.name}"])
+        one = decisive([h for h in checks if h.place == f"{EPISODE} {episode.name}"])
         if one is not None:
             cells = (one.limit, one.value, one.margin, inputs_text(one.check.worth))
             rows.append([f"{EPISODE} {episode.name}", *cells])
@@ -162,7 +166,7 @@ def _limits(answer: Answer, console: Console) -> RenderableType:
     """Every limit at every place, under a heading for each place."""
     rows: list[Row] = []
     heading = ""
-    for one in everything_held(answer):
+    for one in all_checks(answer):
         if heading != f"{one.condition}, {one.place}":
             heading = f"{one.condition}, {one.place}"
             rows.append([Text(heading, style="bold")])
@@ -176,10 +180,10 @@ def _beside(answer: Answer, console: Console) -> RenderableType:
     rows: list[Row] = []
     stated = stated_for(answer)
     for condition in answer.conditions:
-        found = beside(condition, stated[condition.name])
-        if found:
+        numbers = beside(condition, stated[condition.name])
+        if numbers:
             rows.append([Text(condition.name, style="bold")])
-        for row in found:
+        for row in numbers:
             cells = (row.stated, row.simplified, row.field, row.from_stated, row.from_simplified)
             rows.append([Text(f"  {row.quantity}"), *cells])
     heads = ("stated", "simplified", "field", "field minus\nstated", "field minus\nsimplified")
@@ -216,26 +220,26 @@ def _changes(conditions: Iterable[ConditionAnswer]) -> list[Text]:
 
 def _remarks(conditions: Iterable[ConditionAnswer]) -> list[Text]:
     """Sensors too near a tracer, and notes; what several conditions share is said once."""
-    said: dict[str, list[str]] = {}
+    by_note: dict[str, list[str]] = {}
     for condition in conditions:
         for sensor in condition.sensors:
             if not sensor.keeps_distance:
                 text = f"sensor {sensor.name} is nearer than 90 degrees to tracer {sensor.nearest_tracer}"
-                said.setdefault(f"{text} (common practice, no source)", []).append(condition.name)
+                by_note.setdefault(f"{text} (common practice, no source)", []).append(condition.name)
         for check in condition.limits:
             if check.verdict == "nothing to hold":
-                said.setdefault(f"limit on the {LIMITS[check.limit].subject}: {check.note}", []).append(
+                by_note.setdefault(f"limit on the {LIMITS[check.limit].subject}: {check.note}", []).append(
                     condition.name
                 )
         for note in condition.notes:
-            said.setdefault(note, []).append(condition.name)
-    return [Text(f"{', '.join(names)}: {note}") for note, names in said.items()]
+            by_note.setdefault(note, []).append(condition.name)
+    return [Text(f"{', '.join(names)}: {note}") for note, names in by_note.items()]
 
 
 def _of_episodes(answer: Answer) -> list[Text]:
     """Notes of the episodes; what several share is said once."""
-    said: dict[str, list[str]] = {}
+    by_note: dict[str, list[str]] = {}
     for episode in answer.episodes:
         for note in episode.notes:
-            said.setdefault(note, []).append(episode.name)
-    return [Text(f"{EPISODE} {', '.join(names)}: {note}") for note, names in said.items()]
+            by_note.setdefault(note, []).append(episode.name)
+    return [Text(f"{EPISODE} {', '.join(names)}: {note}") for note, names in by_note.items()]

@@ -26,19 +26,19 @@ def put(tree: dict[str, Any], keys: Sequence[str], value: Any) -> None:
     tree[keys[-1]] = value
 
 
-def limit_row(held: LimitCheck) -> dict[str, Any]:
+def limit_row(check: LimitCheck) -> dict[str, Any]:
     """One limit held, as written: value and limit in the limit's unit, band and margin in that of its differences."""
-    measure = EVERY_LIMIT[held.limit].measure
+    measure = EVERY_LIMIT[check.limit].measure
     return {
-        "limit": held.limit,
-        "quantity": held.quantity,
-        "value": finite(measure.shown(held.value)),
-        "band": finite(held.band),
-        "allowed": finite(measure.shown(held.allowed)),
-        "margin": finite(held.margin),
-        "margin_left": finite(held.left),
-        "verdict": held.verdict,
-        "note": held.note,
-        "state": held.state or None,
-        "inputs": {"together": finite(held.worth), "each": {words: finite(w) for words, w in held.inputs}},
+        "limit": check.limit,
+        "quantity": check.quantity,
+        "value": finite(measure.shown(check.value)),
+        "band": finite(check.band),
+        "allowed": finite(measure.shown(check.allowed)),
+        "margin": finite(check.margin),
+        "margin_left": finite(check.left),
+        "verdict": check.verdict,
+        "note": check.note,
+        "state": check.state or None,
+        "inputs": {"together": finite(check.worth), "each": {words: finite(w) for words, w in check.inputs}},
     }

@@ -36,14 +36,14 @@ def margin_text(margin: float, band: float) -> str:
     return signed(rounded_margin(margin, band), rounded_up(band)[1])
 
 
-def celsius(found: Banded) -> str:
+def celsius(value: Banded) -> str:
     """A banded temperature in degC, with its band in K."""
-    return with_band(found.value - ZERO, found.band)
+    return with_band(value.value - ZERO, value.band)
 
 
-def plain(found: Banded) -> str:
+def plain(value: Banded) -> str:
     """A banded value in its own unit."""
-    return with_band(found.value, found.band)
+    return with_band(value.value, value.band)
 
 
 def clock(hours: float | None) -> str:
@@ -54,11 +54,11 @@ def clock(hours: float | None) -> str:
     return f"{tenth + 12.0 if tenth < 1.0 else tenth:g} o'clock"
 
 
-def coldest_at(found: Mapping[str, Banded], part: str) -> str:
+def coldest_at(values: Mapping[str, Banded], part: str) -> str:
     """Where a part of the section is coldest: "at 5.2 o'clock"; no place where its temperatures differ by less than
     their bands; a dash where it has none."""
-    low, high = found[f"{part}.min"], found[f"{part}.max"]
-    at = clock(found[f"{part}.min_clock"].value) if f"{part}.min_clock" in found else NONE
+    low, high = values[f"{part}.min"], values[f"{part}.max"]
+    at = clock(values[f"{part}.min_clock"].value) if f"{part}.min_clock" in values else NONE
     if at == NONE:
         return NONE
     return f"at {at}" if high.value - low.value > max(low.band, high.band) else "no place stands out"

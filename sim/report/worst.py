@@ -15,7 +15,7 @@ from sim.solve.paths import CLOCK, EVERY_LIMIT, TIME, Measure, Quantity, of_supp
 
 
 @dataclass(frozen=True)
-class Held:
+class PlacedCheck:
     """One limit held at one place. place: "section", or the support's name and how it was solved; at: where in it."""
 
     condition: str
@@ -89,56 +89,56 @@ SECTION, EPISODE = "section", "episode"
 HOUR = 3600.0  # s
 
 
-def everything_held(answer: Answer) -> list[Held]:
+def all_checks(answer: Answer) -> list[PlacedCheck]:
     """Every limit that had something to be held against, in the order of conditions, sections before supports."""
-    found = []
+    checks = []
     for c in answer.conditions:
         for check in c.limits if c.result is not None else ():
             # of several steady states only the one shown says where its extremes are
             at = _at(check.quantity, c.result.quantities) if c.result is not None and not check.state else ""
             place = f"{SECTION}, {check.state}" if check.state else SECTION
-            found.append(Held(c.name, place, at, check))
+            checks.append(PlacedCheck(c.name, place, at, check))
     for support in answer.supports:
         if support.result is None:
             continue
         built = "with its allowance" if support.result.installed is not None else "without an allowance"
         for check in support.limits:
             at = _at(check.quantity, support.result.quantities, of_support)
-            found.append(Held(support.condition, f"support {support.name} {built}", at, check))
+            checks.append(PlacedCheck(support.condition, f"support {support.name} {built}", at, check))
     for episode in answer.episodes:
         for check in episode.limits:
-            found.append(Held(episode.condition, f"{EPISODE} {episode.name}", "", check))
-    return [one for one in found if one.check.verdict != "nothing to hold"]
+            checks.append(PlacedCheck(episode.condition, f"{EPISODE} {episode.name}", "", check))
+    return [one for one in checks if one.check.verdict != "nothing to hold"]
 
 
 def _at(
     path: str, quantities: Mapping[str, Banded], declared_of: Callable[[str], Quantity] = quantity
 ) -> str:
     """Where the extreme is: clock position, and distance along the pipe."""
-    said = []
+    places_there = []
     for row in places(path, quantities, declared_of) if path else ():
         value = quantities[row.path].value
         if isfinite(value):
-            said.append(clock(value) if row.measure is CLOCK else f"z = {1e3 * value:.0f} mm")
-    return ", ".join(said)
+            places_there.append(clock(value) if row.measure is CLOCK else f"z = {1e3 * value:.0f} mm")
+    return ", ".join(places_there)
 
 
-def decisive(held: list[Held]) -> Held | None:
+def decisive(checks: list[PlacedCheck]) -> PlacedCheck | None:
     """Of the worst verdict, that of the least margin (one without a value first); None where no limit was held."""
-    verdict = worst([one.check.verdict for one in held])
+    verdict = worst([one.check.verdict for one in checks])
     margins = [
         (one.check.left / one.per if isfinite(one.check.left) else float("-inf"), i)
-        for i, one in enumerate(held)
+        for i, one in enumerate(checks)
         if one.check.verdict == verdict
     ]
-    return held[min(margins)[1]] if margins else None
+    return checks[min(margins)[1]] if margins else None
 
 
 def unsolved(answer: Answer) -> list[str]:
     """What has no numbers because its field did not converge, with the reason."""
-    said = [f"{c.name} did not converge: {c.failure}" for c in answer.conditions if c.failure]
+    failures = [f"{c.name} did not converge: {c.failure}" for c in answer.conditions if c.failure]
     return (
-        said
+        failures
         + [
             f"support {s.name} in {s.condition} did not converge: {s.failure}"
             for s in answer.supports
@@ -148,27 +148,27 @@ def unsolved(answer: Answer) -> list[str]:
     )
 
 
-def tally(held: list[Held]) -> str:
+def tally(checks: list[PlacedCheck]) -> str:
     """How many limits are missed: "2 of 14 limits missed, 1 too close to call"."""
-    if not held:
+    if not checks:
         return "no limit to check"
-    count = Counter[str](one.check.verdict for one in held)
+    count = Counter[str](one.check.verdict for one in checks)
     words = {"fail": "missed", "too close to call": "too close to call", "not evaluated": "not evaluated"}
-    said = [f"{count[verdict]} {word}" for verdict, word in words.items() if count[verdict]]
-    if not said:
-        return f"all {len(held)} limits met" if len(held) > 1 else "the one limit met"
-    first, _, word = said[0].partition(" ")
-    return ", ".join([f"{first} of {len(held)} limits {word}", *said[1:]])
+    counts = [f"{count[verdict]} {word}" for verdict, word in words.items() if count[verdict]]
+    if not counts:
+        return f"all {len(checks)} limits met" if len(checks) > 1 else "the one limit met"
+    first, _, word = counts[0].partition(" ")
+    return ", ".join([f"{first} of {len(checks)} limits {word}", *counts[1:]])
 
 
 def headline(answer: Answer) -> list[str]:
     """What decides the verdict, a line each: what has no answer, and the worst place."""
-    one = decisive(everything_held(answer))
+    one = decisive(all_checks(answer))
     if one is None:
         return unsolved(answer)
     lead = "nearest" if one.check.verdict == "pass" else "worst"
-    asked = dict.fromkeys(asked_margin(c.case.limits) for c in answer.conditions)
-    return [*unsolved(answer), f"{lead}: {one.in_words()}", *filter(None, asked)]
+    margins = dict.fromkeys(asked_margin(c.case.limits) for c in answer.conditions)
+    return [*unsolved(answer), f"{lead}: {one.in_words()}", *filter(None, margins)]
 
 
 def condition_verdict(answer: Answer, condition: str) -> str:

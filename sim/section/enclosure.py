@@ -62,14 +62,14 @@ def reverse(curve: PlaneCurve) -> PlaneCurve:
 
 def walls(pieces: Sequence[Piece], inside: NDArray[np.bool_]) -> list[Wall]:
     """Walls of the enclosures made of the regions `inside` (n_regions,); foil within one is a wall on either side."""
-    found = []
+    bounding = []
     for piece in pieces:
         left, right = (n >= 0 and bool(inside[n]) for n in (piece.left, piece.right))
         if left and (piece.foil or not right):
-            found.append(Wall(piece.curve, piece.right, piece.foil))
+            bounding.append(Wall(piece.curve, piece.right, piece.foil))
         if right and (piece.foil or not left):
-            found.append(Wall(reverse(piece.curve), piece.left, piece.foil))
-    return found
+            bounding.append(Wall(reverse(piece.curve), piece.left, piece.foil))
+    return bounding
 
 
 def fraction(curve: PlaneCurve, point: Array) -> Array:
@@ -153,25 +153,25 @@ def wanted_length(
         others = [c for c, t in zip(bounds, tracer, strict=True) if t >= 0 and t != tracer[k]]
         shortest = [c.length / TURN_OF_TRACER for c in others]
 
-        def wanted(t: Array) -> Array:
+        def longest_at(t: Array) -> Array:
             point, least = curve.point(t), np.full(len(t), longest)
             for other, short in zip(others, shortest, strict=True):
                 least = np.minimum(least, short + CLOSE * other.distance(point))
             return least / fineness
 
-        return wanted
+        return longest_at
 
     return [law(k) for k in range(len(bounds))]
 
 
-def cut(curve: PlaneCurve, wanted: Callable[[Array], Array], allowed: Array | None = None) -> Array:
+def cut(curve: PlaneCurve, longest: Callable[[Array], Array], allowed: Array | None = None) -> Array:
     """Fractions (n + 1,) at which a curve is cut into patches of about the wanted length, first 0, last 1.
 
     allowed (m,): fractions at which it may be cut (the ends of the mesh's faces); anywhere if None.
     """
     t = np.linspace(0.0, 1.0, 257)
     middle = 0.5 * (t[1:] + t[:-1])
-    count = np.concatenate([[0.0], np.cumsum(curve.length / 256 / wanted(middle))])
+    count = np.concatenate([[0.0], np.cumsum(curve.length / 256 / longest(middle))])
     parts = max(1, round(float(count[-1])))
     at = np.interp(np.linspace(0.0, count[-1], parts + 1), count, t)[1:-1]
     if allowed is not None and len(allowed):
@@ -252,10 +252,10 @@ def _looked_around(bounds: list[PlaneCurve], patch: Patches) -> Array:
         point = eye[viewer[mine]] + apart[mine, None] * ray[mine]
         place = fraction(curve, point)
         seen[mine] = own[np.clip(np.searchsorted(patch.start[own], place, side="right") - 1, 0, len(own) - 1)]
-    kept = seen >= 0
+    visible = seen >= 0
     weight = 0.5 * span[viewer, column] * (patch.length / len(GAUSS))[viewer // len(GAUSS)]
-    pair = (viewer // len(GAUSS))[kept] * n + seen[kept]
-    return np.bincount(pair, weight[kept], n * n).reshape(n, n).astype(float)
+    pair = (viewer // len(GAUSS))[visible] * n + seen[visible]
+    return np.bincount(pair, weight[visible], n * n).reshape(n, n).astype(float)
 
 
 def _sines(towards: Array, normal: Array) -> Array:

@@ -9,7 +9,7 @@ import numpy as np
 
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.section.support_plan import GAP, INSERT, LEG, PAD, SupportLayout
+from sim.section.support_plan import CLEARANCE, INSERT, LEG, PAD, SupportLayout
 
 EDGE_CELLS = 11.0  # layers per insulation thickness beside a part's end, at fineness 1
 RING_LAYERS = 3.0  # layers over half a high ring's length at the least, at fineness 1
@@ -46,11 +46,16 @@ def z_layers(
     """
     half = {
         bit: part.half_length
-        for bit, part in ((PAD, layout.pad), (LEG, layout.leg), (INSERT, layout.insert), (GAP, layout.gap))
+        for bit, part in (
+            (PAD, layout.pad),
+            (LEG, layout.leg),
+            (INSERT, layout.insert),
+            (CLEARANCE, layout.clearance),
+        )
         if part is not None
     }
     ends = sorted({0.0, length, *(z for z in (*half.values(), *breaks) if 0.0 < z < length)})
-    corners = np.array([z for bit, z in half.items() if bit != GAP and z < length])
+    corners = np.array([z for bit, z in half.items() if bit != CLEARANCE and z < length])
     insulation = layout.cover_radius - layout.layer_radii[0]
     smallest = insulation / EDGE_CELLS
     if layout.pad is not None:

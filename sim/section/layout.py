@@ -211,21 +211,23 @@ def _bodies(case: Case) -> tuple[Body, ...]:
     """Bodies as `sim.case.placement` places them, a lower tracer before the one stacked on it."""
     number = {tracer.name: i for i, tracer in enumerate(case.tracers)}
     placed = placement.bodies(case)
-    found: list[Body] = []
+    bodies: list[Body] = []
     for name, outline in placed.items():
         if not outline.is_round:
-            found.append(FlatBody(number[name], outline.angle, outline.base, outline.top, outline.half_angle))
+            bodies.append(
+                FlatBody(number[name], outline.angle, outline.base, outline.top, outline.half_angle)
+            )
             continue
         over = case.tracers[number[name]].over
         below = placed[over] if over is not None else None
         seat = case.pipe.outer_radius if below is None else below.radius if below.is_round else below.top
         ux, uy = _direction(outline.angle)
-        found.append(
+        bodies.append(
             RoundBody(
                 number[name], outline.angle, outline.centre * ux, outline.centre * uy, outline.radius, seat
             )
         )
-    return tuple(found)
+    return tuple(bodies)
 
 
 def _hull(body: Body, pipe_radius: float, void: bool) -> Hull:
@@ -269,14 +271,14 @@ def _without_thin(radii: list[float], reach: float, case: Case) -> list[float]:
         radii[i] >= reach and layer.thickness < THIN_LAYER * radii[i] and layer.wet is None
         for i, layer in enumerate(layers)
     ]
-    found = list(radii)
+    moved = list(radii)
     for i in (i for i in range(len(layers)) if thin[i] and last > 0):
         beside = (i > 0 and thin[i - 1]) or (i < last and thin[i + 1])
         if beside or (i == 0 and case.insulation.fit == "oversize"):
             continue
         both = radii[0] if i == 0 else radii[-1] if i == last else 0.5 * (radii[i] + radii[i + 1])
-        found[i] = found[i + 1] = both
-    return found
+        moved[i] = moved[i + 1] = both
+    return moved
 
 
 def place(case: Case) -> Layout:

@@ -188,7 +188,7 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
         raise ValueError("the section's mesh has no outside; its insulation is too thin to be meshed")
     cell = np.where(inside[pair[cover, 0]], pair[cover, 0], pair[cover, 1])
     ghost = pair[cover].sum(axis=1) - cell
-    cover_wedge = np.bincount(number[cell], 0.25 * length[cover] * gap[cover], int(inside.sum()))
+    cover_triangle = np.bincount(number[cell], 0.25 * length[cover] * gap[cover], int(inside.sum()))
     cover_length = np.bincount(number[cell], _arc_length(layout, vertex[ends[cover]]), int(inside.sum()))
     # a cell that also sees a neighbour's mirror image has one cover face all the same, its own
     widest = np.lexsort((-length[cover], cell))
@@ -196,10 +196,10 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
     cover, cell, ghost = np.flatnonzero(cover)[own], cell[own], ghost[own]
     site = points[inside]
     cells = number[pair[both]]
-    wedge = 0.25 * length[both] * gap[both]
-    area = cover_wedge.astype(float)
+    triangle = 0.25 * length[both] * gap[both]
+    area = cover_triangle.astype(float)
     for side in (0, 1):
-        area += np.bincount(cells[:, side], wedge, len(site))
+        area += np.bincount(cells[:, side], triangle, len(site))
     exact = exact_areas(layout, pieces)
     meshed = np.bincount(region[inside], area, len(layout.regions))
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -84,12 +84,12 @@ def _curves(layout: Layout) -> list[tuple[PlaneCurve, int, bool]]:
 
 def _without_repeats(curves: list[tuple[PlaneCurve, int, bool]]) -> list[tuple[PlaneCurve, int, bool]]:
     """Drop curves that lie on another (the seat of a stacked flat tracer, a gap's sides)."""
-    kept: list[tuple[PlaneCurve, int, bool]] = []
+    distinct: list[tuple[PlaneCurve, int, bool]] = []
     probe = np.array([0.137, 0.5, 0.871])
     for curve, rank, around in curves:
-        if all(other.distance(curve.point(probe)).max() > 1e-9 for other, _, _ in kept):
-            kept.append((curve, rank, around))
-    return kept
+        if all(other.distance(curve.point(probe)).max() > 1e-9 for other, _, _ in distinct):
+            distinct.append((curve, rank, around))
+    return distinct
 
 
 def _on_foil(layout: Layout, point: Array, sides: Array, reach: float) -> bool:

@@ -156,24 +156,24 @@ def _line_line(a: Segment, b: Segment) -> list[tuple[float, float]]:
 def crossings(a: PlaneCurve, b: PlaneCurve) -> list[tuple[float, float]]:
     """Points common to both curves (end points included within 1e-9 of a length)."""
     if isinstance(a, Arc) and isinstance(b, Arc):
-        found = _circle_circle(a, b)
+        points = _circle_circle(a, b)
     elif isinstance(a, Segment) and isinstance(b, Segment):
-        found = _line_line(a, b)
+        points = _line_line(a, b)
     else:
         line, circle = (a, b) if isinstance(a, Segment) else (b, a)
         assert isinstance(line, Segment)
         assert isinstance(circle, Arc)
-        found = _line_circle(line, circle)
-    kept = []
-    for x, y in found:
+        points = _line_circle(line, circle)
+    shared = []
+    for x, y in points:
         on_both = True
         for curve in (a, b):
             slack = 1e-9 / curve.length
             t = float(curve.parameter(np.array(x), np.array(y)))
             on_both &= (isinstance(curve, Arc) and curve.closed) or -slack <= t <= 1 + slack
         if on_both:
-            kept.append((x, y))
-    return kept
+            shared.append((x, y))
+    return shared
 
 
 def split(curve: PlaneCurve, points: list[tuple[float, float]]) -> list[PlaneCurve]:

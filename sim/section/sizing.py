@@ -88,8 +88,8 @@ class SizeField:
         size = np.where(in_bore, bore, r * self.far)
         for body, body_size in zip(self.layout.bodies, self.body_size, strict=True):
             size = np.minimum(size, body_size + self.growth * _outside_by(body, x, y))
-        for apart, wanted in self.layout.near_parts(x, y):
-            size = np.minimum(size, wanted / self.fineness + self.growth * apart)
+        for apart, here in self.layout.near_parts(x, y):
+            size = np.minimum(size, here / self.fineness + self.growth * apart)
         for mine, deep in ((self.wedge > 0, True), (self.wedge == 0, False)):
             if mine.any():
                 size = np.minimum(size, self._from_points(x, y, mine, deep).min(axis=0))

@@ -19,7 +19,7 @@ from sim.section.layout import Layout, Region, place
 from sim.section.pieces import OUTLINE, WET
 from sim.section.shapes import Arc, Array, PlaneCurve, Segment
 
-PAD, LEG, INSERT, GAP = 1, 2, 4, 8  # bits of a region's footprints; GAP: beside a leg, no barrier
+PAD, LEG, INSERT, CLEARANCE = 1, 2, 4, 8  # bits of a region's footprints; CLEARANCE: beside a leg, no barrier
 SOFT = ("void", "layer", "wet")  # what a part takes the place of
 WEDGE_IN_3D = 0.03  # smallest cell in a round tracer's wedge, as a part of the contact's width
 LEG_CELLS = 3.0  # across a leg, at fineness 1
@@ -79,7 +79,7 @@ class SupportLayout(Layout):
     pad: Sector | None = None
     leg: Strip | None = None
     insert: Sector | None = None
-    gap: Strip | None = None
+    clearance: Strip | None = None
     footprints: tuple[int, ...] = ()
     lookup: tuple[tuple[int, ...], ...] = ()
 
@@ -92,12 +92,17 @@ class SupportLayout(Layout):
         x, y = np.asarray(x, float), np.asarray(y, float)
         base = super().region_of(x, y)
         bits = np.zeros(np.shape(x), np.int64)
-        for bit, part in ((PAD, self.pad), (LEG, self.leg), (INSERT, self.insert), (GAP, self.gap)):
+        for bit, part in (
+            (PAD, self.pad),
+            (LEG, self.leg),
+            (INSERT, self.insert),
+            (CLEARANCE, self.clearance),
+        ):
             if part is not None:
                 bits += bit * part.inside(x, y)
         if self.pad is not None and self.leg is not None and self.leg.half_length <= self.pad.half_length:
             bits = np.where(bits & PAD, bits & ~LEG, bits)
-        bits = np.where(bits & (PAD | LEG), bits & ~GAP, bits)
+        bits = np.where(bits & (PAD | LEG), bits & ~CLEARANCE, bits)
         return np.where(base < 0, base, np.array(self.lookup)[base, bits])
 
     @property
@@ -119,7 +124,7 @@ class SupportLayout(Layout):
             curves.append((Arc(0.0, 0.0, self.pad.outer, np.pi / 2 - a, -span), OUTLINE, True))
             if not self.pad.ring:
                 curves += [(_ray(s, self.pad.inner, self.pad.outer), OUTLINE, False) for s in (a, b)]
-        for strip in (self.leg, self.gap):
+        for strip in (self.leg, self.clearance):
             if strip is None:
                 continue
             (ux, uy), w = strip.direction, strip.half_width
@@ -177,7 +182,7 @@ def place_support(case: Case, support: Support) -> SupportLayout:
     """Lay out the section with a support's footprints. Raises ValueError if parts cannot be placed."""
     base = place(case)
     radius = case.pipe.outer_radius
-    pad = leg = insert = gap = None
+    pad = leg = insert = clearance = None
     if support.pad is not None:
         p = support.pad
         pad = Sector(clock_to_angle(p.clock), p.arc / 2, radius, radius + p.thickness, p.length / 2)
@@ -187,7 +192,7 @@ def place_support(case: Case, support: Support) -> SupportLayout:
         e = support.leg
         leg = Strip(clock_to_angle(e.clock), e.width / 2, e.length / 2)
         if case.barrier is not None and not support.barrier_touches:
-            gap = Strip(
+            clearance = Strip(
                 leg.clock_angle, leg.half_width + support.barrier_gap, leg.half_length + support.barrier_gap
             )
     if support.insert is not None:
@@ -210,5 +215,5 @@ def place_support(case: Case, support: Support) -> SupportLayout:
     own: dict[str, Any] = {f.name: getattr(base, f.name) for f in fields(Layout)} | {
         "regions": tuple(regions)
     }
-    parts: dict[str, Any] = {"pad": pad, "leg": leg, "insert": insert, "gap": gap}
+    parts: dict[str, Any] = {"pad": pad, "leg": leg, "insert": insert, "clearance": clearance}
     return SupportLayout(**own, **parts, footprints=tuple(footprints), lookup=tuple(lookup))

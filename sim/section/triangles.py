@@ -27,6 +27,6 @@ def triangulation(points: NDArray[np.float64]) -> tuple[IntArray, IntArray]:
         corner, beyond = triangulation(points[first])
         return first[corner], beyond
     made.erase_super_triangle()
-    found = made.triangles_array()
-    corner, beyond = found["vertices"].astype(np.int64), found["neighbors"].astype(np.int64)
+    triangles = made.triangles_array()
+    corner, beyond = triangles["vertices"].astype(np.int64), triangles["neighbors"].astype(np.int64)
     return corner, np.where(beyond < len(corner), beyond, -1)

@@ -58,9 +58,9 @@ class Trials:
     def at(self, length: float, name: str) -> Array:
         """What is read at a length, (n,) K. Raises NotConverged."""
         if length not in self.read:
-            found = self.solve(length)
-            self.temperature[length] = found.temperature
-            self.read[length] = {name: at(found) for name, at in self.points.items()}
+            values = self.solve(length)
+            self.temperature[length] = values.temperature
+            self.read[length] = {name: at(values) for name, at in self.points.items()}
         return self.read[length][name]
 
     def enough(self, name: str, target: float, start: float) -> Enough:

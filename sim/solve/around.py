@@ -130,35 +130,35 @@ def record(line: Line, state: State) -> dict[str, float]:
     assert line.balance is not None
     solution, net = line.solution(state.temperature, line.balance), line.network
     wall, barrier = wall_band(solution).value, barrier_band(solution).value
-    found = {
+    values = {
         "contents.min": float(contents_rows(solution).min()),
         "wall.min": float(wall.min()),
         "wall.max": float(wall.max()),
         "barrier.max": float(barrier.max()),
     }
     if np.isin(("liquid", "gas"), net.mesh.kind).all():
-        found["liquid.min"] = float(contents_rows(solution, "liquid").min())
+        values["liquid.min"] = float(contents_rows(solution, "liquid").min())
     for i, tracer in enumerate(net.case.tracers):
         body = group(solution, "tracer", index=i)
-        found[f"tracers.{tracer.name}.sheath_max"] = float(body.value[:, body.outer].max())
-        found[f"tracers.{tracer.name}.output"] = float(line.balance.output[i, -1])
-    found["heat_in"] = float(line.balance.output[:, -1].sum())
+        values[f"tracers.{tracer.name}.sheath_max"] = float(body.value[:, body.outer].max())
+        values[f"tracers.{tracer.name}.output"] = float(line.balance.output[i, -1])
+    values["heat_in"] = float(line.balance.output[:, -1].sum())
     part = line.balance.to_parts["cover"]
     far = line.balance.to_node[part] // net.plan.nodes == net.layers.count - 1
     lost = float(line.balance.leaving(state.temperature)[part][far].sum())
-    found["heat_out"] = lost / float(net.layers.thickness[-1])
+    values["heat_out"] = lost / float(net.layers.thickness[-1])
     angle, surface = wall_surface(solution, layer=-1)
     for sensor in net.case.sensors:
-        found[f"sensors.{sensor.name}"] = at_clock(angle, surface, sensor.clock)
-    found["ambient"] = line.drive.condition(state.time).ambient
+        values[f"sensors.{sensor.name}"] = at_clock(angle, surface, sensor.clock)
+    values["ambient"] = line.drive.condition(state.time).ambient
     if line.fluid is not None:
         share = line.store.frozen(state.enthalpy, state.temperature)
         each = share.reshape(net.layers.count, -1)
         parts = [line.frozen_share(share, layer) for layer in range(net.layers.count)]
         worst = int(np.argmax(parts))
-        found["frozen"] = parts[worst]
-        found["passage"] = passage(net.plan, each[worst])
-    return found
+        values["frozen"] = parts[worst]
+        values["passage"] = passage(net.plan, each[worst])
+    return values
 
 
 def _mesh_bands(case: Case, own: Solution, known: SupportResult) -> dict[str, float]:
@@ -171,21 +171,21 @@ def _mesh_bands(case: Case, own: Solution, known: SupportResult) -> dict[str, fl
         "contents.min": float(contents_rows(own).min()),
         "barrier.max": float(barrier.max()),
     }
-    found = {}
+    bands = {}
     for path, value in here.items():
         answer = known.quantities[("with_allowance." if built else "") + KNOWN[path]]
         if np.isfinite(value) and np.isfinite(answer.value):
-            found[path] = abs(value - answer.value) + answer.band
-    if "contents.min" in found:
-        found["liquid.min"] = found["contents.min"]
+            bands[path] = abs(value - answer.value) + answer.band
+    if "contents.min" in bands:
+        bands["liquid.min"] = bands["contents.min"]
     for i, tracer in enumerate(case.tracers):
         answer = known.quantities[("with_allowance." if built else "") + "sheath_max"]
         body = group(own, "tracer", index=i)
         hottest = float(body.value[:, body.outer].max())
-        found[f"tracers.{tracer.name}.sheath_max"] = max(answer.band, hottest - answer.value + answer.band)
+        bands[f"tracers.{tracer.name}.sheath_max"] = max(answer.band, hottest - answer.value + answer.band)
     for sensor in case.sensors:
-        found[f"sensors.{sensor.name}"] = found.get("wall.min", 0.0)
-    return found
+        bands[f"sensors.{sensor.name}"] = bands.get("wall.min", 0.0)
+    return bands
 
 
 def _shifted(run: Run, widths: dict[str, float], sign: float) -> Run:

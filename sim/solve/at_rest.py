@@ -107,8 +107,8 @@ def carried(old: Network, temperature: Array, target: Network) -> Array:
 @lru_cache(maxsize=16)
 def _nearest(old: PlanMesh, new: PlanMesh) -> IntArray:
     """The cell of one mesh nearest to each of another's, (cells,); conditions on the same meshes share it."""
-    found: IntArray = cKDTree(old.site).query(new.site)[1]
-    return found
+    nearest: IntArray = cKDTree(old.site).query(new.site)[1]
+    return nearest
 
 
 def levels_of(fineness: float) -> tuple[float, float, float]:
@@ -131,7 +131,7 @@ def solve_at_rest(
     if case.contents.state == "buoyant":
         raise ValueError("contents that move are solved by sim.solve.section.solve_section")
     levels = levels_of(fineness)
-    found: list[list[dict[str, float]]] = []
+    values: list[list[dict[str, float]]] = []
     cells: list[int] = []
     states: States | None = None
     solved: tuple[Solution, ...] = ()
@@ -145,13 +145,13 @@ def solve_at_rest(
             solved = states.stable
         else:
             solved = tuple(same_state(net, state, transfer(state, net)) for state in solved)
-        found.append([dict(ask(state)) for state in solved])
+        values.append([dict(ask(state)) for state in solved])
         cells.append(mesh.cells)
     assert states is not None
     return of_states(
         [
             SectionResult(
-                case, state, bands_of([level[i] for level in found]), tuple(cells), levels, coarse=first
+                case, state, bands_of([level[i] for level in values]), tuple(cells), levels, coarse=first
             )
             for i, (state, first) in enumerate(zip(solved, states.stable, strict=True))
         ],
@@ -183,15 +183,15 @@ def of_states(each: list[SectionResult], states: States) -> SectionResult:
     )
 
 
-def bands_of(found: list[dict[str, float]]) -> dict[str, Banded]:
+def bands_of(levels: list[dict[str, float]]) -> dict[str, Banded]:
     """Every quantity of three meshes, coarse to fine, with its band."""
     bands: dict[str, Banded] = {}
-    for path in found[-1]:
+    for path in levels[-1]:
         # A thin layer of liquid or gas may hold no cell of a coarser mesh: there the contents are the other part alone,
         # and their own numbers stand for both.
         row = quantity(path)
         at = ".".join(("contents", *row.keys[1:])) if row.keys[0] in ("liquid", "gas") else path
-        coarse, middle, fine = (f[path] if path in f else f[at] for f in found)
+        coarse, middle, fine = (f[path] if path in f else f[at] for f in levels)
         bands[path] = band_of(row, (coarse, middle, fine), ROUNDING)
     return bands
 

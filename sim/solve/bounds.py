@@ -41,20 +41,20 @@ def touching(solution: Solution) -> Mapping[str, float]:
 
     Moving contents are nowhere colder or hotter than that wall. An adiabatic bore is taken to touch all of it.
     """
-    found, layout = dict(quantities(solution)), solution.network.mesh.layout
+    values, layout = dict(quantities(solution)), solution.network.mesh.layout
     ring = boundary(solution, region_mask(solution, "wall"))
     bore = np.hypot(*ring.point.T) < 0.5 * (layout.inner_radius + layout.outer_radius)
     wet = ring.point[:, 1] < layout.level
-    adiabatic = np.isnan(found["contents.mean"])
+    adiabatic = np.isnan(values["contents.mean"])
     for part, own in (("contents", bore), ("liquid", bore & wet), ("gas", bore & ~wet)):
         own = bore if adiabatic else own
-        if f"{part}.mean" in found and own.any():
+        if f"{part}.mean" in values and own.any():
             value, clock = ring.temperature[own], clocks(ring.point[own])
             for end, at in (("min", int(np.argmin(value))), ("max", int(np.argmax(value)))):
-                found[f"{part}.{end}"] = float(value[at])
-                if f"{part}.{end}_clock" in found:
-                    found[f"{part}.{end}_clock"] = float(clock[at])
-    return found
+                values[f"{part}.{end}"] = float(value[at])
+                if f"{part}.{end}_clock" in values:
+                    values[f"{part}.{end}_clock"] = float(clock[at])
+    return values
 
 
 def insulated(
@@ -106,14 +106,14 @@ def ends(
     if len(powered) > 1:
         heat = sum(bare.value(f"tracers.{t.name}.output") for t in powered)
         fields = [insulated(_gathered(case, t.name, heat), store, fineness, progress) for t in powered]
-    found: dict[str, float] = {}
+    extremes: dict[str, float] = {}
     for limit, row in limited(bare.quantities):
         if limit.sign > 0 or len(powered) < 2:
             each = [limit.sign * f.value(row.path) - f.quantities[row.path].band for f in fields]
-            found[row.path] = limit.sign * min(each)
-    if "contents.min" in found:
-        found["liquid.min"] = found["contents.min"]
-    return found
+            extremes[row.path] = limit.sign * min(each)
+    if "contents.min" in extremes:
+        extremes["liquid.min"] = extremes["contents.min"]
+    return extremes
 
 
 def _gathered(case: Case, name: str, heat: float) -> Case:

@@ -71,7 +71,7 @@ def bracket(
         coefficient = film(case, excess, estimate.value("contents.mean"))
     shown = steady or estimate
     quantities = {
-        path: _between(path, value, [found for b in bounds for found in _bound(path, b)])
+        path: _between(path, value, [value_there for b in bounds for value_there in _bound(path, b)])
         for path, value in shown.quantities.items()
     }
     film_words = (
@@ -114,15 +114,15 @@ def _bound(path: str, bound: SectionResult) -> list[Banded]:
     place, _, last = path.rpartition(".")
     if place in ("liquid", "gas") and path not in bound.quantities:
         path = f"contents.{last}"
-    found = bound.quantities.get(path)
-    if found is not None and np.isnan(found.value) and last == "mean":
+    value = bound.quantities.get(path)
+    if value is not None and np.isnan(value.value) and last == "mean":
         return [bound.quantities[path.replace("mean", end)] for end in ("min", "max")]
-    return [] if found is None else [found]
+    return [] if value is None else [value]
 
 
-def _between(path: str, value: Banded, found: list[Banded]) -> Banded:
+def _between(path: str, value: Banded, at_bounds: list[Banded]) -> Banded:
     """A band about the estimate that takes in the bounds with their own bands."""
-    bounds = [b for b in found if np.isfinite(b.value)]
+    bounds = [b for b in at_bounds if np.isfinite(b.value)]
     row = quantity(path)
     if row.band == "none" or not bounds:
         return value

@@ -74,8 +74,8 @@ class Moving:
         """The flow with its weight multiplied by a number. Raises NoSteadyFlow."""
 
         def law(temperature: Array) -> FlowLaw:
-            found = self.fluid.law(temperature)
-            return replace(found, lift=found.lift * weight)
+            law_there = self.fluid.law(temperature)
+            return replace(law_there, lift=law_there.lift * weight)
 
         fluid = replace(self.fluid, law=law)
         return steady(self.heat, self.convection, fluid, start, work=work, tolerance=tolerance)
@@ -194,7 +194,7 @@ def solve_buoyant(
         moving, state = scout(case, store, fineness, work, tell)
         rayleigh = moving.rayleigh(state.temperature)
         grading = grading_for(rayleigh)
-        found: list[dict[str, float]] = []
+        values: list[dict[str, float]] = []
         cells: list[int] = []
         mode = 0j
         for level in levels_of(fineness):
@@ -202,15 +202,15 @@ def solve_buoyant(
             tell(f"{mesh.cells} cells, flow")
             finer = Moving(case, mesh)
             motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, work)
-            if not found:
+            if not values:
                 tell("whether the flow lasts")
                 motion, mode = lasting(finer, motion, work)
-            elif mode.real <= GROWS and len(found) == 2:
+            elif mode.real <= GROWS and len(values) == 2:
                 tell("whether it lasts on this mesh")
                 mode = growth(finer.heat, finer.convection, finer.fluid, motion.state)
             moving, state = finer, motion.state
             solution = moving.solution(motion)
-            found.append({**quantities(solution), **_flow_quantities(moving, motion)})
+            values.append({**quantities(solution), **_flow_quantities(moving, motion)})
             cells.append(mesh.cells)
     except NoSteadyFlow as reason:
         return bracket(case, store, fineness, str(reason), progress)
@@ -218,8 +218,8 @@ def solve_buoyant(
     if rayleigh > VERIFIED:
         return bracket(case, store, fineness, f"its Rayleigh number exceeds {VERIFIED:.0e}", progress)
     rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
-    notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, found[-1]))
-    result = SectionResult(case, solution, bands_of(found), tuple(cells), levels_of(fineness), notes)
+    notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, values[-1]))
+    result = SectionResult(case, solution, bands_of(values), tuple(cells), levels_of(fineness), notes)
     if mode.real > GROWS:
         _, middle = moving.contents(state.temperature)
         unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
@@ -258,20 +258,20 @@ def _flow_quantities(moving: Moving, motion: Motion) -> dict[str, float]:
     }
 
 
-def _beyond_bounds(moving: Moving, found: Mapping[str, float]) -> tuple[str, ...]:
+def _beyond_bounds(moving: Moving, values: Mapping[str, float]) -> tuple[str, ...]:
     """Says why, where the coldest contents lie outside those of contents that stand still or are mixed."""
-    part = "liquid.min" if "liquid.min" in found else "contents.min"
+    part = "liquid.min" if "liquid.min" in values else "contents.min"
     case, mesh = moving.network.case, moving.network.mesh
     still = quantities(solve(moving.network))[part]
     mixed = quantities(solve(network(with_contents(case, state="mixed"), mesh)))[part]
-    if still - found[part] > NOTICED:
+    if still - values[part] > NOTICED:
         return (
-            f"the coldest contents are {still - found[part]:.2g} K colder than if they stood still: heated from"
+            f"the coldest contents are {still - values[part]:.2g} K colder than if they stood still: heated from"
             " above the warm part stays on top, and what cools at the wall sinks to the coldest spot",
         )
-    if found[part] - mixed > NOTICED:
+    if values[part] - mixed > NOTICED:
         return (
-            f"the coldest contents are {found[part] - mixed:.2g} K warmer than if they were mixed: the coldest part"
+            f"the coldest contents are {values[part] - mixed:.2g} K warmer than if they were mixed: the coldest part"
             " of the bore's wall does not touch them",
         )
     return ()

@@ -61,8 +61,8 @@ def banded(values: tuple[float, float, float], ratio: float, rounding: float = 0
     older, newer = coarse - middle, middle - fine
     if max(abs(older), abs(newer)) <= rounding:
         return Banded(fine, rounding + max(abs(older), abs(newer)), values, float("nan"), fine, True)
-    found = widths(np.array(older), np.array(newer), ratio)
-    band, order, reasonable = float(found[0]), float(found[1]), bool(found[2])
+    bands = widths(np.array(older), np.array(newer), ratio)
+    band, order, reasonable = float(bands[0]), float(bands[1]), bool(bands[2])
     used = min(order, THEORETICAL_ORDER) if reasonable else THEORETICAL_ORDER
     return Banded(fine, band + rounding, values, order, fine - newer / (ratio**used - 1), reasonable)
 

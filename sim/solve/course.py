@@ -49,14 +49,14 @@ def slopes(times: Times, value: Array) -> Array:
     """Slope at every record (n,), per s."""
     at, count = times.at, len(value)
     near = np.clip(np.arange(count) - 1, times.first, np.maximum(times.last - NEIGHBOURS + 1, times.first))
-    found = np.zeros(count)
+    slope = np.zeros(count)
     for points in range(2, NEIGHBOURS + 1):
         length = times.last - times.first + 1
         mine = np.flatnonzero(length >= points if points == NEIGHBOURS else length == points)
         if len(mine):
             base = near[mine] if points == NEIGHBOURS else times.first[mine]
-            found[mine] = _slope_of_polynomial(at, value, mine, base, points)
-    return _limited(times, value, found)
+            slope[mine] = _slope_of_polynomial(at, value, mine, base, points)
+    return _limited(times, value, slope)
 
 
 def _slope_of_polynomial(at: Array, value: Array, here: IntArray, base: IntArray, points: int) -> Array:
@@ -87,8 +87,8 @@ def _limited(times: Times, value: Array, slope: Array) -> Array:
     right = np.where(every == times.last, left, right)
     most = STEEPEST * np.minimum(np.abs(left), np.abs(right))
     rising = left * right > 0
-    held = np.sign(left) * np.clip(np.sign(left) * slope, 0.0, most)
-    return np.where(rising, held, np.where((left == 0) | (right == 0), 0.0, slope))
+    limited = np.sign(left) * np.clip(np.sign(left) * slope, 0.0, most)
+    return np.where(rising, limited, np.where((left == 0) | (right == 0), 0.0, slope))
 
 
 @dataclass(frozen=True)
@@ -107,8 +107,8 @@ class Course:
         place = np.clip(np.searchsorted(x, moment, side="left") - 1, 0, len(x) - 2)
         part = moment - x[place]
         c = self.curve.c[:, place]
-        found: Array = ((c[0] * part + c[1]) * part + c[2]) * part + c[3]
-        value: Array = np.where(moment <= x[0], self.value[0], found)
+        values: Array = ((c[0] * part + c[1]) * part + c[2]) * part + c[3]
+        value: Array = np.where(moment <= x[0], self.value[0], values)
         return value
 
     def extreme(

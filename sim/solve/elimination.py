@@ -73,22 +73,22 @@ class Elimination:
         pivoted: list[Any] = []  # factored anew, once, where refinement does not settle
 
         def solve(right: Array) -> Array:
-            found: Array = lu.solve(right[order])[place]
+            solved: Array = lu.solve(right[order])[place]
             size = float(np.abs(right).max())
             before = off = np.inf
             for _ in range(REFINEMENTS):
-                left = right - matrix @ found
+                left = right - matrix @ solved
                 off = float(np.abs(left).max())
                 if off <= fine * size:
-                    return found
+                    return solved
                 if not off < 0.5 * before:
                     break
                 before = off
-                found = found + lu.solve(left[order])[place]
+                solved = solved + lu.solve(left[order])[place]
             if off > max(REFINED, fine) * size:
                 if not pivoted:
                     pivoted.append(splu(matrix))
-                found = pivoted[0].solve(right)
-            return found
+                solved = pivoted[0].solve(right)
+            return solved
 
         return solve

@@ -65,8 +65,8 @@ def thermostats(case: Case, controls: tuple[Control, ...], episode: Episode) -> 
     made = []
     for control in controls:
         if control.name in episode.control:
-            wanted = control.tracers or tuple(t.name for t in case.tracers)
-            mine = np.array([t.name in wanted for t in case.tracers], float)
+            controlled = control.tracers or tuple(t.name for t in case.tracers)
+            mine = np.array([t.name in controlled for t in case.tracers], float)
             made.append(Thermostat(control, mine, lags.get(control.sensor, 0.0)))
     return made
 
@@ -279,19 +279,19 @@ def standard_record(line: Line, state: State) -> dict[str, float]:
     """Every quantity of a section at a state, the ambient, the frozen share of the liquid and the free passage."""
     line.rate(state.time, state.temperature, state.enthalpy)
     assert line.balance is not None
-    found = dict(quantities(line.solution(state.temperature, line.balance)))
-    del found["closure"]
+    values = dict(quantities(line.solution(state.temperature, line.balance)))
+    del values["closure"]
     for sensor in line.network.case.sensors:
-        found[f"sensors.{sensor.name}"] = found.pop(f"sensors.{sensor.name}.reading")
-    found["ambient"] = line.drive.condition(state.time).ambient
+        values[f"sensors.{sensor.name}"] = values.pop(f"sensors.{sensor.name}.reading")
+    values["ambient"] = line.drive.condition(state.time).ambient
     if line.fluid is not None:
         share = line.store.frozen(state.enthalpy, state.temperature)
         ring = line.store.ring
         if ring is not None:
-            found["contents.stored"] = float((state.enthalpy[ring.node] / ring.area)[0])
-        found["frozen"] = line.frozen_share(share)
-        if found["frozen"] > 0.0:
-            found["passage"] = passage(line.network, share)
+            values["contents.stored"] = float((state.enthalpy[ring.node] / ring.area)[0])
+        values["frozen"] = line.frozen_share(share)
+        if values["frozen"] > 0.0:
+            values["passage"] = passage(line.network, share)
         else:
-            found["passage"] = 2 * line.network.mesh.layout.inner_radius
-    return found
+            values["passage"] = 2 * line.network.mesh.layout.inner_radius
+    return values

@@ -190,9 +190,9 @@ class System:
             format="csc",
         )
 
-    def step(self, state: State, found: Residual, pseudo_time: float) -> State:
+    def step(self, state: State, imbalance: Residual, pseudo_time: float) -> State:
         """One linearised step of pseudo-time (inf: Newton's)."""
-        balance, law, (warm, turn, stream), _ = found
+        balance, law, (warm, turn, stream), _ = imbalance
         scale = 1.0 / law.carries
         solve = self.elimination.factor(self.jacobian(state, balance, law, pseudo_time))
         right = -np.concatenate([scale * warm, turn, stream])
@@ -230,14 +230,14 @@ def steady(
     system = System(heat, convection, fluid)
     tau = pseudo_time
     state = start
-    found = system.residual(state)
+    imbalance = system.residual(state)
     for step in range(most):
-        sizes = found[3]
+        sizes = imbalance[3]
         if max(sizes) < tolerance and step:
-            return Motion(state, found[1], sizes, step)
+            return Motion(state, imbalance[1], sizes, step)
         if work is not None:
             work.take(convection.mesh.cells)
-        new = system.step(state, found, tau)
+        new = system.step(state, imbalance, tau)
         t_old, t_new = system.pick @ state.temperature, system.pick @ new.temperature
         span = max(float(np.ptp(t_old)), float(np.ptp(t_new)) * 0.5, 1e-9)
         moved = float(np.abs(t_new - t_old).max()) / span
@@ -257,8 +257,8 @@ def steady(
             elif worse < 1.0 or tau < TRANSIENT:
                 tau *= GROWTH
         tau = min(tau, 1e9)
-        state, found = new, fresh
+        state, imbalance = new, fresh
     raise NoSteadyFlow(
         f"no steady flow was reached in {most} steps: heat and momentum were still out of balance, by "
-        f"{100 * max(found[3]):.3g} % of what moves in them"
+        f"{100 * max(imbalance[3]):.3g} % of what moves in them"
     )

@@ -33,24 +33,24 @@ class Outdoors:
 
     def at(self, time: float) -> dict[str, Any]:
         """Keys of the condition at a moment, s."""
-        found: dict[str, Any] = {}
+        changes: dict[str, Any] = {}
         for key in ("ambient", "wind"):
             series = getattr(self, key)
             if series is not None:
-                found[key] = float(np.interp(time, self.time, series))
+                changes[key] = float(np.interp(time, self.time, series))
         if self.sky is not None:
-            found["sky"] = Sky.model_construct(temperature=float(np.interp(time, self.time, self.sky)))
+            changes["sky"] = Sky.model_construct(temperature=float(np.interp(time, self.time, self.sky)))
         if self.sun is not None:
             parts = (self.sun.right, self.sun.up, self.sun.diffuse, self.sun.reflected)
             right, up, diffuse, reflected = (float(np.interp(time, self.sun_time, part)) for part in parts)
-            found["sun"] = Sun.model_construct(
+            changes["sun"] = Sun.model_construct(
                 absorptivity=self.absorptivity,
                 irradiance=float(np.hypot(right, up)),
                 clock=float(np.arctan2(right, up) * 6 / np.pi) % 12,
                 diffuse=diffuse,
                 reflected=reflected,
             )
-        return found
+        return changes
 
 
 def outdoors(episode: Episode, condition: Condition, given_film: bool) -> Outdoors | None:

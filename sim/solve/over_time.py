@@ -112,8 +112,8 @@ class EpisodeResult:
     def number(self, read: Callable[..., float | None], *args: Any) -> Banded:
         """A number of the episode, read(run, *args), with its band; NaN where there is none; the band is infinite where
         some runs have it and others do not."""
-        found = [read(run, *args) for run in (*self.runs, self.tight, *self.shifted)]
-        every = [NAN if x is None else float(x) for x in found]
+        readings = [read(run, *args) for run in (*self.runs, self.tight, *self.shifted)]
+        every = [NAN if x is None else float(x) for x in readings]
         if self.shifted:
             return _of_one_mesh(every[0], every[1], every[2:])
         if self.other is not None:
@@ -131,8 +131,8 @@ def _with_steps(every: list[float]) -> Banded:
     if np.isinf(every).any():
         return Banded(three[-1], 0.0 if np.isinf(every).all() else np.inf, three, NAN, three[-1], False)
     steps = STEP_SAFETY * abs(every[3] - every[0])
-    found = banded(three, RATIO, ROUNDING)
-    return replace(found, band=found.band + steps)
+    of_steps = banded(three, RATIO, ROUNDING)
+    return replace(of_steps, band=of_steps.band + steps)
 
 
 def _reaching(one: Banded, other: Banded) -> Banded:
@@ -266,22 +266,22 @@ def _steady(net: Network, episode: Episode, known: Solution | None) -> Solution:
 def courses_of(case: Case, episode: Episode, track: Track) -> dict[str, Course]:
     """The course of every quantity; a sensor with a time constant follows the pipe's surface behind it."""
     at = times(np.array(track.time))
-    found = {}
+    courses = {}
     for path, values in track.values.items():
         row = of_episode(path)
-        found[path] = course(at, np.array(values), steps=bool(np.isfinite(row.measure.period)))
+        courses[path] = course(at, np.array(values), steps=bool(np.isfinite(row.measure.period)))
     for sensor in case.sensors:
         path = f"sensors.{sensor.name}"
         if sensor.time_constant > 0.0:
-            surface, reading = found[path], found[path].value.copy()
+            surface, reading = courses[path], courses[path].value.copy()
             for i, (a, b) in enumerate(zip(at.at[:-1], at.at[1:], strict=True)):
                 if b > a:
                     here = _part(surface, a, b)
                     reading[i + 1] = lagged(reading[i], here, b - a, sensor.time_constant)
                 else:
                     reading[i + 1] = reading[i]
-            found[path] = course(at, reading)
-    return found
+            courses[path] = course(at, reading)
+    return courses
 
 
 def _part(surface: Course, begin: float, end: float) -> Callable[[Array], Array]:
@@ -294,16 +294,16 @@ def _series(result: EpisodeResult) -> dict[str, Series]:
     near = NEARBY * result.episode.lasts
     first = np.searchsorted(inner, inner - near, side="left")
     last = np.searchsorted(inner, inner + near, side="right")
-    found = {}
+    series = {}
     for path, curve in result.fine.courses.items():
         row = of_episode(path)
         courses = [run.course(path) for run in (*result.runs, result.tight)]
         value = curve.at(result.time)
         if row.band == "none":
-            found[path] = Series(value, np.zeros(len(value)), 0.0)
+            series[path] = Series(value, np.zeros(len(value)), 0.0)
             continue
         if any(c is None for c in courses):
-            found[path] = Series(value, np.full(len(value), NAN), NAN)
+            series[path] = Series(value, np.full(len(value), NAN), NAN)
             continue
         coarse, middle, fine, tight = (c.at(inner) for c in courses if c is not None)
         apart = row.measure.apart
@@ -315,8 +315,8 @@ def _series(result: EpisodeResult) -> dict[str, Series]:
         else:
             width = np.maximum(np.abs(apart(coarse, fine)), np.abs(newer))
         width = _widest(np.nan_to_num(width + steps), first, last)
-        found[path] = Series(value, np.interp(result.time, inner, width), float(width.max()))
-    return found
+        series[path] = Series(value, np.interp(result.time, inner, width), float(width.max()))
+    return series
 
 
 def _widest(width: Array, first: IntArray, last: IntArray) -> Array:

@@ -79,8 +79,12 @@ class Surface:
 
 def boundary(solution: Solution, inside: NDArray[np.bool_], layer: int = 0) -> Surface:
     """The boundary of a group of cells of a section, or of one layer of a line, as in `places`."""
-    found = places(solution, inside)
-    return Surface(found.value[layer, found.outer], found.point[found.outer], found.length[found.outer])
+    inside_places = places(solution, inside)
+    return Surface(
+        inside_places.value[layer, inside_places.outer],
+        inside_places.point[inside_places.outer],
+        inside_places.length[inside_places.outer],
+    )
 
 
 def wall_surface(solution: Solution, layer: int = 0) -> tuple[Array, Array]:
@@ -104,8 +108,8 @@ def cover_surface(solution: Solution) -> tuple[Array, Array]:
 def region_mask(solution: Solution, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
     """Cells whose region is of one of the kinds (and of an index)."""
     mesh = solution.network.mesh
-    wanted = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
-    return np.array(wanted)[mesh.cell_region]
+    chosen = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
+    return np.array(chosen)[mesh.cell_region]
 
 
 def at_clock(angle: Array, temperature: Array, clock: float) -> float:
@@ -117,9 +121,13 @@ def _extremes(
     solution: Solution, inside: NDArray[np.bool_], further: Surface | None = None
 ) -> dict[str, float]:
     """Extremes over cells, their boundary, the corners of contacts and further points; the mean over the cells."""
-    found = places(solution, inside)
-    value, point, area = found.value[0], found.point, solution.network.mesh.cell_volume[inside]
-    cells = value[: found.cells]
+    inside_places = places(solution, inside)
+    value, point, area = (
+        inside_places.value[0],
+        inside_places.point,
+        solution.network.mesh.cell_volume[inside],
+    )
+    cells = value[: inside_places.cells]
     if further is not None:
         value, point = np.append(value, further.temperature), np.concatenate([point, further.point])
     low, high = int(np.argmin(value)), int(np.argmax(value))
@@ -151,12 +159,12 @@ def _at_level(solution: Solution) -> Surface:
 def _contents(solution: Solution) -> dict[str, dict[str, float]]:
     network = solution.network
     if network.bore is None:
-        found = {"contents": _extremes(solution, region_mask(solution, "liquid", "gas"))}
+        extremes = {"contents": _extremes(solution, region_mask(solution, "liquid", "gas"))}
         masks = {part: region_mask(solution, part) for part in ("liquid", "gas")}
         if all(inside.any() for inside in masks.values()):
             corner = _at_level(solution)
-            found |= {part: _extremes(solution, inside, corner) for part, inside in masks.items()}
-        return found
+            extremes |= {part: _extremes(solution, inside, corner) for part, inside in masks.items()}
+        return extremes
     bore = network.bore
     parts: dict[str, float] = {}
     if bore.liquid >= 0:
@@ -178,10 +186,10 @@ def _contents(solution: Solution) -> dict[str, dict[str, float]]:
         "min_clock": everywhere,
         "max_clock": everywhere,
     }
-    found = {"contents": whole}
+    extremes = {"contents": whole}
     if len(parts) > 1:
-        found |= {p: {"min": v, "mean": v, "max": v} for p, v in parts.items()}
-    return found
+        extremes |= {p: {"min": v, "mean": v, "max": v} for p, v in parts.items()}
+    return extremes
 
 
 def quantities(solution: Solution) -> Mapping[str, float]:

@@ -55,18 +55,18 @@ def growth(heat: Heat, convection: Convection, fluid: Fluidity, state: State) ->
 
 def fastest(matrix: csc_matrix, stored: Array, factor: Factor, highest: float) -> complex:
     """The mode of matrix z = lambda diag(stored) z with the greatest real part among those found up to a frequency."""
-    found: list[complex] = []
+    rates: list[complex] = []
     covered = frequency = 0.0  # every frequency up to the first lies in a circle
     for _ in range(SEARCHES):
         near = _near(matrix, stored, factor, 1j * frequency)
-        found += near
+        rates += near
         radius = (
             max((abs(mode - 1j * frequency) for mode in near), default=0.0) if len(near) >= MODES else 0.0
         )
         if frequency - radius <= covered:
             covered = max(covered, frequency + radius)
             if covered >= highest:
-                return max(found, key=lambda mode: mode.real, default=complex("nan"))
+                return max(rates, key=lambda mode: mode.real, default=complex("nan"))
             frequency = covered + STRIDE * radius
         else:  # a gap: search in the middle of it, and come back
             frequency = 0.5 * (covered + frequency - radius)

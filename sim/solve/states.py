@@ -71,27 +71,27 @@ def steady_states(network: Network, start: Array | None = None) -> States:
     pieces = [_pieces(network.case, i) for i in range(len(network.case.tracers))]
     if np.prod([float(len(p)) for p in pieces]) > MOST_PIECES:
         return States((solve(network, start),), (), False)
-    points, found, complete = _seeds(network, pieces), list[_Point](), True
+    points, known, complete = _seeds(network, pieces), list[_Point](), True
     for point in points:
         for wall in _candidates(point, pieces):
-            if len(found) >= MOST_STATES:
+            if len(known) >= MOST_STATES:
                 complete = False
                 break
-            if _known(wall, found) or _distance(wall, point) > min(_distance(wall, p) for p in points):
+            if _known(wall, known) or _distance(wall, point) > min(_distance(wall, p) for p in points):
                 continue  # found already, or told better by a nearer point
             state = _settle(network, point, wall, pieces)
-            if state is not None and not _known(state.wall, found):
-                found.append(state)
+            if state is not None and not _known(state.wall, known):
+                known.append(state)
                 points.append(state)
-    found.sort(key=lambda state: float(state.wall.mean()))
-    gains = [_gain(network, state) for state in found]
+    known.sort(key=lambda state: float(state.wall.mean()))
+    gains = [_gain(network, state) for state in known]
     degree = sum(np.sign(np.linalg.det(np.eye(len(gain)) - gain)) for gain in gains)
     holds = [_is_stable(gain) for gain in gains]
     if not any(holds):
         raise NotConverged(
             "no stable steady state was found, though the tracers' output rises with temperature"
         )
-    solved = [_own_balance(network, state.solution) for state in found]
+    solved = [_own_balance(network, state.solution) for state in known]
     return States(
         tuple(s for s, stable in zip(solved, holds, strict=True) if stable),
         tuple(s for s, stable in zip(solved, holds, strict=True) if not stable),
@@ -150,8 +150,8 @@ def _own_balance(network: Network, solution: Solution) -> Solution:
     return Solution(network, solution.temperature, balance, left, left / scale, solution.steps)
 
 
-def _known(wall: Array, found: list[_Point]) -> bool:
-    return any(_distance(wall, state) < APART for state in found)
+def _known(wall: Array, known: list[_Point]) -> bool:
+    return any(_distance(wall, state) < APART for state in known)
 
 
 def _distance(wall: Array, point: _Point) -> float:

@@ -120,17 +120,17 @@ class Stepper:
 
     def march(self, state: State, stop: float, first: float) -> Iterator[Step]:
         """Accepted steps from a state to `stop` (s), the first of at most `first` seconds. Raises StepFailed."""
-        wanted = first
+        longest = first
         while state.time < stop:
             left = stop - state.time
-            length = min(self._rung(min(wanted, self.longest)), left)
+            length = min(self._rung(min(longest, self.longest)), left)
             if length > 0.5 * left and length < left:
                 length = 0.5 * left
             trial = self.step(state, length)
             if trial is None:
                 self.rejected += 1
-                wanted = SHRINK * length
-                if wanted < SHORTEST * max(stop, 1.0):
+                longest = SHRINK * length
+                if longest < SHORTEST * max(stop, 1.0):
                     raise StepFailed(
                         f"the heat balance did not settle at {state.time:.6g} s, even with a step of {length:.2g} s"
                     )
@@ -139,10 +139,10 @@ class Stepper:
             change = min(max(SAFETY * max(error, 1e-12) ** (-1 / 3), SHRINK), GROWTH)
             if error > 1.0:
                 self.rejected += 1
-                wanted = change * length
+                longest = change * length
                 continue
             # the last stretch before a stop says little of how long the next may be
-            wanted = max(change * length, wanted if length < wanted and change >= 1.0 else 0.0)
+            longest = max(change * length, longest if length < longest and change >= 1.0 else 0.0)
             state = step.new
             self.rate = step.rate
             yield step

@@ -19,11 +19,11 @@ from sim.solve.allowance import SMALLEST, Enough, Trials
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
-from sim.solve.support_quantities import contents_rows, dip_quantities, heat, held_contents, wall_band
+from sim.solve.support_quantities import contents_rows, dip_quantities, heat, judged_contents, wall_band
 
 REACHES = 6.0  # half length of a support alone on the line, in reaches of the pipe as a fin, beyond its parts
 FAR_SHARE = 0.005  # of the dip, that may be left at the far end
-HELD_FILM = 1e5  # W/m2/K, bore held at the maintain temperature where the state has no film of its own
+MAINTAIN_FILM = 1e5  # W/m2/K, bore held at the maintain temperature where the state has no film of its own
 NEAR_SHARE = 0.05  # of the dip: rows of the wall that fall by less are not asked for their allowance
 COLDEST = ("wall_min", "contents_min", "liquid_min")
 ENOUGH, FOR_LIMIT = "allowance_enough", "allowance_for_"
@@ -51,7 +51,7 @@ class Level:
 
     layers: Layers
     section: Solution
-    held: Solution
+    with_contents_fixed: Solution
     alone: Solution
     installed: Solution | None
     line: Line
@@ -72,11 +72,11 @@ def maintained(case: Case, section: Solution) -> tuple[float, str]:
     ], "mean of the section's wall in this condition (no design.maintain)"
 
 
-def held_case(case: Case, temperature: float) -> Case:
+def maintained_case(case: Case, temperature: float) -> Case:
     """The case with contents held at a temperature and tracers there but unpowered."""
     film = case.contents.film_coefficient
     if case.contents.state in ("still", "empty") or film == 0:
-        film = HELD_FILM
+        film = MAINTAIN_FILM
     fill = 1.0 if case.contents.state == "empty" else case.contents.fill
     given = {"state": "flowing", "temperature": temperature, "film_coefficient": film, "fill": fill}
     if case.contents.state == "flowing" or film is None:
@@ -90,9 +90,9 @@ def reach(section: Solution) -> float:
     net, mesh = section.network, section.network.mesh
     metal = mesh.of_kind("wall", "liquid", "gas", "tracer")
     strength = float((section.conductivity * mesh.cell_area)[metal].sum())
-    found = quantities(section)
+    values = quantities(section)
     ambient = net.case.conditions[0].ambient
-    drive = found["wall.mean"] - ambient
+    drive = values["wall.mean"] - ambient
     out = section.balance.through("cover", section.temperature)
     loss = abs(out / drive) if abs(drive) > 0.1 else 0.5
     loss = max(loss, 0.02) + float(np.maximum(-section.balance.heat_slope, 0.0).sum())
@@ -139,12 +139,12 @@ def solve_level(
     plan = network(case, mesh)
     section = solve(plan)
     maintain, source = maintained(case, section)
-    held_plan = network(held_case(case, maintain), mesh)
-    held_section = solve(held_plan)
+    maintained_plan = network(maintained_case(case, maintain), mesh)
+    maintained_section = solve(maintained_plan)
     distance = reach(section) if like is None else like.line.reach
     condition = case.conditions[0]
     output = sum(float(tracer_watts(t, condition, maintain)) for t in case.tracers)
-    loss = held_section.balance.through("cover", held_section.temperature)
+    loss = maintained_section.balance.through("cover", maintained_section.temperature)
     line = Line(maintain, source, loss, output, distance)
     alone_on_line = support.spacing is None
     half = half_length(support, distance, mesh.layout.cover_radius)
@@ -162,14 +162,16 @@ def solve_level(
         if not alone_on_line or gone <= FAR_SHARE * max(float(end.max()), 0.02) or length > 3 * half:
             break
         length *= 1.5
-    held_net = support_network(held_plan, layers, support)
-    held = solve(held_net, np.tile(held_section.temperature, layers.count), Multigrid(seconds=grid.seconds))
-    values = _values(case, line, length, section, held, alone)
+    maintained_net = support_network(maintained_plan, layers, support)
+    with_contents_fixed = solve(
+        maintained_net, np.tile(maintained_section.temperature, layers.count), Multigrid(seconds=grid.seconds)
+    )
+    values = _values(case, line, length, section, with_contents_fixed, alone)
     values["far_end"] = gone
     low = wall.value.min(axis=1)
     near = low <= low.min() + (1.0 - NEAR_SHARE) * max(values["dip"], 0.0)
     own = dict(quantities(section))
-    _, parts = held_contents(own)
+    _, parts = judged_contents(own)
     trials = Trials(
         net,
         alone,
@@ -180,31 +182,33 @@ def solve_level(
         grid,
     )
     enough = _allowances(trials, own, values, heat(alone).tracers, allowed or {})
-    values |= {name: found.length for name, found in enough.items()}
+    values |= {name: allowance.length for name, allowance in enough.items()}
     installed = None
     if support.allowance > 0 and case.tracers:
         installed = trials.solve(support.allowance)
         values |= {
             f"with_allowance.{name}": value
-            for name, value in _values(case, line, length, section, held, installed).items()
+            for name, value in _values(case, line, length, section, with_contents_fixed, installed).items()
         }
     less = _less_output(case, installed or alone, section, grid) if like is None else {}
     if installed is not None:
         less = {f"with_allowance.{name}": change for name, change in less.items()}
-    return Level(layers, section, held, alone, installed, line, values, grid.seconds, enough, less)
+    return Level(
+        layers, section, with_contents_fixed, alone, installed, line, values, grid.seconds, enough, less
+    )
 
 
 def _less_output(case: Case, built: Solution, section: Solution, grid: Multigrid) -> dict[str, float]:
     """Change of the coldest temperatures, K, with the share of output lost that the limits ask for; {} if none."""
-    asked = case.limits.output_margin
-    if asked is None:
+    margin = case.limits.output_margin
+    if margin is None:
         return {}
-    changed = scaled_outputs(case, lambda tracer: 1.0 - asked)
-    start, found = (
+    changed = scaled_outputs(case, lambda tracer: 1.0 - margin)
+    start, changed_dip = (
         dip_quantities(at, section)
         for at in (built, solve(replace(built.network, case=changed), built.temperature, grid))
     )
-    return {name: found[name] - start[name] for name in COLDEST if name in start}
+    return {name: changed_dip[name] - start[name] for name in COLDEST if name in start}
 
 
 def _values(
@@ -212,11 +216,11 @@ def _values(
     line: Line,
     length: float,
     section: Solution,
-    held: Solution,
+    with_contents_fixed: Solution,
     field: Solution,
 ) -> dict[str, float]:
-    """Numbers of a field around the support; what the held field drains is the same for all."""
-    sink = heat(held)
+    """Numbers of a field around the support; what the field with its contents fixed drains is the same for all."""
+    sink = heat(with_contents_fixed)
     drive = line.maintain - case.conditions[0].ambient
     drained = sink.out - 2 * length * line.loss
     nan = float("nan")
@@ -242,25 +246,25 @@ def _allowances(
 
     allowed: fall below the section's own that a limit allows, K.
     """
-    wanted = {ENOUGH: ("wall", line["wall.min"])}
+    targets = {ENOUGH: ("wall", line["wall.min"])}
     for limit, fall in allowed.items():
-        group, path = ("wall", "wall.min") if limit == "wall_min" else ("contents", held_contents(line)[0])
-        wanted[FOR_LIMIT + limit] = (group, line[path] - fall)
-    found = {}
-    for name, (group, target) in wanted.items():
+        group, path = ("wall", "wall.min") if limit == "wall_min" else ("contents", judged_contents(line)[0])
+        targets[FOR_LIMIT + limit] = (group, line[path] - fall)
+    lengths = {}
+    for name, (group, target) in targets.items():
         short = target - float(trials.read[0.0][group].min())
         fall = allowed.get(name.removeprefix(FOR_LIMIT), 0.0)
         if np.isnan(target):
-            found[name] = Enough(float("nan"))
+            lengths[name] = Enough(float("nan"))
         elif fall < 0.0:
-            found[name] = Enough(np.inf, f"the line away from the support is {-fall:.2g} K short itself")
+            lengths[name] = Enough(np.inf, f"the line away from the support is {-fall:.2g} K short itself")
         elif short <= SMALLEST:
-            found[name] = Enough(0.0)
+            lengths[name] = Enough(0.0)
         elif not trials.network.case.tracers:
-            found[name] = Enough(np.inf, "the line has no tracer")
+            lengths[name] = Enough(np.inf, "the line has no tracer")
         elif output <= 0.0:
-            found[name] = Enough(np.inf, "no tracer is on")
+            lengths[name] = Enough(np.inf, "no tracer is on")
         else:
             first = values["equivalent_tracer_length"]
-            found[name] = trials.enough(group, target, first if first > 0.0 else 0.1)
-    return found
+            lengths[name] = trials.enough(group, target, first if first > 0.0 else 0.1)
+    return lengths

@@ -22,7 +22,7 @@ from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.steady import Solution, cell_temperature
 from sim.solve.support_level import FAR_SHARE, FOR_LIMIT, Level, Line, solve_level
-from sim.solve.support_quantities import Band, contents_rows, held_contents, wall_band
+from sim.solve.support_quantities import Band, contents_rows, judged_contents, wall_band
 
 FINENESS = 1.7  # of the finest plan and of its layers
 FLOOR = 0.25  # common practice, no source
@@ -84,17 +84,17 @@ def solve_support(
     tell = progress or (lambda what: None)
     line = section or solve_section(case)
     allowed = _allowed(case, line)
-    found: list[dict[str, float]] = []
+    levels: list[dict[str, float]] = []
     unknowns: tuple[int, ...] = ()
     first: Level | None = None
     for k in (2, 1, 0):
         fine = solve_level(case, support, fineness / RATIO**k, limit, tell, first, allowed)
         first = first or fine
-        found.append(fine.values)
+        levels.append(fine.values)
         unknowns += (fine.alone.network.nodes,)
     bands: dict[str, Banded] = {}
-    for path in found[-1]:
-        coarse, middle, finest = (f.get(path, float("nan")) for f in found)
+    for path in levels[-1]:
+        coarse, middle, finest = (f.get(path, float("nan")) for f in levels)
         values = (coarse, middle, finest)
         if path in fine.enough:
             bands[path] = _allowance_band(path, values, fine, line)
@@ -103,7 +103,7 @@ def solve_support(
     bands = floored(bands)
     _anchor(bands, line)
     own = quantities(fine.section)
-    unreachable = {path: found.reason for path, found in fine.enough.items() if found.reason}
+    unreachable = {path: levels.reason for path, levels in fine.enough.items() if levels.reason}
     return SupportResult(
         case,
         support,
@@ -142,16 +142,16 @@ def floored(bands: dict[str, Banded]) -> dict[str, Banded]:
     }
 
 
-def _held_path(limit: str, own: Mapping[str, Banded]) -> str:
+def _judged_path(limit: str, own: Mapping[str, Banded]) -> str:
     """The section's quantity that a cold limit is held against."""
-    return "wall.min" if limit == "wall_min" else held_contents(own)[0]
+    return "wall.min" if limit == "wall_min" else judged_contents(own)[0]
 
 
 def _allowed(case: Case, line: SectionResult) -> dict[str, float]:
     """Fall below the section's own temperature that each cold limit allows, K."""
     limits = {"wall_min": case.limits.wall_min, "contents_min": case.limits.contents_min}
     return {
-        limit: line.value(_held_path(limit, line.quantities)) - lowest
+        limit: line.value(_judged_path(limit, line.quantities)) - lowest
         for limit, lowest in limits.items()
         if lowest is not None
     }
@@ -167,11 +167,11 @@ def _allowance_band(
     if np.isinf(values).any():
         band = 0.0 if np.isinf(values).all() else np.inf
         return Banded(values[-1], band, values, float("nan"), values[-1], band == 0.0)
-    found = banded(values, RATIO, ROUNDING + CLOSE * values[-1])
+    meshes = banded(values, RATIO, ROUNDING + CLOSE * values[-1])
     if not path.startswith(FOR_LIMIT):
-        return found
-    own = line.quantities[_held_path(path.removeprefix(FOR_LIMIT), line.quantities)]
-    return replace(found, band=found.band + fine.enough[path].per_kelvin * own.band)
+        return meshes
+    own = line.quantities[_judged_path(path.removeprefix(FOR_LIMIT), line.quantities)]
+    return replace(meshes, band=meshes.band + fine.enough[path].per_kelvin * own.band)
 
 
 def _field(solution: Solution) -> Field:
@@ -195,7 +195,7 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
     own = dict(section.quantities)
     sheaths = [own[f"tracers.{t.name}.sheath_max"] for t in section.case.tracers]
     if sheaths:
-        own["sheath_max"] = max(sheaths, key=lambda found: found.value)
+        own["sheath_max"] = max(sheaths, key=lambda sheath: sheath.value)
     for prefix in ("", "with_allowance."):
         for name, path, key, sign in ANCHORS:
             change, line = bands.get(prefix + key), own.get(path)

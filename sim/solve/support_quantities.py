@@ -43,9 +43,9 @@ def at_middle(layers: Array, value: Array) -> Array:
 
 def group(solution: Solution, *kinds: str, index: int | None = None) -> Band:
     """All places of a group of cells, as in `sim.solve.quantities.places`."""
-    layers, found = solution.network.layers, places(solution, region_mask(solution, *kinds, index=index))
+    layers, inside = solution.network.layers, places(solution, region_mask(solution, *kinds, index=index))
     z = np.concatenate([[0.0], layers.centre])
-    return Band(at_middle(layers.centre, found.value), found.point, z, found.outer)
+    return Band(at_middle(layers.centre, inside.value), inside.point, z, inside.outer)
 
 
 def wall_band(solution: Solution) -> Band:
@@ -74,21 +74,21 @@ def contents_rows(solution: Solution, *parts: str) -> Array:
 
     parts: of "liquid" and "gas", both if none is named, as a section's contents.min.
     """
-    wanted = parts or ("liquid", "gas")
+    kinds = parts or ("liquid", "gas")
     network = solution.network
     bore, layers = network.plan.bore, network.layers
     if bore is None:
-        lowest: Array = group(solution, *wanted).value.min(axis=1)
+        lowest: Array = group(solution, *kinds).value.min(axis=1)
         return lowest
     each = solution.temperature.reshape(layers.count, network.plan.nodes)
     lumps = {"liquid": bore.liquid, "gas": bore.gas}
-    rows = [at_middle(layers.centre, each[:, [lumps[p]]])[:, 0] for p in wanted if lumps[p] >= 0]
-    if bore.liquid_at is not None and "liquid" in wanted:
+    rows = [at_middle(layers.centre, each[:, [lumps[p]]])[:, 0] for p in kinds if lumps[p] >= 0]
+    if bore.liquid_at is not None and "liquid" in kinds:
         rows.append(np.full(layers.count + 1, bore.liquid_at))
     return np.min(rows, axis=0) if rows else np.full(layers.count + 1, np.nan)
 
 
-def held_contents(line: Mapping[str, object]) -> tuple[str, tuple[str, ...]]:
+def judged_contents(line: Mapping[str, object]) -> tuple[str, tuple[str, ...]]:
     """What a limit on the coldest contents is held against in a section's quantities, and its parts here: the liquid
     where the bore is partly filled, else all that is in it."""
     return ("liquid.min", ("liquid",)) if "liquid.min" in line else ("contents.min", ())
@@ -137,11 +137,11 @@ def dip_quantities(solution: Solution, section: Solution) -> dict[str, float]:
     fall = line_wall(section)[None, :] - wall.value
     flow = heat(solution)
     contents = contents_rows(solution)
-    path, parts = held_contents(line)
+    path, parts = judged_contents(line)
     liquid = float(contents_rows(solution, *parts).min())
     tracers, highest = section.network.case.tracers, sheath_max(solution)
     dip = line["wall.min"] - float(low.min())
-    found = {
+    values = {
         "contents_min": float(contents.min()),
         "contents_dip": line["contents.min"] - float(contents.min()),
         "dip": dip,
@@ -153,18 +153,18 @@ def dip_quantities(solution: Solution, section: Solution) -> dict[str, float]:
         "leg_heat": flow.leg,
         "closure": flow.closure,
     }
-    found |= _at("wall_min", wall, int(np.argmin(wall.value)))
-    found |= _at("wall_max", wall, int(np.argmax(wall.value)))
-    found |= _at("barrier_max", barrier, int(np.argmax(barrier.value)))
+    values |= _at("wall_min", wall, int(np.argmin(wall.value)))
+    values |= _at("wall_max", wall, int(np.argmax(wall.value)))
+    values |= _at("barrier_max", barrier, int(np.argmax(barrier.value)))
     fin = solution.network.outlets.get("fin")
     if isinstance(fin, LegFin):
-        found["leg_film"] = fin.at(fin.mean(solution.temperature), section.network.case).film
+        values["leg_film"] = fin.at(fin.mean(solution.temperature), section.network.case).film
     if parts:
-        found |= {"liquid_min": liquid, "liquid_dip": line[path] - liquid}
+        values |= {"liquid_min": liquid, "liquid_dip": line[path] - liquid}
     if tracers:
-        found["sheath_max"] = highest
-        found["sheath_rise"] = highest - max(line[f"tracers.{t.name}.sheath_max"] for t in tracers)
-    return found
+        values["sheath_max"] = highest
+        values["sheath_rise"] = highest - max(line[f"tracers.{t.name}.sheath_max"] for t in tracers)
+    return values
 
 
 def _at(name: str, band: Band, flat: int) -> dict[str, float]:

@@ -79,12 +79,12 @@ class Line:
             return []
         wet = np.zeros(len(self.network.cell_node), bool)
         wet[self.liquid] = True
-        found = []
+        fronts = []
         for name in ("faces", "cells along"):
             group = self.network.joints.groups.get(name)
             if group is not None:
-                found.append((name, np.flatnonzero(wet[group.cell_a] | wet[group.cell_b])))
-        return found
+                fronts.append((name, np.flatnonzero(wet[group.cell_a] | wet[group.cell_b])))
+        return fronts
 
     def rate(self, time: float, temperature: Array, enthalpy: Array) -> Array:
         """Heat arriving at each node less heat leaving it, W (of a section W/m)."""

@@ -123,8 +123,10 @@ def reduced(network: Network, coldest: float, warmest: float) -> Reduced:
             system = 0.5 * (matrices[0][0] + matrices[1][0])  # type: ignore[operator]
             system = system.copy()
             system.setdiag(system.diagonal() + outlet + shift * capacity)
-            found = factor(system.tocsr()).solve(right)
-            columns.append(found / np.maximum(np.sqrt((capacity[:, None] * found**2).sum(axis=0)), 1e-300))
+            response = factor(system.tocsr()).solve(right)
+            columns.append(
+                response / np.maximum(np.sqrt((capacity[:, None] * response**2).sum(axis=0)), 1e-300)
+            )
     every = np.column_stack(columns)
     size, turn = np.linalg.eigh(every.T @ (capacity[:, None] * every))
     keep = size > LEAST**1.5 * size[-1]
@@ -232,8 +234,8 @@ def node_groups(network: Network) -> dict[str, NDArray[np.int64]]:
 
 def _modes(model: Reduced, case: Case, z: Array, radius: float, angle: Array) -> tuple[Array, Array, Array]:
     """Eigenvalues (1/s) and eigenvectors of the reduced matrix in a condition, and the outside's right side (r,)."""
-    found = outside(case, radius, model.reference + model.cover @ z, angle)
-    strength = found.conductance * model.area
+    loss = outside(case, radius, model.reference + model.cover @ z, angle)
+    strength = loss.conductance * model.area
     low, high = model.between
     part = (model.reference + float(model.insulation @ z) - low) / (high - low) if high != low else 0.0
     matrix = (
@@ -245,7 +247,7 @@ def _modes(model: Reduced, case: Case, z: Array, radius: float, angle: Array) ->
     return (
         np.maximum(values, 1e-12),
         vectors,
-        model.cover.T @ (strength * (found.temperature - model.reference)),
+        model.cover.T @ (strength * (loss.temperature - model.reference)),
     )
 
 
@@ -315,9 +317,9 @@ def _piece(
         stop, mover = left, None
         for t in thermostats:
             readings = _course(model, t, case, course, vectors, left / SAMPLES)
-            found = _passes(t, readings, at) if t.switches else None
-            if found is not None and found < stop:
-                stop, mover = found, t
+            passages = _passes(t, readings, at) if t.switches else None
+            if passages is not None and passages < stop:
+                stop, mover = passages, t
         for t in thermostats:
             readings = _course(model, t, case, course, vectors, left / SAMPLES)
             t.reading = float(np.interp(stop, np.append(0.0, at), np.append(t.reading, readings)))

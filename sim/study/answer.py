@@ -39,14 +39,14 @@ MOST_SERIES = (
 
 @dataclass(frozen=True)
 class Series:
-    """Rows along one axis with all other axes held: their places in the frame, in the axis' order."""
+    """Rows along one axis with all other axes (others) fixed: their places in the frame, in the axis' order."""
 
     axis: Line
-    held: dict[str, str]
+    others: dict[str, str]
     rows: list[int]
 
     def label(self) -> str:
-        return ", ".join(f"{name} {quoted(text)}" for name, text in self.held.items())
+        return ", ".join(f"{name} {quoted(text)}" for name, text in self.others.items())
 
 
 @dataclass(frozen=True)
@@ -79,16 +79,16 @@ def series(frame: Frame, axis: Line, lines: tuple[Line, ...]) -> list[Series]:
     paired = {e.name for e in lines if e.pair is not None and e.pair == axis.pair}
     others = [e for e in lines if e is not axis and e.name not in paired]
     order = {point.text: n for n, point in enumerate(axis.points)}
-    found: dict[tuple[str, ...], list[int]] = {}
+    rows_by_texts: dict[tuple[str, ...], list[int]] = {}
     for i in range(len(frame)):
-        found.setdefault(tuple(frame.texts[e.name][i] for e in others), []).append(i)
+        rows_by_texts.setdefault(tuple(frame.texts[e.name][i] for e in others), []).append(i)
     return [
         Series(
             axis,
-            {e.name: t for e, t in zip(others, held, strict=True)},
+            {e.name: t for e, t in zip(others, texts, strict=True)},
             sorted(rows, key=lambda i: order[frame.texts[axis.name][i]]),
         )
-        for held, rows in found.items()
+        for texts, rows in rows_by_texts.items()
     ]
 
 
@@ -96,23 +96,23 @@ def statements(
     frame: Frame, bands: Bands, lines: tuple[Line, ...], paths: list[str], base: Base
 ) -> list[Statement]:
     """Everything the axes say, shortest first where something is to be said of the whole study."""
-    said = limit_statements(frame, bands)
+    written = limit_statements(frame, bands)
     for axis in lines:
         if len(axis.points) < 2 or any(axis.pair and axis.pair == e.pair for e in lines[: lines.index(axis)]):
             continue
         every = series(frame, axis, lines)
         for condition in frame.conditions:
-            found = [[change(frame, bands, one, condition, path) for one in every] for path in paths]
-            by_path = [[c for c in changes if c is not None] for changes in found]
+            changes_of = [[change(frame, bands, one, condition, path) for one in every] for path in paths]
+            by_path = [[c for c in changes if c is not None] for changes in changes_of]
             if len(every) <= MOST_SERIES:
                 for changes in by_path:
-                    said += [Statement("change", text) for text in sentences(condition, changes)]
+                    written += [Statement("change", text) for text in sentences(condition, changes)]
                 for one in every:
-                    said += unchanged(one, condition, [c for cs in by_path for c in cs if c.one is one])
+                    written += unchanged(one, condition, [c for cs in by_path for c in cs if c.one is one])
             else:
-                said += [Statement(*over_all(condition, changes)) for changes in by_path if changes]
-        said += why(frame, axis, base)
-    return said
+                written += [Statement(*over_all(condition, changes)) for changes in by_path if changes]
+        written += why(frame, axis, base)
+    return written
 
 
 def sentences(condition: str, changes: list[Change]) -> list[str]:
@@ -121,7 +121,7 @@ def sentences(condition: str, changes: list[Change]) -> list[str]:
     tails = {text.partition(": ")[2] for text in texts}
     if len(texts) < 2 or len(texts) < len(changes) or len(tails) > 1:
         return texts
-    others = of_list(list(changes[0].one.held))
+    others = of_list(list(changes[0].one.others))
     return [f"{condition}: {tails.pop().removesuffix('.')}, whatever the {others}."]
 
 
@@ -221,8 +221,8 @@ def shown(path: str, value: float, bracket: bool = False) -> str:
 
 def limit_statements(frame: Frame, bands: Bands) -> list[Statement]:
     """Which limits hold, are missed, too close to call or not evaluated, over all variants and conditions."""
-    found = (tally(frame, bands, key, frame.conditions) for key in keys(frame))
-    return [Statement("limit", in_words(one)) for one in found if one.total]
+    tallies = (tally(frame, bands, key, frame.conditions) for key in keys(frame))
+    return [Statement("limit", in_words(one)) for one in tallies if one.total]
 
 
 def why(frame: Frame, axis: Line, base: Base) -> list[Statement]:
@@ -270,15 +270,15 @@ def _acts(base: Base, overrides: dict[str, Any], path: Path) -> bool:
 
 def unseen(case: Case, base: Base) -> list[Statement]:
     """Supports, conditions and episodes that the study leaves out."""
-    said = []
+    notes = []
     skipped = [c.name for c in case.conditions if c.name not in base.conditions]
     for kind, names in (("support", left_out(case, base.supports)), ("condition", skipped)):
         if names:
             what = f"{kind}s {of_list(names, 9)} were" if len(names) > 1 else f"{kind} {names[0]} was"
             text = f"The {what} left out as the study asks: no limit is said to hold there."
-            said.append(Statement("note", text))
+            notes.append(Statement("note", text))
     if case.episodes:
         every = of_list([episode.name for episode in case.episodes], 9)
         text = f"A study follows no episode: {every} left out, and no limit is said to hold there."
-        said.append(Statement("note", text))
-    return said
+        notes.append(Statement("note", text))
+    return notes

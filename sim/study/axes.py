@@ -12,8 +12,8 @@ from pydantic import ValidationError
 
 from sim.case import Case, CaseError
 from sim.case.clock_face import parse_clock
-from sim.case.complaints import case_error
 from sim.case.units import KINDS, shown, unit_conversion
+from sim.case.validation_errors import case_error
 
 from .edit import (
     CLOCK_UNIT,

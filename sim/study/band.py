@@ -90,7 +90,7 @@ def of_difference(path: str, one: Three, other: Three, band_one: float, band_oth
     return min(max(index, FLOOR * max(band_one, band_other)), total)
 
 
-def held_against(key: str, paths: Iterable[str]) -> str:
+def judged_path(key: str, paths: Iterable[str]) -> str:
     """The result that a limit at a place is held against, of those that there are; "" where none is there."""
     limit, support = place_of(key)
     before = f"supports.{support}.{WITH}" if support else ""
@@ -144,12 +144,12 @@ def bands(coarse: Frame, fine: Frame | None) -> Bands:
 
 def on_one_mesh(frame: Frame) -> bool:
     """Whether some computed variant has a condition without bands of its own."""
-    return any(bool((found[frame.ok] == 1).any()) for found in frame.meshes.values())
+    return any(bool((count[frame.ok] == 1).any()) for count in frame.meshes.values())
 
 
 def in_words(frame: Frame, bands: Bands, fineness: float) -> str:
     """On how many meshes the variants ran, and how their bands were got."""
-    said = []
+    rows = []
     for condition in frame.conditions:
         meshes = frame.meshes.get(condition, np.zeros(len(frame), dtype=int))[frame.ok]
         three, marked = int((meshes > 1).sum()), int(frame.bracketed.get(condition, np.zeros(0, bool)).sum())
@@ -157,11 +157,11 @@ def in_words(frame: Frame, bands: Bands, fineness: float) -> str:
         text = f"on three meshes, {many}" if three else "on one mesh, every variant"
         if marked:
             text += f" ({marked} are brackets: the contents' flow was not resolved)"
-        said.append((condition, text))
-    texts = {text for _, text in said}
-    ran = texts.pop() if len(texts) == 1 else "; ".join(f"{condition}: {text}" for condition, text in said)
-    words = f"Solved {ran}." if said else ""
-    if any("three" in text for _, text in said):
+        rows.append((condition, text))
+    texts = {text for _, text in rows}
+    ran = texts.pop() if len(texts) == 1 else "; ".join(f"{condition}: {text}" for condition, text in rows)
+    words = f"Solved {ran}." if rows else ""
+    if any("three" in text for _, text in rows):
         words += " On three meshes a variant has its own band, the grid convergence index."
     if on_one_mesh(frame):
         if not bands.references:
@@ -182,16 +182,16 @@ def choose_references(coarse: Frame, paths: list[str], most: int) -> list[int]:
     good = np.flatnonzero(coarse.ok)
     if not len(good):
         return []
-    wanted: list[int] = []
+    chosen: list[int] = []
     margin = coarse.least_margin()[good]
     if np.isfinite(margin).any():
-        wanted.append(int(good[np.nanargmin(margin)]))
+        chosen.append(int(good[np.nanargmin(margin)]))
     for path in paths:
         for by_path in coarse.values.values():
             column = by_path.get(path, np.full(len(coarse), np.nan))[good]
             if np.isfinite(column).any():
-                wanted += [int(good[np.nanargmin(column)]), int(good[np.nanargmax(column)])]
+                chosen += [int(good[np.nanargmin(column)]), int(good[np.nanargmax(column)])]
     spread = [int(good[i]) for i in np.linspace(0, len(good) - 1, max(most, 2)).round().astype(int)]
     # Half by what is extreme, the rest evenly over the study.
-    extreme = list(dict.fromkeys(wanted))[: max(1, (most + 1) // 2)]
-    return list(dict.fromkeys(extreme + spread + wanted))[:most]
+    extreme = list(dict.fromkeys(chosen))[: max(1, (most + 1) // 2)]
+    return list(dict.fromkeys(extreme + spread + chosen))[:most]

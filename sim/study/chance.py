@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .band import Bands, held_against
+from .band import Bands, judged_path
 from .frame import Array, Frame
 from .row import NOTHING
 from .sampling import Input, problem, salib
@@ -90,27 +90,27 @@ def independent(
 
 def chances(frame: Frame, bands: Bands, rows: Rows, confidence: float) -> list[Chance]:
     """Chance of each limit in each condition over some rows, and of all together last."""
-    found: list[Chance] = []
+    estimates: list[Chance] = []
     every_sure, every_open = np.ones(len(rows), bool), np.zeros(len(rows), bool)
     every_missed, every_positive = np.zeros(len(rows), bool), np.ones(len(rows), bool)
     for condition, by_limit in frame.margins.items():
         for limit, column in by_limit.items():
             judged = verdicts(frame, bands, condition, limit)
-            said = [judged[int(i)] for i in rows]
-            margin = np.where([s in NOTHING for s in said], np.inf, column[rows])
-            sure = np.array([s in ("pass", *NOTHING) for s in said])
-            missed = np.array([s == "fail" for s in said])
+            judged_rows = [judged[int(i)] for i in rows]
+            margin = np.where([s in NOTHING for s in judged_rows], np.inf, column[rows])
+            sure = np.array([s in ("pass", *NOTHING) for s in judged_rows])
+            missed = np.array([s == "fail" for s in judged_rows])
             unsure = ~sure & ~missed
             every_sure &= sure
             every_missed |= missed
             every_open |= unsure
             every_positive &= margin > 0
-            found.append(_chance(condition, limit, sure, unsure, margin > 0, confidence))
-    if len(found) > 1:
-        found.append(
+            estimates.append(_chance(condition, limit, sure, unsure, margin > 0, confidence))
+    if len(estimates) > 1:
+        estimates.append(
             _chance("all conditions", ALL, every_sure, every_open & ~every_missed, every_positive, confidence)
         )
-    return found
+    return estimates
 
 
 def _chance(
@@ -138,8 +138,8 @@ def interval(k: int, n: int, confidence: float) -> tuple[float, float]:
     """Clopper-Pearson interval of a probability of which k of n samples were seen."""
     from scipy.stats import binomtest
 
-    found = binomtest(k, n).proportion_ci(confidence_level=confidence, method="exact")
-    return float(found.low), float(found.high)
+    bounds = binomtest(k, n).proportion_ci(confidence_level=confidence, method="exact")
+    return float(bounds.low), float(bounds.high)
 
 
 def inside_band(frame: Frame, bands: Bands, condition: str, path: str, rows: Rows) -> bool:
@@ -154,7 +154,7 @@ def inside_band(frame: Frame, bands: Bands, condition: str, path: str, rows: Row
 
 def spreads(frame: Frame, bands: Bands, rows: Rows, paths: list[str]) -> list[Spread]:
     """Scatter of each result shown, in each condition, where it is more than the numerical band."""
-    found = []
+    known_spreads = []
     for condition, by_path in frame.values.items():
         for path in paths:
             column = by_path.get(path)
@@ -163,8 +163,8 @@ def spreads(frame: Frame, bands: Bands, rows: Rows, paths: list[str]) -> list[Sp
                 continue
             low, middle, high = (displayed(path, float(v)) for v in np.percentile(known, [5, 50, 95]))
             mean = displayed(path, float(known.mean()))
-            found.append(Spread(condition, path, mean, float(known.std(ddof=1)), (low, middle, high)))
-    return found
+            known_spreads.append(Spread(condition, path, mean, float(known.std(ddof=1)), (low, middle, high)))
+    return known_spreads
 
 
 def drivers(
@@ -172,7 +172,7 @@ def drivers(
 ) -> list[Driver]:
     """Which input drives each result: total Sobol indices where the sample is made for them, else rank correlation."""
     names = tuple(entry.name for entry in inputs)
-    found = []
+    ranked = []
     for condition, by_path in frame.values.items():
         for path in paths:
             column = by_path.get(path)
@@ -183,12 +183,12 @@ def drivers(
             if known.sum() < FEW or inside_band(frame, bands, condition, path, rows):
                 continue
             if sampling.method == "saltelli" and known.all():
-                found += _sobol(condition, path, names, values, sampling)
+                ranked += _sobol(condition, path, names, values, sampling)
             else:
-                found += _ranked(
+                ranked += _ranked(
                     condition, path, names, frame, rows[known], values[known], sampling.confidence
                 )
-    return found
+    return ranked
 
 
 def _sobol(
@@ -220,35 +220,35 @@ def _ranked(
     """Spearman's rank correlation; half width of its interval by Fisher's transform (Fieller et al. 1957)."""
     from scipy.stats import norm, spearmanr
 
-    found = []
+    ranked = []
     for name in names:
         correlation = float(spearmanr(frame.inputs[name][rows], values).statistic)
         width = float(norm.ppf(0.5 + confidence / 2)) * 1.03 / np.sqrt(max(len(rows) - 3, 1))
         z = np.arctanh(np.clip(correlation, -0.999999, 0.999999))
         band = float(np.tanh(z + width) - np.tanh(z - width)) / 2
-        found.append(Driver(condition, path, name, "rank correlation", correlation, band))
-    return found
+        ranked.append(Driver(condition, path, name, "rank correlation", correlation, band))
+    return ranked
 
 
 def statements(
-    found: list[Chance], spread: list[Spread], drive: list[Driver], label: str, confidence: float
+    chances: list[Chance], spread: list[Spread], drive: list[Driver], label: str, confidence: float
 ) -> list[str]:
     """The chances, the spread and the input whose better knowledge pays most, in words."""
     start = f"{label}: " if label else ""
-    said = []
+    texts = []
     level = f"{100 * confidence:g} % confidence"
-    for chance in found:
+    for chance in chances:
         if chance.holds == chance.n and chance.limit != ALL:
             continue
         what = ALL if chance.limit == ALL else f"the limit on the {limit_in_words(chance.limit)}"
         holds = "hold" if chance.limit == ALL else "holds"
-        said.append(
+        texts.append(
             f"{start}{chance.condition}: {what} {holds} with a probability of {chance.in_words()}, {level}."
         )
-    whole = [c for c in found if c.holds == c.n and c.limit != ALL]
+    whole = [c for c in chances if c.holds == c.n and c.limit != ALL]
     if whole:
         names = of_list([f"{limit_in_words(c.limit)} in {c.condition}" for c in whole], 6)
-        said.append(
+        texts.append(
             f"{start}held in all {whole[0].n} samples (a probability of {100 * whole[0].low:.1f} % or more, {level}): "
             f"{names}."
         )
@@ -256,23 +256,23 @@ def statements(
         symbol = unit(s.path)
         low, middle, high = (number(v, 1) for v in s.percentiles)
         name = spoken(s.path)
-        said.append(
+        texts.append(
             f"{start}{s.condition}: the {name} {verb(name, 'lies', 'lie')} between {low} and {high} {symbol} in nine "
             f"of ten (median {middle} {symbol}, standard deviation {number(s.deviation, 2)} {band_unit(s.path)})."
         )
-    return said + [start + text for text in _pays(found, drive)]
+    return texts + [start + text for text in _pays(chances, drive)]
 
 
-def _pays(found: list[Chance], drive: list[Driver]) -> list[str]:
+def _pays(chances: list[Chance], drive: list[Driver]) -> list[str]:
     """The input that drives the limit that is least sure; no claim where the first two cannot be told apart."""
-    single = [c for c in found if c.limit != ALL]
+    single = [c for c in chances if c.limit != ALL]
     if not single or not drive:
         return []
     weakest = min(single, key=lambda c: c.probability)
     paths = {d.path for d in drive if d.condition == weakest.condition}
-    wanted = held_against(weakest.limit, paths)
+    paths_of_limit = judged_path(weakest.limit, paths)
     ranked = sorted(
-        (d for d in drive if d.condition == weakest.condition and d.path == wanted),
+        (d for d in drive if d.condition == weakest.condition and d.path == paths_of_limit),
         key=lambda d: -abs(d.value),
     )
     if not ranked:

@@ -16,8 +16,8 @@ from sim.solve.paths import quantity
 
 from .answer import Series, change, series
 from .axes import Line
-from .band import held_against
-from .conduct import Answers
+from .band import judged_path
+from .execute import Answers
 from .frame import Array
 from .panels import (
     MOST_LINES,
@@ -42,7 +42,7 @@ def draw(answers: Answers, folder: Path) -> list[tuple[str, Path]]:
     import matplotlib
     from matplotlib.text import Text
 
-    from .letters import drawable
+    from .glyphs import drawable
 
     matplotlib.use("Agg")
     matplotlib.rcParams["svg.hashsalt"] = "study"
@@ -70,8 +70,8 @@ def draw(answers: Answers, folder: Path) -> list[tuple[str, Path]]:
 
 
 def _figures(answers: Answers) -> Any:
-    if answers.found is not None:
-        yield "search", f"Search: values of {answers.found.name} tried", search_figure(answers)
+    if answers.search is not None:
+        yield "search", f"Search: values of {answers.search.name} tried", search_figure(answers)
         return
     if answers.groups:
         yield from uncertain_figures(answers)
@@ -109,19 +109,19 @@ def _panels(answers: Answers, axis: Line) -> list[tuple[str, list[tuple[Series, 
     of the other axes as it takes, the conditions first."""
     every = series(answers.frame, axis, answers.study.lines)
     conditions = answers.frame.conditions
-    names = list(every[0].held) if every else []
-    several = [name for name in names if len({one.held[name] for one in every}) > 1]
+    names = list(every[0].others) if every else []
+    several = [name for name in names if len({one.others[name] for one in every}) > 1]
     splits: list[str] = []
     for extra in ("", *([CONDITION] if len(conditions) > 1 else []), *several):
         splits += [extra] if extra else []
         panels: dict[tuple[str, ...], list[tuple[Series, str, str]]] = {}
         for one in every:
             for condition in conditions:
-                told = {CONDITION: condition, **{n: f"{n} {quoted(one.held[n])}" for n in several}}
+                labels = {CONDITION: condition, **{n: f"{n} {quoted(one.others[n])}" for n in several}}
                 if len(conditions) == 1:
-                    del told[CONDITION]
-                title = tuple(text for name, text in told.items() if name in splits)
-                label = ", ".join(text for name, text in told.items() if name not in splits)
+                    del labels[CONDITION]
+                title = tuple(text for name, text in labels.items() if name in splits)
+                label = ", ".join(text for name, text in labels.items() if name not in splits)
                 panels.setdefault(title, []).append((one, condition, label))
         if max(map(len, panels.values()), default=0) <= MOST_LINES:
             break
@@ -225,7 +225,7 @@ def _limits(ax: Any, answers: Answers, path: str) -> None:
         column
         for condition, by_key in answers.frame.limits.items()
         for key, column in by_key.items()
-        if held_against(key, answers.frame.values[condition]) == path
+        if judged_path(key, answers.frame.values[condition]) == path
     ]
     allowed = sorted({float(v) for column in every for v in column if np.isfinite(v)})
     low, high = ax.get_ylim()

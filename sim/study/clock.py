@@ -38,7 +38,7 @@ class ClockRow:
 
 
 @dataclass(frozen=True)
-class Held:
+class CheckAt:
     """A limit held at one position. place: the support's name, or "" for the section."""
 
     condition: str
@@ -56,7 +56,7 @@ class Placed:
 
     clock: float
     rows: tuple[ClockRow, ...] = ()
-    held: tuple[Held, ...] = ()
+    checks: tuple[CheckAt, ...] = ()
     verdict: Verdict | None = None
     impossible: str = ""
     fault: Exception | None = None
@@ -170,20 +170,24 @@ def clock(
 
     name = condition or case.conditions[0].name
     narrowed = case_for(case, name)
-    wanted = sorted({round(at % 12.0, 9) for at in positions})
+    hours = sorted({round(at % 12.0, 9) for at in positions})
     _moved(narrowed, tracer)
     own = narrowed.contents.state
     shown = tuple(states) if own in STATES else (own,)
     job = _Job(case, name, tracer, shown, tuple(p % 12.0 for p in pictured), fineness, supports)
-    found = {at: Placed(at, impossible=_hindered(job, at)) for at in wanted}
-    possible = [at for at in wanted if not found[at].impossible]
+    placed = {at: Placed(at, impossible=_hindered(job, at)) for at in hours}
+    possible = [at for at in hours if not placed[at].impossible]
     if not possible:
-        raise CaseError(next(iter(found.values())).impossible, file=case._source)
+        raise CaseError(next(iter(placed.values())).impossible, file=case._source)
     for n, (at, result, lost) in enumerate(local(min(processes, len(possible)))(partial(_at, job), possible)):
-        found[at] = result if result is not None else Placed(at, verdict="not converged", fault=OSError(lost))
+        placed[at] = (
+            result if result is not None else Placed(at, verdict="not converged", fault=OSError(lost))
+        )
         if progress is not None:
             progress(f"{at or 12:g} o'clock", f"{n + 1} of {len(possible)} positions")
-    return ClockStudy(narrowed, name, tracer, tuple(found.values()), shown, watched(narrowed), _left_out(job))
+    return ClockStudy(
+        narrowed, name, tracer, tuple(placed.values()), shown, watched(narrowed), _left_out(job)
+    )
 
 
 def _hindered(job: _Job, at: float) -> str:
@@ -203,19 +207,19 @@ def _hindered(job: _Job, at: float) -> str:
 
 
 def _left_out(job: _Job) -> tuple[str, ...]:
-    found = []
+    places = []
     for condition in job.case.conditions:
         one = case_for(job.case, condition.name)
         if not one.tracers:
-            found.append(
-                f"{condition.name}: has no tracer; its limits do not depend on the position, not held here"
+            places.append(
+                f"{condition.name}: has no tracer; its limits do not depend on the position, not judged here"
             )
     names = sorted({s.name for c in job.case.conditions for s in case_for(job.case, c.name).supports})
     if names and not job.supports:
-        found.append(
-            f"limits around the supports ({', '.join(names)}) are not held here; --supports holds them"
+        places.append(
+            f"limits around the supports ({', '.join(names)}) are not judged here; --supports judges them"
         )
-    return tuple(found)
+    return tuple(places)
 
 
 def _at(job: _Job, at: float) -> Placed:
@@ -231,7 +235,7 @@ def _at(job: _Job, at: float) -> Placed:
 def _solved(job: _Job, at: float) -> Placed:
     store = MeshStore()
     rows: list[ClockRow] = []
-    held: list[Held] = []
+    checks: list[CheckAt] = []
     verdicts: list[Verdict] = []
     fields: list[tuple[str, SectionResult]] = []
     for condition in job.case.conditions:
@@ -241,11 +245,13 @@ def _solved(job: _Job, at: float) -> Placed:
         one = turned(job.case, condition.name, at, None, job.tracer)
         own, failure = _result(one, store, job.fineness)
         verdicts.append("not converged" if own is None else worst([c.verdict for c in check_limits(own)]))
-        held += [Held(condition.name, "", check) for check in (check_limits(own) if own is not None else ())]
+        checks += [
+            CheckAt(condition.name, "", check) for check in (check_limits(own) if own is not None else ())
+        ]
         for support in one.supports if job.supports else ():
-            said = judge_support(one, support, own, job.fineness / FINENESS)
-            verdicts.append(said.verdict)
-            held += [Held(condition.name, support.name, check) for check in said.limits]
+            support_answer = judge_support(one, support, own, job.fineness / FINENESS)
+            verdicts.append(support_answer.verdict)
+            checks += [CheckAt(condition.name, support.name, check) for check in support_answer.limits]
         for state in job.states if watching else ():
             result, why = own, failure
             if state != one.contents.state:
@@ -257,7 +263,7 @@ def _solved(job: _Job, at: float) -> Placed:
             rows.append(ClockRow(at, state, dict(result.quantities), result.bracketed, result.notes))
             if any(abs(at - p) < 1e-9 for p in job.pictured):
                 fields.append((state, result))
-    return Placed(at, tuple(rows), tuple(held), worst(verdicts), fields=tuple(fields))
+    return Placed(at, tuple(rows), tuple(checks), worst(verdicts), fields=tuple(fields))
 
 
 def _result(case: Case, store: MeshStore, fineness: float) -> tuple[SectionResult | None, str]:

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sim.ends import MACHINE
+from sim.exit_codes import MACHINE
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from .conduct import Answers
+    from .execute import Answers
     from .variants import Study
 
 MOST_SAID = 30  # statements on the terminal; the page has all
@@ -85,7 +85,7 @@ def _run(
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     if address is None and (processes or cores) > 1:
         prepare()
-    from .conduct import STUDY, conduct
+    from .execute import STUDY, execute
     from .program import program_version
     from .schema import MANY
     from .store import Store
@@ -108,7 +108,7 @@ def _run(
             store.forget_failures(STUDY)
         if not quiet:
             console.print(f"{laid.file.title}: {_size(laid)}, {where}", highlight=False, markup=False)
-        answers = conduct(laid, store, executor, Terminal(console, quiet=quiet), count)
+        answers = execute(laid, store, executor, Terminal(console, quiet=quiet), count)
         notes = write_outputs(answers, folder)  # while no other run may write here
     _tell(answers, notes, folder, console)
     return answers.exit_code
@@ -180,16 +180,16 @@ def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) ->
         console.print(text, highlight=False, markup=False, style=style)
 
     say("")
-    if answers.found is not None:
-        say(answers.found.in_words(), "bold")
-        for n, step in enumerate(answers.found.path, start=1):
+    if answers.search is not None:
+        say(answers.search.in_words(), "bold")
+        for n, step in enumerate(answers.search.path, start=1):
             say(f"  {n}. {step.point.text}: {'met' if step.met else 'not met'}; {step.words}")
     order = {"limit": 0, "change": 1, "none": 2, "why": 3, "note": 4}
-    said = sorted(answers.said, key=lambda s: order[s.kind])
-    for statement in said[:MOST_SAID]:
+    statements = sorted(answers.statements, key=lambda s: order[s.kind])
+    for statement in statements[:MOST_SAID]:
         say(f"- {statement.text}")
-    if len(said) > MOST_SAID:
-        say(f"- {len(said) - MOST_SAID} more statements are on the page")
+    if len(statements) > MOST_SAID:
+        say(f"- {len(statements) - MOST_SAID} more statements are on the page")
     for group in answers.groups:
         for text in group.statements:
             # With many groups the page has the spreads.

@@ -11,10 +11,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.case import Case, CaseError, Curve, Output
-from sim.case.complaints import case_error, declaration
 from sim.case.errors import nearest
 from sim.case.overrides import LIST_TABLES, WHOLE, overridden
 from sim.case.units import shown
+from sim.case.validation_errors import case_error, declaration
 
 Path = tuple[str, ...]
 
@@ -190,13 +190,13 @@ def own_values(case: Case, path: Path) -> list[tuple[Path, Any, str]]:
 
     Raises ValueError where the case has no such value to scale or shift.
     """
-    found: list[tuple[Path, Any, str]] = [((), case, "")]
+    entries: list[tuple[Path, Any, str]] = [((), case, "")]
     for step in path:
-        found = [inner for entry in found for inner in _below(*entry, step)]
-    for single, value, _ in found:
+        entries = [inner for entry in entries for inner in _below(*entry, step)]
+    for single, value, _ in entries:
         if isinstance(value, bool) or not isinstance(value, int | float | Curve | Output):
             raise ValueError(f"{'.'.join(single)} has no number of its own in the case to scale or shift")
-    return found
+    return entries
 
 
 def _below(single: Path, value: Any, unit: str, step: str) -> list[tuple[Path, Any, str]]:

@@ -70,10 +70,10 @@ class Frame:
 def without_places(table: Frame, supports: list[str]) -> Frame:
     """A frame without the limits at some supports."""
 
-    def kept(by_key: dict[str, Any]) -> dict[str, Any]:
+    def placed(by_key: dict[str, Any]) -> dict[str, Any]:
         return {key: column for key, column in by_key.items() if place_of(key)[1] not in supports}
 
-    margins = {c: kept(by_key) for c, by_key in table.margins.items()}
+    margins = {c: placed(by_key) for c, by_key in table.margins.items()}
     return replace(table, margins=margins)
 
 

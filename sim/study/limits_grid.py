@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .axes import blocks
-from .conduct import Answers
+from .execute import Answers
 from .row import NOTHING
 from .verdicts import keys, limit_in_words, overall, tally
 from .words import amount, number, quoted
@@ -49,17 +49,17 @@ def limits_table(answers: Answers) -> Table:
     for key in keys(frame):
         cells = []
         for condition in frame.conditions:
-            found = tally(frame, bands, key, [condition])
-            if not found.total:
+            count = tally(frame, bands, key, [condition])
+            if not count.total:
                 cells.append(Cell("no limits", "none"))
                 continue
-            worst = next((v for v in SHORT if v != "pass" and found.others.get(v)), "pass")
-            text = f"{found.held} of {found.total} hold"
-            if np.isfinite(found.margin):
-                text += f"; least margin {amount(found.margin, found.band)} K"
-                text += f" at {found.where.removeprefix(f'{condition}, ')}" if found.total > 1 else ""
-            if found.bracketed:
-                text += f"; {found.bracketed} bracket{'' if found.bracketed == 1 else 's'}"
+            worst = next((v for v in SHORT if v != "pass" and count.others.get(v)), "pass")
+            text = f"{count.passed} of {count.total} hold"
+            if np.isfinite(count.margin):
+                text += f"; least margin {amount(count.margin, count.band)} K"
+                text += f" at {count.where.removeprefix(f'{condition}, ')}" if count.total > 1 else ""
+            if count.bracketed:
+                text += f"; {count.bracketed} bracket{'' if count.bracketed == 1 else 's'}"
             cells.append(Cell(worst, text))
         rows.append((limit_in_words(key), cells))
     return Table("limit on the", frame.conditions, rows)
@@ -68,14 +68,14 @@ def limits_table(answers: Answers) -> Table:
 def pairs_table(answers: Answers) -> Table | None:
     """Whether all limits hold, for each pair of axis values; with one axis by condition. None where nothing is held."""
     frame, bands, study = answers.frame, answers.bands, answers.study
-    if study.inputs or answers.found is not None or not study.lines or not keys(frame):
+    if study.inputs or answers.search is not None or not study.lines or not keys(frame):
         return None
     groups = [[e.name for e in block] for block in blocks(study.lines) if len(block[0].points) > 1]
     wide = [g for g in groups if len(next(e for e in study.lines if e.name == g[0]).points) <= MOST_COLUMNS]
     across = wide[-1] if len(groups) > 1 and wide else []
     down = [name for group in groups if group is not across for name in group]
 
-    def told(names: list[str], i: int) -> str:
+    def label(names: list[str], i: int) -> str:
         return ", ".join(f"{name} {quoted(frame.texts[name][i])}" for name in names)
 
     judged = {c: overall(frame, bands, [c]) for c in frame.conditions}
@@ -83,9 +83,9 @@ def pairs_table(answers: Answers) -> Table | None:
     least = {c: _least(answers, [c]) for c in frame.conditions} | {"": frame.least_margin()}
     table: dict[str, dict[str, Cell]] = {}
     for i in range(len(frame)):
-        row = table.setdefault(told(down, i) or "all", {})
+        row = table.setdefault(label(down, i) or "all", {})
         if across:
-            row[told(across, i)] = _cell(whole[i], float(least[""][i]))
+            row[label(across, i)] = _cell(whole[i], float(least[""][i]))
         else:
             for c in frame.conditions:
                 row[c] = _cell(judged[c][i], float(least[c][i]))

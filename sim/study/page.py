@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from sim.case import Case, assumptions, case_for, to_toml
-from sim.case.words import in_order as ordered_text
+from sim.case.text import in_order as ordered_text
 from sim.judge.limits import asked_margin
 
 from .band import in_words
-from .conduct import Answers
+from .execute import Answers
 from .limits_grid import limits_table, pairs_table
 from .program import program_version
 from .tables import replace, rows
@@ -69,16 +69,16 @@ def render(
         title=study.file.title,
         caution=CAUTION,
         answers=answers,
-        limits=limits_table(answers) if not study.inputs and answers.found is None else None,
+        limits=limits_table(answers) if not study.inputs and answers.search is None else None,
         pairs=pairs_table(answers),
-        asked=_asked(study.case, study.base.conditions),
+        margins=_margins(study.case, study.base.conditions),
         section=_uri(section) if section is not None and section.is_file() else "",
         resolved=to_toml(study.case),
         assumptions=assumptions(study.case),
-        changes=[s.text for s in answers.said if s.kind == "change"],
-        within=[s.text for s in answers.said if s.kind == "none"],
-        why=[s.text for s in answers.said if s.kind == "why"],
-        notes=[s.text for s in answers.said if s.kind == "note"] + notes,
+        changes=[s.text for s in answers.statements if s.kind == "change"],
+        within=[s.text for s in answers.statements if s.kind == "none"],
+        why=[s.text for s in answers.statements if s.kind == "why"],
+        notes=[s.text for s in answers.statements if s.kind == "note"] + notes,
         charts=[Chart(caption, _uri(file)) for caption, file in charts],
         head=table[0],
         body=table[1:],
@@ -91,12 +91,12 @@ def render(
     )
 
 
-def _asked(case: Case, conditions: Sequence[str]) -> list[str]:
+def _margins(case: Case, conditions: Sequence[str]) -> list[str]:
     """What the margins are less, by condition where it differs; empty where no margin is asked for."""
-    said = {name: asked_margin(case_for(case, name).limits) for name in conditions}
-    if len(set(said.values())) == 1:
-        return [text for text in dict.fromkeys(said.values()) if text]
-    return [f"{name}: {text}" for name, text in said.items() if text]
+    margins = {name: asked_margin(case_for(case, name).limits) for name in conditions}
+    if len(set(margins.values())) == 1:
+        return [text for text in dict.fromkeys(margins.values()) if text]
+    return [f"{name}: {text}" for name, text in margins.items() if text]
 
 
 def _uri(path: Path) -> str:

@@ -7,7 +7,7 @@ from textwrap import fill
 from typing import Any
 
 from .axes import Line
-from .letters import drawable
+from .glyphs import drawable
 from .words import spoken, unit
 
 COLOURS = ("#1b6ca8", "#d1495b", "#2e8b57", "#b8860b", "#6a4c93", "#444444", "#00838f", "#a0522d")

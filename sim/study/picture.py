@@ -11,7 +11,7 @@ from sim.case.clock_face import clock_to_angle
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 
-from .letters import drawn_name
+from .glyphs import drawn_name
 from .tables import replace
 
 PIXELS, FINENESS = 420, 1.5

@@ -46,28 +46,28 @@ def sources() -> Iterable[tuple[str, bytes]]:
 
 def imported() -> set[str]:
     """Modules from outside the package and the standard library that this source imports, wherever in it."""
-    found = {
+    names = {
         first or second
         for _, content in sources()
         for first, second in _IMPORT.findall(content.decode("utf-8", "replace"))
     }
-    return {name for name in found if name not in sys.stdlib_module_names and name != "sim"}
+    return {name for name in names if name not in sys.stdlib_module_names and name != "sim"}
 
 
 def libraries(modules: Iterable[str]) -> dict[str, str]:
     """Version by name of the distributions that hold these modules and of all that they require here, by name."""
-    found: dict[str, str] = {}
+    versions: dict[str, str] = {}
     waiting = sorted(modules)
     while waiting:
         name = waiting.pop()
         distribution, of = _installed(name)
         plain = re.sub(r"[-_.]+", "-", distribution).lower()
-        if of is None or plain in found:
+        if of is None or plain in versions:
             continue
-        found[plain] = of
+        versions[plain] = of
         needed = [entry for entry in requires(distribution) or [] if "extra ==" not in entry]
         waiting += [match[0] for match in map(_NAME.match, needed) if match]
-    return dict(sorted(found.items()))
+    return dict(sorted(versions.items()))
 
 
 def _installed(name: str) -> tuple[str, str | None]:

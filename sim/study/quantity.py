@@ -46,23 +46,23 @@ def number_in(value: object, unit: str, key: str, file: str, *, difference: bool
 
     difference: a step or a spread of a temperature in degC may be written in K.
     """
-    found = split(value)
+    parts = split(value)
     allowed = (unit, *(_DIFFERENCE.get(unit, ()) if difference else ()))
-    if found is None or found[1] not in allowed:
-        wanted = f'"{unit}"' if unit else "a plain number"
+    if parts is None or parts[1] not in allowed:
+        expected = f'"{unit}"' if unit else "a plain number"
         raise CaseError(
-            f"{shown(value)} does not go with the other values; accepted: {wanted}", file=file, key=key
+            f"{shown(value)} does not go with the other values; accepted: {expected}", file=file, key=key
         )
-    return found[0]
+    return parts[0]
 
 
 def need_number(value: object, key: str, file: str) -> tuple[float, str]:
     """(number, unit) of a value that must be a number. Raises CaseError."""
-    found = split(value)
-    if found is None:
+    parts = split(value)
+    if parts is None:
         raise CaseError(
             f'{shown(value)} is no number; accepted: a plain number, or a quantity such as "60 mm"',
             file=file,
             key=key,
         )
-    return found
+    return parts

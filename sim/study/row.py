@@ -52,32 +52,32 @@ def condition_row(
     limits, verdicts (three meshes, or where there is no margin): by limit and place. Temperatures in K, heat in W/m and
     W. An allowance that cannot be reached is infinite.
     """
-    found = _nearest_to_limits(result)
-    found |= _over_tracers(result.case, found)
+    values = _nearest_to_limits(result)
+    values |= _over_tracers(result.case, values)
     for name, answer in supports.items():
-        found |= {f"supports.{name}.{path}": q for path, q in _around(answer)}
-    own = found if banded else {p: q for p, q in found.items() if p.startswith("supports.")}
-    held: dict[str, list[LimitCheck]] = {}
+        values |= {f"supports.{name}.{path}": q for path, q in _around(answer)}
+    own = values if banded else {p: q for p, q in values.items() if p.startswith("supports.")}
+    by_limit: dict[str, list[LimitCheck]] = {}
     for check in with_confidence(check_limits(result), known, result.case.limits):
-        held.setdefault(check.limit, []).append(check)
+        by_limit.setdefault(check.limit, []).append(check)
     for name, answer in supports.items():
         for check in answer.limits if answer is not None else ():
-            held.setdefault(key_of(check.limit, name), []).append(check)
-    decisive = {key: _decisive(checks) for key, checks in held.items()}
+            by_limit.setdefault(key_of(check.limit, name), []).append(check)
+    decisive = {key: _decisive(checks) for key, checks in by_limit.items()}
     margins = {key: check.spare for key, check in decisive.items()}
     verdicts: dict[str, str] = {
         key: check.verdict
         for key, check in decisive.items()
         if banded or place_of(key)[1] or math.isnan(check.spare)
     }
-    allowed: dict[str, float] = {key: checks[0].allowed for key, checks in held.items()}
+    allowed: dict[str, float] = {key: checks[0].allowed for key, checks in by_limit.items()}
     for key, limit in _places(result.case):
-        if key not in held:
+        if key not in by_limit:
             failed = supports.get(place_of(key)[1], False) is None or _failed(supports, key)
             verdicts[key] = NOT_COMPUTED if failed else NOT_EVALUATED
             margins[key], allowed[key] = math.nan, limit
     return {
-        "values": _plain({p: q.value for p, q in found.items()}),
+        "values": _plain({p: q.value for p, q in values.items()}),
         "bands": _plain({p: q.band for p, q in own.items()}),
         "levels": {
             p: list(_plain(dict(enumerate(q.values))).values()) for p, q in own.items() if len(q.values) == 3
@@ -118,21 +118,21 @@ def _places(case: Case) -> Iterator[tuple[str, float]]:
 
 def _nearest_to_limits(result: SectionResult) -> dict[str, Banded]:
     """Quantities of the section; of several steady states one with a limit is that of the state nearest to it."""
-    found = dict(result.quantities)
+    values = dict(result.quantities)
     for state in result.further:
         for limit, row in limited(state.quantities):
-            if limit.sign * (state.value(row.path) - found[row.path].value) < 0:
-                found[row.path] = state.quantities[row.path]
-    return found
+            if limit.sign * (state.value(row.path) - values[row.path].value) < 0:
+                values[row.path] = state.quantities[row.path]
+    return values
 
 
-def _over_tracers(case: Case, found: Mapping[str, Banded]) -> dict[str, Banded]:
+def _over_tracers(case: Case, values: Mapping[str, Banded]) -> dict[str, Banded]:
     """The hottest sheath and the output of all tracers together."""
     names = [tracer.name for tracer in case.tracers]
     if not names:
         return {}
-    sheaths = [found[f"tracers.{name}.sheath_max"] for name in names]
-    outputs = [found[f"tracers.{name}.output"] for name in names]
+    sheaths = [values[f"tracers.{name}.sheath_max"] for name in names]
+    outputs = [values[f"tracers.{name}.output"] for name in names]
     return {
         "tracers.sheath_max": replace(
             max(sheaths, key=lambda q: q.value),

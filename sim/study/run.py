@@ -111,11 +111,11 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
         meshes = _own.meshes = RecentMeshes()
     try:
         narrowed = case_for(case, name)
-        wanted = [s for s in narrowed.supports if base.supports is None or s.name in base.supports]
+        chosen = [s for s in narrowed.supports if base.supports is None or s.name in base.supports]
         # Contents that move are found from mesh to mesh, and may be a bracket that only a band tells; of several steady
         # states each is judged by its own band. Beside a field in three dimensions the section's meshes cost little.
         moving = narrowed.contents.state == "buoyant"
-        banded = three or bool(wanted) or moving or may_have_several(narrowed)
+        banded = three or bool(chosen) or moving or may_have_several(narrowed)
         # The finest of the three is never coarser than the one mesh whose band it gives.
         result = (
             solve_section(narrowed, meshes, max(base.fineness, FINENESS if base.meshes == 1 else 0.0))
@@ -127,7 +127,7 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
         return _reason(error)
     answers: dict[str, SupportAnswer | None] = {}
     reasons = []
-    for support in wanted:
+    for support in chosen:
         try:
             answer = judge_support(narrowed, support, result, base.fineness / FINENESS)
             answer = support_with_inputs(answer, narrowed.limits, known)

@@ -170,17 +170,17 @@ def _correlation(study: StudyFile, laid: tuple[Input, ...], file: str) -> Array 
     keys = [entry.entry.key for entry in laid]
     matrix = np.eye(len(laid))
     for n, entry in enumerate(study.correlations, start=1):
-        found = []
+        places = []
         for word in entry.between:
             if word not in names and word not in keys:
                 message = (
                     f'there is no uncertain input "{word}"{nearest(word, names)}; known: {", ".join(names)}'
                 )
                 raise CaseError(message, file=file, key=f"correlation[{n}].between")
-            found.append(names.index(word) if word in names else keys.index(word))
-        if found[0] == found[1]:
+            places.append(names.index(word) if word in names else keys.index(word))
+        if places[0] == places[1]:
             raise CaseError("names the same input twice", file=file, key=f"correlation[{n}].between")
-        matrix[found[0], found[1]] = matrix[found[1], found[0]] = 2 * np.sin(np.pi * entry.rank / 6)
+        matrix[places[0], places[1]] = matrix[places[1], places[0]] = 2 * np.sin(np.pi * entry.rank / 6)
     if np.linalg.eigvalsh(matrix).min() <= 1e-10:
         message = "no inputs can be correlated like this all at once: the correlation matrix is not positive definite"
         raise CaseError(message, file=file, key="correlation")

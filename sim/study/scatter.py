@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from .band import held_against
+from .band import judged_path
 from .chance import ALL
-from .conduct import Answers, Group
-from .letters import drawable
+from .execute import Answers, Group
+from .glyphs import drawable
 from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
 from .verdicts import limit_in_words
 from .words import displayed, spoken, unit
@@ -47,9 +47,9 @@ def _chance_along(answers: Answers) -> Any:
     kinds = [(c.condition, c.limit) for c in answers.groups[0].chances]
     kinds = [kind for kind in kinds if kind in unsure] or kinds[-1:]
     for k, kind in enumerate(kinds):
-        found = [next((c for c in g.chances if (c.condition, c.limit) == kind), None) for g in answers.groups]
-        rows = [i for i, c in enumerate(found) if c is not None]
-        chosen = [c for c in found if c is not None]
+        along = [next((c for c in g.chances if (c.condition, c.limit) == kind), None) for g in answers.groups]
+        rows = [i for i, c in enumerate(along) if c is not None]
+        chosen = [c for c in along if c is not None]
         y = np.array([c.probability for c in chosen])
         reach = np.array([[c.probability - c.low, c.high - c.probability] for c in chosen]).clip(0).T
         colour = COLOURS[k % len(COLOURS)]
@@ -67,8 +67,8 @@ def _spread(answers: Answers, group: Group, path: str) -> Any:
     there = [s.condition for s in group.spreads if s.path == path]
     figure, panels = grid_of(min(max(len(there), 1), MOST_PANELS))
     for n, (ax, condition) in enumerate(zip(panels, there, strict=False)):
-        found = answers.frame.values[condition][path][group.rows]
-        values = np.array([displayed(path, float(v)) for v in found[np.isfinite(found)]])
+        sample = answers.frame.values[condition][path][group.rows]
+        values = np.array([displayed(path, float(v)) for v in sample[np.isfinite(sample)]])
         bins = min(30, max(8, int(np.sqrt(len(values)))))
         ax.hist(values, bins=bins, color=COLOURS[n % len(COLOURS)], alpha=0.7)
         low, _, high = np.percentile(values, [5, 50, 95])
@@ -83,7 +83,7 @@ def _spread(answers: Answers, group: Group, path: str) -> Any:
 def _limit_mark(ax: Any, answers: Answers, group: Group, condition: str, path: str) -> str:
     """Draw the limit of a result where it is near, and say how likely it holds."""
     values = answers.frame.values[condition]
-    key = next((k for k in answers.frame.limits.get(condition, {}) if held_against(k, values) == path), "")
+    key = next((k for k in answers.frame.limits.get(condition, {}) if judged_path(k, values) == path), "")
     likely = next((c for c in group.chances if (c.condition, c.limit) == (condition, key)), None)
     if likely is None:
         return ""
@@ -130,22 +130,22 @@ def _drivers(answers: Answers, group: Group) -> Any:
 
 def search_figure(answers: Answers) -> Any:
     """The values that a search tried, step by step."""
-    found = answers.found
-    assert found is not None
+    search = answers.search
+    assert search is not None
     figure, (ax,) = grid_of(1)
-    numeric = all(step.point.number is not None for step in found.path)
-    for n, step in enumerate(found.path, start=1):
+    numeric = all(step.point.number is not None for step in search.path)
+    for n, step in enumerate(search.path, start=1):
         place = step.point.number if numeric else n
         colour = COLOURS[2] if step.met else COLOURS[1]
         ax.plot(place, n, marker="o", color=colour, markersize=9)
         ax.annotate(step.point.text, (place, n), xytext=(9, -3), textcoords="offset points", fontsize=8)
     ax.plot([], [], "o", color=COLOURS[2], label="meets what is wanted")
     ax.plot([], [], "o", color=COLOURS[1], label="does not")
-    if found.least is not None and found.least.number is not None and numeric:
-        ax.axvline(found.least.number, color=COLOURS[2], linestyle=":", label=f"least: {found.least.text}")
-    ax.set_xlabel(f"{found.name} [{found.unit}]" if found.unit else found.name)
+    if search.least is not None and search.least.number is not None and numeric:
+        ax.axvline(search.least.number, color=COLOURS[2], linestyle=":", label=f"least: {search.least.text}")
+    ax.set_xlabel(f"{search.name} [{search.unit}]" if search.unit else search.name)
     ax.set_ylabel("step")
-    ax.set_yticks(range(1, len(found.path) + 1))
+    ax.set_yticks(range(1, len(search.path) + 1))
     ax.margins(x=0.15, y=0.1)
     ax.invert_yaxis()
     ax.grid(alpha=0.25)

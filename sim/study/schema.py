@@ -8,8 +8,8 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from sim.case.errors import refuse
 from sim.case.fields import Name, Table, Text, declared, fraction, number
+from sim.case.text import steers
 from sim.case.units import shown
-from sim.case.words import steers
 
 MANY = 10_000  # variants; more than this is asked about first
 MOST_VALUES = 100_000  # on one axis
@@ -129,7 +129,7 @@ class Uncertain(Table):
 
     @model_validator(mode="after")
     def _parameters(self) -> Uncertain:
-        wanted = {
+        expected = {
             "normal": ("mean", "spread"),
             "lognormal": ("median", "spread"),
             "uniform": ("low", "high"),
@@ -138,10 +138,10 @@ class Uncertain(Table):
         cut = () if self.distribution in ("uniform", "triangular") else ("low", "high")
         for key in ("mean", "median", "spread", "low", "high", "mode"):
             value = self.mode_value if key == "mode" else getattr(self, key)
-            if key in wanted and value is None:
-                refuse(f"is missing: {self.distribution} needs {', '.join(wanted)}", key)
-            if value is not None and key not in wanted + cut:
-                refuse(f"does not belong to {self.distribution}; accepted: {', '.join(wanted + cut)}", key)
+            if key in expected and value is None:
+                refuse(f"is missing: {self.distribution} needs {', '.join(expected)}", key)
+            if value is not None and key not in expected + cut:
+                refuse(f"does not belong to {self.distribution}; accepted: {', '.join(expected + cut)}", key)
         return self
 
 

@@ -17,7 +17,7 @@ from sim.case import CaseError
 
 from .axes import Line as AxisLine
 from .axes import Point, checked_key, count_points, relative_scale, try_points, value_line, written
-from .band import held_against
+from .band import judged_path
 from .chance import chances
 from .edit import COUNT, Path
 from .frame import Frame
@@ -41,13 +41,13 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Found:
+class SearchResult:
     """The answer. least: the least value that meets everything, None where none was found; below: the largest tried
     below it that does not (None where even the least value allowed does)."""
 
     name: str
     unit: str
-    wanted: str
+    goal: str
     least: Point | None
     below: Point | None
     path: tuple[Step, ...]
@@ -58,8 +58,8 @@ class Found:
         if self.least is None:
             best = max(self.path, key=lambda step: step.merit, default=None)
             close = f" The nearest was {best.point.text}: {best.words}." if best is not None else ""
-            return f"No value of {self.name} that was tried meets {self.wanted}.{close}"
-        text = f"The least {self.name} that meets {self.wanted} is {self.least.text}"
+            return f"No value of {self.name} that was tried meets {self.goal}.{close}"
+        text = f"The least {self.name} that meets {self.goal} is {self.least.text}"
         text += (
             f"; {self.below.text} does not." if self.below is not None else ", the least that was allowed."
         )
@@ -132,16 +132,18 @@ def variants_at(study: Study, point: Point, number_from: int) -> list[Variant]:
     name = study.file.search.name or study.file.search.key
     if not study.inputs:
         return [variant(study.base, number_from, {name: point.text}, {name: point.number}, point.changes, 3)]
-    found = []
+    drawn_variants = []
     for k, values in enumerate(study.sample):
         drawn: dict[str, float | None] = {e.name: float(v) for e, v in zip(study.inputs, values, strict=True)}
         texts = {name: point.text} | {e.name: f"{drawn[e.name]:.5g} {e.unit}".strip() for e in study.inputs}
         changes = point.changes + tuple(e.change(float(v)) for e, v in zip(study.inputs, values, strict=True))
-        found.append(variant(study.base, number_from + k, texts, {name: point.number, **drawn}, changes))
-    return found
+        drawn_variants.append(
+            variant(study.base, number_from + k, texts, {name: point.number, **drawn}, changes)
+        )
+    return drawn_variants
 
 
-def bisect(place: Space, judge: Callable[[Point], Step], wanted: str) -> Found:
+def bisect(place: Space, judge: Callable[[Point], Step], goal: str) -> SearchResult:
     """Find the least value that is met. judge: try one value (computed before, it costs nothing)."""
     path: list[Step] = []
 
@@ -153,7 +155,7 @@ def bisect(place: Space, judge: Callable[[Point], Step], wanted: str) -> Found:
         least, below = _listed(place.points, met)
     else:
         least, below = _numbers(place, met)
-    return Found(place.name, place.unit, wanted, least, below, tuple(path))
+    return SearchResult(place.name, place.unit, goal, least, below, tuple(path))
 
 
 def _listed(points: tuple[Point, ...], met: Callable[[Point], bool]) -> tuple[Point | None, Point | None]:
@@ -201,35 +203,35 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
     assert search is not None
     failed = [reason for reason, ok in zip(frame.reasons, frame.ok, strict=True) if not ok]
     if search.probability is not None:
-        found = chances(frame, bands, np.arange(len(frame)), study.file.sampling.confidence)
-        if not found:
+        estimates = chances(frame, bands, np.arange(len(frame)), study.file.sampling.confidence)
+        if not estimates:
             return Step(point, False, -1.0, failed[0] if failed else "the case has no limits")
-        last = found[-1]
+        last = estimates[-1]
         return Step(
             point, last.low >= search.probability, last.low, f"all limits hold with {last.in_words()}"
         )
     if failed:
         return Step(point, False, -math.inf, failed[0])
-    asked = number_in(search.margin, "K", "search.margin", study.source)
+    besides = number_in(search.margin, "K", "search.margin", study.source)
     least, words, sure = math.inf, "the case has no limits", True
     for condition, by_key in frame.margins.items():
         for key, column in by_key.items():
             margin, band = (
                 float(column[0]),
-                bands.of(condition, held_against(key, frame.values[condition]), 0),
+                bands.of(condition, judged_path(key, frame.values[condition]), 0),
             )
-            said = verdicts(frame, bands, condition, key)[0]
+            verdict = verdicts(frame, bands, condition, key)[0]
             clear = margin - band
             clear = -math.inf if math.isnan(clear) else clear
-            sure &= said == "pass"
+            sure &= verdict == "pass"
             if clear < least:
                 least = clear
                 words = (
                     f"{limit_in_words(key)} in {condition} clears its limit by {number(margin, 2)} ± "
                     f"{number(band, 2)} K"
                     if math.isfinite(margin)
-                    else f"{limit_in_words(key)} in {condition} was {said}"
+                    else f"{limit_in_words(key)} in {condition} was {verdict}"
                 )
             if frame.bracketed.get(condition, [False])[0]:
-                words += ", a bracket" if said == "pass" else ", a bracket on which no pass is built"
-    return Step(point, sure and bool(least > asked) and math.isfinite(least), least, words)
+                words += ", a bracket" if verdict == "pass" else ", a bracket on which no pass is built"
+    return Step(point, sure and bool(least > besides) and math.isfinite(least), least, words)

@@ -23,12 +23,12 @@ ALL, NONE = "all", "none"
 
 def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...] | None:
     """Names of the supports that are computed, None for all. Raises CaseError for one that the case does not have."""
-    wanted, known = file.supports, [support.name for support in case.supports]
-    if wanted is None or wanted == ALL:
+    names, known = file.supports, [support.name for support in case.supports]
+    if names is None or names == ALL:
         return None
-    if wanted == NONE:
+    if names == NONE:
         return ()
-    for name in wanted:
+    for name in names:
         if name not in known:
             there = f"known: {', '.join(known)}" if known else "the case has no supports"
             raise CaseError(
@@ -36,7 +36,7 @@ def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...]
                 file=source,
                 key="supports",
             )
-    return tuple(name for name in known if name in wanted)
+    return tuple(name for name in known if name in names)
 
 
 def left_out(case: Case, computed: tuple[str, ...] | None) -> list[str]:

@@ -13,7 +13,7 @@ import numpy as np
 from sim.solve.paths import of_support
 
 from .cells import cell
-from .conduct import Answers
+from .execute import Answers
 from .frame import Frame
 from .row import key_of, place_of
 from .verdicts import keys, overall, verdicts
@@ -59,8 +59,8 @@ def columns(answers: Answers) -> list[Column]:
         out.append((f"{path} band [{band_unit(path)}]", _interleaved(list(bands), n)))
     for key in keys(table):
         out.append((f"margin {key} [K]", _interleaved([table.margins[c].get(key) for c in conditions], n)))
-        said = [verdicts(table, answers.bands, c, key) for c in conditions]
-        out.append((f"verdict {key}", _each_of(said)))
+        verdicts_of = [verdicts(table, answers.bands, c, key) for c in conditions]
+        out.append((f"verdict {key}", _each_of(verdicts_of)))
     out.append(("verdict", _each_of([overall(table, answers.bands, [c]) for c in conditions])))
     out.append(("meshes", [int(table.meshes[c][i]) for i in range(n) for c in conditions]))
     out.append(("bracketed", [bool(table.bracketed[c][i]) for i in range(n) for c in conditions]))
@@ -92,7 +92,7 @@ def support_columns(answers: Answers) -> list[Column]:
             out.append((f"{path} band [{row.measure.difference}]", bands))
     limits = dict.fromkeys(place_of(key)[0] for key in keys(table) if place_of(key)[1])
     for limit in limits:
-        said = {
+        verdicts_of = {
             (c, name): verdicts(table, answers.bands, c, key_of(limit, name))
             for c in table.conditions
             for name in names
@@ -103,14 +103,18 @@ def support_columns(answers: Answers) -> list[Column]:
             for m, (i, _, _) in zip(margins, lines, strict=True)
         ]
         out.append((f"margin {limit} [K]", cells))
-        out.append((f"verdict {limit}", [said[c, name][i] for i, c, name in lines]))
+        out.append((f"verdict {limit}", [verdicts_of[c, name][i] for i, c, name in lines]))
     return out
 
 
 def supports_of(table: Frame) -> list[str]:
     """Names of the supports that some variant has numbers of."""
-    found = (path for by_path in table.values.values() for path in by_path if path.endswith(".allowance"))
-    return list(dict.fromkeys(path.removeprefix("supports.").removesuffix(".allowance") for path in found))
+    allowances = (
+        path for by_path in table.values.values() for path in by_path if path.endswith(".allowance")
+    )
+    return list(
+        dict.fromkeys(path.removeprefix("supports.").removesuffix(".allowance") for path in allowances)
+    )
 
 
 def write_csv(named: list[Column], path: Path) -> None:

@@ -12,9 +12,9 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.case import Case, CaseError, load_case
-from sim.case.complaints import case_error
 from sim.case.errors import nearest
 from sim.case.toml import read_toml
+from sim.case.validation_errors import case_error
 
 from .axes import Line, combinations, lines, size
 from .edit import Change, Relative
@@ -119,18 +119,18 @@ def lay_out(
 def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Base:
     """What the variants share. Raises CaseError for a condition that the case does not have."""
     known = [condition.name for condition in case.conditions]
-    wanted = known if file.conditions is None else file.conditions
-    for name in wanted:
+    chosen = known if file.conditions is None else file.conditions
+    for name in chosen:
         if name not in known:
             message = f'there is no condition "{name}"{nearest(name, known)}; known: {", ".join(known)}'
             raise CaseError(message, file=source, key="conditions")
-    if not wanted:
+    if not chosen:
         raise CaseError("is empty; accepted: names of conditions", file=source, key="conditions")
-    kept = [entry for entry in raw["condition"] if entry.get("name") in wanted]
+    conditions = [entry for entry in raw["condition"] if entry.get("name") in chosen]
     # The design's maintain temperature is what a support's heat sink is told at; nothing else depends on the design.
     unused = ("title",) if "support" in raw else ("title", "design")
-    shared = {k: v for k, v in raw.items() if k not in unused} | {"condition": kept}
-    names = tuple(entry["name"] for entry in kept)
+    shared = {k: v for k, v in raw.items() if k not in unused} | {"condition": conditions}
+    names = tuple(entry["name"] for entry in conditions)
     fineness = file.fineness or (1.5 if file.meshes == 1 else 3.0)
     supports = chosen_supports(file, case, source)
     digest = _digest(

@@ -12,7 +12,7 @@ import numpy as np
 
 from sim.judge.limits import Verdict, verdict_of, worst
 
-from .band import Bands, held_against
+from .band import Bands, judged_path
 from .frame import Frame
 from .row import NOT_COMPUTED, NOT_EVALUATED, NOTHING, place_of
 from .words import LIMIT_WORDS, amount, of_list, quoted
@@ -37,16 +37,16 @@ def verdicts(frame: Frame, bands: Bands, condition: str, key: str) -> list[Verdi
     margins, own = frame.margins[condition].get(key), frame.verdicts.get(condition, {}).get(key)
     if margins is None:
         return ["no limits"] * len(frame)
-    path = held_against(key, frame.values[condition])
-    found: list[Verdict] = []
+    path = judged_path(key, frame.values[condition])
+    judged: list[Verdict] = []
     for i in range(len(frame)):
         if not applies(frame, condition, key, i):
-            found.append("no limits")
+            judged.append("no limits")
         elif own is not None and own[i]:
-            found.append(own[i])
+            judged.append(own[i])
         else:
-            found.append(verdict_of(float(margins[i]), bands.of(condition, path, i)))
-    return found
+            judged.append(verdict_of(float(margins[i]), bands.of(condition, path, i)))
+    return judged
 
 
 def overall(frame: Frame, bands: Bands, conditions: list[str]) -> list[Verdict]:
@@ -57,10 +57,10 @@ def overall(frame: Frame, bands: Bands, conditions: list[str]) -> list[Verdict]:
 
 def exit_code(frame: Frame, bands: Bands) -> int:
     """3 where a variant could not be computed; 1 where no variant meets every limit; else 0."""
-    found = set(overall(frame, bands, frame.conditions))
-    if NOT_COMPUTED in found:
+    outcomes = set(overall(frame, bands, frame.conditions))
+    if NOT_COMPUTED in outcomes:
         return EXIT[NOT_COMPUTED]
-    return 0 if not found or found & {"pass", *NOTHING} else 1
+    return 0 if not outcomes or outcomes & {"pass", *NOTHING} else 1
 
 
 def limit_in_words(key: str) -> str:
@@ -80,7 +80,7 @@ class Tally:
 
     key: str
     total: int = 0
-    held: int = 0
+    passed: int = 0
     others: dict[str, list[str]] = field(default_factory=dict)
     margin: float = float("inf")
     band: float = float("nan")
@@ -88,7 +88,7 @@ class Tally:
     bracketed: int = 0
 
     def count(self, verdict: str) -> int:
-        return self.held if verdict == "pass" else len(self.others.get(verdict, ()))
+        return self.passed if verdict == "pass" else len(self.others.get(verdict, ()))
 
     @property
     def closest(self) -> str:
@@ -100,29 +100,29 @@ class Tally:
 
 def tally(frame: Frame, bands: Bands, key: str, conditions: list[str]) -> Tally:
     """Count one limit at one place over all variants, in some conditions."""
-    found = Tally(key)
+    count = Tally(key)
     for condition in conditions:
         column = frame.margins[condition].get(key)
         if column is None:
             continue
-        path = held_against(key, frame.values[condition])
+        path = judged_path(key, frame.values[condition])
         judged = verdicts(frame, bands, condition, key)
         marked = frame.bracketed.get(condition, np.zeros(len(frame), dtype=bool))
         for i in range(len(frame)):
             if judged[i] in NOTHING:
                 continue
-            found.total += 1
-            found.bracketed += bool(marked[i])
-            said = judged[i]
+            count.total += 1
+            count.bracketed += bool(marked[i])
+            verdict = judged[i]
             label = place_words(frame, i, condition)
-            if said == "pass":
-                found.held += 1
+            if verdict == "pass":
+                count.passed += 1
             else:
-                found.others.setdefault(said, []).append(label)
-            if column[i] < found.margin:
-                found.margin, found.band = float(column[i]), bands.of(condition, path, i)
-                found.where = label
-    return found
+                count.others.setdefault(verdict, []).append(label)
+            if column[i] < count.margin:
+                count.margin, count.band = float(column[i]), bands.of(condition, path, i)
+                count.where = label
+    return count
 
 
 def in_words(of: Tally) -> str:
@@ -131,14 +131,14 @@ def in_words(of: Tally) -> str:
     missed, close = of.others.get("fail", []), of.others.get("too close to call", [])
     unseen, lost = of.others.get(NOT_EVALUATED, []), of.others.get(NOT_COMPUTED, [])
     whole = f"all {of.total} variants and conditions"
-    if of.held == of.total:
+    if of.passed == of.total:
         text = f"{name} holds in {whole}; closest at {of.closest}."
     elif len(missed) == of.total:
         text = f"{name} is missed in {whole}; worst at {of.closest}."
     elif len(unseen) == of.total:
         text = f"{name} was not evaluated in any of {of.total} variants and conditions: whether it holds is not known."
     else:
-        parts = [f"holds in {of.held} of {of.total}"]
+        parts = [f"holds in {of.passed} of {of.total}"]
         for words, labels in (
             ("is missed in", missed),
             ("is too close to call in", close),

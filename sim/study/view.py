@@ -7,7 +7,7 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-from sim.frames import CAUTION, pandas
+from sim.dataframes import CAUTION, pandas
 
 
 @dataclass(frozen=True, repr=False)
@@ -19,9 +19,9 @@ class StudyView:
     @property
     def statements(self) -> list[str]:
         """What the study says, in sentences."""
-        found = [self.answers.found.in_words()] if self.answers.found is not None else []
+        search = [self.answers.search.in_words()] if self.answers.search is not None else []
         groups = [text for group in self.answers.groups for text in group.statements]
-        return [*found, *(one.text for one in self.answers.said), *groups]
+        return [*search, *(one.text for one in self.answers.statements), *groups]
 
     def table(self) -> Any:
         """A row a variant and condition as a pandas DataFrame; each name says its unit."""
@@ -33,8 +33,8 @@ class StudyView:
         return f"<study of {self.answers.study.file.title}: {len(self.answers.frame)} variants>"
 
     def _repr_html_(self) -> str:
-        said = "".join(f"<li>{escape(text)}</li>" for text in self.statements[:12])
-        return f"<p>{escape(repr(self)[1:-1])}</p><ul>{said}</ul><p>{CAUTION}</p>"
+        items = "".join(f"<li>{escape(text)}</li>" for text in self.statements[:12])
+        return f"<p>{escape(repr(self)[1:-1])}</p><ul>{items}</ul><p>{CAUTION}</p>"
 
 
 def study(file: str | Path, folder: str | Path | None = None, *, processes: int = 1) -> StudyView:
@@ -44,7 +44,7 @@ def study(file: str | Path, folder: str | Path | None = None, *, processes: int 
     """
     from tempfile import TemporaryDirectory
 
-    from sim.study.conduct import conduct
+    from sim.study.execute import execute
     from sim.study.pool import local
     from sim.study.program import program_version
     from sim.study.store import Store
@@ -54,4 +54,4 @@ def study(file: str | Path, folder: str | Path | None = None, *, processes: int 
     with TemporaryDirectory() as nowhere:
         place = Path(folder if folder is not None else nowhere) / "study.sqlite"
         with Store(place, program_version()) as store:
-            return StudyView(conduct(laid, store, local(processes), processes=processes))
+            return StudyView(execute(laid, store, local(processes), processes=processes))

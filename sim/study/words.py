@@ -114,8 +114,8 @@ def check_keep(keep: list[Any] | None, case: Case, file: str) -> None:
             raise CaseError(message, file=file, key=f"keep[{n}]")
 
 
-def kept(paths: list[str], keep: list[Any] | None) -> list[str]:
+def shown_paths(paths: list[str], keep: list[Any] | None) -> list[str]:
     """The results shown, of those that there are: as asked for, or the usual ones."""
-    wanted = keep or DEFAULT_KEEP
-    chosen = [path for pattern in wanted for path in paths if fnmatchcase(path, pattern)]
+    patterns = keep or DEFAULT_KEEP
+    chosen = [path for pattern in patterns for path in paths if fnmatchcase(path, pattern)]
     return list(dict.fromkeys(chosen))

@@ -11,7 +11,7 @@ import pytest
 from plain_lines import FLAT, GAS, LIQUID, ROUND, STORE, line
 
 from sim.case import CaseError, case_for, key_table, parse_case, resolved, with_overrides
-from sim.case.remarks import remarks
+from sim.case.notes import remarks
 from sim.case.silent import RULES
 from sim.heat.network import network
 from sim.judge.simplified import simplified

@@ -9,7 +9,7 @@ from pathlib import Path
 from typer.testing import CliRunner
 
 from sim.case import load_case, parse_case
-from sim.case.remarks import remarks
+from sim.case.notes import remarks
 from sim.case.starter import starter
 from sim.cli import app
 from sim.judge.check import check

@@ -2,7 +2,7 @@
 
 import pytest
 
-from sim.case.words import ordered, printable, steers
+from sim.case.text import ordered, printable, steers
 
 
 @pytest.mark.parametrize("bad", ["\x1b", "\x07", "\x9b", "\u202e", "\u2066", "\u2028", "\ud800", "\n"])

@@ -15,8 +15,8 @@ from random_whole import whole_raw
 from test_random_sections import ROUNDING, hold
 
 from sim.case import Case, case_for, key_table, parse_case, resolved
-from sim.case.complaints import table_in
 from sim.case.operation import OVERRIDABLE
+from sim.case.validation_errors import table_in
 from sim.heat.network import network
 from sim.heat.sun import sky_temperature
 from sim.judge.check import Answer, check

@@ -12,7 +12,7 @@ from support_lines import line
 from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.report.terminal import screen
-from sim.report.worst import condition_verdict, decisive, everything_held
+from sim.report.worst import all_checks, condition_verdict, decisive
 from sim.solve.convergence import rounded_margin
 
 Small = Callable[..., dict[str, Any]]
@@ -87,7 +87,7 @@ def test_the_worst_place_is_named_with_its_support(missed_at_a_support: Answer) 
     assert answer.conditions[0].verdict == "pass"
     assert answer.verdict == "fail"
     assert condition_verdict(answer, "a") == "fail"
-    one = decisive(everything_held(answer))
+    one = decisive(all_checks(answer))
     assert one is not None
     assert one.place.startswith("support S1")
     assert one.check.limit == "wall_min"
@@ -103,7 +103,7 @@ def test_the_worst_place_is_named_with_its_support(missed_at_a_support: Answer) 
 
 
 def test_of_one_verdict_the_least_margin_decides(three: Answer) -> None:
-    held = everything_held(three)
+    held = all_checks(three)
     one = decisive(held)
     assert one is not None
     assert one.check.margin == min(h.check.margin for h in held)

@@ -5,12 +5,12 @@ from math import nan
 import pytest
 
 from sim.judge.limits import LimitCheck, Verdict
-from sim.report.worst import Held, decisive
+from sim.report.worst import PlacedCheck, decisive
 
 
-def held(verdict: Verdict, margin: float, spare: float = nan) -> Held:
+def held(verdict: Verdict, margin: float, spare: float = nan) -> PlacedCheck:
     check = LimitCheck("wall_min", "wall.min", 280.0, 0.2, 280.0 - margin, margin, verdict, spare=spare)
-    return Held("winter", "section", "", check)
+    return PlacedCheck("winter", "section", "", check)
 
 
 @pytest.mark.parametrize(
@@ -27,7 +27,7 @@ def held(verdict: Verdict, margin: float, spare: float = nan) -> Held:
         (held("not evaluated", 5.0), "margin +5.00 K, not evaluated"),
     ],
 )
-def test_by_how_much_agrees_with_the_verdict(one: Held, words: str) -> None:
+def test_by_how_much_agrees_with_the_verdict(one: PlacedCheck, words: str) -> None:
     assert one.outcome == words
 
 

@@ -22,7 +22,7 @@ from sim.solve.multigrid import TooLarge, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.steady import solve
-from sim.solve.support_level import held_case, solve_level
+from sim.solve.support_level import maintained_case, solve_level
 from sim.solve.support_meshes import solve_support
 from sim.solve.support_quantities import at_middle
 
@@ -233,7 +233,7 @@ def test_bore_of_still_contents_is_held_at_the_maintain_temperature() -> None:
     case = narrowed(
         {"family": "cradle"}, contents={"state": "still"}, tracer=[tracer | like_its_surroundings]
     )
-    held = solve(network(held_case(case, 333.15), plan_mesh(place(case), 3.0)))
+    held = solve(network(maintained_case(case, 333.15), plan_mesh(place(case), 3.0)))
     loss = quantities(held)["heat_out"]
     r1, r2, r3 = case.pipe.inner_radius, case.pipe.outer_radius, case.pipe.outer_radius + 0.05
     metal = case.pipe.material.conductivity(333.15)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from study_line import HEAD, LINE
 
-from sim.study.conduct import conduct
+from sim.study.execute import execute
 from sim.study.pool import serial
 from sim.study.store import Store
 from sim.study.variants import load_study
@@ -17,13 +17,13 @@ def ask(write, tmp_path):
     def asked(body: str, **given):
         study = load_study(write(body, **given))
         with Store(tmp_path / "s.sqlite", "one") as store:
-            return conduct(study, store, serial)
+            return execute(study, store, serial)
 
     return asked
 
 
 def texts(answers, kind: str) -> list[str]:
-    return [s.text for s in answers.said if s.kind == kind]
+    return [s.text for s in answers.statements if s.kind == kind]
 
 
 def test_a_symmetric_line_makes_no_difference_and_is_said_to(ask) -> None:

@@ -15,7 +15,7 @@ pytest.importorskip("distributed")
 
 from sim.case import CaseError
 from sim.cli import app
-from sim.study.conduct import conduct
+from sim.study.execute import execute
 from sim.study.pool import cluster, serial
 from sim.study.program import program_version
 from sim.study.run import run_variant
@@ -81,7 +81,7 @@ def test_the_same_rows_as_serial_though_a_worker_is_killed(write, tmp_path, addr
             yield finished
 
     with Store(tmp_path / "s.sqlite", program_version()) as store:
-        answers = conduct(study, store, with_murder)
+        answers = execute(study, store, with_murder)
         there = {s.row.key: bare(s.row) for s in store.stored("study")}
     assert killed
     assert answers.computed == 25
@@ -147,4 +147,4 @@ def test_a_lost_scheduler_ends_in_one_line_and_keeps_the_rows(
     with Store(out / "study.sqlite", program_version()) as store:
         kept = len(store.keys())
         assert kept >= 3
-        assert conduct(load_study(write(STUDY)), store, serial).computed == 25 - kept
+        assert execute(load_study(write(STUDY)), store, serial).computed == 25 - kept

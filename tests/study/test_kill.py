@@ -25,7 +25,7 @@ RUNNER = """
 import os, sys
 from pathlib import Path
 from functools import partial
-import sim.study.conduct as conduct
+import sim.study.execute as execution
 from sim.study.pool import local
 from sim.study.run import run_variant
 from sim.study.store import Store
@@ -41,9 +41,9 @@ def noting(log, base, variant):
 
 if __name__ == "__main__":
     file, database, log, count = sys.argv[1:]
-    conduct.run_variant = partial(noting, log)
+    execution.run_variant = partial(noting, log)
     with Store(Path(database), program_version()) as store:
-        conduct.conduct(load_study(file), store, local(int(count)))
+        execution.execute(load_study(file), store, local(int(count)))
     print("finished")
 """
 

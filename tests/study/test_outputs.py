@@ -14,7 +14,7 @@ import pytest
 from study_line import HEAD, LINE
 from typer.testing import CliRunner
 
-from sim.case.words import steers
+from sim.case.text import steers
 from sim.cli import app
 from sim.study import command, page
 

@@ -9,7 +9,7 @@ from study_line import HEAD, LINE
 
 from sim.case import assumptions
 from sim.study import charts, command
-from sim.study.conduct import conduct
+from sim.study.execute import execute
 from sim.study.limits_grid import limits_table, pairs_table
 from sim.study.page import render
 from sim.study.pool import serial
@@ -33,7 +33,7 @@ values = ["-20 degC", "-10 degC", "0 degC"]
 def ask(write, tmp_path):
     def asked(body: str, **given):
         with Store(tmp_path / "s.sqlite", "one") as store:
-            return conduct(load_study(write(body, **given)), store, serial)
+            return execute(load_study(write(body, **given)), store, serial)
 
     return asked
 
@@ -166,7 +166,7 @@ def test_what_does_not_move_is_neither_drawn_nor_listed_with_noughts(ask, tmp_pa
     drawn = [name for name, _, _ in charts._figures(answers)]
     assert drawn
     assert all(name.startswith("output-") for name in drawn)
-    said = [s.text for s in answers.said if s.kind == "none" and "along density" in s.text]
+    said = [s.text for s in answers.statements if s.kind == "none" and "along density" in s.text]
     assert said
     assert all(
         "Not moved, to three decimals: coldest contents and " in text and "0.000" not in text for text in said

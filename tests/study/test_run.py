@@ -96,7 +96,7 @@ def test_the_reference_is_never_coarser_than_the_mesh_it_judges(write) -> None:
 def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkeypatch) -> None:
     from dataclasses import replace
 
-    from sim.study.conduct import conduct
+    from sim.study.execute import execute
     from sim.study.pool import serial
     from sim.study.store import Store
 
@@ -113,7 +113,7 @@ def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkey
     line = LINE.replace('state = "still"', 'fluid = "water"\nstate = "buoyant"')
     study = load_study(write(CLOCKS, line=line, head=HEAD + 'conditions = ["cold"]\n'))
     with Store(tmp_path / "s.sqlite", "one") as store:
-        answers = conduct(study, store, serial)
+        answers = execute(study, store, serial)
     assert answers.bands.references == 0  # no reference is needed
     row = run_variant(study.base, next(variants(study))).results["cold"]
     assert row["mesh"]["bracketed"] == 1
@@ -125,7 +125,7 @@ def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkey
     assert answers.exit_code == 1
     assert all(
         "the result is a bracket, which passes only where" in s.text
-        for s in answers.said
+        for s in answers.statements
         if s.kind == "limit"
     )
 

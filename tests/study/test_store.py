@@ -5,7 +5,7 @@ import sqlite3
 import pytest
 
 from sim.case import CaseError
-from sim.study.conduct import STUDY, conduct
+from sim.study.execute import STUDY, execute
 from sim.study.frame import frame
 from sim.study.pool import serial
 from sim.study.store import Store
@@ -19,7 +19,7 @@ def test_only_what_is_missing_is_computed(write, tmp_path) -> None:
 
     def computed(values: str, program: str = "one") -> tuple[int, int]:
         with Store(path, program) as store:
-            answers = conduct(load_study(write(AXIS.format(values))), store, serial)
+            answers = execute(load_study(write(AXIS.format(values))), store, serial)
             return answers.computed, answers.others
 
     assert computed("[2, 4]") == (3, 0)  # two variants and one reference
@@ -33,7 +33,7 @@ def test_only_what_is_missing_is_computed(write, tmp_path) -> None:
 def test_the_same_value_twice_is_one_row_and_two_places(write, tmp_path) -> None:
     study = load_study(write(AXIS.format("[5, 5]")))
     with Store(tmp_path / "s.sqlite", "one") as store:
-        table = conduct(study, store, serial).frame
+        table = execute(study, store, serial).frame
     assert len(table) == 2
     assert table.keys[0] == table.keys[1]
 
@@ -43,10 +43,10 @@ def test_a_changed_program_does_not_use_old_rows(write, tmp_path, monkeypatch) -
 
     path = tmp_path / "s.sqlite"
     with Store(path, "one") as store:
-        conduct(load_study(write(AXIS.format("[2]"))), store, serial)
+        execute(load_study(write(AXIS.format("[2]"))), store, serial)
     monkeypatch.setattr(module, "program_version", lambda: "another")
     with Store(path, "another") as store:
-        answers = conduct(load_study(write(AXIS.format("[2]"))), store, serial)
+        answers = execute(load_study(write(AXIS.format("[2]"))), store, serial)
     assert answers.computed == 2
     assert answers.others == 2
 

@@ -15,7 +15,7 @@ from sim.judge.check import check
 from sim.solve.section import solve_section
 from sim.solve.support_meshes import solve_support
 from sim.study import price, run
-from sim.study.conduct import conduct
+from sim.study.execute import execute
 from sim.study.pool import serial
 from sim.study.run import run_variant
 from sim.study.store import Store
@@ -120,15 +120,15 @@ def test_every_limit_at_every_place_in_every_kind_of_study(
     answer = check(case)
     assert answer.exit_code == (0 if place == "nowhere" else 1)
     with Store(tmp_path / "s.sqlite", "one") as store:
-        answers = conduct(study, store, serial)
+        answers = execute(study, store, serial)
     assert answers.exit_code == answer.exit_code
     by_place = {"": answer.conditions[0].limits} | {s.name: s.limits for s in answer.supports}
     for name, checks in by_place.items():
         key = f"{limit} at {name}" if name else limit
         assert {verdicts(answers.frame, answers.bands, "cold", key)[0]} == {c.verdict for c in checks}
     assert set(overall(answers.frame, answers.bands, ["cold"])) == {answer.verdict}
-    if answers.found is not None:
-        assert (answers.found.least is not None) == (place == "nowhere")
+    if answers.search is not None:
+        assert (answers.search.least is not None) == (place == "nowhere")
     for group in answers.groups:
         assert (group.chances[-1].holds == 2) == (place == "nowhere")
 
@@ -168,10 +168,10 @@ def test_a_search_that_leaves_a_support_out_names_it(write, tmp_path) -> None:
     given = BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS
     study = load_study(write('supports = "none"\n' + KINDS["search"], line=given))
     with Store(tmp_path / "s.sqlite", "one") as store:
-        answers = conduct(study, store, serial)
+        answers = execute(study, store, serial)
     assert answers.exit_code == 1
     assert (
-        "The limits were not held at shoe and flange, which the study leaves out" in answers.found.in_words()
+        "The limits were not held at shoe and flange, which the study leaves out" in answers.search.in_words()
     )
 
 
@@ -208,8 +208,8 @@ def test_many_supports_are_priced_and_refused_unless_asked_for(write, tmp_path, 
         with pytest.raises(
             CaseError, match=r"6 fields around supports \(shoe, flange\).* the first of 3 variants"
         ):
-            conduct(load_study(write(axis, line=BODY + HOLDERS)), store, serial)
-        asked = conduct(load_study(write('supports = "all"\n' + axis, line=BODY + HOLDERS)), store, serial)
+            execute(load_study(write(axis, line=BODY + HOLDERS)), store, serial)
+        asked = execute(load_study(write('supports = "all"\n' + axis, line=BODY + HOLDERS)), store, serial)
     assert asked.computed == 2  # the first was computed for its price, and kept
     assert len(asked.frame) == 3
 
@@ -277,5 +277,5 @@ def test_the_key_follows_the_design_and_the_choice_of_supports(write) -> None:
 def test_a_condition_that_is_not_run_is_said(write, tmp_path) -> None:
     study = load_study(write('conditions = ["cold"]\nkeep = ["heat_out"]\n' + AXIS, line=LINE))
     with Store(tmp_path / "s.sqlite", "one") as store:
-        said = conduct(study, store, serial).said
+        said = execute(study, store, serial).statements
     assert any("The condition hot was left out" in s.text for s in said)

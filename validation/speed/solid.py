@@ -15,7 +15,7 @@ from sim.section.support_plan import place_support
 from sim.solve.multigrid import Multigrid
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
-from sim.solve.support_level import held_case, reach
+from sim.solve.support_level import maintained_case, reach
 from sim.solve.support_quantities import heat
 from validation.peers.elements.support import (
     BORE_FILM,
@@ -43,7 +43,7 @@ AROUND = 40  # elements around a circle at a size of 12 mm, in proportion at oth
 
 def the_case() -> tuple[Case, Support]:
     narrowed = case_for(parse_case(raw_case()), "a")
-    return held_case(narrowed, HELD), narrowed.supports[0]
+    return maintained_case(narrowed, HELD), narrowed.supports[0]
 
 
 def ours(case: Case, support: Support, fineness: float) -> dict[str, float]:

@@ -27,7 +27,7 @@ from sim.section.mesh import plan_mesh
 from sim.section.support_plan import place_support
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
-from sim.solve.support_level import held_case, reach
+from sim.solve.support_level import maintained_case, reach
 from sim.solve.support_quantities import heat
 
 FAMILIES = ("shoe", "clamp", "hanger", "trunnion", "cradle", "flange")
@@ -71,7 +71,7 @@ def drained(case: Case, fineness: float) -> tuple[float, float]:
     """Heat sink (W) and the line's loss (W/m), contents held at the maintain temperature, on one mesh."""
     support = case.supports[0]
     layout = place_support(case, support)
-    plan = network(held_case(case, MAINTAIN + 273.15), plan_mesh(layout, fineness))
+    plan = network(maintained_case(case, MAINTAIN + 273.15), plan_mesh(layout, fineness))
     section = solve(plan)
     decay = reach(section)
     length = support.length / 2 + max(6 * decay, 3 * layout.cover_radius)

@@ -28,12 +28,12 @@ def _find(
     name: str, entries: Mapping[str, Entry], aliases: Mapping[str, str], what: str, key: str = ""
 ) -> Entry:
     """The entry of a name or of another word for it, in any case; refused with what is known."""
-    wanted = " ".join(name.lower().split())
+    sought = " ".join(name.lower().split())
     for known, entry in entries.items():
-        if known.lower() == wanted:
+        if known.lower() == sought:
             return entry
     for alias, known in aliases.items():
-        if alias.lower() == wanted:
+        if alias.lower() == sought:
             return entries[known]
     hint = nearest(name, [*entries, *aliases])
     return refuse(f'"{name[:60]}" is not in the catalogue of {what}{hint}; known: {", ".join(entries)}', key)
@@ -67,5 +67,5 @@ def _built(name: str) -> Fluid:
 
 def knows_insulation(name: str) -> bool:
     """Whether an insulation of that name is in the catalogue."""
-    wanted = " ".join(name.lower().split())
-    return wanted in {known.lower() for known in (*INSULATIONS, *INSULATION_ALIASES)}
+    sought = " ".join(name.lower().split())
+    return sought in {known.lower() for known in (*INSULATIONS, *INSULATION_ALIASES)}

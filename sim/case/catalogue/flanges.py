@@ -22,8 +22,8 @@ FLANGES: dict[str, dict[float, tuple[float, float]]] = {
 
 def flange(nps: float, flange_class: str) -> tuple[float, float] | None:
     """(outer diameter, thickness of one flange) in metres; None where the table has none."""
-    found = FLANGES[flange_class].get(nps)
-    return None if found is None else (found[0] / 1e3, found[1] / 1e3)
+    dimensions = FLANGES[flange_class].get(nps)
+    return None if dimensions is None else (dimensions[0] / 1e3, dimensions[1] / 1e3)
 
 
 def sizes_in_words(flange_class: str) -> str:

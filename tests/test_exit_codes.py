@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from sim.cli import app
-from sim.ends import FAULT, FAULT_FILE, MACHINE
+from sim.exit_codes import FAULT, FAULT_FILE, MACHINE
 from sim.judge import check as judging
 from sim.report import output
 

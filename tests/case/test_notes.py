@@ -11,7 +11,7 @@ from plain_lines import FLAT, line
 
 from sim.case import CaseError, assumptions, case_for, load_case, parse_case, resolved
 from sim.case.catalogue.flanges import FLANGES, SOURCE, flange
-from sim.case.remarks import remarks
+from sim.case.notes import remarks
 
 RISING = {"at": [["0 degC", "20 W/m"], ["20 degC", "12 W/m"], ["40 degC", "15 W/m"], ["60 degC", "0 W/m"]]}
 FALLING = {"at": [["0 degC", "20 W/m"], ["20 degC", "12 W/m"], ["40 degC", "12 W/m"]]}

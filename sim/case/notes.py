@@ -23,35 +23,35 @@ SPELLING = 0.85  # likeness of two names from which on one is but another spelli
 def remarks(case: Case) -> dict[str, tuple[str, ...]]:
     """Sentences by condition; what concerns the whole case stands under each."""
     built = {condition.name: case_for(case, condition.name) for condition in case.conditions}
-    found: dict[str, list[str]] = {name: [] for name in built}
+    notes: dict[str, list[str]] = {name: [] for name in built}
     for entry in silent(built, case):
         for name in [entry.condition] if entry.condition else built:
-            found[name].append(f"{entry.key} {entry.message}")
+            notes[name].append(f"{entry.key} {entry.message}")
     for name, narrowed in built.items():
-        found[name] += _names(narrowed._raw or case._raw or {})
-        found[name] += [*_rising(narrowed), *_sheets(narrowed), *_runs(narrowed)]
-    return {name: tuple(said) for name, said in found.items()}
+        notes[name] += _names(narrowed._raw or case._raw or {})
+        notes[name] += [*_rising(narrowed), *_sheets(narrowed), *_runs(narrowed)]
+    return {name: tuple(notes_there) for name, notes_there in notes.items()}
 
 
 def _names(raw: dict[str, Any]) -> Iterator[str]:
     """Names in a raw case that stand for more than they say, such as "brine"."""
     insulation = raw.get("insulation") if isinstance(raw.get("insulation"), dict) else {}
-    asked: list[tuple[str, Any, str, Callable[[str], Any]]] = [
+    references: list[tuple[str, Any, str, Callable[[str], Any]]] = [
         ("pipe", raw.get("pipe"), "material", catalogue.solid),
         ("contents", raw.get("contents"), "fluid", catalogue.fluid),
         ("contents", raw.get("contents"), "gas", catalogue.fluid),
         ("barrier", raw.get("barrier"), "material", catalogue.barrier),
     ]
     layers, supports = (insulation or {}).get("layer") or [], raw.get("support") or []
-    asked += [
+    references += [
         (f"insulation.layer[{n}]", e, "material", catalogue.insulation) for n, e in enumerate(layers, start=1)
     ]
     for n, support in enumerate(supports, start=1):
         parts = {"": support, ".pad": support.get("pad"), ".leg": support.get("leg")}
-        asked += [
+        references += [
             (f"support[{n}]{part}", table, "material", catalogue.solid) for part, table in parts.items()
         ]
-    for place, table, key, find in asked:
+    for place, table, key, find in references:
         name = table.get(key) if isinstance(table, dict) else None
         if not isinstance(name, str) or (key == "material" and "conductivity" in table):
             continue

@@ -28,13 +28,13 @@ def loss_at(
     """
     cold = tuple(t.model_copy(update={"on": False}) for t in case.tracers)
     bore = {"temperature": temperature} if contents else _one_temperature()
-    held = case.model_copy(
+    unpowered = case.model_copy(
         update={"tracers": cold, "contents": case.contents.model_copy(update=bore), "supports": ()}
     )
-    found: list[float] = []
+    losses: list[float] = []
     last: tuple[Network, Array] | None = None
     for level in levels_of(fineness):
-        net = network(held, meshes.get(held, level))
+        net = network(unpowered, meshes.get(unpowered, level))
         start = None if last is None else carried(*last, net)
         if contents:
             solution = solve(net, start)
@@ -42,8 +42,8 @@ def loss_at(
             heat = solution.balance.through("cover", nodes)
         else:
             heat, nodes = _heat_for_wall_mean(net, temperature, start)
-        found, last = [*found, heat], (net, nodes)
-    return banded((found[0], found[1], found[2]), RATIO, ROUNDING)
+        losses, last = [*losses, heat], (net, nodes)
+    return banded((losses[0], losses[1], losses[2]), RATIO, ROUNDING)
 
 
 def _one_temperature() -> dict[str, object]:
@@ -63,7 +63,7 @@ def _heat_for_wall_mean(net: Network, target: float, start: Array | None) -> tup
     share[net.bore.liquid] = 1.0
     ambient = net.case.conditions[0].ambient
     rise: Array = np.full(net.nodes, target - ambient) if start is None else start - ambient
-    heat, before, kept = 0.0, np.inf, None
+    heat, before, factored = 0.0, np.inf, None
     for _ in range(MAX_STEPS):
         balance = evaluate(net, ambient + rise, law)
         left = residual(net, balance, rise, ambient) + heat * share
@@ -72,10 +72,10 @@ def _heat_for_wall_mean(net: Network, target: float, start: Array | None) -> tup
         rounding = EPSILON * float(balance.conductance @ np.abs(rise[balance.a]))
         if imbalance <= max(TOLERANCE * max(abs(heat), NO_HEAT), rounding) and abs(off) <= ROUNDING:
             return heat, ambient + rise
-        if kept is None or imbalance > SLOW * before:
-            kept = factor(step_matrix(net, balance))
-            response = kept.solve(share)
-        change = kept.solve(left)
+        if factored is None or imbalance > SLOW * before:
+            factored = factor(step_matrix(net, balance))
+            response = factored.solve(share)
+        change = factored.solve(left)
         more = (off - float(weight @ change)) / float(weight @ response)
         rise, heat, before = rise + change + more * response, heat + more, imbalance
     raise NotConverged(

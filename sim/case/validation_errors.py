@@ -36,7 +36,7 @@ def table_in(annotation: Any) -> type[Table] | None:
     if isinstance(annotation, type) and hasattr(annotation, "model_fields"):
         return annotation
     inner = (table_in(part) for part in getattr(annotation, "__args__", ()))
-    return next((found for found in inner if found is not None), None)
+    return next((table for table in inner if table is not None), None)
 
 
 def keys_of(model: type[Table]) -> list[str]:
@@ -49,16 +49,16 @@ def case_error(error: ValidationError, model: type[Table], data: Any, source: st
     details = sorted(error.errors(include_url=False), key=lambda entry: entry["type"] != "extra_forbidden")
     misspelt = {_meant(entry["loc"], model) for entry in details if entry["type"] == "extra_forbidden"}
     details = [entry for entry in details if entry["type"] != "missing" or entry["loc"] not in misspelt]
-    found: dict[str, CaseError] = {}
+    by_key: dict[str, CaseError] = {}
     for entry in details[:MOST]:
         location = list(entry["loc"])
         key = dotted(location, data)
         if entry["type"] == "case":
             key = join_key(key, str(entry["ctx"]["key"]))
-        found.setdefault(key, CaseError(_in_words(entry, model, location), file=source, key=key or None))
+        by_key.setdefault(key, CaseError(_in_words(entry, model, location), file=source, key=key or None))
     if len(details) > MOST:
-        found[""] = CaseError(f"{len(details) - MOST} more faults are not listed", file=source)
-    first, *others = found.values()
+        by_key[""] = CaseError(f"{len(details) - MOST} more faults are not listed", file=source)
+    first, *others = by_key.values()
     return CaseError(first.message, file=source, key=first.key, others=others)
 
 

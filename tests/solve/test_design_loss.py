@@ -9,7 +9,7 @@ from sim.case import parse_case
 from sim.judge.check import check
 from sim.report.summary import beside
 from sim.solve.at_rest import MeshStore
-from sim.solve.held import loss_at
+from sim.solve.design_loss import loss_at
 from sim.solve.section import solve_section
 
 ZERO = 273.15

@@ -10,7 +10,7 @@ from functools import lru_cache
 import matplotlib
 from matplotlib import ft2font
 
-from sim.case.words import ordered
+from sim.case.text import ordered
 
 FONT = "DejaVu Sans"
 OTHER_FONTS = (

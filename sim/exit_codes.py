@@ -18,7 +18,7 @@ FAULT_FILE = "coldspot-fault.txt"
 
 def note(message: str) -> None:
     """One line on standard error."""
-    from sim.case.words import printable
+    from sim.case.text import printable
 
     print(f"coldspot: {printable(message)}", file=sys.stderr)
 

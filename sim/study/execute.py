@@ -14,11 +14,11 @@ from .frame import Frame, frame, without_places
 from .pool import Executor
 from .price import must_ask, priced
 from .run import Row, run_variant
-from .search import Found, Step, bisect, judged, space, variants_at
+from .search import SearchResult, Step, bisect, judged, space, variants_at
 from .store import Store
 from .supports import left_out
 from .variants import Study, Variant, refined, variants
-from .words import kept
+from .words import shown_paths
 
 STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE = "study", "reference", "search", "search reference"
 THREE_MESHES = 3.0**2 * (1 + 1 / 2 + 1 / 4)  # work of three meshes, as fineness squared
@@ -66,9 +66,9 @@ class Answers:
     frame: Frame
     bands: Bands
     paths: list[str]
-    said: list[answer.Statement]
+    statements: list[answer.Statement]
     groups: list[Group]
-    found: Found | None
+    search: SearchResult | None
     computed: int
     others: int
 
@@ -80,12 +80,12 @@ class Answers:
     def exit_code(self) -> int:
         """As of `coldspot check`: 0 some variant (the value found) meets every limit, 1 none does, 3 some failed."""
         code = verdicts.exit_code(self.frame, self.bands)
-        if code == 3 or self.found is None:
+        if code == 3 or self.search is None:
             return code
-        return 0 if self.found.least is not None and not self.found.left_out else 1
+        return 0 if self.search.least is not None and not self.search.left_out else 1
 
 
-def conduct(
+def execute(
     study: Study, store: Store, executor: Executor, watcher: Watcher | None = None, processes: int = 1
 ) -> Answers:
     """Run what is missing of a study and answer it. processes: at work at once, for what it will cost.
@@ -101,20 +101,20 @@ def conduct(
     follow = THREE_MESHES / study.base.fineness**2 * study.file.references if study.base.meshes == 1 else 0.0
     computed = compute(study, store, executor, variants(study), watcher, STUDY, "variants", follow)
     table = frame(store.stored(STUDY), study.base.conditions)
-    paths = kept(table.paths(), study.file.keep)
+    paths = shown_paths(table.paths(), study.file.keep)
     fine: Frame | None = None
     if on_one_mesh(table):
         chosen = {int(table.number[i]) for i in choose_references(table, paths, study.file.references)}
-        wanted = [refined(study, v) for v in variants(study) if v.number in chosen]
-        store.plan(REFERENCE, wanted)
+        references = [refined(study, v) for v in variants(study) if v.number in chosen]
+        store.plan(REFERENCE, references)
         computed += compute(
-            study, store, executor, wanted, watcher, REFERENCE, "reference variants on three meshes"
+            study, store, executor, references, watcher, REFERENCE, "reference variants on three meshes"
         )
         fine = frame(store.stored(REFERENCE), study.base.conditions)
     band = bands(table, fine)
-    said = _axis_statements(study, table, band, paths)
+    statements = _axis_statements(study, table, band, paths)
     groups = _groups(study, table, band, paths)
-    return Answers(study, table, band, paths, said, groups, None, computed, store.others())
+    return Answers(study, table, band, paths, statements, groups, None, computed, store.others())
 
 
 def _price(
@@ -132,7 +132,7 @@ def compute(
     study: Study,
     store: Store,
     executor: Executor,
-    wanted: Iterable[Variant],
+    needed: Iterable[Variant],
     watcher: Watcher,
     role: str,
     what: str,
@@ -146,7 +146,7 @@ def compute(
     count = 0
 
     def missing() -> Iterable[Variant]:
-        for variant in wanted:
+        for variant in needed:
             if variant.key not in have:
                 have.add(variant.key)  # two variants that are the same case are computed once
                 yield variant
@@ -164,16 +164,16 @@ def compute(
 
 
 def _axis_statements(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[answer.Statement]:
-    said = answer.overruled(study) + answer.unseen(study.case, study.base)
+    statements = answer.overruled(study) + answer.unseen(study.case, study.base)
     if not study.inputs:
-        said += answer.statements(table, band, study.lines, paths, study.base)
-    return said
+        statements += answer.statements(table, band, study.lines, paths, study.base)
+    return statements
 
 
 def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[Group]:
     if not study.inputs:
         return []
-    found = []
+    groups = []
     plan, samples = study.file.sampling, len(study.sample)
     for rows in chance.groups(table, samples):
         label = ", ".join(f"{e.name} {table.texts[e.name][int(rows[0])]}" for e in study.lines)
@@ -181,10 +181,10 @@ def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[G
         likely = chance.chances(table, band, plain, plan.confidence)
         spread = chance.spreads(table, band, plain, paths)
         drive = chance.drivers(table, band, rows, paths, study.inputs, plan)
-        said = chance.statements(likely, spread, drive, label, plan.confidence)
-        said += chance.still(table, band, plain, paths, label)
-        found.append(Group(label, rows, likely, spread, drive, said))
-    return found
+        texts = chance.statements(likely, spread, drive, label, plan.confidence)
+        texts += chance.still(table, band, plain, paths, label)
+        groups.append(Group(label, rows, likely, spread, drive, texts))
+    return groups
 
 
 def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, processes: int) -> Answers:
@@ -197,26 +197,26 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
     tried: list[Variant] = []
 
     def judge(point: Point) -> Step:
-        wanted = variants_at(study, point, len(tried))
-        tried.extend(wanted)
-        for each in wanted:
+        needed = variants_at(study, point, len(tried))
+        tried.extend(needed)
+        for each in needed:
             store.add_to_plan(SEARCH, each)
-        counted[0] += compute(study, store, executor, wanted, watcher, SEARCH, f"{place.name} {point.text}")
-        numbers = {each.number for each in wanted}
+        counted[0] += compute(study, store, executor, needed, watcher, SEARCH, f"{place.name} {point.text}")
+        numbers = {each.number for each in needed}
         table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.conditions)
         table = without_places(table, left_out(study.case, study.base.supports))  # the answer names them
         return judged(
-            study, point, table, _step_bands(study, store, executor, watcher, wanted, table, counted)
+            study, point, table, _step_bands(study, store, executor, watcher, needed, table, counted)
         )
 
     if search.probability is not None:
         meant = f"all limits in all conditions with a probability of {100 * search.probability:g} %"
     else:
         meant = f"all limits in all conditions by {search.margin} beyond the numerical band"
-    found = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base.supports)))
+    outcome = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base.supports)))
     whole = frame(store.stored(SEARCH), study.base.conditions)
     fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.conditions)
-    paths = kept(whole.paths(), study.file.keep)
+    paths = shown_paths(whole.paths(), study.file.keep)
     return Answers(
         study,
         whole,
@@ -224,7 +224,7 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
         paths,
         answer.unseen(study.case, study.base),
         [],
-        found,
+        outcome,
         counted[0],
         store.others(),
     )
@@ -235,14 +235,14 @@ def _step_bands(
     store: Store,
     executor: Executor,
     watcher: Watcher,
-    wanted: list[Variant],
+    needed: list[Variant],
     table: Frame,
     counted: list[int],
 ) -> Bands:
     if not on_one_mesh(table):
         return bands(table, None)
     numbers = {int(table.number[i]) for i in choose_references(table, [], STEP_REFERENCES)}
-    better = [refined(study, v) for v in wanted if v.number in numbers]
+    better = [refined(study, v) for v in needed if v.number in numbers]
     for each in better:
         store.add_to_plan(SEARCH_REFERENCE, each)
     counted[0] += compute(

@@ -6,7 +6,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from sim.study import letters
-from sim.study.letters import drawable, drawn_name
+from sim.study.glyphs import drawable, drawn_name
 from sim.study.words import headed
 
 

@@ -16,10 +16,10 @@ def frame(rows: list[tuple[Any, ...]], names: str) -> Any:
 def pandas() -> Any:
     """The module pandas, which tables need and nothing else does."""
     try:
-        import pandas as found
+        import pandas
     except ImportError:
         raise ImportError("tables need pandas: pip install 'coldspot[notebook]'") from None
-    return found
+    return pandas
 
 
 def html_table(heads: list[str], rows: list[list[str]]) -> str:
