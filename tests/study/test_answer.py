@@ -174,7 +174,7 @@ def test_least_output_against_the_linear_line(ask) -> None:
         '[search]\nkey = "tracer.T1.output"\nname = "output"\nlow = "1 W/m"\nhigh = "40 W/m"\n'
         'within = "0.1 W/m"\nmargin = "1 K"\n'
     )
-    found = ask(body).found
+    found = ask(body).search
     assert found is not None
     assert found.least.number == pytest.approx(least, abs=0.25)
     assert found.below.number < found.least.number <= found.below.number + 0.1 + 1e-9
