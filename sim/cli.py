@@ -146,8 +146,8 @@ def _checked(
     quiet: bool,
     episodes: list[str] | None,
 ) -> None:
-    """Load, check, and write the output folder if one is wanted; `load` reads the case. The answer is put into `answers`
-    as soon as it is there; the folder, once it is in place, into `written`."""
+    """Load, check, and write the output folder if one is wanted; `load` reads the case. The answer is put into
+    `answers` as soon as it is there; the folder, once it is in place, into `written`."""
     if out is None:
         from sim.judge.check import check as judge
 
