@@ -17,7 +17,7 @@ MODULES = {
     "salib": "SALib",
 }  # where names differ
 ROOMS = {
-    "notebook": ("frames.py",),
+    "notebook": ("dataframes.py",),
     "study": ("study",),
     "cluster": ("study",),
     "weather": ("heat",),
