@@ -1,8 +1,6 @@
-"""Contents that freeze: what a partly frozen cell conducts, and the ring of ice in contents that are mixed.
+"""Contents that freeze: their conductivity, and the ring of ice in contents that are mixed.
 
-A cell at the freezing point of a pure fluid is ice towards colder neighbours and liquid towards warmer ones, so that
-the flow across its faces is that of Kirchhoff's transform (Carslaw and Jaeger, section 1.6); a mean conductivity of the
-cell would leave the front half a cell short.
+What flows across the faces of a pure fluid's cells is in `sim.heat.front`.
 """
 
 from __future__ import annotations
@@ -13,19 +11,15 @@ import numpy as np
 
 from sim.case import Case, Fluid
 from sim.heat.conductivity import CellConductivity
-from sim.heat.joints import Faces
 from sim.heat.network import Network
 from sim.heat.storage import MUSHY, EnthalpyCurve, fluid_store
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 
 FIRST_ICE = 2e-3  # share over which the film gives way to the ring
-SETTLED = 1e-15  # change of a ring's share
-CORRECTIONS = 8  # of a ring's share, by Newton's method: its equation is nearly linear
-NEARLY_FROZEN = 1 - 1e-3  # share from which a ring counts as solid ice through and through
-SLOWEST_MODE = (
-    5.7832  # square of the first zero of J0: conductance of a solid cylinder's mean to its surface, in pi k
-)
+SETTLED = 1e-13  # change of a ring's share
+CORRECTIONS = 40  # of a ring's share, by Newton's method: nearly linear but for a ring about to close
+CLOSED = 1 - 1e-5  # share from which a ring counts as solid ice through and through
 
 
 def freezing_fluid(case: Case) -> Fluid | None:
@@ -57,30 +51,6 @@ class FreezingLaw:
         return conductivity
 
 
-def front_conductance(
-    faces: Faces, at: IntArray, law: FreezingLaw, conductivity: Array, temperature: Array
-) -> Array:
-    """Conductance of the faces `at` of a group where cells may be partly frozen at one temperature, W/K.
-
-    conductivity, temperature: of all cells.
-    """
-    fluid = law.fluid
-    assert fluid.frozen is not None
-    assert fluid.freezes_at is not None
-    melting = np.zeros(len(conductivity), bool)
-    melting[law.cell] = (law.share > 0.0) & (law.share < 1.0)
-    a, b = faces.cell_a[at], faces.cell_b[at]
-    start = fluid.freezes_at
-    ice, water = fluid.frozen.conductivity, float(fluid.conductivity(start))
-
-    def seen(own: IntArray, other: IntArray) -> Array:
-        towards = np.where(temperature[other] < start, ice, water)
-        return np.where(melting[own], towards, conductivity[own])
-
-    series = faces.half_a[at] / seen(a, b) + faces.half_b[at] / seen(b, a)
-    return faces.area[at] / (series + faces.resistance[at])
-
-
 @dataclass(frozen=True)
 class Ring:
     """Mixed contents that freeze as a ring of even thickness on the bore, one lump a layer.
@@ -106,29 +76,35 @@ class Ring:
         """Share frozen (l,), at the nodes' enthalpy and temperature; the ring's own heat settles at once.
 
         The enthalpy per volume is -L s + c (T_w - T_f) (1 + s / ln(1 - s)), the second term that of the profile
-        T_f + (T_w - T_f) ln(r / r_f) / ln(r_i / r_f).
+        T_f + (T_w - T_f) ln(r / r_f) / ln(r_i / r_f); ice is not taken to be warmer than its freezing point.
         """
         stored = enthalpy[self.node] / self.area
-        fall = temperature[self.face_node] @ self.weight - self.start
-        share = np.clip(-stored / self.latent, 0.0, NEARLY_FROZEN)
-        if not share.any():
-            return share
-        for _ in range(CORRECTIONS):
+        fall = np.minimum(self._fall(temperature), 0.0)
+        share = np.clip(-stored / self.latent, 0.0, CLOSED)
+        for _ in range(CORRECTIONS if share.any() else 0):
             before = share
             profile, slope = _profile(share)
             excess = -self.latent * share + self.solid * fall * profile - stored
             share = share + excess / (self.latent - self.solid * fall * slope)
-            share = np.clip(share, 0.0, NEARLY_FROZEN)
+            share = np.clip(share, 0.0, CLOSED)
             if np.abs(share - before).max() <= SETTLED:
                 break
-        return np.where(stored >= 0.0, 0.0, np.where(share >= NEARLY_FROZEN, 1.0, share))
+        return np.where(stored >= 0.0, 0.0, np.where(share >= CLOSED, 1.0, share))
+
+    def _fall(self, temperature: Array) -> Array:
+        """The wet wall's mean over the freezing point, K (l,)."""
+        mean: Array = temperature[self.face_node] @ self.weight - self.start
+        return mean
+
+    def _under(self, enthalpy: Array) -> Array:
+        """Mean temperature of solid ice under its freezing point, K (l,)."""
+        return np.maximum(-(enthalpy[self.node] / self.area + CLOSED * self.latent) / self.solid, 0.0)
 
     def temperature(self, enthalpy: Array, share: Array) -> Array:
         """Temperature of the lumps (l,) K: of the liquid, of the freezing point, of solid ice."""
-        stored = enthalpy[self.node] / self.area
-        ice = self.start + (stored + self.latent) / self.solid
-        partly = np.where(share >= 1.0, np.minimum(ice, self.start), self.start)
-        return np.where(share <= 0.0, self.liquid.temperature_of(stored), partly)
+        ice = self.start - np.where(share >= 1.0, self._under(enthalpy), 0.0)
+        stored = np.maximum(enthalpy[self.node], 0.0) / self.area
+        return np.where(share <= 0.0, self.liquid.temperature_of(stored), ice)
 
     def capacity(self, enthalpy: Array, share: Array) -> Array:
         """dH/dT of the lumps (l,), very large while the ring grows."""
@@ -136,14 +112,32 @@ class Ring:
         freezing = np.where(share >= 1.0, self.solid, MUSHY * self.solid)
         return self.area * np.where(share <= 0.0, liquid, freezing)
 
-    def conductance(self, film: Array, share: Array) -> Array:
-        """Conductance (l, f) W/K from the wet faces to the liquid (`film`, likewise), to the front, or to solid ice."""
+    def conductance(self, film: Array, enthalpy: Array, temperature: Array) -> tuple[Array, Array]:
+        """Conductance (l, f) W/K from the wet faces to the liquid (`film`, likewise), to the front, or to solid ice;
+        and its derivative by the lumps' enthalpy, W/K per J.
+
+        The log profile's mean conducts to the wall with 4 pi k when the ring closes, and so does solid ice from then
+        on, so that the heat has no jump; a wall above the freezing point heats it as it heats a ring about to open.
+        """
+        share = self.share(enthalpy, temperature)
         ring = 2 * np.pi * self.conductivity * self.long[:, None] * self.weight
-        deep = -0.5 * np.log1p(-np.clip(share, 0.0, NEARLY_FROZEN))  # ln(r_i / r_f)
+        inner = np.clip(share, 0.0, CLOSED)[:, None]
         # the film's resistance is taken away with the first ice, so that the balance has no jump there
-        left = np.clip(1.0 - share / FIRST_ICE, 0.0, 1.0)[:, None] / np.maximum(film, 1e-30)
-        growing = 1.0 / np.maximum(left + deep[:, None] / ring, 1e-30)
-        return np.where((share >= 1.0)[:, None], 0.5 * SLOWEST_MODE * ring, growing)
+        left = np.clip(1.0 - inner / FIRST_ICE, 0.0, 1.0) / np.maximum(film, 1e-30)
+        growing = 1.0 / np.maximum(left - 0.5 * np.log1p(-inner) / ring, 1e-30)
+        fading = np.where(inner < FIRST_ICE, -1.0 / (FIRST_ICE * np.maximum(film, 1e-30)), 0.0)
+        by_share = -(growing**2) * (fading + 0.5 / ((1.0 - inner) * ring))
+        fall, under = self._fall(temperature), self._under(enthalpy)
+        slope = _profile(np.clip(share, 0.0, CLOSED))[1]
+        by_heat = 1.0 / (self.area * (self.solid * np.minimum(fall, 0.0) * slope - self.latent))
+        opening, closed = ring * (-2.0 / np.log1p(-CLOSED)), ring * (2.0 / CLOSED)
+        over = np.maximum(fall, 0.0)[:, None]
+        every = np.maximum(over + under[:, None], 1e-30)
+        through = np.where(over > 0.0, (closed * under[:, None] + opening * over) / every, closed)
+        heating = -(closed - opening) * over / every**2 / (self.area * self.solid)[:, None]
+        solid, ice = (share >= 1.0)[:, None], (share > 0.0)[:, None]
+        by = np.where(solid, heating, np.where(ice, by_share * by_heat[:, None], 0.0))
+        return np.where(solid, through, growing), by
 
 
 def _profile(share: Array) -> tuple[Array, Array]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.sparse import csr_matrix
+from scipy.sparse import coo_matrix, csr_matrix
 
-from sim.heat.ice import FreezingLaw, freezing_fluid, front_conductance
+from sim.heat.front import Bent, Freezing, FrontFaces, bends, no_bends
+from sim.heat.ice import FreezingLaw, freezing_fluid
 from sim.heat.network import Network
 from sim.heat.outlets import Given
 from sim.heat.plan_storage import line_store
-from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.balance import Balance, cell_temperature, evaluate, residual, step_matrix
 from sim.solve.direct import EPSILON, factor
@@ -49,7 +49,7 @@ class Line:
         self.region = mesh.cell_region[self.cell % mesh.cells]
         self.liquid = np.flatnonzero(np.tile(mesh.kind == "liquid", layers.count) & (network.cell_node >= 0))
         self.latent = self._latent()
-        self.fronts = self._fronts()
+        self.fronts, self.freezing, self.bent = self._fronts(), self._freezing(), no_bends()
         self.balance: Balance | None = None
         self.temperature = np.zeros(0)
         self.share = np.ones(len(network.case.tracers))
@@ -73,7 +73,7 @@ class Line:
                 every += float(group.amount[mine].sum())
         return ice / every
 
-    def _fronts(self) -> list[tuple[str, IntArray]]:
+    def _fronts(self) -> list[FrontFaces]:
         """Joints across which a front may pass: the faces of the liquid's cells, in each group of faces."""
         if self.fluid is None or not len(self.liquid) or self.fluid.frozen_share is not None:
             return []
@@ -83,8 +83,23 @@ class Line:
         for name in ("faces", "cells along"):
             group = self.network.joints.groups.get(name)
             if group is not None:
-                fronts.append((name, np.flatnonzero(wet[group.cell_a] | wet[group.cell_b])))
+                at = np.flatnonzero(wet[group.cell_a] | wet[group.cell_b])
+                fronts.append(FrontFaces(name, at, wet[group.cell_a[at]], wet[group.cell_b[at]]))
         return fronts
+
+    def _freezing(self) -> Freezing | None:
+        """Where a pure fluid freezes, and what conducts on either side of that."""
+        fluid = self.fluid
+        if (
+            fluid is None
+            or fluid.freezes_at is None
+            or fluid.frozen is None
+            or fluid.frozen_share is not None
+        ):
+            return None
+        return Freezing(
+            fluid.freezes_at, fluid.frozen.conductivity, float(fluid.conductivity(fluid.freezes_at))
+        )
 
     def rate(self, time: float, temperature: Array, enthalpy: Array) -> Array:
         """Heat arriving at each node less heat leaving it, W (of a section W/m)."""
@@ -97,7 +112,7 @@ class Line:
         law = self.law if self.fluid is None else self._freezing_law(enthalpy)
         balance = evaluate(network, temperature, law)
         if self.fluid is not None:
-            balance = self._with_ice(balance, law, temperature, enthalpy)
+            balance = self._with_ice(balance, temperature, enthalpy)
         if self.thermostats:
             balance = self._switched(balance, time, temperature)
         self.balance, self.temperature = balance, temperature
@@ -108,19 +123,27 @@ class Line:
         share = self.store.plain.frozen(enthalpy)[self.network.cell_node[self.liquid]]
         return FreezingLaw(self.law, self.fluid, self.liquid, share)
 
-    def _with_ice(self, balance: Balance, law: object, temperature: Array, enthalpy: Array) -> Balance:
-        conductance = balance.conductance.copy()
-        if self.fronts:
-            assert isinstance(law, FreezingLaw)
-            cells = cell_temperature(self.network, temperature)
-            for name, at in self.fronts:
-                group = self.network.joints.groups[name]
-                where = balance.parts[name].start + at
-                conductance[where] = front_conductance(group, at, law, balance.conductivity, cells)
+    def _with_ice(self, balance: Balance, temperature: Array, enthalpy: Array) -> Balance:
+        conductance, network, bent = balance.conductance.copy(), self.network, [no_bends()]
+        if self.freezing is not None and self.fronts:
+            cells = cell_temperature(network, temperature)
+            for front in self.fronts:
+                group = network.joints.groups[front.group]
+                across, more = self.freezing.across(
+                    group, front, balance.conductivity, cells, network.cell_node
+                )
+                conductance[balance.parts[front.group].start + front.at] = across
+                bent.append(more)
         ring = self.store.ring
         if ring is not None:
             where = balance.parts["bore"].start + ring.at
-            conductance[where] = ring.conductance(conductance[where], ring.share(enthalpy, temperature))
+            conductance[where], by_heat = ring.conductance(conductance[where], enthalpy, temperature)
+            capacity = self.store.capacity(enthalpy, temperature)[ring.node]
+            falls = temperature[ring.node][:, None] - temperature[ring.face_node]
+            node = np.broadcast_to(ring.node[:, None], falls.shape)
+            steep = by_heat * falls * capacity[:, None]
+            bent.append(Bent(node.ravel(), ring.face_node.ravel(), steep.ravel()))
+        self.bent = bends(bent)
         return replace(balance, conductance=conductance)
 
     def _switched(self, balance: Balance, time: float, temperature: Array) -> Balance:
@@ -165,7 +188,13 @@ class Line:
     def matrix(self) -> csr_matrix:
         """Minus the derivative of the last rate by temperature, but for the outputs' dependence on the wall."""
         assert self.balance is not None
-        return step_matrix(self.network, self.balance)
+        plain = step_matrix(self.network, self.balance)
+        bent, nodes = self.bent, self.network.nodes
+        if self.network.section is not None or not len(bent.by):  # conjugate gradients need it symmetric
+            return plain
+        value, row, column = np.concatenate([bent.steep, -bent.steep]), [bent.by, bent.to], [bent.by, bent.by]
+        more = coo_matrix((value, (np.concatenate(row), np.concatenate(column))), shape=(nodes, nodes))
+        return (plain + more.tocsr()).tocsr()
 
     def factor(self, matrix: csr_matrix) -> Solve:
         """A function that solves with a matrix: sparse LU in the plane, multigrid around a support."""
@@ -174,7 +203,7 @@ class Line:
             grid.set_up(matrix.tocsr())
             return lambda right: grid.solve(matrix, right, MULTIGRID_SHARE)[0]
         assert self.balance is not None
-        plain: Solve = factor(matrix.tocsr()).solve
+        plain: Solve = factor(matrix.T.tocsr()).solve
         steep = self.balance.heat_slope
         if not steep.any():
             return plain

@@ -9,6 +9,7 @@ import pytest
 
 from sim.case import case_for, parse_case
 from sim.heat.network import network
+from sim.heat.plan_storage import line_store
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.solve.course import course, times
@@ -104,3 +105,50 @@ def test_a_thermostat_cycles_as_a_lumped_line() -> None:
     off, on = (moments[1] - moments[0]) / HOUR, (moments[2] - moments[1]) / HOUR
     assert (on, off) == (pytest.approx(0.9803, rel=0.03), pytest.approx(0.7504, rel=0.03))
     assert on / (on + off) == pytest.approx(0.56641, rel=0.01)
+
+
+RISING = {"at": [["-30 degC", "30 W/m"], ["60 degC", "0 W/m"]]}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("contents", "output"),
+    [({"state": "still"}, RISING), ({"state": "mixed"}, RISING), ({"state": "still", "fill": 0.5}, "20 W/m")],
+)
+def test_freezing_through_and_thawing_returns_the_enthalpy_of_the_start(
+    contents: dict[str, Any], output: object
+) -> None:
+    """At the ambient, 4 degC; frozen through at -30; the power melts the ice; at the end at the ambient again."""
+    keys = {
+        "pipe": {"size": "DN 25", "schedule": "40", "material": "carbon steel"},
+        "contents": {"fluid": "water", **contents},
+        "tracer": [
+            {"name": "T1", "clock": 6, "shape": "flat", "width": "11 mm", "height": "5 mm", "output": output}
+        ],
+        "insulation": {"fit": "snug", "layer": [{"thickness": "20 mm", "material": "rock wool"}]},
+        "outside": {"coefficient": "15 W/m2/K"},
+        "condition": [{"name": "cold", "ambient": "4 degC"}],
+        "episode": [
+            {
+                "name": "e",
+                "condition": "cold",
+                "start": "4 degC",
+                "lasts": "80 h",
+                "change": [
+                    {"at": "0 h", "supply": 0, "ambient": "-30 degC"},
+                    {"at": "20 h", "supply": 1, "ambient": "-10 degC"},
+                    {"at": "40 h", "supply": 0, "ambient": "4 degC"},
+                ],
+            }
+        ],
+    }
+    case = parse_case(keys)
+    narrowed, episode = case_for(case, "cold"), case.episodes[0]
+    net = network(narrowed, plan_mesh(place(narrowed), 0.5))
+    start = np.full(net.nodes, 277.15)
+    track = follow(net, episode, (), start, 0.05, standard_record)
+    store = line_store(net)
+    assert max(track.values["frozen"]) == 1.0
+    assert track.end is not None
+    assert track.end.enthalpy == pytest.approx(store.enthalpy(start), rel=1e-3, abs=1e-3)
+    assert abs(track.closure) < 1e-12
