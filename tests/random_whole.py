@@ -163,12 +163,28 @@ def _later(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
     )
     if "weather" in first and d.chance(0.5):
         first |= {"weather_from": "01-12 06:30"}
+    if "coefficient" not in raw.get("outside", {}) and d.chance(0.5):
+        first |= _weather_by_hand(d)
+        jump = _weather_by_hand(d)
+        first["change"][0] |= _some(d, 0.5, sun=jump["sun"], sky=jump["sky"], rain=False)
     if raw["contents"]["state"] == "flowing":
         first |= {"contents_temperature": d.celsius(5.0, 60.0)}
         first["change"][0] |= {"contents_temperature": d.celsius(5.0, 60.0)}
     if "support" in raw:
         first |= {"support": raw["support"][0]["name"]}
     return {"control": [control], "episode": [first]}
+
+
+def _weather_by_hand(d: _Draw) -> dict[str, Any]:
+    """Sun, sky and rain of an episode, each over time."""
+    sun = {
+        "absorptivity": d.even(0.1, 0.9),
+        "irradiance": {"at": [["0 h", "0 W/m2"], ["3 h", "600 W/m2"]]},
+        "clock": {"at": [["0 h", 11], ["6 h", 2]]},
+    } | _some(d, 0.5, diffuse="80 W/m2", reflected="30 W/m2")
+    moist = {"dew_point": "-90 degC"} | _some(d, 0.5, cloud={"at": [["0 h", 0.0], ["6 h", "80 %"]]})
+    sky = d.one(({"temperature": {"at": [["0 h", "-60 degC"], ["9 h", "-40 degC"]]}}, moist))
+    return {"sun": sun, "sky": sky, "rain": {"at": [["0 h", False], ["1 h", True], ["90 min", False]]}}
 
 
 def _outdoors(d: _Draw) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from .fields import (
     Name,
     Share,
     Speed,
+    Switch,
     Table,
     Temperature,
     Text,
@@ -23,7 +24,8 @@ from .fields import (
     fraction,
     quantity,
 )
-from .series import LONGEST, ClockSeries, ShareSeries, SpeedSeries, TemperatureSeries
+from .series import LONGEST, ClockSeries, Series, ShareSeries, SpeedSeries, SwitchSeries, TemperatureSeries
+from .sun_and_sky import SkyOverTime, SunOverTime, given
 from .units import parse_quantity, shown, write_quantity
 from .weather import Weather
 
@@ -57,6 +59,9 @@ class Change(Table):
     contents_temperature: Temperature | None = declared(
         None, "temperature of flowing contents from then on", "K"
     )
+    sun: SunOverTime | None = declared(None, "the sun from then on; of 0 W/m2 where it is gone")
+    sky: SkyOverTime | None = declared(None, "the sky from then on")
+    rain: Switch | None = declared(None, "whether rain keeps the outer surface wet from then on")
 
     @model_validator(mode="after")
     def _something(self) -> Change:
@@ -135,6 +140,11 @@ class Episode(Table):
     wind_from: ClockSeries | None = declared(None, "clock position the wind blows from", "o'clock")
     supply: ShareSeries | None = declared(None, "supply voltage as a fraction of nominal")
     contents_temperature: TemperatureSeries | None = declared(None, "temperature of flowing contents", "K")
+    sun: SunOverTime | None = declared(None, "the sun on the outer surface, in place of the condition's")
+    sky: SkyOverTime | None = declared(None, "the sky above, in place of the condition's")
+    rain: SwitchSeries | None = declared(
+        None, "rain, in which the sun and the sky do nothing; over time it changes at once"
+    )
     warm_to: Temperature | None = declared(
         None, "temperature at which the line counts as warm; default design.maintain", "K"
     )
@@ -143,6 +153,13 @@ class Episode(Table):
 
     _file: Weather | None = PrivateAttr(default=None)
     _offset: float = PrivateAttr(default=0.0)
+
+    @property
+    def series(self) -> tuple[Series, ...]:
+        """Every number over time that it gives."""
+        holders: list[Episode | Change] = [self, *self.changes]
+        parts = [self, *(part for one in holders for part in (one.sun, one.sky) if part is not None)]
+        return tuple(series for part in parts for _, series in given(part))
 
     @property
     def file(self) -> Weather | None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from .case import Case
 from .episode import STEADY, Control, Episode
 from .errors import CaseError, nearest
+from .operation import Condition
 from .units import write_quantity
 
 AMBIENT = "ambient"
@@ -46,6 +47,7 @@ def _episode(case: Case, key: str, episode: Episode, earlier: dict[str, Episode]
         _start(key, episode, earlier)
     _changes(key, episode)
     _controls(case, key, episode)
+    _outdoors(next(c for c in case.conditions if c.name == episode.condition), key, episode)
 
 
 def _start(key: str, episode: Episode, earlier: dict[str, Episode]) -> None:
@@ -104,6 +106,36 @@ def _changes(key: str, episode: Episode) -> None:
         if change.at <= before:
             raise CaseError("is not after the change before it; accepted: moments that increase", key=place)
         before = change.at
+
+
+def _outdoors(condition: Condition, key: str, episode: Episode) -> None:
+    """Sun and sky need a moment without rain, and no dew point is above the ambient."""
+    wet = condition.rain if episode.rain is None else all(episode.rain.values)
+    wet = wet and all(change.rain is not False for change in episode.changes)
+    for name in ("sun", "sky"):
+        if wet and getattr(episode, name) is not None:
+            raise CaseError(
+                "has no effect beside rain, which lasts throughout; accepted: rain for a part of the episode",
+                key=f"{key}.{name}",
+            )
+    if episode.weather is not None and episode.ambient is None:
+        return
+    moments = {t for series in episode.series for t in series.times} | {c.at for c in episode.changes}
+    for moment in sorted(moments | {0.0}):
+        ambient = condition.ambient if episode.ambient is None else episode.ambient(moment)
+        dew, place = None, f"{key}.sky.dew_point"
+        if episode.sky is not None and episode.sky.dew_point is not None:
+            dew = episode.sky.dew_point(moment)
+        for number, change in enumerate(episode.changes, start=1):
+            if change.at <= moment:
+                ambient = change.ambient if change.ambient is not None else ambient
+                if change.sky is not None:
+                    given, place = change.sky.dew_point, f"{key}.change[{number}].sky.dew_point"
+                    dew = None if given is None else given(moment)
+        if dew is not None and dew > ambient + 1e-9:
+            accepted = write_quantity(ambient, "temperature")
+            at = write_quantity(moment, "time")
+            raise CaseError(f"is above the ambient at {at}; accepted: at most {accepted} there", key=place)
 
 
 def _controls(case: Case, key: str, episode: Episode) -> None:

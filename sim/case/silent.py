@@ -18,6 +18,7 @@ from .errors import CaseError, join_key
 from .fields import Table
 from .materials import Fluid
 from .resolve import written
+from .series import Series
 from .support import FULL
 
 
@@ -95,7 +96,38 @@ def _beside_barrier(case: Case, support: Any) -> bool:
     return case.barrier is not None and support.leg is not None
 
 
+def _heat_leaves(case: Case, _: Any = None) -> bool:
+    return case.outside.coefficient != 0.0
+
+
+def _voltage(case: Case, holder: Any) -> bool:
+    """Whether a supply over time, or from a jump on, moves any tracer's output."""
+    supply = holder.supply
+    lost = 0.0 in (supply.values if isinstance(supply, Series) else (supply,))
+    return _powered(case, lambda t: lost or t.output.voltage_exponent > 0.0)
+
+
 NOTHING = object()
+# (key of an episode and of a jump in it, where it acts, in words, whether it is refused elsewhere)
+OVER_TIME = (
+    ("wind", lambda c, _: _film_outside(c) or _legs(c), "without outside.coefficient", False),
+    ("wind_from", lambda c, _: _film_outside(c), "without outside.coefficient", False),
+    (
+        "sun",
+        _heat_leaves,
+        "where heat can leave the surface: with an outside.coefficient above 0, or without one",
+        True,
+    ),
+    ("sky", _film_outside, "without outside.coefficient, which holds the radiation", True),
+    ("contents_temperature", lambda c, _: c.contents.state == "flowing", "on flowing contents", True),
+    ("supply", _voltage, "on tracers whose output depends on the voltage, or where it falls to 0", False),
+    (
+        "output",
+        lambda c, _: _powered(c, lambda t: t.tolerance > 0.0),
+        "on tracers that state a tolerance",
+        False,
+    ),
+)
 CONDITION = "condition "
 FLOWING = "on flowing contents"
 RULES = (
@@ -165,6 +197,17 @@ RULES = (
         lambda c, k: _film_outside(c) and k.wind > 0.0,
         "with a wind, and without outside.coefficient",
     ),
+    *(
+        Rule(f"{place}.{key}", acts, only, refused=refuses)
+        for place in ("episode", "episode.change")
+        for key, acts, only, refuses in OVER_TIME
+        if (place, key) != ("episode", "output")
+    ),
+    Rule(
+        "control.sensor",
+        lambda c, k: not c.episodes or any(k.name in e.control for e in c.episodes),
+        "in an episode that names the control",
+    ),
     Rule(
         "condition.sun",
         lambda c, _: c.outside.coefficient != 0.0,
@@ -225,8 +268,10 @@ def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
     uses, idle = Counter[str](), Counter[str]()
     first: dict[str, Rule] = {}
     entries = []
-    for condition, narrowed in built.items():
-        for key, name, holder, value in _given(narrowed):
+    over_time = {"episodes": case.episodes, "controls": case.controls}
+    for condition, of_condition in built.items():
+        narrowed = of_condition.model_copy(update=over_time)
+        for key, name, holder, value in _given(narrowed, here=condition):
             rules = () if case.episodes and name in IN_TIME else _BY_KEY.get(name, ())
             rule = next((r for r in rules if not r.acts(narrowed, holder)), None)
             if rule is not None and _follows(holder, name.rsplit(".", 1)[-1], value):
@@ -264,8 +309,13 @@ def _follows(table: Table, key: str, value: Any) -> bool:
         return False
 
 
-def _given(table: Table, path: str = "", name: str = "") -> Iterator[tuple[str, str, Table, Any]]:
-    """(key, key without names and numbers, the table that holds it, value) of every key given off its default."""
+def _given(
+    table: Table, path: str = "", name: str = "", here: str | None = None
+) -> Iterator[tuple[str, str, Table, Any]]:
+    """(key, key without names and numbers, the table that holds it, value) of every key given off its default.
+
+    here: the condition whose episodes are looked at; None: all.
+    """
     for attribute, field in type(table).model_fields.items():
         if attribute not in table.model_fields_set or field.exclude:
             continue
@@ -274,6 +324,8 @@ def _given(table: Table, path: str = "", name: str = "") -> Iterator[tuple[str, 
         place, plain = join_key(path, key), join_key(name, key)
         if isinstance(value, tuple) and value and isinstance(value[0], Table):
             for number, entry in enumerate(value, start=1):
+                if key == "episode" and here not in (None, entry.condition):
+                    continue  # it acts, or does not, in its own condition
                 label = f' "{entry.name}"' if hasattr(entry, "name") else f"[{number}]"
                 yield from _given(entry, place + label, plain)
             continue

@@ -10,6 +10,7 @@ from pydantic import model_validator
 
 from .errors import refuse
 from .fields import Clock, Share, Table, Temperature, Written, declared, number, quantity
+from .series import ClockSeries, IrradianceSeries, PartSeries, Series, TemperatureSeries
 from .units import shown
 
 NO_PVLIB = 'needs pvlib, which is not installed: pip install "coldspot[weather]"'
@@ -103,6 +104,62 @@ class Sky(Table):
         if self.correlation == BERDAHL and self.cloud > 0.0:
             refuse(f"does not belong to {BERDAHL}, which is for a clear sky; accepted: {CLARK}", "cloud")
         return self
+
+
+class SunOverTime(Table):
+    """The sun on the outer surface in an episode, from one side; each number may be over time."""
+
+    absorptivity: PartSeries = declared(
+        ..., "share of the sun's radiation that the outer surface absorbs, over time where wanted"
+    )
+    irradiance: IrradianceSeries = declared(
+        ..., "irradiance of the sun's beam on a surface that faces it, over time where wanted", "W/m2"
+    )
+    clock: ClockSeries = declared(
+        ..., "clock position that faces the sun; between two the short way round", "o'clock"
+    )
+    diffuse: IrradianceSeries | None = declared(
+        None, "besides, irradiance of the whole sky on level ground; default none", "W/m2"
+    )
+    reflected: IrradianceSeries | None = declared(
+        None, "besides, what the ground sends back up; default none", "W/m2"
+    )
+
+    def at(self, time: float) -> Sun:
+        """The sun of a moment, s."""
+        return Sun.model_construct(**{key: series(time) for key, series in given(self)})
+
+
+class SkyOverTime(Table):
+    """The sky that the outer surface sees in an episode; each number may be over time."""
+
+    temperature: TemperatureSeries | None = declared(
+        None, "radiant temperature of the sky, over time where wanted", "K"
+    )
+    dew_point: TemperatureSeries | None = declared(
+        None, "or the dew point of the air, for the correlation of Clark and Allen", "K"
+    )
+    cloud: PartSeries | None = declared(
+        None, "beside dew_point, share of the sky that is covered by cloud; default none"
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> SkyOverTime:
+        if (self.temperature is None) == (self.dew_point is None):
+            refuse("needs exactly one of: temperature, dew_point", "temperature")
+        if self.temperature is not None and self.cloud is not None:
+            refuse("does not belong beside temperature; accepted: with dew_point", "cloud")
+        return self
+
+    def at(self, time: float) -> Sky:
+        """The sky of a moment, s."""
+        return Sky.model_construct(**{key: series(time) for key, series in given(self)})
+
+
+def given(table: Table) -> list[tuple[str, Series]]:
+    """(key, series) of every number over time that a table gives."""
+    every = ((key, getattr(table, key)) for key in type(table).model_fields)
+    return [(key, value) for key, value in every if isinstance(value, Series)]
 
 
 def _off_default(table: Table, key: str) -> bool:

@@ -27,7 +27,8 @@ def attach_weather(case: Case, folder: Path) -> list[CaseError]:
 
 def _attach(case: Case, episode: Episode, path: Path) -> None:
     file = read_weather(path)
-    sun_fits(next(c.sun for c in case.conditions if c.name == episode.condition), file)
+    if episode.sun is None:
+        sun_fits(next(c.sun for c in case.conditions if c.name == episode.condition), file)
     episode.attach(file)
 
 

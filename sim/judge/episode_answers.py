@@ -200,7 +200,17 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
         freezing=freezing,
         energy={name: result.number(_energy, name) for name in tracers},
         duty={name: result.number(_duty, name) for name in tracers},
-        notes=(*result.notes, *notes, *ice_notes),
+        notes=(*result.notes, *notes, *_of_weather(episode), *ice_notes),
+    )
+
+
+def _of_weather(episode: Episode) -> tuple[str, ...]:
+    """What of a file of weather is not used."""
+    if episode.file is None or episode.wind is not None:
+        return ()
+    return (
+        "the wind of the file comes as fast as at its own height (10 m in EPW), and its direction is not used: it"
+        " blows from wind_from, or evenly all round without one",
     )
 
 

@@ -140,8 +140,10 @@ def _temperatures(axes: Axes, scene: EpisodeScene) -> None:
 
 
 def _heat(axes: Axes, scene: EpisodeScene) -> None:
-    axes.plot(scene.hour, scene.output, color=COLOURS["sheath"], lw=1.1, label="heat in")
-    axes.plot(scene.hour, scene.loss, color=COLOURS["contents"], lw=1.1, ls=(0, (5, 2)), label="heat out")
+    axes.plot(scene.heat_hour, scene.output, color=COLOURS["sheath"], lw=1.1, label="heat in")
+    axes.plot(
+        scene.heat_hour, scene.loss, color=COLOURS["contents"], lw=1.1, ls=(0, (5, 2)), label="heat out"
+    )
     axes.set_ylabel("W/m")
     axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.05), frameon=False, fontsize=7.5, handlelength=3.2)
 

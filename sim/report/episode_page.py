@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 HOUR = 3600.0
 COLDEST, HOTTEST = "coldest contents", "hottest sheath"
+MOST_STEPS = 1000  # jumps of the heat that its curve draws as steps
 
 
 def episode_scene(answer: EpisodeAnswer) -> EpisodeScene:
@@ -28,13 +29,16 @@ def episode_scene(answer: EpisodeAnswer) -> EpisodeScene:
     assert result is not None
     series, mesh = result.series, result.fine.network.mesh
     point, stills = _stills(result)
+    moments = _with_jumps(result)
+    output, loss = (result.fine.courses[path].at(moments) for path in ("heat_in", "heat_out"))
     return EpisodeScene(
         name=answer.name,
         words=f"condition {answer.condition}, {number(answer.episode.lasts / HOUR, 1)} h",
         hour=result.time / HOUR,
         curves=_curves_of(result),
-        output=series["heat_in"].value,
-        loss=series["heat_out"].value,
+        heat_hour=moments / HOUR,
+        output=output,
+        loss=loss,
         frozen=series["frozen"].value if "frozen" in series else None,
         limits=_limits(result),
         events=_events(answer),
@@ -44,6 +48,13 @@ def episode_scene(answer: EpisodeAnswer) -> EpisodeScene:
         lines=curves_of(mesh),
         stills=stills,
     )
+
+
+def _with_jumps(result: EpisodeResult) -> Array:
+    """The moments written, with both sides of every jump and switching, s: heat jumps there, temperatures do not."""
+    at = result.fine.courses["heat_in"].times.at
+    twice = np.unique(at[1:][np.diff(at) <= 0.0])[:MOST_STEPS]
+    return np.unique(np.concatenate([result.time, twice, np.nextafter(twice, np.inf)]))
 
 
 def _curves_of(result: EpisodeResult) -> tuple[CurveOverTime, ...]:
@@ -98,8 +109,18 @@ def _change_words(key: str, value: Any) -> str:
     if key == "supply":
         return "power cut" if value == 0 else f"supply {100 * value:g} %"
     if key in ("ambient", "contents_temperature"):
-        return f"{key.replace('_', ' ')} {value - ZERO:g} degC"
-    return f"{key.replace('_', ' ')} {value}"
+        return f"{key.replace('_', ' ')} {number(value - ZERO, 1)} degC"
+    if key == "wind":
+        return f"wind {value:g} m/s"
+    if key == "wind_from":
+        return f"wind from {clock(value)}"
+    if key == "sun":
+        return "no sun" if not any(value.irradiance.values) else "another sun"
+    if key == "sky":
+        return "another sky"
+    if key == "rain":
+        return "rain" if value else "rain ends"
+    return f"{key} {value}"
 
 
 def _on(result: EpisodeResult) -> tuple[tuple[float, float], ...]:

@@ -103,7 +103,8 @@ class Still:
 
 @dataclass(frozen=True)
 class EpisodeScene:
-    """What the pictures of an episode show. hour (n,); output, loss (n,) W/m; frozen (n,) or None.
+    """What the pictures of an episode show. hour (n,); frozen (n,) or None; heat_hour (m,), with output, loss (m,) W/m,
+    holds each jump twice.
 
     limits: (words, degC); events: (hour, words); on: stretches (from, to) in which any tracer that is switched is on;
     point (points, 2) m of the fields, interfaces as polylines, and the fields at some moments.
@@ -113,6 +114,7 @@ class EpisodeScene:
     words: str
     hour: Array
     curves: tuple[CurveOverTime, ...]
+    heat_hour: Array
     output: Array
     loss: Array
     frozen: Array | None

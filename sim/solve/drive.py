@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
-from sim.case import Case, Condition
+from sim.case import Case, Condition, Sun
 from sim.case.episode import Control, Episode
 from sim.section.shapes import Array
 from sim.solve.outdoors import Outdoors, outdoors
 
 AMBIENT = "ambient"
-OVER_TIME = ("ambient", "wind", "wind_from", "supply")  # keys of a condition that may be series
+OVER_TIME = ("ambient", "wind", "wind_from", "supply")  # numbers of a condition that may be series
+DARK = Sun.model_construct(absorptivity=0.0, irradiance=0.0, clock=0.0)
 BEFORE = -1.0  # s: a moment before the first jump
 TRACED = 1.0  # s: a switching moment is found to this
 SUBSTEPS = 32  # parts of a step over which a sensor's lag is integrated
@@ -31,42 +33,65 @@ class Drive:
     @property
     def outdoors(self) -> Outdoors | None:
         """The weather that drives it, or the sun that moves."""
-        return outdoors(self.episode, self.case.conditions[0], self.case.outside.coefficient is not None)
+        sun = None if self.episode.sun is not None else self.case.conditions[0].sun
+        return outdoors(self.episode, sun, self.case.outside.coefficient is not None)
 
     def at(self, time: float) -> Case:
         """The case with the condition of a moment (s)."""
-        episode, values = self.episode, self.outdoors.at(time) if self.outdoors is not None else {}
+        episode = self.episode
+        values: dict[str, Any] = self.outdoors.at(time) if self.outdoors is not None else {}
         for key in OVER_TIME:
             series = getattr(episode, key)
             if series is not None:
                 values[key] = series(time)
+        values |= {
+            key: part.at(time) for key in ("sun", "sky") if (part := getattr(episode, key)) is not None
+        }
+        if episode.rain is not None:
+            values["rain"] = bool(episode.rain(self.begin))
         contents = None if episode.contents_temperature is None else episode.contents_temperature(time)
         for change in episode.changes:
             if change.at <= self.begin:
                 values |= {
                     key: getattr(change, key)
-                    for key in (*OVER_TIME, "output")
+                    for key in (*OVER_TIME, "output", "rain")
                     if getattr(change, key) is not None
                 }
                 contents = change.contents_temperature or contents
-        condition = self.case.conditions[0].model_copy(update=values)
+        for one in (episode, *(c for c in episode.changes if c.at <= self.begin)):
+            values |= {
+                key: part.at(time) for key in ("sun", "sky") if (part := getattr(one, key)) is not None
+            }
+        condition = _lit(self.case.conditions[0].model_copy(update=values), self._ever_sunny)
         update: dict[str, object] = {"conditions": (condition,)}
         if contents is not None:
             update["contents"] = self.case.contents.model_copy(update={"temperature": contents})
         return self.case.model_copy(update=update)
+
+    @property
+    def _ever_sunny(self) -> bool:
+        """Whether the sun is given anywhere in the episode, so that its heat is one of the quantities throughout."""
+        given = (self.case.conditions[0].sun, self.episode.sun, *(c.sun for c in self.episode.changes))
+        return any(sun is not None for sun in given)
 
     def condition(self, time: float) -> Condition:
         """The condition of a moment (s)."""
         return self.at(time).conditions[0]
 
 
+def _lit(condition: Condition, ever_sunny: bool) -> Condition:
+    """A moment's condition: rain leaves no sun and no sky, and a sun that is not there yet is dark."""
+    update: dict[str, Any] = {"sky": None} if condition.rain else {}
+    if ever_sunny and (condition.rain or condition.sun is None):
+        update["sun"] = DARK
+    return condition.model_copy(update=update) if update else condition
+
+
 def jumps(episode: Episode) -> tuple[float, ...]:
     """Moments (s) at which a step must end, 0 and the episode's end included: changes, and kinks of the series."""
     moments = {0.0, episode.lasts}
-    for key in (*OVER_TIME, "contents_temperature"):
-        series = getattr(episode, key)
-        if series is not None:
-            moments |= {t for t in series.times if 0.0 < t < episode.lasts}
+    for series in episode.series:
+        moments |= {t for t in series.times if 0.0 < t < episode.lasts}
     moments |= {change.at for change in episode.changes}
     return tuple(sorted(moments))
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.case import Condition, Sky, Sun
+from sim.case import Sky, Sun
 from sim.case.episode import Episode
 from sim.case.weather import SIGMA, ZERO, Weather
 from sim.heat.sun import Irradiance, SunPath, clark_allen, on_line, sun_path
@@ -53,10 +53,10 @@ class Outdoors:
         return changes
 
 
-def outdoors(episode: Episode, condition: Condition, given_film: bool) -> Outdoors | None:
-    """What weather drives an episode of a condition; None where nothing does. given_film: the outside's coefficient is
-    given, so that no sky is seen."""
-    return _outdoors(episode.file, episode.offset, episode.lasts, condition.sun, given_film or condition.rain)
+def outdoors(episode: Episode, sun: Sun | None, given_film: bool) -> Outdoors | None:
+    """What weather drives an episode; None where nothing does. sun: the condition's, None where the episode gives its
+    own; given_film: the outside's coefficient is given, so that no sky is seen."""
+    return _outdoors(episode.file, episode.offset, episode.lasts, sun, given_film)
 
 
 @lru_cache(maxsize=16)

@@ -255,7 +255,7 @@ def _steady(net: Network, episode: Episode, known: Solution | None) -> Solution:
     """The condition's steady field at the first moment's ambient (and weather, where it is driven by that), tracers at
     full output: of several, the coldest."""
     first = Drive(net.case, episode, BEFORE).condition(0.0)
-    keys = ("ambient", "sun", "sky", *(("wind",) if episode.weather is not None else ()))
+    keys = ("ambient", "sun", "sky", "rain", *(("wind",) if episode.weather is not None else ()))
     condition = net.case.conditions[0].model_copy(update={key: getattr(first, key) for key in keys})
     there = replace(net, case=net.case.model_copy(update={"conditions": (condition,)}))
     if known is None:

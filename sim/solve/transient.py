@@ -51,6 +51,7 @@ class Line:
         self.latent = self._latent()
         self.fronts, self.freezing, self.bent = self._fronts(), self._freezing(), no_bends()
         self.balance: Balance | None = None
+        self.there = network  # in the condition of the moment that was last asked for
         self.temperature = np.zeros(0)
         self.share = np.ones(len(network.case.tracers))
         self.grid = Multigrid()
@@ -109,6 +110,7 @@ class Line:
         if isinstance(given, Given) and case.contents.temperature is not None:
             at = np.full(len(given.at), case.contents.temperature)
             network = replace(network, outlets={**network.outlets, "contents": replace(given, at=at)})
+        self.there = network
         law = self.law if self.fluid is None else self._freezing_law(enthalpy)
         balance = evaluate(network, temperature, law)
         if self.fluid is not None:
@@ -175,7 +177,7 @@ class Line:
 
     def solution(self, temperature: Array, balance: Balance) -> Solution:
         """The state as a solution, of which quantities can be asked."""
-        return Solution(self.network, temperature, balance, 0.0, 0.0, 0)
+        return Solution(self.there, temperature, balance, 0.0, 0.0, 0)
 
     def flows(self) -> Array:
         """Outputs of the tracers, W each; the share of its power that each gets; heat out, heat from given contents."""
