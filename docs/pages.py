@@ -78,7 +78,7 @@ def results_page() -> str:
     for rows, befores in places.items():
         named = " or ".join(f"`{before}`" for before in befores if before)
         text += [
-            f"## {'Around a support' if named else 'In a section, and over time'}",
+            f"## {_place(befores)}",
             *([f"Behind {named}:"] if named else []),
             table(head, [row(one) for one in rows]),
         ]
@@ -98,6 +98,13 @@ def results_page() -> str:
         ),
     ]
     return "\n\n".join(text) + "\n"
+
+
+def _place(befores: list[str]) -> str:
+    """The heading of a family of places."""
+    if "elbow." in befores:
+        return "In a bend"
+    return "Around a support" if any(befores) else "In a section, and over time"
 
 
 def on_files(files: Files, config: Any) -> Files:

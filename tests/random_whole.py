@@ -317,6 +317,8 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
     raw["condition"][-1] |= _outdoors(d)
     if d.chance(0.4):
         raw |= _later(d, raw)
+    if d.chance(0.3):
+        raw["elbow"] = _some(d, 0.6, outside=d.clock()) | {"radius": f"{d.even(0.8, 3.0):g} m"}
     return raw
 
 

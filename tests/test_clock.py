@@ -11,11 +11,12 @@ from plain_lines import FLAT, LIQUID
 from typer.testing import CliRunner
 
 from sim.case import Case, CaseError, load_case, parse_case
+from sim.case.turned import turned
 from sim.cli import app
 from sim.report.clock import clock_csv, remarks, write_clock
 from sim.report.draw_clock import runs
 from sim.study import clock as clock_study
-from sim.study.clock import ClockStudy, clock, turned
+from sim.study.clock import ClockStudy, clock
 
 OIL = LIQUID | {
     "conductivity": "0.13 W/m/K",

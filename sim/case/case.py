@@ -8,6 +8,7 @@ from pydantic import Field, PrivateAttr, model_validator
 from pydantic_core import PydanticCustomError
 
 from .covering import Barrier, Insulation, Outside
+from .elbow import Elbow
 from .episode import Control, Episode
 from .errors import refuse
 from .fields import Table, Text, declared
@@ -37,6 +38,7 @@ class Case(Table):
     conditions: tuple[Condition, ...] = declared(..., "operating states, at least one", alias="condition")
     sensors: tuple[Sensor, ...] = declared((), "temperature sensors", alias="sensor")
     supports: tuple[Support, ...] = declared((), "supports along the line", alias="support")
+    elbow: Elbow | None = declared(None, "a bend of the line, beside the straight section")
     controls: tuple[Control, ...] = declared((), "thermostats and shares of power", alias="control")
     episodes: tuple[Episode, ...] = declared((), "stretches of time", alias="episode")
     limits: Limits = _section(Limits, "limits to judge against")

@@ -8,6 +8,7 @@ from itertools import combinations
 from math import ceil, pi
 
 from .case import Case
+from .elbow_checks import elbow_faults
 from .episode_checks import episode_faults
 from .errors import CaseError, nearest, raise_all
 from .placement import Body, bodies, clear_distance, hanging_offset, smallest_bore
@@ -32,7 +33,8 @@ def check(case: Case) -> None:
     raise_all([*faults, *episode_faults(case)], None)
     raise_all(list(_tracer_sizes(case)), None)
     placed = bodies(case)
-    raise_all([*_overlaps(case, placed), *_fit(case, placed), *support_faults(case)], None)
+    faults = [*_overlaps(case, placed), *_fit(case, placed), *support_faults(case)]
+    raise_all([*faults, *(elbow_faults(case) if not faults else ())], None)
 
 
 def _unique_names(key: str, names: Sequence[str]) -> Iterator[CaseError]:

@@ -21,6 +21,7 @@ from sim.judge.confidence import (
     support_with_inputs,
     with_confidence,
 )
+from sim.judge.elbow import ElbowAnswer, judge_elbow
 from sim.judge.ice_warnings import freezing_notes, with_ice
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
@@ -68,7 +69,8 @@ class ConditionAnswer:
 
 @dataclass(frozen=True)
 class Answer:
-    """A checked case. seconds: computing time by part (mesh, solve, total); not_run: names of episodes left out."""
+    """A checked case. seconds: computing time by part (mesh, solve, total); not_run: names of episodes left out;
+    elbows: the case's bend in each condition."""
 
     case: Case
     conditions: tuple[ConditionAnswer, ...]
@@ -77,6 +79,7 @@ class Answer:
     supports: tuple[SupportAnswer, ...] = ()
     episodes: tuple[EpisodeAnswer, ...] = ()
     not_run: tuple[str, ...] = ()
+    elbows: tuple[ElbowAnswer, ...] = ()
 
     def __repr__(self) -> str:
         places = len(self.conditions), len(self.supports)
@@ -115,6 +118,7 @@ def check(
     store = MeshStore()
     answers = []
     supports: list[SupportAnswer] = []
+    elbows: list[ElbowAnswer] = []
     known = remarks(case)
 
     def teller(name: str, stage: str) -> Callable[[str], None]:
@@ -136,6 +140,8 @@ def check(
         judged = _judge(name, narrowed, steady, failure, store, fineness, known_changes)
         notes = (*known[name], *judged.notes)
         answers.append(replace(judged, changes=changes(case, name), notes=notes))
+        if narrowed.elbow is not None:
+            elbows.append(judge_elbow(narrowed, steady, store, fineness, teller(name, "elbow")))
         for support in narrowed.supports:
             tell = teller(name, f"support {support.name}")
             at_support = judge_support(narrowed, support, steady, fineness / FINENESS, memory, tell)
@@ -150,9 +156,11 @@ def check(
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
     verdicts = [a.verdict for a in answers] + [s.verdict for s in supports] + [e.verdict for e in over_time]
-    verdict = worst(verdicts)
+    verdict = worst(verdicts + [e.verdict for e in elbows])
     left = tuple(e.name for e in case.episodes if e not in chosen)
-    return Answer(case, tuple(answers), verdict, seconds, tuple(supports), tuple(over_time), left)
+    return Answer(
+        case, tuple(answers), verdict, seconds, tuple(supports), tuple(over_time), left, tuple(elbows)
+    )
 
 
 def _judge(

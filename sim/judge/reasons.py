@@ -36,6 +36,8 @@ def asymmetries(case: Case) -> tuple[str, ...]:
         causes.append("the tracers' positions relative to each other")
     if case.supports:
         causes.append("the supports (in the field around them, not in the section)")
+    if case.elbow is not None:
+        causes.append("the elbow (in the bend, not in the straight section)")
     return tuple(causes)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from sim.case import Case, to_toml
@@ -20,6 +21,7 @@ from sim.report.stage import Job
 from sim.report.support_page import picture_name
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
+from sim.solve.elbow import of_elbow
 from sim.study.cells import cell
 
 
@@ -62,6 +64,7 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
     _text(folder / "three_meshes.csv", three_meshes(answer))
     tree = results(answer)
     _text(folder / "results.json", as_json(tree))
+    write_elbows(answer, folder, names, painter)
     write_supports(answer, folder, names)
     write_series(answer, folder, painter)
     from sim.report.page import page  # imported while the painter is still at work
@@ -70,6 +73,16 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
     _text(folder / "report.html", page(answer, folder, names))
     tree["files"] = sorted(entry.name for entry in folder.iterdir())
     _text(folder / "results.json", as_json(tree))
+
+
+def write_elbows(answer: Answer, folder: Path, names: Mapping[str, str], painter: Painter) -> None:
+    """Field file of the bend in every condition, and its picture to the painter."""
+    for said in answer.elbows:
+        if said.result is not None:
+            stem = f"elbow_{names[said.condition]}"
+            write_field(said.result.solution, folder / f"{stem}.vtu")
+            shown = replace(scene(said.result), name=f"{said.condition}, elbow")
+            painter.add((shown, "section", str(folder / f"{stem}.png")))
 
 
 def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> None:
@@ -110,6 +123,11 @@ def three_meshes(answer: Answer) -> str:
     table.writerow(["condition", "quantity", "unit", *numbers, "asymptotic"])
     places: list[tuple[str, Mapping[str, Banded]]] = [
         (c.name, c.result.quantities) for c in answer.conditions if c.result is not None
+    ]
+    places += [
+        (e.condition, {f"elbow.{path}": q for path, q in of_elbow(e.result).items()})
+        for e in answer.elbows
+        if e.result is not None
     ]
     places += [
         (s.condition, {f"supports.{s.name}.{path}": q for path, q in s.result.quantities.items()})

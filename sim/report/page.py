@@ -12,6 +12,7 @@ from typing import Any
 from sim.case import assumptions, to_toml
 from sim.case.text import in_order
 from sim.judge.check import Answer, ConditionAnswer
+from sim.report.elbow_page import elbow_section
 from sim.report.episode_page import episode_section
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.names import file_names
@@ -44,6 +45,7 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         cautions=CAUTIONS,
         rows=[condition_row(c, condition_verdict(answer, c.name)) for c in answer.conditions],
         conditions=conditions,
+        elbows=_elbows(answer, folder, names),
         supports=_supports(answer, folder, names),
         episodes=_episodes(answer, folder),
         episodes_left_out=answer.not_run,
@@ -178,6 +180,15 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
         if quantity(path).band != "none" and isfinite(q.value)
     ]
     return section
+
+
+def _elbows(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:
+    return [
+        elbow_section(
+            said, _picture(folder / f"elbow_{names[said.condition]}.png") if said.result is not None else ""
+        )
+        for said in answer.elbows
+    ]
 
 
 def _supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:

@@ -12,7 +12,8 @@ from sim.report.signoff import case_hash, today
 from sim.report.tree import finite, limit_row, put, shown_value
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
-from sim.solve.paths import Quantity, declared, of_support, quantity
+from sim.solve.elbow import of_elbow as of_bend
+from sim.solve.paths import Quantity, declared, of_elbow, of_support, quantity
 from sim.version import __version__
 
 UNITS = {
@@ -156,6 +157,34 @@ def support_results(answer: Answer) -> dict[str, Any]:
     return tree
 
 
+def elbow_results(answer: Answer) -> dict[str, Any] | None:
+    """`elbow` of results.json: the bend, and in each condition its numbers as the tracers lie, with them turned to its
+    outside and inside, and what the same length of straight pipe loses; None without a bend."""
+    if not answer.elbows:
+        return None
+    tree: dict[str, Any] = {}
+    for elbow in answer.elbows:
+        entry: dict[str, Any] = {"verdict": elbow.verdict, "failure": elbow.failure or None}
+        if elbow.result is not None:
+            entry |= values_tree(of_bend(elbow.result), of_elbow)
+            entry["cells"], entry["bracketed"] = list(elbow.result.cells), elbow.result.bracketed
+        for name, laid in elbow.sides.items():
+            entry[name] = {"clock": laid.clock, "failure": laid.failure or None}
+            if laid.result is not None:
+                entry[name] |= values_tree(of_bend(laid.result), of_elbow)
+        if elbow.straight is not None:
+            lost = elbow.straight.quantities["heat_out"]
+            entry["straight"] = {"per_radian": {"heat_out": finite(elbow.radius * lost.value)}}
+            entry["straight"]["band"] = {"per_radian": {"heat_out": finite(elbow.radius * lost.band)}}
+        entry["limits"] = [limit_row(check) for check in elbow.limits]
+        entry["notes"] = list(elbow.notes)
+        entry["mesh_table"] = mesh_rows(of_bend(elbow.result), of_elbow) if elbow.result is not None else []
+        tree[elbow.condition] = entry
+    first = answer.elbows[0]
+    assert first.case.elbow is not None
+    return {"radius": first.radius, "outside": first.case.elbow.outside, "conditions": tree}
+
+
 def results(answer: Answer) -> dict[str, Any]:
     """The whole of results.json but for its list of files."""
     design = answer.case.design
@@ -171,6 +200,7 @@ def results(answer: Answer) -> dict[str, Any]:
         "exit_code": answer.exit_code,
         "units": UNITS,
         "conditions": {c.name: condition_results(c) for c in answer.conditions},
+        "elbow": elbow_results(answer),
         "supports": support_results(answer),
         "episodes": {e.name: episode_results(e) for e in answer.episodes},
         "episodes_not_run": list(answer.not_run),

@@ -12,6 +12,8 @@ from rich.text import Text
 from sim.case.text import ordered
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.columns import Row, columns
+from sim.report.elbow_page import HEADS
+from sim.report.elbow_page import terminal_rows as elbow_rows
 from sim.report.method import CAUTIONS
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import terminal_rows
@@ -76,6 +78,7 @@ def screen(answer: Answer, console: Console, *, verbose: bool = False) -> str:
     """The text of `show` as the console lays it out."""
     first = [_head(answer), _summary(answer, console), _nearest(answer, console)]
     tables = {
+        "elbow": _elbows(answer, console),
         "supports": _supports(answer, console),
         "every limit": _limits(answer, console),
         "design beside field": _beside(answer, console),
@@ -188,6 +191,11 @@ def _beside(answer: Answer, console: Console) -> RenderableType:
             rows.append([Text(f"  {row.quantity}"), *cells])
     heads = ("stated", "simplified", "field", "field minus\nstated", "field minus\nsimplified")
     return columns(console, "design beside field", heads, rows)
+
+
+def _elbows(answer: Answer, console: Console) -> RenderableType:
+    rows = [[Text(row[0], style="bold")] if len(row) == 1 else row for row in elbow_rows(answer)]
+    return columns(console, "elbow", HEADS, rows)
 
 
 def _supports(answer: Answer, console: Console) -> RenderableType:

@@ -28,6 +28,10 @@ class PlacedCheck:
         return self.place.startswith(SECTION)
 
     @property
+    def in_elbow(self) -> bool:
+        return self.place.startswith(ELBOW)
+
+    @property
     def in_episode(self) -> bool:
         return self.place.startswith(EPISODE)
 
@@ -48,7 +52,7 @@ class PlacedCheck:
     def limit(self) -> str:
         """The limit with its value: "wall not below 35.0 degC"."""
         limit = EVERY_LIMIT[self.check.limit]
-        named = (self.in_section or self.in_episode) and self.check.quantity
+        named = (self.in_section or self.in_elbow or self.in_episode) and self.check.quantity
         name = quantity(self.check.quantity).name if named else ""
         allowed = number(limit.measure.shown(self.check.allowed) / self.per, 1)
         return f"{limit.words(name)} {allowed} {self.unit}".strip()
@@ -85,7 +89,7 @@ class PlacedCheck:
         return f"{self.limit}, {self.outcome}: {self.place}, {self.condition}, {where}"
 
 
-SECTION, EPISODE = "section", "episode"
+SECTION, ELBOW, EPISODE = "section", "elbow", "episode"
 HOUR = 3600.0  # s
 
 
@@ -98,6 +102,13 @@ def all_checks(answer: Answer) -> list[PlacedCheck]:
             at = _at(check.quantity, c.result.quantities) if c.result is not None and not check.state else ""
             place = f"{SECTION}, {check.state}" if check.state else SECTION
             checks.append(PlacedCheck(c.name, place, at, check))
+    for elbow in answer.elbows:
+        if elbow.result is None:
+            continue
+        for check in elbow.limits:
+            at = _at(check.quantity, elbow.result.quantities) if not check.state else ""
+            place = f"{ELBOW}, {check.state}" if check.state else ELBOW
+            checks.append(PlacedCheck(elbow.condition, place, at, check))
     for support in answer.supports:
         if support.result is None:
             continue
@@ -139,6 +150,7 @@ def unsolved(answer: Answer) -> list[str]:
     failures = [f"{c.name} did not converge: {c.failure}" for c in answer.conditions if c.failure]
     return (
         failures
+        + [f"elbow in {e.condition} did not converge: {e.failure}" for e in answer.elbows if e.failure]
         + [
             f"support {s.name} in {s.condition} did not converge: {s.failure}"
             for s in answer.supports
@@ -174,4 +186,5 @@ def headline(answer: Answer) -> list[str]:
 def condition_verdict(answer: Answer, condition: str) -> str:
     """The verdict of a condition with its supports."""
     verdicts = [c.verdict for c in answer.conditions if c.name == condition]
+    verdicts += [e.verdict for e in answer.elbows if e.condition == condition]
     return worst(verdicts + [s.verdict for s in answer.supports if s.condition == condition])

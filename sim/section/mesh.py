@@ -156,7 +156,7 @@ def _apart(points: Array, nearest: float) -> Array:
 
 def bent(mesh: PlanMesh, bend: Bend) -> PlanMesh:
     """The mesh of a section swept around a bend. Raises ValueError if the section reaches the bend's centre."""
-    reach = mesh.layout.cover_radius + mesh.layout.drop
+    reach = mesh.layout.cover_radius + mesh.layout.drop * float(np.cos(bend.outside))
     if reach >= bend.radius:
         raise ValueError(
             f"the section reaches {1e3 * reach:.4g} mm from the pipe's axis, and the bend's centre is at"

@@ -51,6 +51,8 @@ COEFFICIENT = Measure("W/m2/K", "W/m2/K")
 HEAT = Measure("W", "W")
 TRANSMITTANCE = Measure("W/K", "W/K")
 LENGTH = Measure("m", "m")
+HEAT_A_RADIAN = Measure("W/rad", "W/rad")
+LENGTH_A_RADIAN = Measure("m/rad", "m/rad")
 CLOCK = Measure("o'clock", "clock hours", period=12.0)
 NUMBER = Measure("", "")
 TIME = Measure("s", "s")
@@ -253,9 +255,31 @@ AROUND_SUPPORT = (
     Quantity("far_end", "far end of the stretch less the section", DIFFERENCE, "spread"),
     Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
 )
+# In a bend: a section's numbers, of a metre of the pipe's axis, and of a radian of the bend.
+IN_ELBOW = (
+    *(
+        replace(row, peers="never")
+        for row in SECTION
+        if row.pattern not in ("contents.rayleigh", "contents.prandtl")
+    ),
+    Quantity("per_radian.heat_in", "heat in a radian", HEAT_A_RADIAN),
+    Quantity("per_radian.heat_out", "heat loss a radian", HEAT_A_RADIAN),
+    Quantity("per_radian.from_contents", "heat from the contents a radian", HEAT_A_RADIAN),
+    Quantity("per_radian.output.<name>", "heat of <name> a radian", HEAT_A_RADIAN),
+    Quantity(
+        "per_radian.tracer.<name>",
+        "length of <name> a radian",
+        LENGTH_A_RADIAN,
+        "none",
+        decimals=4,
+    ),
+)
 # Families of places: what stands before the row's own path, what is said after its words, its rows.
 FAMILIES: tuple[tuple[str, str, tuple[Quantity, ...]], ...] = (
     ("", "", SECTION + OVER_TRACERS + OVER_TIME),
+    ("elbow.tracers_outside.", " in the elbow, tracers on its outside", IN_ELBOW),
+    ("elbow.tracers_inside.", " in the elbow, tracers on its inside", IN_ELBOW),
+    ("elbow.", " in the elbow", IN_ELBOW),
     ("supports.<name>.with_allowance.", " at <name>, with its allowance", AROUND_SUPPORT),
     ("supports.<name>.", " at <name>", AROUND_SUPPORT),
 )
@@ -312,6 +336,17 @@ def of_support(path: str) -> Quantity:
     row = quantity(f"supports.{NAME}.{path}")
     after = next(after for before, after, _ in FAMILIES if before and row.pattern.startswith(before))
     return replace(row, words=row.words.removesuffix(after), path=path, keys=tuple(path.split(".")))
+
+
+@cache
+def of_elbow(path: str) -> Quantity:
+    """What is declared of a path as an elbow's result has it, such as "wall.min" or "per_radian.heat_out".
+
+    Raises KeyError for a path that is not declared.
+    """
+    row = quantity(f"elbow.{path}")
+    words = row.words.removesuffix(" in the elbow")
+    return replace(row, words=words, path=path, keys=row.keys[1:])
 
 
 @cache

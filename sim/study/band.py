@@ -23,7 +23,7 @@ from sim.solve.convergence import banded
 from sim.solve.paths import limited, quantity
 
 from .frame import Array, Frame
-from .row import WITH, place_of
+from .row import ELBOW, WITH, place_of
 
 FLOOR = 0.1  # of the larger of two bands: that of their difference is no narrower, unless they agree on every mesh
 ALIKE = 1e-5  # K, W/m: two variants whose difference is no more than this on every mesh are the same
@@ -93,9 +93,11 @@ def of_difference(path: str, one: Three, other: Three, band_one: float, band_oth
 def judged_path(key: str, paths: Iterable[str]) -> str:
     """The result that a limit at a place is held against, of those that there are; "" where none is there."""
     limit, support = place_of(key)
-    before = f"supports.{support}.{WITH}" if support else ""
+    before = f"{ELBOW}." if support == ELBOW else f"supports.{support}.{WITH}" if support else ""
     there = [
-        path for path in paths if (path.startswith(before) if support else not path.startswith("supports."))
+        path
+        for path in paths
+        if (path.startswith(before) if support else not path.startswith(("supports.", f"{ELBOW}.")))
     ]
     return next((row.path for of, row in limited(there) if of.name == limit), "")
 

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from sim.case import Case, CaseError, Tracer, case_for
-from sim.case.load import with_overrides
+from sim.case import Case, CaseError, case_for
+from sim.case.turned import turned, turning_tracers
+from sim.judge.elbow import ElbowAnswer, judge_elbow
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.support import judge_support
 from sim.section.layout import place
@@ -16,6 +17,8 @@ from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
+
+from .row import ELBOW
 
 STATES = ("still", "buoyant", "mixed")
 POSITIONS = tuple(float(h) for h in range(12))
@@ -39,7 +42,7 @@ class ClockRow:
 
 @dataclass(frozen=True)
 class CheckAt:
-    """A limit held at one position. place: the support's name, or "" for the section."""
+    """A limit held at one position. place: the support's name, ELBOW in the bend, or "" for the section."""
 
     condition: str
     place: str
@@ -94,44 +97,20 @@ class ClockStudy:
         return [(r.clock, r.quantities[path]) for r in self.rows if r.state == state and path in r.quantities]
 
 
-def turned(
-    case: Case, condition: str, clock: float, state: str | None = None, tracer: str | None = None
-) -> Case:
-    """The case in one condition with its tracers turned so that the first (or the named one alone) is at a clock
-    position, contents in a state if one is given. Raises CaseError where that cannot be."""
-    narrowed = case_for(case, condition)
-    moved = _moved(narrowed, tracer)
-    shift = clock - moved[0].clock
-    changes: dict[str, dict[str, object]] = {
-        "tracer": {t.name: {"clock": round((t.clock + shift) % 12.0, 9)} for t in moved}
-    }
-    if state is not None:
-        changes["contents"] = {"state": state}
-    return case_for(with_overrides(narrowed, changes), condition)
-
-
-def _moved(case: Case, tracer: str | None) -> list[Tracer]:
-    """The tracers of a condition that turn. Raises CaseError where there is none."""
-    if not case.tracers:
-        raise CaseError("the case has no tracer to move", file=case._source, key="tracer")
-    names = [t.name for t in case.tracers]
-    if tracer is not None and tracer not in names:
-        message = f'"{tracer}" is no tracer; accepted: {", ".join(names)}'
-        raise CaseError(message, file=case._source, key="tracer")
-    return [t for t in case.tracers if tracer in (None, t.name)]
-
-
 def watched(case: Case) -> tuple[str, ...]:
-    """Paths of the study: coldest contents (the liquid where the bore is partly filled) and wall, sheaths, sensors."""
+    """Paths of the study: coldest contents (the liquid where the bore is partly filled) and wall, sheaths, sensors; and
+    those of them in the bend, where there is one."""
     if case.contents.state == "empty":
         first = []
     else:
         first = ["liquid.min" if 0.0 < case.contents.fill < 1.0 else "contents.min"]
+    sheaths = [f"tracers.{t.name}.sheath_max" for t in case.tracers]
     return (
         *first,
         "wall.min",
-        *(f"tracers.{t.name}.sheath_max" for t in case.tracers),
+        *sheaths,
         *(f"sensors.{s.name}.reading" for s in case.sensors),
+        *((f"{ELBOW}.{path}" for path in (*first, "wall.min", *sheaths)) if case.elbow is not None else ()),
     )
 
 
@@ -171,7 +150,7 @@ def clock(
     name = condition or case.conditions[0].name
     narrowed = case_for(case, name)
     hours = sorted({round(at % 12.0, 9) for at in positions})
-    _moved(narrowed, tracer)
+    turning_tracers(narrowed, tracer)
     own = narrowed.contents.state
     shown = tuple(states) if own in STATES else (own,)
     job = _Job(case, name, tracer, shown, tuple(p % 12.0 for p in pictured), fineness, supports)
@@ -248,22 +227,39 @@ def _solved(job: _Job, at: float) -> Placed:
         checks += [
             CheckAt(condition.name, "", check) for check in (check_limits(own) if own is not None else ())
         ]
+        bend = _bend(one, store, job.fineness)
+        if bend is not None:
+            verdicts.append(bend.verdict)
+            checks += [CheckAt(condition.name, ELBOW, check) for check in bend.limits]
         for support in one.supports if job.supports else ():
             support_answer = judge_support(one, support, own, job.fineness / FINENESS)
             verdicts.append(support_answer.verdict)
             checks += [CheckAt(condition.name, support.name, check) for check in support_answer.limits]
         for state in job.states if watching else ():
-            result, why = own, failure
+            result, why, around = own, failure, bend
             if state != one.contents.state:
                 placed = turned(job.case, condition.name, at, state, job.tracer)
                 result, why = _result(placed, store, job.fineness)
+                around = _bend(placed, store, job.fineness)
             if result is None:
                 rows.append(ClockRow(at, state, {}, False, (), why))
                 continue
-            rows.append(ClockRow(at, state, dict(result.quantities), result.bracketed, result.notes))
+            here, notes = dict(result.quantities), result.notes
+            if around is not None:
+                here |= {f"{ELBOW}.{path}": found for path, found in around.quantities.items()}
+                remarks = around.result.notes if around.result is not None else (around.failure,)
+                notes = (*notes, *(f"in the {ELBOW}, {note}" for note in remarks))
+            rows.append(ClockRow(at, state, here, result.bracketed, notes))
             if any(abs(at - p) < 1e-9 for p in job.pictured):
                 fields.append((state, result))
     return Placed(at, tuple(rows), tuple(checks), worst(verdicts), fields=tuple(fields))
+
+
+def _bend(case: Case, store: MeshStore, fineness: float) -> ElbowAnswer | None:
+    """The case's bend with its tracers where they lie; None where it has none."""
+    if case.elbow is None:
+        return None
+    return judge_elbow(case, None, store, fineness, sides=False, inputs=False)
 
 
 def _result(case: Case, store: MeshStore, fineness: float) -> tuple[SectionResult | None, str]:

@@ -1,6 +1,7 @@
 """One condition of a variant as plain numbers: results, their bands, and every limit at every place with its verdict.
 
-A place is the section or a support. What a limit of the case is not held at is written down as "not evaluated".
+A place is the section, the bend or a support. What a limit of the case is not held at is written down as "not
+evaluated".
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import Any
 
 from sim.case import Case
 from sim.judge.confidence import NO_CHANGES, Sensitivity, with_confidence
+from sim.judge.elbow import ElbowAnswer
 from sim.judge.limits import LimitCheck, check_limits, worst
 from sim.judge.support import SupportAnswer
 from sim.solve.at_rest import SectionResult
@@ -22,17 +24,18 @@ NOT_EVALUATED, NOT_COMPUTED = "not evaluated", "not converged"
 NOTHING = ("nothing to hold", "no limits")
 AT = " at "
 WITH = "with_allowance."
+ELBOW = "elbow"  # no support of a case with a bend is called so
 
 Part = dict[str, Any]
 
 
 def key_of(limit: str, support: str = "") -> str:
-    """What a limit at a place is called: "wall_min", or "wall_min at shoe"."""
+    """What a limit at a place is called: "wall_min", or "wall_min at shoe", or "wall_min at elbow"."""
     return f"{limit}{AT}{support}" if support else limit
 
 
 def place_of(key: str) -> tuple[str, str]:
-    """(limit, support) of such a key; the support is "" for the section."""
+    """(limit, support) of such a key; the support is "" for the section, ELBOW in the bend."""
     limit, _, support = key.partition(AT)
     return limit, support
 
@@ -43,19 +46,21 @@ def condition_row(
     *,
     banded: bool,
     known: Sensitivity = NO_CHANGES,
+    elbow: ElbowAnswer | None = None,
 ) -> dict[str, Part]:
     """Everything a row keeps of one condition.
 
     supports: the answers by name, None where one could not be computed; those of the case that are not there were left
-    out. banded: whether the section was solved on three meshes; known: for an output margin that is asked for. values,
-    bands (three meshes), levels (values coarse to fine): by path; margins (less what the case asks for besides),
-    limits, verdicts (three meshes, or where there is no margin): by limit and place. Temperatures in K, heat in W/m and
-    W. An allowance that cannot be reached is infinite.
+    out; elbow: the answer in the bend. banded: whether the section was solved on three meshes; known: for an output
+    margin that is asked for. values, bands (three meshes), levels (values coarse to fine): by path; margins (less what
+    the case asks for besides), limits, verdicts (three meshes, or where there is no margin): by limit and place.
+    Temperatures in K, heat in W/m and W. An allowance that cannot be reached is infinite.
     """
     values = _nearest_to_limits(result)
     values |= _over_tracers(result.case, values)
     for name, answer in supports.items():
         values |= {f"supports.{name}.{path}": q for path, q in _around(answer)}
+    values |= {f"{ELBOW}.{path}": q for path, q in (elbow.quantities if elbow is not None else {}).items()}
     own = values if banded else {p: q for p, q in values.items() if p.startswith("supports.")}
     by_limit: dict[str, list[LimitCheck]] = {}
     for check in with_confidence(check_limits(result), known, result.case.limits):
@@ -63,6 +68,8 @@ def condition_row(
     for name, answer in supports.items():
         for check in answer.limits if answer is not None else ():
             by_limit.setdefault(key_of(check.limit, name), []).append(check)
+    for check in elbow.limits if elbow is not None else ():
+        by_limit.setdefault(key_of(check.limit, ELBOW), []).append(check)
     decisive = {key: _decisive(checks) for key, checks in by_limit.items()}
     margins = {key: check.spare for key, check in decisive.items()}
     verdicts: dict[str, str] = {
@@ -74,6 +81,7 @@ def condition_row(
     for key, limit in _places(result.case):
         if key not in by_limit:
             failed = supports.get(place_of(key)[1], False) is None or _failed(supports, key)
+            failed |= place_of(key)[1] == ELBOW and elbow is not None and elbow.result is None
             verdicts[key] = NOT_COMPUTED if failed else NOT_EVALUATED
             margins[key], allowed[key] = math.nan, limit
     return {
@@ -112,7 +120,7 @@ def _places(case: Case) -> Iterator[tuple[str, float]]:
         allowed = getattr(case.limits, limit)
         if allowed is None:
             continue
-        for place in ("", *(s.name for s in case.supports)):
+        for place in ("", *([ELBOW] if case.elbow is not None else []), *(s.name for s in case.supports)):
             yield key_of(limit, place), allowed
 
 

@@ -16,6 +16,7 @@ from typing import Any
 from sim.case import Case, CaseError, case_for, parse_case
 from sim.heat.network import network
 from sim.judge.confidence import sensitivity, support_with_inputs
+from sim.judge.elbow import judge_elbow
 from sim.judge.support import SupportAnswer, judge_support
 from sim.section.layout import layout_key, place
 from sim.section.mesh import PlanMesh, plan_mesh
@@ -115,7 +116,8 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
         # Contents that move are found from mesh to mesh, and may be a bracket that only a band tells; of several steady
         # states each is judged by its own band. Beside a field in three dimensions the section's meshes cost little.
         moving = narrowed.contents.state == "buoyant"
-        banded = three or bool(chosen) or moving or may_have_several(narrowed)
+        bend = narrowed.elbow is not None
+        banded = three or bool(chosen) or moving or bend or may_have_several(narrowed)
         # The finest of the three is never coarser than the one mesh whose band it gives.
         result = (
             solve_section(narrowed, meshes, max(base.fineness, FINENESS if base.meshes == 1 else 0.0))
@@ -123,10 +125,13 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
             else _one_mesh(narrowed, meshes, base.fineness)
         )
         known = sensitivity(narrowed, meshes, result, base.fineness, inputs=False)
+        elbow = (
+            judge_elbow(narrowed, result, meshes, base.fineness, sides=False, inputs=False) if bend else None
+        )
     except Exception as error:
         return _reason(error)
     answers: dict[str, SupportAnswer | None] = {}
-    reasons = []
+    reasons = [f"elbow did not converge: {elbow.failure}"] if elbow is not None and elbow.failure else []
     for support in chosen:
         try:
             answer = judge_support(narrowed, support, result, base.fineness / FINENESS)
@@ -137,7 +142,7 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
         except Exception as error:
             answers[support.name] = None
             reasons.append(f"support {support.name}: {_reason(error)}")
-    results[name] = condition_row(result, answers, banded=banded, known=known)
+    results[name] = condition_row(result, answers, banded=banded, known=known, elbow=elbow)
     return "; ".join(reasons)
 
 

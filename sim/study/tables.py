@@ -90,7 +90,7 @@ def support_columns(answers: Answers) -> list[Column]:
         out.append((f"{path} [{row.measure.unit}]", values))
         if path != "allowance":
             out.append((f"{path} band [{row.measure.difference}]", bands))
-    limits = dict.fromkeys(place_of(key)[0] for key in keys(table) if place_of(key)[1])
+    limits = dict.fromkeys(place_of(key)[0] for key in keys(table) if place_of(key)[1] in names)
     for limit in limits:
         verdicts_of = {
             (c, name): verdicts(table, answers.bands, c, key_of(limit, name))

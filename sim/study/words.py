@@ -92,7 +92,7 @@ def of_list(words: list[str], most: int = 4, separator: str = ", ") -> str:
 
 
 def known_paths(case: Case) -> list[str]:
-    """Every result that this case can have, in its section and at its supports."""
+    """Every result that this case can have, in its section, in its bend and at its supports."""
     names = {"tracers": [*(t.name for t in case.tracers), *(f"T{n}" for n in range(1, 13))]}
     names["sensors"] = [s.name for s in case.sensors]
     paths = [
@@ -101,7 +101,19 @@ def known_paths(case: Case) -> list[str]:
         for name in (names[row.pattern.partition(".")[0]] if NAME in row.pattern else [""])
     ]
     around = [row.pattern for row in declared() if row.pattern.startswith(SUPPORTS)]
-    return paths + [pattern.replace(NAME, s.name) for s in case.supports for pattern in around]
+    paths += [pattern.replace(NAME, s.name) for s in case.supports for pattern in around]
+    if case.elbow is not None:
+        sides = ("elbow.tracers_outside.", "elbow.tracers_inside.")  # not solved in studies
+        bend = [row.pattern for row in declared() if row.pattern.startswith("elbow.")]
+        paths += [
+            pattern.replace(NAME, name)
+            for pattern in bend
+            if not pattern.startswith(sides)
+            for name in (
+                names.get("sensors" if "sensors" in pattern else "tracers", []) if NAME in pattern else [""]
+            )
+        ]
+    return paths
 
 
 def check_keep(keep: list[Any] | None, case: Case, file: str) -> None:

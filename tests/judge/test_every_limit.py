@@ -14,6 +14,7 @@ from sim.case.operation import Limits
 from sim.judge.limits import LimitCheck, check_limits
 from sim.judge.support import check_support
 from sim.solve.at_rest import SectionResult
+from sim.solve.elbow import solve_elbow
 from sim.solve.section import solve_section
 from sim.solve.support_meshes import SupportResult, solve_support
 
@@ -35,7 +36,7 @@ QUICK = ("mixed", "half full", "adiabatic bore", "no tracer")
 CELLS = [
     pytest.param(state, place, marks=() if state in QUICK else pytest.mark.slow)
     for state in STATES
-    for place in ("section", "support", "support with its allowance")
+    for place in ("section", "elbow", "support", "support with its allowance")
 ]
 NONE_THERE = {
     ("adiabatic bore", "contents_min"): "not evaluated",
@@ -50,22 +51,25 @@ def kelvin(**limits: float) -> Limits:
 @dataclass(frozen=True)
 class Solved:
     section: SectionResult
+    elbow: SectionResult
     support: SupportResult
 
 
 @cache
 def solved(state: str) -> Solved:
-    case = narrowed({"family": "clamp", "allowance": "0.1 m"}, **STATES[state])
+    bend = {"radius": "3 D"}
+    case = narrowed({"family": "clamp", "allowance": "0.1 m"}, elbow=bend, **STATES[state])
     section = solve_section(case, fineness=1.0)
-    return Solved(section, solve_support(case, case.supports[0], 0.5, section=section))
+    elbow = solve_elbow(case, fineness=1.0)
+    return Solved(section, elbow, solve_support(case, case.supports[0], 0.5, section=section))
 
 
 def checks(state: str, place: str, limits: Limits) -> dict[str, LimitCheck]:
     """What is held at a place, with other limits than it was solved with."""
     found = solved(state)
     case = found.section.case.model_copy(update={"limits": limits})
-    if place == "section":
-        held = check_limits(replace(found.section, case=case))
+    if place in ("section", "elbow"):
+        held = check_limits(replace(getattr(found, place), case=case))
     else:
         installed = place != "support" and found.support.installed is not None
         held = check_support(replace(found.support, case=case), installed)

@@ -1,0 +1,164 @@
+"""A bend judged: limits held in the section swept around it, and its tracers on the outside against the inside.
+
+The tracers lie in the bend where they lie on the straight pipe. Beside that they are turned together until the first of
+them is at the clock position that faces away from the bend's centre, and at the opposite one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import pi, sqrt
+
+from sim.case import Case, CaseError
+from sim.case.turned import turned
+from sim.judge.confidence import sensitivity, with_confidence
+from sim.judge.ice_warnings import with_ice
+from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
+from sim.judge.ranges import range_notes as table_notes
+from sim.section.layout import place
+from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
+from sim.solve.convergence import Banded
+from sim.solve.elbow import BentMeshes, bend_of, of_elbow, solve_elbow
+from sim.solve.steady import NotConverged
+
+SIDES = ("tracers_outside", "tracers_inside")
+HALF_TURN = 6.0  # hours
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Tracers turned until the first is at a clock position; failure: why there is no result."""
+
+    clock: float
+    result: SectionResult | None
+    failure: str = ""
+
+
+@dataclass(frozen=True)
+class ElbowAnswer:
+    """The bend in one condition. result: None if it did not converge, `failure` says why.
+
+    radius: of the bend, m; sides: the tracers on its outside and inside, by SIDES, none without tracers; straight: the
+    straight section's result.
+    """
+
+    condition: str
+    case: Case
+    radius: float
+    result: SectionResult | None
+    failure: str
+    limits: tuple[LimitCheck, ...]
+    verdict: Verdict
+    sides: Mapping[str, Laid]
+    straight: SectionResult | None
+    notes: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        return f"<elbow in {self.condition}: {self.verdict}, {len(self.limits)} limits held>"
+
+    @property
+    def quantities(self) -> dict[str, Banded]:
+        """Numbers of the bend as the tracers lie; those of a side under its name."""
+        values = {} if self.result is None else of_elbow(self.result)
+        for name, laid in self.sides.items():
+            if laid.result is not None:
+                values |= {f"{name}.{path}": value for path, value in of_elbow(laid.result).items()}
+        return values
+
+
+def judge_elbow(
+    case: Case,
+    straight: SectionResult | None,
+    store: MeshStore,
+    fineness: float = FINENESS,
+    progress: Callable[[str], None] | None = None,
+    *,
+    sides: bool = True,
+    inputs: bool = True,
+) -> ElbowAnswer:
+    """Solve and judge the bend of a case narrowed to one condition.
+
+    store: meshes of the straight section; sides, inputs: whether the tracers are turned to either side, and what the
+    inputs are worth is asked. Raises ValueError if the section cannot be meshed.
+    """
+    condition, radius = case.conditions[0].name, bend_of(case).radius
+    try:
+        result = solve_elbow(case, store, fineness, progress)
+    except NotConverged as error:
+        return ElbowAnswer(condition, case, radius, None, str(error), (), "not converged", {}, straight, ())
+    turns = _sides(case, result, store, fineness, progress) if sides else {}
+    known = sensitivity(case, BentMeshes(store, bend_of(case)), result, fineness, inputs=inputs)
+    limits = with_ice(with_confidence(check_limits(result), known, case.limits), case)
+    verdict = worst([check.verdict for check in limits])
+    return ElbowAnswer(
+        condition, case, radius, result, "", limits, verdict, turns, straight, _notes(case, result)
+    )
+
+
+def _sides(
+    case: Case,
+    own: SectionResult,
+    store: MeshStore,
+    fineness: float,
+    progress: Callable[[str], None] | None,
+) -> dict[str, Laid]:
+    """The tracers on the bend's outside and inside; own: the result with the tracers where they are."""
+    assert case.elbow is not None
+    if not case.tracers:
+        return {}
+    turns = {}
+    for name, clock in zip(SIDES, (case.elbow.outside, case.elbow.outside + HALF_TURN), strict=True):
+        at = clock % 12.0
+        try:
+            one = turned(case, case.conditions[0].name, at)
+            place(one)
+            there = at == case.tracers[0].clock % 12.0
+            turns[name] = Laid(at, own if there else solve_elbow(one, store, fineness, progress))
+        except CaseError as error:
+            turns[name] = Laid(
+                at, None, f"not possible: {error.key + ': ' if error.key else ''}{error.message}"
+            )
+        except NotConverged as error:
+            turns[name] = Laid(at, None, f"did not converge: {error}")
+        except ValueError as error:
+            turns[name] = Laid(at, None, f"not possible: {error}")
+    return turns
+
+
+def _ends(result: SectionResult) -> str:
+    """How short the bend is beside the length over which a pipe evens out temperatures along itself."""
+    network, bend = result.solution.network, bend_of(result.case)
+    mesh, conductivity = network.mesh, result.solution.conductivity
+    inside = mesh.of_kind("liquid", "gas", "wall") & (network.cell_node >= 0)
+    along = float((conductivity * mesh.cell_area)[inside].sum())  # W m/K
+    fall = result.value("wall.mean") - result.case.conditions[0].ambient
+    quarter = 0.5 * pi * bend.radius
+    words = (
+        "the ends of the bend are left out: it is taken to go on without an end, and a quarter turn is"
+        f" {quarter:.2g} m of pipe"
+    )
+    if fall * result.value("heat_out") > 0:
+        reach = sqrt(along * fall / result.value("heat_out"))
+        words += (
+            f", beside {reach:.2g} m over which wall and contents even out what differs along them; the shorter the"
+            " turn beside that, the nearer is the real bend to the straight pipe"
+        )
+    return words
+
+
+def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
+    """What a reader must know of the numbers of a bend."""
+    assert case.elbow is not None
+    notes = [*result.notes, *result.solution.network.notes, *table_notes(result.solution)]
+    notes.append(_ends(result))
+    notes.append("films inside and outside are those of a straight pipe")
+    upright = abs((case.elbow.outside % 6.0) - 3.0) > 1e-9
+    if upright and (case.contents.fill < 1.0 or case.insulation.fit == "oversize"):
+        notes.append(
+            "the bend leaves the horizontal: the level, and the side to which a shell hangs, are those at its start"
+        )
+    if any(region.kind == "void" for region in result.solution.network.mesh.layout.regions):
+        notes.append("what surfaces in a void see of each other is that of the straight section")
+    notes.append("supports and episodes are of the straight pipe, none is solved in the bend")
+    return tuple(notes)
