@@ -54,7 +54,7 @@ def follow(page: str, folder: Path) -> Iterator[Step]:
         if kind == "diff":
             case.write_text(changed(case.read_text(encoding="utf-8"), body), encoding="utf-8")
             continue
-        command, *told = body.splitlines()
+        command, *output = body.splitlines()
         words = command.removeprefix("$ coldspot ").split()
         done = subprocess.run(
             [sys.executable, "-m", "sim.cli", *words],
@@ -67,7 +67,7 @@ def follow(page: str, folder: Path) -> Iterator[Step]:
         )
         progress = re.compile(r"coldspot: [^:]*: (section|support)|coldspot: report")
         errors = [line for line in done.stderr.splitlines() if not progress.match(line)]
-        yield Step(command, told, [*errors, *done.stdout.splitlines()], done.returncode)
+        yield Step(command, output, [*errors, *done.stdout.splitlines()], done.returncode)
 
 
 def refreshed(page: str, steps: list[Step]) -> str:

@@ -126,5 +126,5 @@ def on_files(files: Files, config: Any) -> Files:
 def on_post_build(config: Any) -> None:
     """Refuse a site that takes anything from outside. Raises PluginError."""
     for page in sorted(Path(config["site_dir"]).rglob("*.html")):
-        if found := OUTSIDE.search(page.read_text(encoding="utf-8")):
-            raise PluginError(f"{page.name} points outside the site: {found[1]}")
+        if match := OUTSIDE.search(page.read_text(encoding="utf-8")):
+            raise PluginError(f"{page.name} points outside the site: {match[1]}")

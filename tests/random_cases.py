@@ -125,15 +125,15 @@ def _tracer(d: _Draw, name: str, clock: float) -> dict[str, Any]:
 
 
 def _tracers(d: _Draw) -> list[dict[str, Any]]:
-    found: list[dict[str, Any]] = []
+    gathered: list[dict[str, Any]] = []
     for i in range(d.one((0, 1, 1, 1, 2, 2, 3))):
-        found.append(_tracer(d, f"T{i + 1}", d.clock()))
-    if found and d.chance(0.2):
-        lower = found[0]
+        gathered.append(_tracer(d, f"T{i + 1}", d.clock()))
+    if gathered and d.chance(0.2):
+        lower = gathered[0]
         upper = _tracer(d, "top", lower["clock"]) | {"over": lower["name"]}
         upper.pop("standoff", None)
-        found.append(upper)
-    return found
+        gathered.append(upper)
+    return gathered
 
 
 def _layer(d: _Draw) -> dict[str, Any]:

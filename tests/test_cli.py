@@ -75,7 +75,7 @@ def test_pass_is_0_and_all_files_are_there(case: Path, tmp_path: Path) -> None:
     assert not any(ord(c) < 32 and c != "\n" for c in out)
     tree = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
     assert sorted(tree["files"]) == sorted(os.listdir(tmp_path / "out"))
-    wanted = {
+    by_name = {
         "report.html",
         "resolved.toml",
         "three_meshes.csv",
@@ -83,7 +83,7 @@ def test_pass_is_0_and_all_files_are_there(case: Path, tmp_path: Path) -> None:
         "section_cold.png",
         "field_cold.vtu",
     }
-    assert wanted <= set(tree["files"])
+    assert by_name <= set(tree["files"])
     again = run("check", str(tmp_path / "out" / "resolved.toml"), "--fineness", "1", "--quiet")
     assert again == (0, "", "")
 

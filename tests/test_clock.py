@@ -73,23 +73,23 @@ def study() -> ClockStudy:
 
 def test_what_does_not_move_does_not_mind_the_clock(study: ClockStudy) -> None:
     for state in ("still", "mixed"):
-        found = study.curve(state, "contents.min")
-        assert len(found) == 3
-        for _, value in found[1:]:
-            assert abs(value.value - found[0][1].value) <= value.band + found[0][1].band
+        computed = study.curve(state, "contents.min")
+        assert len(computed) == 3
+        for _, value in computed[1:]:
+            assert abs(value.value - computed[0][1].value) <= value.band + computed[0][1].band
 
 
 def test_what_moves_does(study: ClockStudy) -> None:
-    found = dict(study.curve("buoyant", "contents.min"))
-    assert found[5.0].value == pytest.approx(found[7.0].value, abs=1e-3)
-    assert found[5.0].value - found[11.0].value > found[5.0].band + found[11.0].band
+    computed = dict(study.curve("buoyant", "contents.min"))
+    assert computed[5.0].value == pytest.approx(computed[7.0].value, abs=1e-3)
+    assert computed[5.0].value - computed[11.0].value > computed[5.0].band + computed[11.0].band
     (answer, *_) = remarks(study)
     assert "4 to 5 o'clock instead of 10 to 12" in answer
     assert "no difference beyond its band of" in answer
     mixed, still = (dict(study.curve(state, "contents.min")) for state in ("mixed", "still"))
     most = mixed[5.0].value - still[11.0].value
     assert f"At most {most:+.2f} K whatever the contents do" in answer
-    assert most > found[5.0].value - found[11.0].value
+    assert most > computed[5.0].value - computed[11.0].value
     assert "No limit is given" in answer
 
 
@@ -98,7 +98,7 @@ def test_a_bracket_does_not_count_as_resolved(study: ClockStudy) -> None:
     moving = [r for r in study.rows if r.state == "buoyant" and "contents.rayleigh" in r.quantities]
     assert len(moving) > 1
 
-    def said(marked: int) -> list[str]:
+    def lines(marked: int) -> list[str]:
         at = {row.clock: replace(row, bracketed=True) for row in moving[:marked]}
         placed = tuple(
             replace(p, rows=tuple(at.get(r.clock, r) if r.state == "buoyant" else r for r in p.rows))
@@ -107,10 +107,10 @@ def test_a_bracket_does_not_count_as_resolved(study: ClockStudy) -> None:
         return [line for line in remarks(replace(study, placed=placed)) if "buoyant fields" in line]
 
     n = len(moving)
-    (line,) = said(1)
+    (line,) = lines(1)
     assert f"{n - 1} of {n} buoyant fields that were resolved. 1 of {n} buoyant fields are brackets" in line
-    assert said(n) == [f"{n} of {n} buoyant fields are brackets: their flow was not resolved."]
-    assert "brackets" not in said(0)[0]
+    assert lines(n) == [f"{n} of {n} buoyant fields are brackets: their flow was not resolved."]
+    assert "brackets" not in lines(0)[0]
 
 
 def test_table_and_kept_fields(study: ClockStudy) -> None:
@@ -125,11 +125,11 @@ def test_table_and_kept_fields(study: ClockStudy) -> None:
 def test_command_writes_table_and_pictures(tmp_path: Path) -> None:
     case, out = tmp_path / "case.toml", tmp_path / "out"
     case.write_text(TOML, encoding="utf-8")
-    told = CliRunner().invoke(
+    outcome = CliRunner().invoke(
         app, ["clock", str(case), "--at", "5,11", "--fineness", "1.5", "-p", "1", "--out", str(out)]
     )
-    assert told.exit_code == 0, told.output
-    assert "coldest contents" in told.output
+    assert outcome.exit_code == 0, outcome.output
+    assert "coldest contents" in outcome.output
     tree = json.loads((out / "results.json").read_text(encoding="utf-8"))
     assert sorted(tree["files"]) == sorted(p.name for p in out.iterdir())
     assert {"clock.csv", "clock.png", "clock_fields.png"} <= set(tree["files"])
@@ -162,10 +162,10 @@ def test_an_impossible_position_is_marked_and_the_others_are_kept(tmp_path: Path
     assert names == {(c, limit) for c in ("cold", "hot, drained") for limit in ("contents_min", "sheath_max")}
     # by the drained sheath, in a condition that is not watched
     assert {at.verdict for at in study.placed[:2]} == {"fail"}
-    said = " ".join(remarks(study))
-    assert "S1) are not judged here" in said
-    assert "6 o'clock: not possible: support[1]" in said
-    assert "sheath of T1 not above 90.0 degC in hot, drained is missed at every position" in said
+    listed = " ".join(remarks(study))
+    assert "S1) are not judged here" in listed
+    assert "6 o'clock: not possible: support[1]" in listed
+    assert "sheath of T1 not above 90.0 degC in hot, drained is missed at every position" in listed
     rows = list(csv.DictReader(io.StringIO(clock_csv(study))))
     assert [r["limits"] for r in rows] == ["fail", "fail", "not possible"]
 
@@ -186,9 +186,9 @@ def test_nothing_is_computed_where_no_position_is_possible(
 ) -> None:
     monkeypatch.setattr(clock_study, "solve_section", None)  # computing would be a fault
     path = written(tmp_path, WITH_SHOE)
-    told = CliRunner().invoke(app, ["clock", path, "--at", "6"])
-    assert (told.exit_code, told.stdout) == (2, "")
-    assert told.stderr.startswith(f"coldspot: {path}: support[1]")
+    outcome = CliRunner().invoke(app, ["clock", path, "--at", "6"])
+    assert (outcome.exit_code, outcome.stdout) == (2, "")
+    assert outcome.stderr.startswith(f"coldspot: {path}: support[1]")
 
 
 def test_a_fault_at_one_position_keeps_the_others(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -202,9 +202,9 @@ def test_a_fault_at_one_position_keeps_the_others(tmp_path: Path, monkeypatch: p
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(clock_study, "solve_section", broken)
     words = ["clock", written(tmp_path, TOML), "--at", "4,5", "--fineness", "1", "--out", "out", "-p", "1"]
-    told = CliRunner().invoke(app, words)
-    assert told.exit_code == 70
-    assert "4 o'clock: not computed: internal fault (KeyError)" in told.stdout
+    outcome = CliRunner().invoke(app, words)
+    assert outcome.exit_code == 70
+    assert "4 o'clock: not computed: internal fault (KeyError)" in outcome.stdout
     assert len(json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))["rows"]) == 3
 
 
@@ -220,8 +220,8 @@ def test_a_fault_at_one_position_keeps_the_others(tmp_path: Path, monkeypatch: p
 def test_a_line_joins_neighbours_an_hour_apart_and_nothing_else(
     clocks: tuple[float, ...], lines: list[list[float]]
 ) -> None:
-    found = [[place for place, _ in run] for run in runs(list(clocks))]
-    assert [[x for x in run if -1 <= x <= 13] for run in found] == lines
+    values = [[place for place, _ in run] for run in runs(list(clocks))]
+    assert [[x for x in run if -1 <= x <= 13] for run in values] == lines
     for run in runs(list(clocks)):
         assert all(place % 12 == clocks[n] for place, n in run)
 

@@ -169,14 +169,14 @@ def test_the_command_makes_exit_codes_of_them(tmp_path: Path) -> None:
     code, out, err = command(tmp_path, closed)
     assert (code, err.splitlines()) == (3, ["coldspot: cold: section"])  # its progress, a line a stage
     assert "did not converge" in out
-    held = to_toml(parse_case(line(support=[{"name": "S1"}])))
-    code, out, err = command(tmp_path, held, "--memory", "0.05")
+    checks = to_toml(parse_case(line(support=[{"name": "S1"}])))
+    code, out, err = command(tmp_path, checks, "--memory", "0.05")
     assert (code, out) == (2, "")
     assert err.count("\n") == 1
     assert "memory" in err
 
 
 def test_no_steady_flow_becomes_a_bracket_that_says_why() -> None:
-    found = solve_buoyant(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, most=0.0)
-    assert found.bracketed
-    assert any("work limit" in note for note in found.notes)
+    result = solve_buoyant(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, most=0.0)
+    assert result.bracketed
+    assert any("work limit" in note for note in result.notes)

@@ -181,10 +181,10 @@ def test_what_was_finished_before_a_fault_is_kept_and_shown(
     assert done.exit_code == code
     assert "Verdict" in done.stdout
     assert not (place / "out").exists()
-    kept = place / "out-unfinished"
-    assert str(kept) in done.stderr
-    tree = json.loads((kept / "results.json").read_text())
+    stored = place / "out-unfinished"
+    assert str(stored) in done.stderr
+    tree = json.loads((stored / "results.json").read_text())
     assert tree["unfinished"]
     assert tree["conditions"]
     assert {"field_cold.vtu", "three_meshes.csv", "resolved.toml"} <= set(tree["files"])
-    assert sorted(tree["files"]) == sorted(os.listdir(kept))
+    assert sorted(tree["files"]) == sorted(os.listdir(stored))

@@ -140,7 +140,9 @@ def shown_as_text(path: Path, out: Path) -> None:
         code, printed, err = run("check", str(path), "--out", str(out), "--fineness", "1")
     assert code == 0
     assert not steers(err, allowed="\n")
-    assert all(told.startswith("coldspot: ") for told in err.splitlines())  # its progress, a line a stage
+    assert all(
+        messages.startswith("coldspot: ") for messages in err.splitlines()
+    )  # its progress, a line a stage
     case = load_case(path)
     page = Shown((out / "report.html").read_text(encoding="utf-8"))
     text = "".join(page.text).replace(MARK, "")

@@ -32,13 +32,13 @@ def modules(requirements: list[str]) -> set[str]:
 
 def imported(file: Path) -> set[str]:
     """First parts of the names of all modules imported in a file, wherever in it."""
-    found: set[str] = set()
+    computed: set[str] = set()
     for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
-            found |= {name.name.partition(".")[0] for name in node.names}
+            computed |= {name.name.partition(".")[0] for name in node.names}
         elif isinstance(node, ast.ImportFrom) and node.level == 0:
-            found.add((node.module or "").partition(".")[0])
-    return found - set(sys.stdlib_module_names) - {"sim"}
+            computed.add((node.module or "").partition(".")[0])
+    return computed - set(sys.stdlib_module_names) - {"sim"}
 
 
 def test_every_package_imported_is_installed() -> None:

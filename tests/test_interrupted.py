@@ -66,20 +66,20 @@ def writer(out: Path, first: int = 0) -> subprocess.Popen[str]:
 
 def number(out: Path) -> int:
     """The writing that a folder is of; fails where its files are not all of one."""
-    found = {int((out / name).read_text()) for name in ("a", "b", "c")}
-    found.add(json.loads((out / "results.json").read_text())["n"])
-    assert len(found) == 1, found
+    by_name = {int((out / name).read_text()) for name in ("a", "b", "c")}
+    by_name.add(json.loads((out / "results.json").read_text())["n"])
+    assert len(by_name) == 1, by_name
     assert sorted(os.listdir(out)) == ["a", "b", "c", "results.json"]
-    return found.pop()
+    return by_name.pop()
 
 
 def tidied(out: Path) -> list[str]:
     """What a run says of the leavings of others, before it fails itself."""
 
-    told: list[str] = []
-    with suppress(ZeroDivisionError), written_folder(out, say=told.append):
+    gathered: list[str] = []
+    with suppress(ZeroDivisionError), written_folder(out, say=gathered.append):
         raise ZeroDivisionError
-    return told
+    return gathered
 
 
 @pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
@@ -125,9 +125,9 @@ def test_a_folder_moved_aside_by_a_killed_run_is_put_back(tmp_path: Path) -> Non
     half.mkdir()
     (half / "report.html").write_text("half")
     (aside / "results.json").write_text('{"program": "coldspot", "files": ["results.json"]}')
-    told = tidied(out)
-    assert "put back" in told[0]
-    assert "removed" in told[1]
+    messages = tidied(out)
+    assert "put back" in messages[0]
+    assert "removed" in messages[1]
     assert (out / "results.json").exists()
     assert os.listdir(tmp_path) == ["out"]
 
@@ -165,12 +165,14 @@ def ambient(out: Path) -> str:
     """The ambient that a whole folder was computed for."""
     files = json.loads((out / "results.json").read_text(encoding="utf-8"))["files"]
     assert sorted(files) == sorted(os.listdir(out))
-    found = {word for word in ("-10", "-20") if f'"at {word}"' in (out / "resolved.toml").read_text("utf-8")}
+    by_name = {
+        word for word in ("-10", "-20") if f'"at {word}"' in (out / "resolved.toml").read_text("utf-8")
+    }
     for name in ("report.html", "three_meshes.csv", "results.json"):
         text = (out / name).read_text(encoding="utf-8")
-        assert {word for word in ("-10", "-20") if f"at {word}" in text} == found
+        assert {word for word in ("-10", "-20") if f"at {word}" in text} == by_name
     assert (out / "report.html").read_text(encoding="utf-8").rstrip().endswith("</html>")
-    (one,) = found
+    (one,) = by_name
     return f"{one} degC"
 
 
@@ -251,7 +253,7 @@ def test_the_command_stopped_at_twelve_moments(tmp_path: Path, sign: int) -> Non
     old.write_text(CASE.replace("AMBIENT", "-10"))
     new.write_text(CASE.replace("AMBIENT", "-20"))
     subprocess.run(command(old, out), env=environment(), check=True)
-    dice, told, midst = random.Random(int(sign)), "", 0
+    dice, messages, midst = random.Random(int(sign)), "", 0
     writing = 0.0  # how long the last whole run had its folder under a hidden name, s
     for n in range(13):
         run = subprocess.Popen(command(new, out), env=environment(), stderr=subprocess.PIPE, text=True)
@@ -267,7 +269,7 @@ def test_the_command_stopped_at_twelve_moments(tmp_path: Path, sign: int) -> Non
             time.sleep(writing * dice.uniform(0.0, 1.1))
         run.send_signal(sign)
         _, err = run.communicate(timeout=60)
-        told += err
+        messages += err
         midst += n >= 3 and run.returncode != 0
         assert ambient(out) in ("-10 degC", "-20 degC")
         if n >= 3:
@@ -276,11 +278,11 @@ def test_the_command_stopped_at_twelve_moments(tmp_path: Path, sign: int) -> Non
             assert sorted(os.listdir(tmp_path)) == ["new.toml", "old.toml", "out"], err
     assert midst >= 3, "too few runs were stopped while they wrote"
     done = subprocess.run(command(old, out), env=environment(), capture_output=True, text=True, check=True)
-    told += done.stderr
+    messages += done.stderr
     assert ambient(out) == "-10 degC"
     assert sorted(os.listdir(tmp_path)) == ["new.toml", "old.toml", "out"]
     if sign == signal.SIGKILL:
-        assert "removed, left by a run that was killed" in told
+        assert "removed, left by a run that was killed" in messages
 
 
 @pytest.mark.slow

@@ -63,9 +63,9 @@ def test_tables(answer: sim.Answer) -> None:
     assert table.loc[("cold", "wall.min"), "unit"] == "degC"
     for (_, path), row in table.iterrows():
         assert row["unit"] == quantity(path).measure.unit
-    held = answer.limits()
-    assert list(held["verdict"]) == ["pass", "pass"]
-    assert np.allclose(held["value_degC"] - held["allowed_degC"], held["margin_K"])
+    checks = answer.limits()
+    assert list(checks["verdict"]) == ["pass", "pass"]
+    assert np.allclose(checks["value_degC"] - checks["allowed_degC"], checks["margin_K"])
 
 
 @pytest.mark.parametrize("kind", ["section", "around", "mesh"])
@@ -103,10 +103,10 @@ def test_clock_and_study(answer: sim.Answer, tmp_path: Path) -> None:
         'case = "case.toml"\nmeshes = 1\nfineness = 1\n[[axis]]\nkey = "tracer.T1.clock"\nvalues = [3, 6]\n'
     )
     (tmp_path / "study.toml").write_text(text, encoding="utf-8")
-    found = sim.study(tmp_path / "study.toml")
-    assert len(repr(found)) < 200
-    assert isinstance(found.table(), pandas.DataFrame)
-    assert len(found.table()) == 4
-    assert any("[degC]" in name for name in found.table().columns)
-    assert "never a certificate" in found._repr_html_()
+    computed = sim.study(tmp_path / "study.toml")
+    assert len(repr(computed)) < 200
+    assert isinstance(computed.table(), pandas.DataFrame)
+    assert len(computed.table()) == 4
+    assert any("[degC]" in name for name in computed.table().columns)
+    assert "never a certificate" in computed._repr_html_()
     assert sorted(p.name for p in tmp_path.iterdir()) == ["case.toml", "study.toml"]

@@ -48,14 +48,14 @@ def _opinion(case: Path, condition: str | None, out: Path | None, quiet: bool) -
     place = written_folder(out, manifest=MANIFEST) if out is not None else nullcontext()
     with place as work:
         with progress_line() as tell:
-            found = second_opinion(case, condition, progress=tell)
+            opinion = second_opinion(case, condition, progress=tell)
         if work is not None:
-            write_opinion(found, work)
+            write_opinion(opinion, work)
     if not quiet:
-        show_opinion(found)
+        show_opinion(opinion)
         if out is not None:
             print(f"Written: {out / 'opinion.html'}", flush=True)
-    return found.exit_code
+    return opinion.exit_code
 
 
 def _checks(full: bool, out: Path | None, page: Path | None, quiet: bool) -> Outcome:
@@ -117,7 +117,7 @@ def _tell(outcome: Outcome, quiet: bool) -> None:
 
     for group in outcome.groups:
         if group.verdict != "pass":
-            said = (
+            text = (
                 trouble(group) or f"{len(group.failed)} of {len(group.rows)} numbers outside their tolerance"
             )
-            print(f"coldspot: {group.verdict}: {group.name}: {said}", file=sys.stderr)
+            print(f"coldspot: {group.verdict}: {group.name}: {text}", file=sys.stderr)

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from .case import Case
-from .complaints import declaration, table_in
 from .errors import CaseError, join_key, nearest
 from .fields import Table
 from .load import parse_case
@@ -16,6 +15,7 @@ from .operation import OVERRIDABLE
 from .overrides import LIST_TABLES, entry_index
 from .toml import read_toml
 from .units import shown
+from .validation_errors import declaration, table_in
 
 Setting = tuple[tuple[str, ...], str]
 """Steps of a key, entries of a list by name or position, and the text of its value; an empty one takes the key out."""

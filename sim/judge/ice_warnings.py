@@ -33,18 +33,18 @@ def freezing_notes(result: SectionResult) -> tuple[str, ...]:
     if contents.state == "empty" or contents.fill <= 0:
         return ()
     path = "liquid.min" if "liquid.min" in result.quantities else "contents.min"
-    found, fluid = result.quantities[path], contents.fluid
-    coldest = min(found.value - found.band, result.ends.get(path, inf))
+    lowest, fluid = result.quantities[path], contents.fluid
+    coldest = min(lowest.value - lowest.band, result.ends.get(path, inf))
     notes = []
     if fluid.freezes_at is not None and coldest < fluid.freezes_at:
         notes.append(
-            f"the contents {_reach(coldest, found.band)}, below the freezing point of {fluid.name} "
+            f"the contents {_reach(coldest, lowest.band)}, below the freezing point of {fluid.name} "
             f"({fluid.freezes_at - ZERO_CELSIUS:.1f} degC): this field knows no ice, its numbers are those of a "
             "liquid, and closed-in ice may burst a pipe; an episode follows the freezing"
         )
     if fluid.freezes_at is None and like_water(fluid) and coldest < ZERO_CELSIUS:
         notes.append(
-            f"the contents {_reach(coldest, found.band)}; {fluid.name} is like water but has no freezes_at, and "
+            f"the contents {_reach(coldest, lowest.band)}; {fluid.name} is like water but has no freezes_at, and "
             "nothing here knows of ice"
         )
     one = fluid.density.is_constant and fluid.expansion.is_constant

@@ -33,8 +33,8 @@ def test_every_wrong_key_is_told(plastic: dict[str, Any]) -> None:
     raw["tracer"][1]["clok"] = raw["tracer"][1].pop("clock")
     raw["condition"][0]["wind"] = "-1 m/s"
     raw["condition"][2]["tracer"] = {"T2": {"on": "no"}, "T1": {"tolerance": 3}}
-    found = faults(raw)
-    assert set(found) == {
+    computed = faults(raw)
+    assert set(computed) == {
         "pipe.wall",
         'tracer[2] "T2".clok',
         'condition[1] "winter-night".wind',

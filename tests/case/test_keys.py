@@ -24,7 +24,9 @@ def keys_in(raw: Any, path: str = "") -> list[str]:
         return [key for entry in raw if isinstance(entry, dict) for key in keys_in(entry, f"{path}[]")]
     if not isinstance(raw, dict):
         return []
-    return [found for key, value in raw.items() for found in _with_inner(f"{path}.{key}".lstrip("."), value)]
+    return [
+        computed for key, value in raw.items() for computed in _with_inner(f"{path}.{key}".lstrip("."), value)
+    ]
 
 
 def _with_inner(path: str, value: Any) -> list[str]:

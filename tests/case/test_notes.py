@@ -46,9 +46,9 @@ ODD = [
 def test_what_is_out_of_the_common_is_remarked_on(raw: dict[str, Any], words: str) -> None:
     raw = copy.deepcopy(raw)
     raw["contents"].pop("gas", None)
-    said = remarks(parse_case(raw))["now"]
-    assert len(said) == bool(words)
-    assert all(words in sentence for sentence in said)
+    notes = remarks(parse_case(raw))["now"]
+    assert len(notes) == bool(words)
+    assert all(words in sentence for sentence in notes)
 
 
 def test_a_condition_is_remarked_on_alone() -> None:
@@ -57,7 +57,7 @@ def test_a_condition_is_remarked_on_alone() -> None:
         {"name": "a", "ambient": "0 degC"},
         {"name": "b", "ambient": "0 degC", "foil": {"thickness": "6 mm"}},
     ]
-    assert [len(said) for said in remarks(parse_case(raw)).values()] == [0, 1]
+    assert [len(text) for text in remarks(parse_case(raw)).values()] == [0, 1]
 
 
 def test_shipped_cases_hold_nothing_out_of_the_common(cases: list[Any]) -> None:

@@ -46,11 +46,11 @@ def by_library(**overrides: Any) -> Case:
 
 def by_study(**overrides: Any) -> Case:
     def flat(nested: dict[str, Any], before: str = "") -> list[tuple[tuple[str, ...], Any]]:
-        found = []
+        gathered = []
         for key, value in nested.items():
             deep = isinstance(value, dict) and not before.endswith(("layer.1", "layer.2")) and key != "output"
-            found += flat(value, f"{before}{key}.") if deep else [(path_of(before + key), value)]
-        return found
+            gathered += flat(value, f"{before}{key}.") if deep else [(path_of(before + key), value)]
+        return gathered
 
     return parse_case(edited(RAW, flat(overrides)))
 
@@ -98,11 +98,13 @@ TABLED: list[tuple[dict[str, Any], Any, Any]] = [
 
 
 @pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize(("overrides", "read", "wanted"), TABLED)
-def test_a_list_replaces_and_an_address_changes_one(way: str, overrides: Any, read: Any, wanted: Any) -> None:
+@pytest.mark.parametrize(("overrides", "read", "expected"), TABLED)
+def test_a_list_replaces_and_an_address_changes_one(
+    way: str, overrides: Any, read: Any, expected: Any
+) -> None:
     case = WAYS[way](**copy.deepcopy(overrides))
-    found = read(case_for(case, "now"))
-    assert found == wanted
+    read_back = read(case_for(case, "now"))
+    assert read_back == expected
     assert parse_case(resolved(case)) == case
 
 

@@ -130,6 +130,6 @@ ambient = "-10 degC"
     lay(raw, settings)
     saved = tomlkit.dumps(document)
     assert tomlkit.parse(saved).unwrap() == raw
-    for kept in ("# the line's story", "# as ordered", 'clock = "4:30" # moved twice'):
-        assert kept in saved
+    for comment in ("# the line's story", "# as ordered", 'clock = "4:30" # moved twice'):
+        assert comment in saved
     parse_case(raw)

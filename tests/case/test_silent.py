@@ -90,10 +90,10 @@ def numbers(raw: dict[str, Any]) -> list[float]:
     """Everything the section and the one-line method say of the only condition."""
     case = case_for(parse_case(raw, varied=True), "now")
     solution = solve(network(case, STORE.get(case, 0.75)))
-    said = simplified(case)
-    sheath = [t for t in said.sheath.values() if t is not None]
-    found = [*quantities(solution).values(), said.heat_loss, said.pipe_temperature, *sheath]
-    return [0.0 if np.isnan(v) else float(v) for v in found]
+    design = simplified(case)
+    sheath = [t for t in design.sheath.values() if t is not None]
+    values = [*quantities(solution).values(), design.heat_loss, design.pipe_temperature, *sheath]
+    return [0.0 if np.isnan(v) else float(v) for v in values]
 
 
 def acts_and_is_said(state: str, path: str) -> tuple[bool, bool] | None:
@@ -126,10 +126,14 @@ QUICK = ("mixed, half, weather", "flowing, film", "lifted", "low")
 )
 def test_a_key_is_said_to_do_nothing_where_it_changes_nothing(state: str) -> None:
     tried = {path: acts_and_is_said(state, path) for path, *_ in VARIED}
-    assert sum(found is not None for found in tried.values()) > 8
+    assert sum(computed is not None for computed in tried.values()) > 8
     if state == "empty":  # the level of an empty bore is still drawn into the mesh
         del tried["contents.fill"]
-    wrong = {path: found for path, found in tried.items() if found is not None and found[0] == found[1]}
+    wrong = {
+        path: computed
+        for path, computed in tried.items()
+        if computed is not None and computed[0] == computed[1]
+    }
     assert not wrong, "(acts, is said to do nothing)"
 
 
@@ -174,9 +178,9 @@ def test_a_key_set_in_a_condition_is_noted_there_alone() -> None:
         {"name": "a", "ambient": "0 degC", "output": "low", "wind": "2 m/s", "supply": 0.9},
         {"name": "b", "ambient": "0 degC", "wind": "2 m/s", "outside": {"coefficient": "9 W/m2/K"}},
     ]
-    said = remarks(parse_case(raw))
-    assert [note.split(" has")[0] for note in said["a"]] == ['condition "a".supply']
-    assert [note.split(" has")[0] for note in said["b"]] == ['condition "b".wind']
+    notes = remarks(parse_case(raw))
+    assert [note.split(" has")[0] for note in notes["a"]] == ['condition "a".supply']
+    assert [note.split(" has")[0] for note in notes["b"]] == ['condition "b".wind']
 
 
 def test_a_case_written_out_with_every_default_gets_no_remark(cases: list[Any]) -> None:
@@ -203,5 +207,5 @@ def test_lumped_contents_act_over_time() -> None:
     raw = line(FLAT, contents={"state": "mixed", "fluid": "ethylene glycol", "film_coefficient": "80 W/m2/K"})
     episode = {"name": "cut", "condition": raw["condition"][0]["name"], "lasts": "1 h"}
     cases = [parse_case(r) for r in (raw, raw | {"episode": [episode]})]
-    told = [any("contents.fluid" in note for notes in remarks(c).values() for note in notes) for c in cases]
-    assert told == [True, False]
+    values = [any("contents.fluid" in note for notes in remarks(c).values() for note in notes) for c in cases]
+    assert values == [True, False]

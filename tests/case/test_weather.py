@@ -43,13 +43,18 @@ def written(folder: Path, lines: list[str], name: str = "w.csv") -> Path:
 
 
 def test_epw_is_read_in_its_order(tmp_path: Path) -> None:
-    found = read_weather(written(tmp_path, epw()))
-    assert (found.count, found.spacing, found.place, found.utc) == (48, 3600.0, (52.0, 5.0, 10.0), 3600.0)
-    assert str(found.begin)[5:] == "01-31T00:00:00"  # the first hour ends at 1, which is midnight UTC
-    assert found.values["dry_bulb_degC"][:2] == pytest.approx([-5.0, -4.0])
-    assert found.has_sun
-    assert found.offset(2, 1, 6) == pytest.approx(29 * 3600)
-    assert found.offset(3, 1, 6) is None
+    weather = read_weather(written(tmp_path, epw()))
+    assert (weather.count, weather.spacing, weather.place, weather.utc) == (
+        48,
+        3600.0,
+        (52.0, 5.0, 10.0),
+        3600.0,
+    )
+    assert str(weather.begin)[5:] == "01-31T00:00:00"  # the first hour ends at 1, which is midnight UTC
+    assert weather.values["dry_bulb_degC"][:2] == pytest.approx([-5.0, -4.0])
+    assert weather.has_sun
+    assert weather.offset(2, 1, 6) == pytest.approx(29 * 3600)
+    assert weather.offset(3, 1, 6) is None
 
 
 def test_leap_day_of_a_file_that_has_none(tmp_path: Path) -> None:
@@ -62,10 +67,10 @@ def test_leap_day_of_a_file_that_has_none(tmp_path: Path) -> None:
 
 def test_columns_in_any_order(tmp_path: Path) -> None:
     lines = table(head="time,wind_m_s,dry_bulb_degC", row=lambda k: f"3,{-k}")
-    found = read_weather(written(tmp_path, lines))
-    assert found.values["wind_m_s"] == pytest.approx(3.0)
-    assert found.values["dry_bulb_degC"][5] == -5.0
-    assert not found.has_sun
+    weather = read_weather(written(tmp_path, lines))
+    assert weather.values["wind_m_s"] == pytest.approx(3.0)
+    assert weather.values["dry_bulb_degC"][5] == -5.0
+    assert not weather.has_sun
 
 
 @pytest.mark.parametrize(
@@ -98,9 +103,9 @@ def test_refused_with_one_message(tmp_path: Path, lines: list[str], words: str) 
 
 
 def test_missing_optional_values_leave_the_column_out(tmp_path: Path) -> None:
-    found = read_weather(written(tmp_path, epw(sky_W_m2=9999.0, dew_point_degC=-9.0)))
-    assert "sky_W_m2" not in found.values
-    assert "dew_point_degC" in found.values
+    weather = read_weather(written(tmp_path, epw(sky_W_m2=9999.0, dew_point_degC=-9.0)))
+    assert "sky_W_m2" not in weather.values
+    assert "dew_point_degC" in weather.values
 
 
 def case(folder: Path, sun: dict[str, Any] | None = None, **episode: Any) -> Any:
@@ -112,9 +117,9 @@ def case(folder: Path, sun: dict[str, Any] | None = None, **episode: Any) -> Any
 
 def test_file_stands_beside_the_case(tmp_path: Path) -> None:
     written(tmp_path, table())
-    found = case(tmp_path, weather_from="02-01 02:30").episodes[0]
-    assert found.file is not None
-    assert found.offset == pytest.approx(6.5 * 3600)
+    answer = case(tmp_path, weather_from="02-01 02:30").episodes[0]
+    assert answer.file is not None
+    assert answer.offset == pytest.approx(6.5 * 3600)
 
 
 @pytest.mark.parametrize(

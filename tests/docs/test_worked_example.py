@@ -27,8 +27,8 @@ def test_the_worked_example_is_as_it_says(tmp_path: Path) -> None:
     steps = list(EXAMPLE["follow"](EXAMPLE["PAGE"].read_text(encoding="utf-8"), tmp_path))
     assert [step.code for step in steps] == [step.told_code for step in steps] == [0, 2, 1, 0]
     for step in steps:
-        told = [line for line in step.told if not line.startswith("exit code")]
-        for line, answer in zip(told, step.answered, strict=False):
+        values = [line for line in step.told if not line.startswith("exit code")]
+        for line, answer in zip(values, step.answered, strict=False):
             assert NUMBER.sub("#", line) == NUMBER.sub("#", answer)
             numbers = [[float(n) for n in NUMBER.findall(text)] for text in (line, answer)]
             assert numbers[0] == pytest.approx(numbers[1], abs=MOVES)

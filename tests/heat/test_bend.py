@@ -36,13 +36,13 @@ def test_the_shell_of_a_torus_loses_its_shape_factor(
     inner: float, outer: float, radius: float, shape: float
 ) -> None:
     case = parse_case(shell(inner, outer))
-    found = []
+    gathered = []
     for fineness in (1.0, 2.0):
         mesh = bent(plan_mesh(place(case), fineness), Bend(1e-3 * radius, 0.3))
         lost = quantities(solve(network(case, mesh)))["heat_out"]
-        found.append(lost * radius / (0.04 * 20.0) / shape - 1)
-    assert abs(found[1]) < 1.5e-3
-    assert abs(found[1]) < 0.4 * abs(found[0])  # second order
+        gathered.append(lost * radius / (0.04 * 20.0) / shape - 1)
+    assert abs(gathered[1]) < 1.5e-3
+    assert abs(gathered[1]) < 0.4 * abs(gathered[0])  # second order
 
 
 def swept(mesh: PlanMesh, radius: float, outside: float = 1.0) -> PlanMesh:
@@ -69,9 +69,9 @@ def test_a_wide_bend_is_straight_and_a_tight_one_closes(seed: int) -> None:
     if case.contents.state == "buoyant":
         case = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
     straight = plan_mesh(place(case), 1.0)
-    found = quantities(solve(network(case, straight)))
+    values = quantities(solve(network(case, straight)))
     wide = quantities(solve(network(case, swept(straight, FAR))))
-    for path, value in found.items():
+    for path, value in values.items():
         if not path.endswith("_clock"):  # where all places are alike the coldest is any
             assert wide[path] == pytest.approx(value, rel=1e-6, abs=1e-5, nan_ok=True), path
     layout = straight.layout

@@ -20,18 +20,18 @@ def test_each_region_has_its_own_law() -> None:
     network = solution(raw, 1.0).network
     law = CellConductivity(only(raw), network.mesh)
     k = law(np.full(network.mesh.cells, 323.15))
-    found = {}
+    by_name = {}
     for number, region in enumerate(network.mesh.layout.regions):
-        found[region.kind, region.index] = np.unique(k[network.mesh.cell_region == number].round(12))
+        by_name[region.kind, region.index] = np.unique(k[network.mesh.cell_region == number].round(12))
     expected = {
         ("liquid", 0): 0.6, ("gas", 0): 0.03, ("wall", 0): 50.0, ("tracer", 0): 0.3, ("tracer", 1): 7.0,
         ("void", 0): 0.2, ("layer", 0): 0.05, ("wet", 0): 0.25,
     }  # fmt: skip
-    assert {key: float(value.item()) for key, value in found.items()} == pytest.approx(expected)
+    assert {key: float(value.item()) for key, value in by_name.items()} == pytest.approx(expected)
 
 
 def test_wet_conductivity_may_be_given() -> None:
     raw = line(layer__wet={"from_clock": 1.0, "to_clock": 2.0, "conductivity": "0.33 W/m/K"})
-    found = solution(raw, 1.0)
-    wet = found.network.mesh.cell_region == found.network.mesh.layout.number("wet")
-    assert found.conductivity[wet] == pytest.approx(0.33)
+    field = solution(raw, 1.0)
+    wet = field.network.mesh.cell_region == field.network.mesh.layout.number("wet")
+    assert field.conductivity[wet] == pytest.approx(0.33)

@@ -10,41 +10,41 @@ RI = 51.15e-3
 
 
 def bore(**contents: object) -> Bore:
-    found = solution(line(FLAT, **{f"contents__{k}": v for k, v in contents.items()}), 1.0).network.bore
-    assert found is not None
-    return found
+    field = solution(line(FLAT, **{f"contents__{k}": v for k, v in contents.items()}), 1.0).network.bore
+    assert field is not None
+    return field
 
 
 def test_flowing_full_bore_has_no_unknown() -> None:
-    found = bore(state="flowing", temperature="60 degC", film_coefficient="300 W/m2/K")
-    assert (found.liquid, found.gas, found.surface) == (-1, -1, -1)
-    assert found.liquid_at == pytest.approx(333.15)
-    assert found.film.sum() == pytest.approx(300.0 * 2 * np.pi * RI, rel=2e-3)
+    joints = bore(state="flowing", temperature="60 degC", film_coefficient="300 W/m2/K")
+    assert (joints.liquid, joints.gas, joints.surface) == (-1, -1, -1)
+    assert joints.liquid_at == pytest.approx(333.15)
+    assert joints.film.sum() == pytest.approx(300.0 * 2 * np.pi * RI, rel=2e-3)
 
 
 def test_half_full_mixed_bore_has_liquid_gas_and_surface() -> None:
-    found = bore(state="mixed", fill=0.5, film_coefficient="80 W/m2/K")
-    nodes = {found.liquid, found.gas, found.surface}
+    joints = bore(state="mixed", fill=0.5, film_coefficient="80 W/m2/K")
+    nodes = {joints.liquid, joints.gas, joints.surface}
     assert len(nodes) == 3
-    assert min(nodes) > found.face_node.max()
-    wet = found.face_point[:, 1] < 0
-    assert found.film[wet].sum() == pytest.approx(80.0 * np.pi * RI, rel=0.02)
-    assert found.surface_film == pytest.approx(80.0 * 2 * RI, rel=1e-6)
+    assert min(nodes) > joints.face_node.max()
+    wet = joints.face_point[:, 1] < 0
+    assert joints.film[wet].sum() == pytest.approx(80.0 * np.pi * RI, rel=0.02)
+    assert joints.surface_film == pytest.approx(80.0 * 2 * RI, rel=1e-6)
     # radiation: the dry half sees itself and the surface; what the surface takes is at most its own width
-    i, j, exchange = found.radiation
-    seen = np.isin(found.face_node, np.concatenate([i, j]))
+    i, j, exchange = joints.radiation
+    seen = np.isin(joints.face_node, np.concatenate([i, j]))
     assert not (seen & wet).any()
-    assert found.face_area[seen].sum() > 0.999 * found.face_area[~wet].sum()
-    to_surface = exchange[(i == found.surface) | (j == found.surface)].sum()
+    assert joints.face_area[seen].sum() > 0.999 * joints.face_area[~wet].sum()
+    to_surface = exchange[(i == joints.surface) | (j == joints.surface)].sum()
     assert 0.5 * 2 * RI < to_surface < 2 * RI
 
 
 def test_an_adiabatic_bore_is_cut_off() -> None:
-    found = bore(state="empty", film_coefficient="0 W/m2/K")
-    assert not found.film.any()
-    assert len(found.radiation[0]) == 0
-    assert (found.liquid, found.gas) == (-1, -1)
-    assert "adiabatic" in found.source[0]
+    joints = bore(state="empty", film_coefficient="0 W/m2/K")
+    assert not joints.film.any()
+    assert len(joints.radiation[0]) == 0
+    assert (joints.liquid, joints.gas) == (-1, -1)
+    assert "adiabatic" in joints.source[0]
     result = numbers(line(FLAT, contents__state="empty", contents__film_coefficient="0 W/m2/K"), 1.0)
     assert np.isnan(result["contents.min"])
     assert np.isfinite(result["wall.min"])
@@ -61,8 +61,8 @@ def test_radiation_evens_out_the_wall_of_an_empty_bore() -> None:
     thin = {"outer_diameter": "114.3 mm", "wall": "2 mm", "material": "stainless steel"}
     spread = []
     for emissivity in (0.0, 0.3, 0.9):
-        found = numbers(line(ROUND, pipe=thin, contents__state="empty", contents__emissivity=emissivity))
-        spread.append(found["wall.max"] - found["wall.min"])
+        values = numbers(line(ROUND, pipe=thin, contents__state="empty", contents__emissivity=emissivity))
+        spread.append(values["wall.max"] - values["wall.min"])
     assert spread[0] > 1.05 * spread[1] > 1.05 * spread[2]
 
 
@@ -74,25 +74,25 @@ def test_huge_film_holds_the_wall_at_the_fluids_temperature() -> None:
         contents__film_coefficient="1e7 W/m2/K",
         pipe__material="copper",
     )
-    found = numbers(raw)
-    assert found["wall.min"] == pytest.approx(323.15, abs=0.05)
-    assert found["contents.min"] == found["contents.max"] == pytest.approx(323.15)
+    values = numbers(raw)
+    assert values["wall.min"] == pytest.approx(323.15, abs=0.05)
+    assert values["contents.min"] == values["contents.max"] == pytest.approx(323.15)
 
 
 def test_mixed_contents_take_up_no_net_heat() -> None:
-    found = solution(line(ROUND, contents__state="mixed", contents__film_coefficient="60 W/m2/K"))
-    bore_now = found.network.bore
+    field = solution(line(ROUND, contents__state="mixed", contents__film_coefficient="60 W/m2/K"))
+    bore_now = field.network.bore
     assert bore_now is not None
-    wall = found.temperature[bore_now.face_node]
+    wall = field.temperature[bore_now.face_node]
     mean = np.average(wall, weights=bore_now.film)
-    assert found.temperature[bore_now.liquid] == pytest.approx(mean, abs=1e-6)
+    assert field.temperature[bore_now.liquid] == pytest.approx(mean, abs=1e-6)
 
 
 def test_stronger_films_bring_mixed_contents_and_wall_together() -> None:
     spread = []
     for film in ("5 W/m2/K", "50 W/m2/K", "5000 W/m2/K"):
-        found = numbers(line(ROUND, contents__state="mixed", contents__film_coefficient=film))
-        spread.append(found["wall.max"] - found["wall.min"])
+        values = numbers(line(ROUND, contents__state="mixed", contents__film_coefficient=film))
+        spread.append(values["wall.max"] - values["wall.min"])
     assert spread == sorted(spread, reverse=True)
 
 
@@ -103,10 +103,10 @@ def test_flowing_contents_give_the_heat_the_tracer_does_not() -> None:
         contents__temperature="60 degC",
         contents__film_coefficient="300 W/m2/K",
     )
-    found = numbers(raw)
-    assert found["from_contents"] + 20.0 == pytest.approx(found["heat_out"], rel=1e-8)
+    values = numbers(raw)
+    assert values["from_contents"] + 20.0 == pytest.approx(values["heat_out"], rel=1e-8)
     off = numbers(raw | {"tracer": [raw["tracer"][0] | {"on": False}]})
-    assert off["from_contents"] > found["from_contents"]
+    assert off["from_contents"] > values["from_contents"]
 
 
 @pytest.mark.parametrize("state", ["mixed", "flowing"])
@@ -116,9 +116,9 @@ def test_a_level_near_top_or_bottom_still_radiates_and_closes(state: str, fill: 
     raw = line(
         FLAT, contents__state=state, contents__fill=fill, contents__film_coefficient="50 W/m2/K", **given
     )
-    found = numbers(raw, 1.06)
-    assert found["closure"] < 1e-8
-    assert np.isfinite(found["wall.min"])
+    values = numbers(raw, 1.06)
+    assert values["closure"] < 1e-8
+    assert np.isfinite(values["wall.min"])
 
 
 def test_a_nearly_full_bore_is_nearly_a_full_one() -> None:
@@ -130,12 +130,12 @@ def test_a_nearly_full_bore_is_nearly_a_full_one() -> None:
 @pytest.mark.parametrize("fineness", [1.0, 1.5])
 def test_films_act_on_the_true_wetted_and_dry_lengths(fill: float, fineness: float) -> None:
     raw = line(FLAT, contents__state="mixed", contents__fill=fill, contents__film_coefficient="80 W/m2/K")
-    found = solution(raw, fineness).network.bore
-    assert found is not None
-    wet = found.face_point[:, 1] < (2 * fill - 1) * RI
+    field = solution(raw, fineness).network.bore
+    assert field is not None
+    wet = field.face_point[:, 1] < (2 * fill - 1) * RI
     half = np.arccos(1 - 2 * fill)
-    assert found.film[wet].sum() == pytest.approx(80.0 * 2 * RI * half, rel=1e-9)
-    assert found.film[~wet].sum() == pytest.approx(5.0 * 2 * RI * (np.pi - half), rel=1e-9)
+    assert field.film[wet].sum() == pytest.approx(80.0 * 2 * RI * half, rel=1e-9)
+    assert field.film[~wet].sum() == pytest.approx(5.0 * 2 * RI * (np.pi - half), rel=1e-9)
 
 
 def test_loss_of_a_part_full_flowing_bore_settles_with_the_mesh() -> None:

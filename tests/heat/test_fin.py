@@ -87,8 +87,8 @@ def test_one_film_takes_as_much_as_the_local_ones(
 ) -> None:
     """A shoe's strip and a hanger's rod, in still air and in wind, free and held ends."""
     part = Exposed(width * along, 2 * (width + along), length, end is not None, end or AMBIENT, None, 0.8)
-    found = exposed_root(part, lambda at: STEEL["conductivity"], 323.15, AMBIENT, wind)
-    heat = found.conductance * (323.15 - found.sink)
+    computed = exposed_root(part, lambda at: STEEL["conductivity"], 323.15, AMBIENT, wind)
+    heat = computed.conductance * (323.15 - computed.sink)
     assert heat == pytest.approx(locally(part, 323.15, wind), rel=4e-3)
 
 
@@ -116,11 +116,11 @@ def test_a_flat_strip_lies_between_its_two_sides_to_the_wind() -> None:
     edge_on = 0.664 * reynolds**0.5 * pr ** (1 / 3) * k / width
     face_on = 0.5 * (0.667 * reynolds**0.5 + 0.191 * reynolds ** (2 / 3)) * pr ** (1 / 3) * k / width
     strip = Exposed(1.2e-3, 0.26, 0.1, False, AMBIENT, None, 0.0)
-    found = float(exposed_film(strip, np.array(290.0), AMBIENT, 12.0))
-    assert edge_on < found < face_on
+    computed = float(exposed_film(strip, np.array(290.0), AMBIENT, 12.0))
+    assert edge_on < computed < face_on
 
 
 def test_without_any_film_a_held_fin_is_a_rod() -> None:
     part = Exposed(1e-4, 0.04, 0.1, True, 280.0, 0.0, 0.0)
-    found = exposed_root(part, lambda at: 50.0, 323.15, AMBIENT, 12.0)
-    assert found.conductance * (323.15 - found.sink) == pytest.approx(50.0 * 1e-4 / 0.1 * 43.15)
+    computed = exposed_root(part, lambda at: 50.0, 323.15, AMBIENT, 12.0)
+    assert computed.conductance * (323.15 - computed.sink) == pytest.approx(50.0 * 1e-4 / 0.1 * 43.15)

@@ -45,12 +45,12 @@ def section(raw: dict) -> Network:
 def test_a_line_without_parts_has_the_sections_own_field_in_every_layer(raw: dict) -> None:
     plan = section(raw)
     own, net = solve(plan), layered(plan, Layers(EDGE, np.zeros(4, np.int64)))
-    found = solve(net, np.full(net.nodes, own.temperature.mean()))
-    each = found.temperature.reshape(4, plan.nodes)
+    field = solve(net, np.full(net.nodes, own.temperature.mean()))
+    each = field.temperature.reshape(4, plan.nodes)
     assert np.abs(each - own.temperature).max() < 1e-4
     for outlet in plan.outlets:
         per_metre = own.balance.through(outlet, own.temperature)
-        assert found.balance.through(outlet, found.temperature) == pytest.approx(
+        assert field.balance.through(outlet, field.temperature) == pytest.approx(
             EDGE[-1] * per_metre, rel=1e-5
         )
 
@@ -101,16 +101,16 @@ class Bridge:
 
 def test_a_new_kind_of_joint_is_repeated_by_what_its_arrays_hold() -> None:
     bridge = Bridge(np.array([3]), np.array([8]), np.array([2.0]), np.array([0.5]))
-    found = repeated(bridge, np.array([0.1, 0.4]), 10, 7)
-    assert found.a.tolist() == [3, 13]
-    assert found.b.tolist() == [8, 18]
-    assert found.area.tolist() == [0.2, 0.8]
-    assert found.power.tolist() == [0.5, 0.5]
+    computed = repeated(bridge, np.array([0.1, 0.4]), 10, 7)
+    assert computed.a.tolist() == [3, 13]
+    assert computed.b.tolist() == [8, 18]
+    assert computed.area.tolist() == [0.2, 0.8]
+    assert computed.power.tolist() == [0.5, 0.5]
     plan = section(LINES["empty"])
     more = replace(plan, joints=joined({**plan.joints.groups, "bridge": bridge}, plan.cell_node))
     net = layered(more, Layers(EDGE, np.zeros(4, np.int64)))
-    own, found = solve(more), solve(net)
-    assert np.abs(found.temperature.reshape(4, -1) - own.temperature).max() < 1e-4
+    own, computed = solve(more), solve(net)
+    assert np.abs(computed.temperature.reshape(4, -1) - own.temperature).max() < 1e-4
     assert np.abs(own.temperature - solve(plan).temperature).max() > 0.01
 
 
@@ -123,10 +123,10 @@ def test_heat_kept_from_an_earlier_field_is_one_more_outlet(layers: int) -> None
     capacity = np.full(net.nodes, 2e3 / net.nodes)
     steady, temperature = solve(net), np.full(net.nodes, 280.0)
     for step in (1e2, 1e4, 1e12):
-        kept = Given(np.arange(net.nodes), capacity / step, temperature)
-        found = solve(replace(net, outlets={**net.outlets, "storage": kept}))
-        stored = float((capacity * (found.temperature - temperature)).sum()) / step
-        leaves = sum(found.balance.through(name, found.temperature) for name in net.outlets)
-        assert stored == pytest.approx(float(found.balance.heat.sum()) - leaves, abs=1e-5)
-        temperature = found.temperature
+        remaining = Given(np.arange(net.nodes), capacity / step, temperature)
+        field = solve(replace(net, outlets={**net.outlets, "storage": remaining}))
+        stored = float((capacity * (field.temperature - temperature)).sum()) / step
+        leaves = sum(field.balance.through(name, field.temperature) for name in net.outlets)
+        assert stored == pytest.approx(float(field.balance.heat.sum()) - leaves, abs=1e-5)
+        temperature = field.temperature
     assert temperature == pytest.approx(steady.temperature, abs=1e-3)

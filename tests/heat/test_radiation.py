@@ -12,8 +12,8 @@ INNER, OUTER = 1.0, 2.5
 
 def annulus(parts: int) -> tuple[Array, np.ndarray]:
     bounds = [Arc(0.0, 0.0, INNER, 0.0, -2 * np.pi), Arc(0.0, 0.0, OUTER, 0.0, 2 * np.pi)]
-    found = patches(bounds, [np.linspace(0.0, 1.0, parts + 1)] * 2)
-    return exchange_areas(bounds, found), found.wall
+    patched = patches(bounds, [np.linspace(0.0, 1.0, parts + 1)] * 2)
+    return exchange_areas(bounds, patched), patched.wall
 
 
 @pytest.mark.parametrize(("one", "other"), [(0.9, 0.9), (1.0, 1.0), (0.2, 0.7), (1.0, 0.05)])

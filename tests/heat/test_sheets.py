@@ -20,13 +20,13 @@ APART = line(ROUND, SMALL | {"clock": 9.0}, foil=FOIL)
 
 @pytest.mark.parametrize(("raw", "spans"), [(STACKED, 1), (BESIDE, 1), (APART, 2)])
 def test_overlapping_hulls_share_one_foil(raw: dict, spans: int) -> None:
-    found = layout(raw)
-    spanned = foil_spans(found)
+    geometry = layout(raw)
+    spanned = foil_spans(geometry)
     assert len(spanned) == spans
     for start, width, feet in spanned:
         angle = np.mod(np.arctan2(*feet.T) - start, 2 * np.pi)
         assert np.sort(angle) == pytest.approx([0.0, width], abs=1e-9)
-        assert np.hypot(*feet.T) == pytest.approx(found.outer_radius)
+        assert np.hypot(*feet.T) == pytest.approx(geometry.outer_radius)
 
 
 def test_hulls_may_overlap_across_twelve_and_close_around_the_pipe() -> None:
@@ -40,17 +40,17 @@ def test_hulls_may_overlap_across_twelve_and_close_around_the_pipe() -> None:
     ((start, width, feet),) = foil_spans(layout(closed))
     assert width == pytest.approx(2 * np.pi)
     assert len(feet) == 0
-    found = numbers(closed)
-    assert found["closure"] < 1e-8
-    assert found["tracers.T0.sheath_max"] == pytest.approx(found["tracers.T3.sheath_max"], abs=0.1)
+    values = numbers(closed)
+    assert values["closure"] < 1e-8
+    assert values["tracers.T0.sheath_max"] == pytest.approx(values["tracers.T3.sheath_max"], abs=0.1)
 
 
 @pytest.mark.parametrize("raw", [STACKED, BESIDE, APART])
 def test_foil_is_seen_once_from_the_axis_and_never_inside_a_tracer(raw: dict) -> None:
-    found = layout(raw)
-    pieces = [p for p in interfaces(found) if p.foil]
+    geometry = layout(raw)
+    pieces = [p for p in interfaces(geometry) if p.foil]
     for p in pieces:
-        assert not (p.left == p.right and found.regions[p.left].kind == "tracer")
+        assert not (p.left == p.right and geometry.regions[p.left].kind == "tracer")
     for direction in np.linspace(0.05, 2 * np.pi, 200):
         crossed = 0
         for p in pieces:
@@ -82,12 +82,12 @@ def test_foil_of_no_conductance_over_a_stack_is_no_foil() -> None:
 def test_a_run_goes_along_the_foil_without_a_jump() -> None:
     """Neighbours in the chain are about a face apart: their links add up to the foil's own resistance."""
     for raw in (STACKED, BESIDE, APART):
-        found = network(only(raw), mesh(raw, 2.0))
-        length = sum(p.curve.length for p in found.mesh.pieces if p.foil)
-        wall = found.cell_node[found.mesh.cell_region == found.mesh.layout.number("wall")]
-        links = found.links
+        net = network(only(raw), mesh(raw, 2.0))
+        length = sum(p.curve.length for p in net.mesh.pieces if p.foil)
+        wall = net.cell_node[net.mesh.cell_region == net.mesh.layout.number("wall")]
+        links = net.links
         along = ~(np.isin(links.a, wall) | np.isin(links.b, wall))
-        sheet = found.case.foil.conductivity * found.case.foil.thickness
+        sheet = net.case.foil.conductivity * net.case.foil.thickness
         assert (sheet / links.strength[along]).sum() == pytest.approx(length, rel=0.05)
 
 
@@ -113,14 +113,14 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float, contact
         - np.diag(along, 1)
         - np.diag(along, -1)
     )
-    found = 1.0 / np.linalg.solve(matrix, np.eye(last)[-1])[-1]
+    computed = 1.0 / np.linalg.solve(matrix, np.eye(last)[-1])[-1]
     ode = solve_ivp(
         lambda x, y: [y[1], y[0] / sheet / (x**2 / (2 * radius * beneath) + 1 / contact)],
         (0.0, x[-1] + length[-1] / 2),
         [1.0, np.sqrt(contact / sheet)],
         rtol=1e-8,
     )
-    assert found == pytest.approx(sheet * ode.y[1, -1] / ode.y[0, -1], rel=0.1)
+    assert computed == pytest.approx(sheet * ode.y[1, -1] / ode.y[0, -1], rel=0.1)
 
 
 def test_a_bonded_foil_ends_on_the_pipe() -> None:
@@ -142,9 +142,9 @@ def test_the_band_of_a_foil_on_plastic_holds_a_finer_mesh() -> None:
         foil=FOIL | {"contact_conductance": "bonded"},
         pipe={"outer_diameter": "110 mm", "wall": "6 mm", "material": "PP"},
     )
-    found, finer = solve_section(only(raw)).quantities, numbers(raw, 6.0)
+    computed, finer = solve_section(only(raw)).quantities, numbers(raw, 6.0)
     for path in ("tracers.T1.sheath_max", "wall.max"):
-        assert abs(found[path].value - finer[path]) < found[path].band, path
+        assert abs(computed[path].value - finer[path]) < computed[path].band, path
 
 
 def test_a_foil_pressed_on_lies_between_a_bonded_one_and_none() -> None:
@@ -154,11 +154,11 @@ def test_a_foil_pressed_on_lies_between_a_bonded_one_and_none() -> None:
     raws += [
         line(FLAT, insulation__fit="bridged", foil=PRESSED | {"contact_conductance": c}) for c in contacts
     ]
-    found = [numbers(raw, 1.5) for raw in raws]
-    sheath = [n["tracers.T1.sheath_max"] for n in found]
+    values = [numbers(raw, 1.5) for raw in raws]
+    sheath = [n["tracers.T1.sheath_max"] for n in values]
     assert all(np.diff(sheath) < -1e-3)
     assert sheath[3] - sheath[5] > 0.2
-    assert all(n["closure"] < 1e-8 for n in found)
+    assert all(n["closure"] < 1e-8 for n in values)
 
 
 def test_a_foils_contact_settles_with_the_mesh_in_every_fit() -> None:

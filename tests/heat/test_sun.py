@@ -25,17 +25,17 @@ def condition(**more: Any) -> Any:
 
 def test_beam_falls_by_the_cosine() -> None:
     sun = Sun(irradiance="800 W/m2", clock=2, absorptivity=1.0)
-    found = irradiance(sun).at(HOURS)
-    assert found == pytest.approx(800 * np.maximum(np.cos(HOURS - np.pi / 3), 0.0), abs=1e-9)
+    beam = irradiance(sun).at(HOURS)
+    assert beam == pytest.approx(800 * np.maximum(np.cos(HOURS - np.pi / 3), 0.0), abs=1e-9)
 
 
 def test_diffuse_and_reflected_are_halves_all_round() -> None:
     around = np.linspace(0, 2 * np.pi, 721)[:-1]
     sun = Sun(irradiance="0 W/m2", clock=2, diffuse="100 W/m2", reflected="60 W/m2", absorptivity=1.0)
-    found = irradiance(sun).at(around)
-    assert found.mean() == pytest.approx(80.0)
-    assert found[0] == pytest.approx(100.0)
-    assert found[360] == pytest.approx(60.0)
+    beam = irradiance(sun).at(around)
+    assert beam.mean() == pytest.approx(80.0)
+    assert beam[0] == pytest.approx(100.0)
+    assert beam[360] == pytest.approx(60.0)
 
 
 @pytest.mark.parametrize(
@@ -57,8 +57,8 @@ def test_every_bearing_of_the_line_is_pvlibs_transposition() -> None:
     pvlib = pytest.importorskip("pvlib")
     sun = Sun(date="2026-03-02", hour=9.5, latitude=52, longitude=5, bearing=217, absorptivity=0.5)
     path = sun_path(np.array(["2026-03-02T09:30:00"], "datetime64[s]"), sun)
-    found = irradiance(sun).at(HOURS)
-    for angle, value in zip(HOURS, found, strict=True):
+    beam = irradiance(sun).at(HOURS)
+    for angle, value in zip(HOURS, beam, strict=True):
         turned = np.degrees(angle) % 360
         tilt, side = (turned, 90) if turned <= 180 else (360 - turned, -90)
         peer = pvlib.irradiance.get_total_irradiance(
@@ -139,8 +139,8 @@ def test_surface_that_passes_no_heat_balances_sun_sky_and_air() -> None:
 
         still = brentq(flux, 200.0, 400.0, xtol=1e-10)
         for surface in (still, still + 7.0, still - 7.0):
-            found = outside(case, radius, np.array([surface]), np.array([angle]))
-            leaving = found.conductance[0] * (surface - found.temperature[0])
+            computed = outside(case, radius, np.array([surface]), np.array([angle]))
+            leaving = computed.conductance[0] * (surface - computed.temperature[0])
             assert leaving == pytest.approx(flux(surface), abs=1e-7)
 
 
@@ -150,8 +150,8 @@ def test_slope_is_the_derivative_of_what_leaves() -> None:
     )
 
     def leaving(surface: float) -> float:
-        found = outside(case, 0.06, np.array([surface]), np.array([0.3]))
-        return float(found.conductance[0] * (surface - found.temperature[0]))
+        computed = outside(case, 0.06, np.array([surface]), np.array([0.3]))
+        return float(computed.conductance[0] * (surface - computed.temperature[0]))
 
     slope = outside(case, 0.06, np.array([270.0]), np.array([0.3])).slope[0]
     assert slope == pytest.approx((leaving(270.01) - leaving(269.99)) / 0.02, rel=1e-4)
@@ -167,5 +167,5 @@ def test_given_coefficient_still_takes_the_sun() -> None:
             "sun": {"irradiance": "600 W/m2", "clock": 12, "absorptivity": 0.5},
         }
     ]
-    found = outside(case_for(parse_case(raw), "a"), 0.06, np.full(1, 280.0), np.zeros(1))
-    assert found.temperature[0] == pytest.approx(273.15 + 30.0)
+    computed = outside(case_for(parse_case(raw), "a"), 0.06, np.full(1, 280.0), np.zeros(1))
+    assert computed.temperature[0] == pytest.approx(273.15 + 30.0)

@@ -30,14 +30,14 @@ def test_a_lost_layer_among_concentric_ones(own: float, place: int) -> None:
     rows = [(25.0, 0.04), (25.0, 0.04)]
     rows.insert(place, (0.05, own))
     raw = line(insulation=layers(*rows), **FLOW)
-    found = solve_section(only(raw), STORE, 1.5)
-    assert lost_layers(found.solution.network.mesh) == [place]
+    result = solve_section(only(raw), STORE, 1.5)
+    assert lost_layers(result.solution.network.mesh) == [place]
     radii = [51.15e-3, 57.15e-3]
     for mm, _ in rows:
         radii.append(radii[-1] + mm * 1e-3)
     loss, _ = multilayer_cylinder(radii, [50.0, *(k for _, k in rows)], 200.0, 10.0, 60.0, -10.0)
-    assert found.value("heat_out") == pytest.approx(loss, rel=3e-3)
-    assert any("thinner than the mesh" in note for note in found.solution.network.notes)
+    assert result.value("heat_out") == pytest.approx(loss, rel=3e-3)
+    assert any("thinner than the mesh" in note for note in result.solution.network.notes)
 
 
 @pytest.mark.parametrize("outermost", [False, True])
@@ -47,9 +47,9 @@ def test_a_lost_sheet_of_metal_spreads_as_a_meshed_one_of_equal_conductance(oute
     def field(mm: float, k: float) -> dict[str, float]:
         rows = [(5.5, 0.04), (40.0, 0.04)]
         rows.insert(2 if outermost else 1, (mm, k))
-        found = solve_section(only(line(FLAT | {"height": "5 mm"}, insulation=layers(*rows))), STORE, 3.0)
-        assert (len(lost_layers(found.solution.network.mesh)) == 1) == (mm < 0.1)
-        return {p: q.value for p, q in found.quantities.items()}
+        result = solve_section(only(line(FLAT | {"height": "5 mm"}, insulation=layers(*rows))), STORE, 3.0)
+        assert (len(lost_layers(result.solution.network.mesh)) == 1) == (mm < 0.1)
+        return {p: q.value for p, q in result.quantities.items()}
 
     meshed = 0.6 if outermost else 0.35
     thin, thick, none = field(0.05, 160.0), field(meshed, 8.0 / meshed), field(0.05, 0.04)
@@ -70,11 +70,11 @@ def test_a_lost_gap_is_its_air() -> None:
 
 def test_between_put_back_and_meshed_nothing_jumps() -> None:
     """Thickness alone varies across the bound at which a layer becomes a region: every step moves the same way."""
-    found = []
+    gathered = []
     for mm in (0.2, 0.3, 0.5, 1.0):
         raw = line(FLAT, insulation=layers((25.0, 0.04), (mm, 0.004), (25.0, 0.04)))
-        found.append(solve_section(only(raw), STORE, 3.0).value("wall.min"))
-    slope = [(b - a) / step for a, b, step in zip(found, found[1:], (0.1, 0.2, 0.5), strict=False)]
+        gathered.append(solve_section(only(raw), STORE, 3.0).value("wall.min"))
+    slope = [(b - a) / step for a, b, step in zip(gathered, gathered[1:], (0.1, 0.2, 0.5), strict=False)]
     assert slope == pytest.approx([slope[0]] * 3, rel=0.03)
 
 
@@ -89,9 +89,9 @@ def test_what_cannot_be_put_back_is_no_pass(changes: dict, part: str) -> None:
     raw = line(FLAT, limits={"wall_min": "-9 degC"}, **changes)
     result = solve_section(only(raw), STORE, 1.0)
     assert part in left_out(result.case, result.solution.network.mesh)
-    (held,) = check_limits(result)
-    assert held.verdict == "too close to call"
-    assert "left out" in held.note
+    (checks,) = check_limits(result)
+    assert checks.verdict == "too close to call"
+    assert "left out" in checks.note
 
 
 def test_plain_sections_leave_nothing_out() -> None:
@@ -120,12 +120,12 @@ def test_a_sheet_of_metal_near_the_tracer_against_finite_elements() -> None:
     from validation.peers.elements.field import by_elements
 
     case = only(line(FLAT, insulation=layers((6.0, 0.04), (0.3, 26.7), (40.0, 0.04))))
-    found = solve_section(case, STORE, 3.0)
-    assert lost_layers(found.solution.network.mesh) == [1]
+    result = solve_section(case, STORE, 3.0)
+    assert lost_layers(result.solution.network.mesh) == [1]
     other = by_elements(case, 0.35, 5e-7)
     for path, value in (
         ("wall.min", other["wall"]["min"]),
         ("tracers.T1.sheath_max", other["tracers"]["T1"]["sheath_max"]),
         ("barrier.max", other["barrier"]["max"]),
     ):
-        assert abs(found.value(path) - value) <= found.quantities[path].band
+        assert abs(result.value(path) - value) <= result.quantities[path].band

@@ -54,8 +54,8 @@ def test_mirrors_leave_conduction_alone(fit: dict) -> None:
     air = np.array([r.kind == "void" for r in mirrors.solution.network.mesh.layout.regions])
     air = air[mirrors.solution.network.mesh.cell_region]
     filled = result(line(ROUND, insulation__void={"conductivity": f"{k[air].mean()} W/m/K"}, **fit), 1.5)
-    got, wanted = (r.value("tracers.T1.sheath_max") for r in (mirrors, filled))
-    assert got == pytest.approx(wanted, abs=0.02 * (got - 263.15))
+    got, expected = (r.value("tracers.T1.sheath_max") for r in (mirrors, filled))
+    assert got == pytest.approx(expected, abs=0.02 * (got - 263.15))
 
 
 def test_a_compound_takes_no_nodes() -> None:
@@ -83,8 +83,8 @@ def test_a_compound_takes_no_nodes() -> None:
 )
 def test_radiation_leaves_nothing_over(raw: dict) -> None:
     """What the joints across voids carry sums to nothing over all nodes, and not to nothing over any one surface."""
-    found = solution(raw, 1.5)
-    net, t = found.network, found.temperature
+    field = solution(raw, 1.5)
+    net, t = field.network, field.temperature
     part = net.joints.parts["void radiation"]
     balance = evaluate(net, t, net.law())
     flow = (balance.conductance * (t[balance.a] - t[balance.b]))[part]

@@ -67,9 +67,9 @@ def test_corners_are_found_at_the_ends_of_contacts() -> None:
 
 def test_flat_and_lifted_tracers_have_no_corners() -> None:
     for tracer in (FLAT, ROUND | {"standoff": "1 mm"}):
-        found = wedges(solution(line(tracer)).network.mesh)
-        assert len(found.angle) == 0
-        assert found.conductance(np.zeros(0), np.zeros(0)).shape == (0,)
+        corners = wedges(solution(line(tracer)).network.mesh)
+        assert len(corners.angle) == 0
+        assert corners.conductance(np.zeros(0), np.zeros(0)).shape == (0,)
 
 
 def test_a_stacked_round_tracer_has_its_own_corners() -> None:
@@ -79,14 +79,14 @@ def test_a_stacked_round_tracer_has_its_own_corners() -> None:
 
 
 def test_corner_temperature_lies_between_its_bodies() -> None:
-    found = solution(line(ROUND))
-    cells = found.temperature[found.network.cell_node]
-    corners = found.network.wedges
-    at = corners.corner_temperature(found.conductivity, cells)
+    field = solution(line(ROUND))
+    cells = field.temperature[field.network.cell_node]
+    corners = field.network.wedges
+    at = corners.corner_temperature(field.conductivity, cells)
     low = np.minimum(cells[corners.seat_cell], cells[corners.tracer_cell])
     high = np.maximum(cells[corners.seat_cell], cells[corners.tracer_cell])
     assert ((low <= at) & (at <= high)).all()
-    assert (corners.conductance(found.conductivity, found.temperature) >= 0).all()
+    assert (corners.conductance(field.conductivity, field.temperature) >= 0).all()
 
 
 def test_closed_form_makes_up_for_cells_that_are_not_there() -> None:
@@ -107,6 +107,6 @@ def test_corner_takes_the_temperature_of_the_better_conductor(
     k_tracer: float, k_seat: float, corner: float
 ) -> None:
     """The fall is spent in the body that resists; the other has its own temperature up to the corner."""
-    found = Wedges(np.array([0]), np.array([1]), np.array([2]), np.array([0.4]), np.ones(1))
+    corners = Wedges(np.array([0]), np.array([1]), np.array([2]), np.array([0.4]), np.ones(1))
     conductivity, temperature = np.array([k_tracer, k_seat, 0.04]), np.array([310.0, 290.0, 300.0])
-    assert found.corner_temperature(conductivity, temperature)[0] == pytest.approx(corner, abs=1e-3)
+    assert corners.corner_temperature(conductivity, temperature)[0] == pytest.approx(corner, abs=1e-3)

@@ -32,19 +32,19 @@ def answer(**changes: object) -> Answer:
     ],
 )
 def test_verdict_and_exit_code(limits: dict, verdict: str, code: int) -> None:
-    found = answer(limits=limits)
-    assert found.verdict == verdict
-    assert found.exit_code == code
-    assert [c.name for c in found.conditions] == ["cold", "mild"]
+    judged = answer(limits=limits)
+    assert judged.verdict == verdict
+    assert judged.exit_code == code
+    assert [c.name for c in judged.conditions] == ["cold", "mild"]
 
 
 def test_too_close_to_call_is_not_a_pass() -> None:
     cold = answer().conditions[0].result
     assert cold is not None
     celsius = cold.value("contents.min") - 273.15
-    found = answer(limits={"contents_min": f"{celsius:.6f} degC"})
-    assert found.conditions[0].verdict == "too close to call"
-    assert found.exit_code == 1
+    judged = answer(limits={"contents_min": f"{celsius:.6f} degC"})
+    assert judged.conditions[0].verdict == "too close to call"
+    assert judged.exit_code == 1
 
 
 def test_conditions_override_and_keep_apart() -> None:
@@ -65,10 +65,10 @@ def test_one_condition_that_does_not_settle_fails_the_whole(monkeypatch: pytest.
         return real(case, *rest, **named)
 
     monkeypatch.setattr(module, "solve_section", stubborn)
-    found = answer(limits={"contents_min": "-19 degC"})
-    assert found.verdict == "not converged"
-    assert found.exit_code == 3
-    failed, solved = found.conditions
+    judged = answer(limits={"contents_min": "-19 degC"})
+    assert judged.verdict == "not converged"
+    assert judged.exit_code == 3
+    failed, solved = judged.conditions
     assert failed.result is None
     assert "3 W/m left" in failed.failure
     assert failed.limits == ()
@@ -97,17 +97,17 @@ def test_what_is_said_to_break_the_symmetry_does(changes: dict) -> None:
     wall = []
     for clock in (1.0, 6.0):
         raw = line(FLAT | {"clock": clock}, condition=CONDITIONS[:1], **changes)
-        found = check(parse_case(raw), fineness=1.2).conditions[0]
-        assert found.asymmetries
-        assert found.result is not None
-        wall.append([found.result.value(f"wall.{v}") for v in ("min", "max")])
+        judged = check(parse_case(raw), fineness=1.2).conditions[0]
+        assert judged.asymmetries
+        assert judged.result is not None
+        wall.append([judged.result.value(f"wall.{v}") for v in ("min", "max")])
     assert max(abs(a - b) for a, b in zip(*wall, strict=True)) > 0.1
 
 
 def test_progress_is_told_by_condition() -> None:
     seen: list[tuple[str, str]] = []
     check(
-        parse_case(line(FLAT, condition=CONDITIONS)), fineness=1.0, progress=lambda *told: seen.append(told)
+        parse_case(line(FLAT, condition=CONDITIONS)), fineness=1.0, progress=lambda *stage: seen.append(stage)
     )
     assert {name for name, _ in seen} == {"cold", "mild"}
 
@@ -125,12 +125,12 @@ def test_dry_layers_in_a_condition_are_dry_and_the_terminal_says_so() -> None:
     cold = {"name": "wet", "ambient": "-20 degC"}
     conditions = [cold, cold | {"name": "dry", "insulation": {"layer": [dry]}}]
     raw = line(FLAT, insulation={"layer": [wet]}, condition=conditions)
-    found = check(parse_case(raw), fineness=1.2)
+    judged = check(parse_case(raw), fineness=1.2)
     never = check(parse_case(raw | {"insulation": {"layer": [dry]}}), fineness=1.2)
-    walls = [c.result.value("wall.min") for c in (*found.conditions, never.conditions[0]) if c.result]
+    walls = [c.result.value("wall.min") for c in (*judged.conditions, never.conditions[0]) if c.result]
     assert walls[1] == pytest.approx(walls[2], abs=1e-9)
     assert walls[1] > walls[0] + 5.0
     stream = io.StringIO()
-    show(found, stream)
+    show(judged, stream)
     assert "dry changes insulation.layer[1].wet: from_clock 3" in stream.getvalue()
-    assert results(found)["conditions"]["dry"]["changes"] == list(found.conditions[1].changes)
+    assert results(judged)["conditions"]["dry"]["changes"] == list(judged.conditions[1].changes)

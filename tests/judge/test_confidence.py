@@ -31,7 +31,7 @@ EVERY = {
 
 def worths(raw: dict, limit: str = "wall_min") -> dict[str, float]:
     answer = check(parse_case(raw), fineness=1.5).conditions[0]
-    return dict(next(held.inputs for held in answer.limits if held.limit == limit))
+    return dict(next(one.inputs for one in answer.limits if one.limit == limit))
 
 
 def test_each_input_against_resistances_in_series() -> None:
@@ -47,12 +47,14 @@ def test_each_input_against_resistances_in_series() -> None:
         limits={"wall_min": "-5 degC"},
     )
     insulation, film = log(107.15 / 57.15) / (2 * pi * 0.04), 1 / (2 * pi * 0.10715 * 10)
-    found = worths(raw)
-    assert found["insulation conductivity 20 %"] == pytest.approx(20 * insulation * (1 - 1 / 1.2), rel=0.02)
-    assert found["outside coefficient 30 %"] == pytest.approx(20 * film * (1 - 1 / 1.3), rel=0.02)
-    assert found["output 10 % (assumed)"] == pytest.approx(0.1 * 20 * (insulation + film), rel=0.02)
-    assert found["tracer contact halved"] < 0.3
-    assert "film in the bore halved" in found
+    computed = worths(raw)
+    assert computed["insulation conductivity 20 %"] == pytest.approx(
+        20 * insulation * (1 - 1 / 1.2), rel=0.02
+    )
+    assert computed["outside coefficient 30 %"] == pytest.approx(20 * film * (1 - 1 / 1.3), rel=0.02)
+    assert computed["output 10 % (assumed)"] == pytest.approx(0.1 * 20 * (insulation + film), rel=0.02)
+    assert computed["tracer contact halved"] < 0.3
+    assert "film in the bore halved" in computed
 
 
 def test_a_margin_smaller_than_the_inputs_are_worth_is_said() -> None:
@@ -63,15 +65,15 @@ def test_a_margin_smaller_than_the_inputs_are_worth_is_said() -> None:
     close = check(
         parse_case(line(FLAT, limits={"wall_min": f"{allowed:.3f} degC"})), fineness=1.5
     ).conditions[0]
-    (held,) = close.limits
-    assert held.verdict == "pass"
-    assert held.worth > 3 * held.margin
+    (checks,) = close.limits
+    assert checks.verdict == "pass"
+    assert checks.worth > 3 * checks.margin
     assert any("usual uncertainty of the inputs" in note and "conductivity" in note for note in close.notes)
     wet = line(FLAT, layer__conductivity="0.048 W/m/K", limits={"wall_min": f"{allowed:.3f} degC"})
     worse = check(parse_case(wet), fineness=1.5).conditions[0].limits[0]
     assert worse.verdict == "fail"
-    by = dict(held.inputs)["insulation conductivity 20 %"]
-    assert held.margin - worse.margin == pytest.approx(by, rel=0.01)
+    by = dict(checks.inputs)["insulation conductivity 20 %"]
+    assert checks.margin - worse.margin == pytest.approx(by, rel=0.01)
 
 
 @pytest.mark.parametrize("state", ["still", "mixed", "empty", "flowing"])
@@ -79,13 +81,13 @@ def test_every_limit_in_every_state_has_its_inputs(state: str) -> None:
     flow = {"contents__temperature": "20 degC", "contents__velocity": "0.5 m/s"} if state == "flowing" else {}
     raw = line(FLAT | {"tolerance": 0.05}, contents__state=state, outside={}, limits=EVERY, **flow)
     answer = check(parse_case(raw), fineness=1.0).conditions[0]
-    assert {held.limit for held in answer.limits} == set(LIMITS) == set(EVERY)
-    for held in answer.limits:
-        words = [word for word, _ in held.inputs]
+    assert {one.limit for one in answer.limits} == set(LIMITS) == set(EVERY)
+    for one in answer.limits:
+        words = [word for word, _ in one.inputs]
         assert "output 5 % (its tolerance)" in words
         assert "1 m/s of wind in still air" in words
-        assert all(worth >= 0 for _, worth in held.inputs)
-        assert (held.worth > 0) or (state == "flowing" and held.limit == "contents_min")
+        assert all(worth >= 0 for _, worth in one.inputs)
+        assert (one.worth > 0) or (state == "flowing" and one.limit == "contents_min")
 
 
 def test_an_output_at_its_low_end_is_not_lowered_again() -> None:
@@ -93,17 +95,17 @@ def test_an_output_at_its_low_end_is_not_lowered_again() -> None:
     assert not any("output" in words for words in worths(raw))
 
 
-@pytest.mark.parametrize(("asked", "verdict"), [("1.5 K", "pass"), ("2.5 K", "fail")])
-def test_a_margin_in_kelvin_can_be_asked_for(asked: str, verdict: str) -> None:
+@pytest.mark.parametrize(("requested", "verdict"), [("1.5 K", "pass"), ("2.5 K", "fail")])
+def test_a_margin_in_kelvin_can_be_asked_for(requested: str, verdict: str) -> None:
     plain = solve_section(only(line(FLAT)), STORE, 1.5)
     allowed = f"{plain.value('wall.min') - 273.15 - 2.0:.4f} degC"
-    case = parse_case(line(FLAT, limits={"wall_min": allowed, "margin": asked}))
-    (held,) = check(case, fineness=1.5).conditions[0].limits
-    assert held.verdict == verdict
-    assert held.margin == pytest.approx(2.0, abs=1e-3)
-    assert ("is asked for" in held.note) == (verdict == "fail")
+    case = parse_case(line(FLAT, limits={"wall_min": allowed, "margin": requested}))
+    (checks,) = check(case, fineness=1.5).conditions[0].limits
+    assert checks.verdict == verdict
+    assert checks.margin == pytest.approx(2.0, abs=1e-3)
+    assert ("is asked for" in checks.note) == (verdict == "fail")
     row = condition_row(_one_mesh(case_for(case, "now"), STORE, 1.5), {}, banded=False)
-    assert row["margins"]["wall_min"] == pytest.approx(2.0 - float(asked.split()[0]), abs=0.1)
+    assert row["margins"]["wall_min"] == pytest.approx(2.0 - float(requested.split()[0]), abs=0.1)
 
 
 @pytest.mark.parametrize(("share", "verdict"), [(0.04, "pass"), (0.2, "fail")])
@@ -127,8 +129,8 @@ def test_an_output_margin_without_an_answer_is_no_pass() -> None:
     table = [["-20 degC", "3 W/m"], ["5 degC", "4 W/m"], ["25 degC", "15 W/m"], ["100 degC", "38 W/m"]]
     raw = line(FLAT | {"output": {"at": table}}, limits={"wall_min": "-30 degC", "output_margin": 0.1})
     answer = check(parse_case(raw), fineness=1.0).conditions[0]
-    assert [held.verdict for held in answer.limits] == ["not evaluated", "not evaluated"]
-    assert all(SEVERAL in held.note for held in answer.limits)
+    assert [one.verdict for one in answer.limits] == ["not evaluated", "not evaluated"]
+    assert all(SEVERAL in one.note for one in answer.limits)
 
 
 def test_no_limit_no_work(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -169,9 +171,9 @@ def test_at_a_support_less_output_takes_what_its_own_field_loses(monkeypatch: py
     section = quantities(less.section)["wall.min"] - quantities(full.section)["wall.min"]
     assert loses < 1.2 * section < 0.0
     case = full.section.network.case
-    held = LimitCheck("wall_min", path, 280.0, 0.1, 279.0, 1.0, "pass", spare=1.0)
+    check = LimitCheck("wall_min", path, 280.0, 0.1, 279.0, 1.0, "pass", spare=1.0)
     known = Sensitivity(less_output={"wall.min": -0.01})
     result = SimpleNamespace(less_output={path: -2.0})
-    answer = SupportAnswer("S1", "now", case.supports[0], result, "", (held,), None, "pass", "pass")
+    answer = SupportAnswer("S1", "now", case.supports[0], result, "", (check,), None, "pass", "pass")
     judged = support_with_inputs(answer, case.limits, known)
     assert (judged.verdict, judged.limits[0].left) == ("fail", -1.0)

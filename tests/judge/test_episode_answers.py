@@ -64,10 +64,10 @@ def test_a_power_cut_is_held_for_a_time(cut: Answer) -> None:
     assert curve.at(first.hold.value + 2 * 3600)[0] == pytest.approx(278.15, abs=1e-3)
     assert first.broken["contents_min"].first.value == pytest.approx(first.hold.value + 2 * 3600)
     assert np.isnan(first.broken["contents_min"].kept_again.value)
-    held = {check.limit: check for check in first.limits}
-    assert held["hold"].verdict == "pass"
-    assert held["contents_min"].verdict == "pass"  # until the power is lost, as `hold` takes over there
-    assert 0 < held["hold"].band < 0.1 * held["hold"].value
+    by_name = {check.limit: check for check in first.limits}
+    assert by_name["hold"].verdict == "pass"
+    assert by_name["contents_min"].verdict == "pass"  # until the power is lost, as `hold` takes over there
+    assert 0 < by_name["hold"].band < 0.1 * by_name["hold"].value
     assert abs(first.result.track.closure) < 1e-8  # type: ignore[union-attr]
 
 
@@ -96,13 +96,13 @@ def test_what_an_episode_cannot_answer_is_not_evaluated() -> None:
         "lasts": "30 min",
         "limits": {"hold": "8 h", "warm_up": "1 h", "frozen_share": 0.1},
     }
-    (found,) = answer(short, limits={"sheath_max": "120 degC"}, contents={"state": "empty"}).episodes
-    said = {check.limit: (check.verdict, check.note) for check in found.limits}
-    assert said["sheath_max"][0] == "pass"
-    assert said["hold"] == ("not evaluated", "the power is not lost in this episode")
-    assert said["warm_up"][0] == "not evaluated"
-    assert said["frozen_share"][0] == "not evaluated"
-    assert found.verdict == "not evaluated"
+    (judged,) = answer(short, limits={"sheath_max": "120 degC"}, contents={"state": "empty"}).episodes
+    by_name = {check.limit: (check.verdict, check.note) for check in judged.limits}
+    assert by_name["sheath_max"][0] == "pass"
+    assert by_name["hold"] == ("not evaluated", "the power is not lost in this episode")
+    assert by_name["warm_up"][0] == "not evaluated"
+    assert by_name["frozen_share"][0] == "not evaluated"
+    assert judged.verdict == "not evaluated"
 
 
 def test_results_have_every_key_and_null_where_nothing_happened(cut: Answer) -> None:
@@ -142,9 +142,9 @@ def test_results_have_every_key_and_null_where_nothing_happened(cut: Answer) -> 
 def test_an_episode_around_a_support_without_its_steady_answer_says_so() -> None:
     episode = {"condition": "cold", **CUT, "support": "A"}
     case = parse_case({**LINE, "support": [{"name": "A", "family": "shoe"}], "episode": [episode]})
-    (found,) = judge_episodes(case, case.episodes, MeshStore())
-    assert found.verdict == "not converged"
-    assert "support A" in found.failure
+    (judged,) = judge_episodes(case, case.episodes, MeshStore())
+    assert judged.verdict == "not converged"
+    assert "support A" in judged.failure
 
 
 @pytest.mark.slow
@@ -152,10 +152,10 @@ def test_the_line_is_cold_at_the_support_first() -> None:
     """A power cut around a shoe: it starts from the steady field there, and its coldest wall is the shoe's."""
     short = {"name": "near", "condition": "a", "support": "S1", "lasts": "2 h", "supply": 0}
     raw = line(episode=[short], limits={"wall_min": "20 degC"}, sensor=[{"name": "T", "clock": 12}])
-    found = check(parse_case(raw), fineness=COARSE)
-    shoe = found.episodes[0].result
+    judged = check(parse_case(raw), fineness=COARSE)
+    shoe = judged.episodes[0].result
     assert shoe is not None
-    steady = found.supports[0].result.quantities["wall_min"]  # type: ignore[union-attr]
+    steady = judged.supports[0].result.quantities["wall_min"]  # type: ignore[union-attr]
     wall = shoe.series["wall.min"]
     assert abs(wall.value[0] - steady.value) <= wall.band[0]
     assert (wall.value < shoe.series["sensors.T"].value).all()
@@ -177,9 +177,9 @@ def test_a_start_in_another_body_is_refused() -> None:
 
 def test_episodes_left_out_are_named() -> None:
     raw = {**LINE, "episode": [{"condition": "cold", **CUT}]}
-    found = check(parse_case(raw), fineness=COARSE, episodes=())
-    assert found.not_run == ("cut",)
-    assert found.episodes == ()
+    judged = check(parse_case(raw), fineness=COARSE, episodes=())
+    assert judged.not_run == ("cut",)
+    assert judged.episodes == ()
 
 
 def test_a_moment_of_a_course_is_found_between_the_steps() -> None:

@@ -66,15 +66,15 @@ def solved(state: str) -> Solved:
 
 def checks(state: str, place: str, limits: Limits) -> dict[str, LimitCheck]:
     """What is held at a place, with other limits than it was solved with."""
-    found = solved(state)
-    case = found.section.case.model_copy(update={"limits": limits})
+    fields = solved(state)
+    case = fields.section.case.model_copy(update={"limits": limits})
     if place in ("section", "elbow"):
-        held = check_limits(replace(getattr(found, place), case=case))
+        limit_checks = check_limits(replace(getattr(fields, place), case=case))
     else:
-        installed = place != "support" and found.support.installed is not None
-        held = check_support(replace(found.support, case=case), installed)
-    assert len({c.limit for c in held}) == len(held)
-    return {c.limit: c for c in held}
+        installed = place != "support" and fields.support.installed is not None
+        limit_checks = check_support(replace(fields.support, case=case), installed)
+    assert len({c.limit for c in limit_checks}) == len(limit_checks)
+    return {c.limit: c for c in limit_checks}
 
 
 @pytest.mark.parametrize(("state", "place"), CELLS)
@@ -82,15 +82,15 @@ def test_every_limit_is_held_or_said_not_to_be(state: str, place: str) -> None:
     """Each limit has an answer at each place; set on either side of what is there, it passes and fails."""
     anything = checks(state, place, kelvin(**dict.fromkeys(NAMES, 300.0)))
     assert tuple(anything) == NAMES
-    for name, held in anything.items():
-        wanted = NONE_THERE.get((state, name))
-        if wanted is not None:
-            assert (held.verdict, np.isnan(held.value)) == (wanted, True)
-            assert held.note
+    for name, check in anything.items():
+        expected = NONE_THERE.get((state, name))
+        if expected is not None:
+            assert (check.verdict, np.isnan(check.value)) == (expected, True)
+            assert check.note
             continue
-        clear = held.band + 1.0
+        clear = check.band + 1.0
         for sign, verdict in ((1, "pass"), (-1, "fail")):
-            allowed = held.value - sign * clear if name in COLD else held.value + sign * clear
+            allowed = check.value - sign * clear if name in COLD else check.value + sign * clear
             (again,) = checks(state, place, kelvin(**{name: allowed})).values()
             assert again.verdict == verdict, (name, again)
 
@@ -98,19 +98,19 @@ def test_every_limit_is_held_or_said_not_to_be(state: str, place: str) -> None:
 @pytest.mark.parametrize("state", ["mixed", "half full"])
 def test_what_is_held_is_the_fields_own(state: str) -> None:
     """Extremes of the drawn field; the section's own numbers carry over, and only the change is the support's."""
-    found = solved(state)
-    for installed, field in ((False, found.support.alone), (True, found.support.installed)):
+    fields = solved(state)
+    for installed, field in ((False, fields.support.alone), (True, fields.support.installed)):
         assert field is not None
         wall = field.wall.value
         prefix = "with_allowance." if installed else ""
-        q = found.support.quantities
-        low, high = found.support.section_wall
+        q = fields.support.quantities
+        low, high = fields.support.section_wall
         assert q[prefix + "dip"].value == pytest.approx(low - wall.min(), abs=1e-9)
         assert q[prefix + "wall_rise"].value == pytest.approx(wall.max() - high, abs=1e-9)
         assert q[prefix + "fall_max"].value >= q[prefix + "dip"].value
     path = "liquid.min" if state == "half full" else "contents.min"
-    held = checks(state, "support", kelvin(contents_min=300.0))["contents_min"]
-    assert held.value < found.section.value(path)
+    limit_checks = checks(state, "support", kelvin(contents_min=300.0))["contents_min"]
+    assert limit_checks.value < fields.section.value(path)
 
 
 def test_a_hot_day_at_a_flange_with_too_much_tracer() -> None:
@@ -119,13 +119,13 @@ def test_a_hot_day_at_a_flange_with_too_much_tracer() -> None:
         {"family": "flange", "allowance": "0.9 m"}, condition=[{"name": "hot day", "ambient": "35 degC"}]
     )
     section = solve_section(case, fineness=1.0)
-    found = solve_support(case, case.supports[0], 0.5, section=section)
-    assert found.installed is not None
-    drawn = float(found.installed.wall.value.max())
+    result = solve_support(case, case.supports[0], 0.5, section=section)
+    assert result.installed is not None
+    drawn = float(result.installed.wall.value.max())
     between = 0.5 * (section.value("wall.max") + drawn)
     hot = case.model_copy(update={"limits": kelvin(wall_max=between)})
     assert drawn > section.value("wall.max") + 5.0
     assert [c.verdict for c in check_limits(replace(section, case=hot))] == ["pass"]
-    judged = replace(found, case=hot)
+    judged = replace(result, case=hot)
     assert [c.verdict for c in check_support(judged, False)] == ["pass"]
     assert [c.verdict for c in check_support(judged, True)] == ["fail"]

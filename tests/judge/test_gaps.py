@@ -41,9 +41,9 @@ def note(case):
 
 def test_wide_air_gap_is_told_and_a_given_conductivity_is_not():
     bore = {"fit": "oversize", "bore": "125 mm"}
-    told = note(line(insulation=bore | {"void": {"filling": "air"}}))
-    assert told is not None
-    assert "Rayleigh" in told
+    messages = note(line(insulation=bore | {"void": {"filling": "air"}}))
+    assert messages is not None
+    assert "Rayleigh" in messages
     assert note(line(insulation=bore | {"void": {"conductivity": "0.03 W/m/K"}})) is None
 
 
@@ -58,13 +58,13 @@ def test_what_is_told_by_hand():
     rayleigh = 9.81 / kelvin * float(np.ptp(void)) * gap**3 / (viscosity * diffusivity)
     prandtl = viscosity / diffusivity
     stirred = 0.386 * (prandtl / (0.861 + prandtl)) ** 0.25 * rayleigh**0.25
-    found = gap_note(solution)
-    width, told, times = (
-        float(re.search(pattern, found)[1])
+    computed = gap_note(solution)
+    width, match, times = (
+        float(re.search(pattern, computed)[1])
         for pattern in (r"widest is (\d+) mm", r"Rayleigh number ([\d.e+]+)\)", r"up to ([\d.]+) times")
     )
     assert width == pytest.approx(1e3 * gap, abs=1.5)
-    assert told == pytest.approx(rayleigh, rel=0.08)  # told to two digits
+    assert match == pytest.approx(rayleigh, rel=0.08)  # told to two digits
     assert times == pytest.approx(stirred, abs=0.12)
 
 
@@ -83,8 +83,8 @@ def test_narrow_or_no_gap_is_silent():
 )
 def test_asymmetries(changes, word):
     """Wind from one side does not act where the outside coefficient is given."""
-    found = asymmetries(line(**changes))
-    assert (found == ()) if word is None else any(word in f for f in found)
+    computed = asymmetries(line(**changes))
+    assert (computed == ()) if word is None else any(word in f for f in computed)
     assert asymmetries(line()) == ()
 
 

@@ -28,8 +28,8 @@ def test_a_limit_kept_below_freezing_is_warned_of(state: str) -> None:
     """Water at -5 degC passed a limit of -10 without a word."""
     result = solved(state, limits={"contents_min": "-20 degC"})
     assert result.value("contents.min") < 273.15
-    (held,) = with_ice(check_limits(result), result.case)
-    assert "below the freezing point of the contents, 0.0 degC" in held.note
+    (checks,) = with_ice(check_limits(result), result.case)
+    assert "below the freezing point of the contents, 0.0 degC" in checks.note
     (note,) = freezing_notes(result)
     assert "ice" in note
     assert "burst" in note
@@ -59,10 +59,10 @@ def test_a_bracket_whose_safe_end_is_ice_passes_with_a_word_of_it() -> None:
     assert one.result is not None
     assert one.result.bracketed
     assert one.result.ends["contents.min"] < 273.15
-    for held in one.limits:
-        assert held.verdict == "pass"
-        assert "safe end of the bracket that passes" in held.note
-        assert "below the freezing point of the contents" in held.note
+    for checks in one.limits:
+        assert checks.verdict == "pass"
+        assert "safe end of the bracket that passes" in checks.note
+        assert "below the freezing point of the contents" in checks.note
     assert any("may reach" in note and "knows no ice" in note for note in one.notes)
     assert not any("(given in the case)" in note for note in one.notes)
     assert any("own, not given in the case" in note for note in one.notes)

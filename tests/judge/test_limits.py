@@ -63,7 +63,7 @@ def test_the_worst_decides() -> None:
     assert worst(["fail", "not converged"]) == "not converged"
 
 
-def held(
+def checks_of(
     limits: dict[str, float], values: dict[str, tuple[float, float]], tracers: tuple[str, ...] = ()
 ) -> Any:
     """Check limits (K) against made-up values: path to (value, band), K."""
@@ -90,7 +90,7 @@ def test_margins_are_positive_on_the_safe_side() -> None:
         "barrier.max": (300.0, 0.1),
     }
     limits = {"contents_min": 278.0, "wall_min": 278.0, "wall_max": 333.0, "barrier_max": 299.0}
-    checks: dict[str, LimitCheck] = {c.limit: c for c in held(limits, values)}
+    checks: dict[str, LimitCheck] = {c.limit: c for c in checks_of(limits, values)}
     assert {n: c.margin for n, c in checks.items()} == pytest.approx(
         {"contents_min": 2.0, "wall_min": 1.0, "wall_max": 3.0, "barrier_max": -1.0}
     )
@@ -104,18 +104,18 @@ def test_every_tracer_is_held_to_the_sheaths_limit() -> None:
         "tracers.A.sheath_max": (350.0, 1.0),
         "tracers.B.sheath_max": (352.5, 1.0),
     }
-    checks = held({"sheath_max": 352.0}, values, ("A", "B"))
+    checks = checks_of({"sheath_max": 352.0}, values, ("A", "B"))
     assert [c.verdict for c in checks] == ["pass", "too close to call"]
 
 
 def test_part_full_contents_are_held_at_the_liquid() -> None:
     values = {"contents.min": (270.0, 0.1), "liquid.min": (280.0, 0.1)}
-    (check,) = held({"contents_min": 278.0}, values)
+    (check,) = checks_of({"contents_min": 278.0}, values)
     assert (check.quantity, check.verdict) == ("liquid.min", "pass")
 
 
 def test_contents_without_a_temperature_never_pass() -> None:
-    (check,) = held({"contents_min": 278.0}, {"contents.min": (math.nan, math.nan)})
+    (check,) = checks_of({"contents_min": 278.0}, {"contents.min": (math.nan, math.nan)})
     assert check.verdict == "not evaluated"
     assert "no temperature" in check.note
     assert worst(["pass", check.verdict]) == "not evaluated"
@@ -123,16 +123,16 @@ def test_contents_without_a_temperature_never_pass() -> None:
 
 def test_a_limit_on_what_the_line_has_not_is_said_and_spoils_nothing() -> None:
     values = {"contents.min": (280.0, 0.1), "wall.min": (279.0, 0.1)}
-    checks = held({"sheath_max": 352.0, "wall_min": 270.0}, values)
+    checks = checks_of({"sheath_max": 352.0, "wall_min": 270.0}, values)
     assert {c.limit: c.verdict for c in checks} == {"sheath_max": "nothing to hold", "wall_min": "pass"}
     assert "no tracer" in next(c.note for c in checks if c.limit == "sheath_max")
     assert worst([c.verdict for c in checks]) == "pass"
-    (check,) = held({"barrier_max": 352.0}, values)
+    (check,) = checks_of({"barrier_max": 352.0}, values)
     assert check.verdict == "not evaluated"
 
 
 def test_no_limit_no_check() -> None:
-    assert held({}, {"contents.min": (280.0, 0.1)}) == ()
+    assert checks_of({}, {"contents.min": (280.0, 0.1)}) == ()
 
 
 def test_a_band_that_rests_on_no_order_is_said_to() -> None:

@@ -37,16 +37,16 @@ def case(**more: Any) -> Case:
 
 def test_steady_weather_is_the_steady_field(tmp_path: Path) -> None:
     """In weather that stays, the line is where the full field's steady state is, and what it is given it loses."""
-    found = season(
+    answer = season(
         case(limits={"contents_min": "5 degC"}), weather(tmp_path, 40, lambda k: -12.0), "now", (), 1.0
     )
     narrowed = case_for(case(), "now")
     exact = quantities(solve(network(narrowed, STORE.get(narrowed, 1.0))))
-    assert found.season.contents == pytest.approx(exact["contents.min"], abs=0.1)
-    assert np.ptp(found.season.contents) < 0.02
-    assert found.energy == pytest.approx(20.0 * 39 * 3600, rel=1e-9)
-    assert found.duty == pytest.approx(1.0)
-    assert found.hours_beyond == {"contents_min": 0.0}
+    assert answer.season.contents == pytest.approx(exact["contents.min"], abs=0.1)
+    assert np.ptp(answer.season.contents) < 0.02
+    assert answer.energy == pytest.approx(20.0 * 39 * 3600, rel=1e-9)
+    assert answer.duty == pytest.approx(1.0)
+    assert answer.hours_beyond == {"contents_min": 0.0}
 
 
 def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Path) -> None:
@@ -55,22 +55,22 @@ def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Pat
     def air(k: int) -> float:
         return float(np.interp(k, [0, 24, 40, 70], [0, 0, -20, -5]) + 4 * np.cos(2 * np.pi * (k - 14) / 24))
 
-    found = season(case(), weather(tmp_path, 72, air), "now", (), 1.0)
-    assert not found.daily
-    assert found.error < 0.2
-    assert found.coldest_full == pytest.approx(found.coldest, abs=0.2)
-    assert found.stretch == (0.0, 71 * 3600.0)
+    answer = season(case(), weather(tmp_path, 72, air), "now", (), 1.0)
+    assert not answer.daily
+    assert answer.error < 0.2
+    assert answer.coldest_full == pytest.approx(answer.coldest, abs=0.2)
+    assert answer.stretch == (0.0, 71 * 3600.0)
 
 
 @pytest.mark.slow
 def test_thermostat_of_a_season_switches_as_in_the_full_field(tmp_path: Path) -> None:
     """Days of frost on a line that its thermostat keeps between 8 and 12 degC: the coldest of each day agrees."""
     line_ = case(control=[CONTROL], contents={"state": "empty", "film_coefficient": "0 W/m2/K"})
-    found = season(line_, weather(tmp_path, 40, lambda k: -15.0 - 3 * np.cos(k / 4)), "now", ("C1",), 1.0)
-    assert found.daily
-    assert found.error < 0.2
-    assert found.season.switchings > 10
-    assert 0.2 < found.duty < 0.9
+    answer = season(line_, weather(tmp_path, 40, lambda k: -15.0 - 3 * np.cos(k / 4)), "now", ("C1",), 1.0)
+    assert answer.daily
+    assert answer.error < 0.2
+    assert answer.season.switchings > 10
+    assert 0.2 < answer.duty < 0.9
 
 
 def test_stamp_is_the_files_own_clock(tmp_path: Path) -> None:

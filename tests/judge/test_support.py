@@ -59,11 +59,11 @@ def test_cold_and_hot_limits_have_their_safe_sides(installed: bool) -> None:
         "wall_max": "65.85 degC",
         "barrier_max": "56.85 degC",
     }
-    found = {c.limit: c for c in check_support(made_up(given, limits, installed), installed)}  # type: ignore[arg-type]
-    margins = {name: check.margin for name, check in found.items()}
+    by_name = {c.limit: c for c in check_support(made_up(given, limits, installed), installed)}  # type: ignore[arg-type]
+    margins = {name: check.margin for name, check in by_name.items()}
     exact = {"contents_min": 1.0, "wall_min": -1.0, "sheath_max": 2.0, "wall_max": -1.0, "barrier_max": 0.0}
     assert margins == pytest.approx(exact)
-    verdicts = {name: check.verdict for name, check in found.items()}
+    verdicts = {name: check.verdict for name, check in by_name.items()}
     assert verdicts == {
         "contents_min": "pass",
         "wall_min": "fail",
@@ -87,10 +87,10 @@ def test_as_built_decides_and_the_tracer_alone_is_shown(monkeypatch: pytest.Monk
     )
     result.quantities["allowance_enough"] = banded(0.2)
     monkeypatch.setattr(module, "solve_support", lambda *rest, **named: result)
-    found = judge_support(result.case, result.support, None)
-    assert {c.limit: c.verdict for c in found.limits} == {"wall_min": "pass", "wall_max": "fail"}
-    assert {c.limit: c.verdict for c in found.without} == {"wall_min": "fail", "wall_max": "pass"}
-    assert found.verdict == "fail"
+    judged = judge_support(result.case, result.support, None)
+    assert {c.limit: c.verdict for c in judged.limits} == {"wall_min": "pass", "wall_max": "fail"}
+    assert {c.limit: c.verdict for c in judged.without} == {"wall_min": "fail", "wall_max": "pass"}
+    assert judged.verdict == "fail"
 
 
 def test_no_pass_is_built_on_a_bracket() -> None:
@@ -118,8 +118,8 @@ def test_an_allowance_that_cannot_be_reached_is_not_close(monkeypatch: pytest.Mo
     result.quantities["allowance_enough"] = banded(math.inf, 0.0)
     result.unreachable["allowance_enough"] = "no tracer is on"
     monkeypatch.setattr(module, "solve_support", lambda *rest, **named: result)
-    found = judge_support(result.case, result.support, None)
-    assert (found.allowance_verdict, found.allowance_reason) == ("not reachable", "no tracer is on")
+    judged = judge_support(result.case, result.support, None)
+    assert (judged.allowance_verdict, judged.allowance_reason) == ("not reachable", "no tracer is on")
     result.quantities["allowance_enough"] = banded(0.2, math.inf)  # reached on one mesh, not on another
     assert judge_support(result.case, result.support, None).allowance_verdict == "too close to call"
 
@@ -127,6 +127,6 @@ def test_an_allowance_that_cannot_be_reached_is_not_close(monkeypatch: pytest.Mo
 def test_a_support_that_fails_fails_the_case(monkeypatch: pytest.MonkeyPatch) -> None:
     failing = SimpleNamespace(verdict="fail", result=None)
     monkeypatch.setattr(check_module, "judge_support", lambda *rest, **named: failing)
-    found = check(narrowed(limits={"wall_min": "-50 degC"}), fineness=1.0)
-    assert found.conditions[0].verdict == "pass"
-    assert (found.verdict, found.exit_code) == ("fail", 1)
+    answer = check(narrowed(limits={"wall_min": "-50 degC"}), fineness=1.0)
+    assert answer.conditions[0].verdict == "pass"
+    assert (answer.verdict, answer.exit_code) == ("fail", 1)

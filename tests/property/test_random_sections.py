@@ -39,20 +39,20 @@ def given_temperatures(case: Case) -> list[float]:
     return at
 
 
-def hold(case: Case, found: Solution) -> None:
+def hold(case: Case, field: Solution) -> None:
     """What every solution must satisfy."""
-    numbers, at = quantities(found), list(given_temperatures(case))
+    numbers, at = quantities(field), list(given_temperatures(case))
     if case.conditions[0].sun is not None or case.conditions[0].sky is not None:
-        at += found.balance.to_temperature.tolist()  # what a surface would take on by sun, sky and air alone
+        at += field.balance.to_temperature.tolist()  # what a surface would take on by sun, sky and air alone
     assert numbers["closure"] < 1e-8
-    assert found.temperature.min() >= min(at) - ROUNDING  # no tracer cools
-    if found.balance.heat.sum() == 0.0:
-        assert found.temperature.max() <= max(at) + ROUNDING
+    assert field.temperature.min() >= min(at) - ROUNDING  # no tracer cools
+    if field.balance.heat.sum() == 0.0:
+        assert field.temperature.max() <= max(at) + ROUNDING
     else:
         # the hottest place is where heat is made, or a given temperature
-        hottest = int(np.argmax(found.temperature))
-        heated = found.network.heat_share[found.balance.heat > 0, hottest].sum() > 0
-        assert heated or found.temperature[hottest] <= max(at) + ROUNDING
+        hottest = int(np.argmax(field.temperature))
+        heated = field.network.heat_share[field.balance.heat > 0, hottest].sum() > 0
+        assert heated or field.temperature[hottest] <= max(at) + ROUNDING
     adiabatic = case.contents.film_coefficient == 0.0 and case.contents.state != "still"
     for path, value in numbers.items():
         if np.isnan(value):
@@ -82,9 +82,9 @@ def test_unpowered_lines_stay_between_what_is_given(seed: int) -> None:
     raw = random_raw(seed)
     raw["condition"][0]["supply"] = 0.0
     case = narrowed(raw)
-    found = solved(case)
-    assert found.balance.heat.sum() == 0.0
-    hold(case, found)
+    fields = solved(case)
+    assert fields.balance.heat.sum() == 0.0
+    hold(case, fields)
 
 
 @settings(max_examples=6)
@@ -112,8 +112,8 @@ def test_linear_in_the_output_under_fixed_films(seed: int, factor: float) -> Non
         for tracer in raw["tracer"]:
             tracer["output"] = f"{20.0 * scale:.12g} W/m"
         case = narrowed(raw)
-        found = solved(case)
-        rises.append(found.temperature - case.conditions[0].ambient)
+        fields = solved(case)
+        rises.append(fields.temperature - case.conditions[0].ambient)
     assert rises[1] == pytest.approx(factor * rises[0], rel=1e-6, abs=1e-9)
 
 
@@ -129,8 +129,8 @@ def test_insulation_that_conducts_more_is_never_warmer(seed: int, factor: float)
         for layer in raw["insulation"]["layer"]:
             layer.pop("material", None)
             layer["conductivity"] = f"{0.03 * scale:.9g} W/m/K"
-        found = solved(narrowed(raw))
-        numbers = quantities(found)
+        fields = solved(narrowed(raw))
+        numbers = quantities(fields)
         coldest.append((numbers["wall.min"], numbers["wall.mean"]))
     assert coldest[1][0] <= coldest[0][0] + 1e-7
     assert coldest[1][1] <= coldest[0][1] + 1e-7
@@ -168,9 +168,9 @@ def test_five_hundred_cases(block: int) -> None:
     """None crashes and none gives a number that does not hold; NotConverged would be an answer, and is not needed."""
     for seed in range(25 * block, 25 * block + 25):
         case = narrowed(random_raw(seed))
-        found = solved(case, 1.5)
-        hold(case, found)
-        mesh = found.network.mesh
+        fields = solved(case, 1.5)
+        hold(case, fields)
+        mesh = fields.network.mesh
         solid = np.isin([r.kind for r in mesh.layout.regions], ("wall", "tracer", "layer", "wet", "void"))
         assert np.abs(mesh.area_error[solid]).max() < 0.3, seed
 
@@ -183,7 +183,7 @@ def test_bands_hold_a_finer_mesh_in_nine_of_ten() -> None:
         case = narrowed(random_raw(seed))
         result = solve_section(case)
         fine = quantities(solved(case, 6.0))
-        for path, found in result.quantities.items():
+        for path, banded in result.quantities.items():
             if path.rsplit(".", 1)[-1] in ("min", "mean", "max", "sheath_max", "heat_out"):
-                hits.append(np.isnan(found.value) or abs(found.value - fine[path]) <= found.band)
+                hits.append(np.isnan(banded.value) or abs(banded.value - fine[path]) <= banded.band)
     assert np.mean(hits) >= 0.9

@@ -44,11 +44,11 @@ def given_values(raw: Any, path: str = "") -> list[tuple[str, Any]]:
         return [pair for entry in raw if isinstance(entry, dict) for pair in given_values(entry, path)]
     if not isinstance(raw, dict):
         return []
-    found = []
+    gathered = []
     for key, value in raw.items():
         here = f"{path}.{key}" if path else key
-        found += [(here, value), *given_values(value, here)]
-    return found
+        gathered += [(here, value), *given_values(value, here)]
+    return gathered
 
 
 def choices(annotation: Any) -> set[str]:
@@ -59,16 +59,16 @@ def choices(annotation: Any) -> set[str]:
 
 
 def keys_with_choices(model: Any, path: str = "") -> dict[str, set[str]]:
-    found: dict[str, set[str]] = {}
+    by_name: dict[str, set[str]] = {}
     for name, field in model.model_fields.items():
         if field.exclude:
             continue
         key = f"{path}.{field.alias or name}" if path else field.alias or name
         inner = table_in(field.annotation)
-        found[key] = choices(field.annotation) if inner is None else set()
+        by_name[key] = choices(field.annotation) if inner is None else set()
         if inner is not None:
-            found |= keys_with_choices(inner, key)
-    return found
+            by_name |= keys_with_choices(inner, key)
+    return by_name
 
 
 def test_every_key_and_every_choice_is_drawn() -> None:
@@ -77,11 +77,11 @@ def test_every_key_and_every_choice_is_drawn() -> None:
     for raw in drawn():
         for key, value in given_values(raw):
             seen.setdefault(key, set()).add(value if isinstance(value, str) else "")
-    wanted = keys_with_choices(Case)
-    assert set(wanted) == {key.replace("[]", "") for key, *_ in key_table()}
-    missing = [key for key in wanted if key not in seen and not key.startswith(OF_LIQUIDS)]
+    expected = keys_with_choices(Case)
+    assert set(expected) == {key.replace("[]", "") for key, *_ in key_table()}
+    missing = [key for key in expected if key not in seen and not key.startswith(OF_LIQUIDS)]
     assert not missing
-    for key, words in wanted.items():
+    for key, words in expected.items():
         assert words - seen.get(key, set()) == REFUSED.get(key, set()), key
 
 
@@ -137,9 +137,9 @@ def test_fifty_answers(block: int) -> None:
         if "support" in raw:  # one field in three dimensions is enough
             raw |= {"condition": raw["condition"][-1:], "support": raw["support"][:1]}
         case = parse_case(raw)
-        answer, said = answered(case)
+        answer, text = answered(case)
         if answer is None:
-            assert re.search("to be meshed|memory", said), (seed, said)
+            assert re.search("to be meshed|memory", text), (seed, text)
             refused += 1
             continue
         assert finite(json.loads(as_json(results(answer)))), seed
@@ -149,7 +149,7 @@ def test_fifty_answers(block: int) -> None:
                 assert "\n" not in condition.failure, seed
                 continue
             alone = case_for(case, condition.name)
-            numbers = {path: found.value for path, found in condition.result.quantities.items()}
+            numbers = {path: banded.value for path, banded in condition.result.quantities.items()}
             assert numbers["closure"] < 1e-6, seed
             coldest = [alone.conditions[0].ambient]
             if alone.contents.temperature is not None:
@@ -159,6 +159,6 @@ def test_fifty_answers(block: int) -> None:
             for path in ("wall.min", "barrier.min", "contents.min"):
                 if not math.isnan(numbers.get(path, math.nan)):
                     assert numbers[path] >= min(coldest) - ROUNDING - 1e-6, (seed, path)
-        for said in answer.supports:
-            assert (said.result is None) == bool(said.failure), seed
+        for text in answer.supports:
+            assert (text.result is None) == bool(text.failure), seed
     assert refused <= 3

@@ -51,7 +51,7 @@ def _words(made: Figure) -> str:
 def test_course_shows_limits_events_and_curves(answer: Answer) -> None:
     scene = episode_scene(answer.episodes[0])
     words = _words(draw_course(scene, None))
-    for wanted in (
+    for expected in (
         "coldest contents",
         "coldest wall",
         "power cut",
@@ -59,7 +59,7 @@ def test_course_shows_limits_events_and_curves(answer: Answer) -> None:
         "heat out",
         "first ice",
     ):
-        assert wanted in words
+        assert expected in words
     hours = [hour for hour, _ in scene.events]
     assert hours == sorted(hours)
     assert scene.events[0] == (0.5, "power cut") or "broken" in scene.events[0][1]
@@ -84,8 +84,8 @@ def test_page_holds_the_answers_and_a_slider_without_outside_addresses(
         write_all(answer, tmp_path, painter)
     text = (tmp_path / "report.html").read_text(encoding="utf-8")
     assert "43200" not in text  # times are in hours
-    for wanted in ("Episode cut", "first ice at", "energy of", "power lost at", 'type="range"'):
-        assert wanted in text
+    for expected in ("Episode cut", "first ice at", "energy of", "power lost at", 'type="range"'):
+        assert expected in text
     assert not re.search(r'(?:src|href)="https?:', text)
     name = file_names(["cut"])["cut"]
     assert (tmp_path / f"course_{name}.png").stat().st_size > 1000

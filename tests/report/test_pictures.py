@@ -40,17 +40,17 @@ def bars(made: Figure) -> list[str]:
 
 
 def drawn(module: Any, monkeypatch: pytest.MonkeyPatch, draw: Callable[[], None]) -> Figure:
-    kept: list[Figure] = []
-    monkeypatch.setattr(module, "save", lambda made, path: kept.append(made))
+    gathered: list[Figure] = []
+    monkeypatch.setattr(module, "save", lambda made, path: gathered.append(made))
     draw()
-    return kept[0]
+    return gathered[0]
 
 
 def test_wet_sector_is_hatched_and_named(small: Small, monkeypatch: pytest.MonkeyPatch) -> None:
     layer = {"conductivity": "0.04 W/m/K", "thickness": "30 mm"}
     wet = layer | {"wet": {"from_clock": 4, "to_clock": 8, "factor": 5}}
-    found = check(parse_case(small(insulation={"fit": "snug", "layer": [wet]})), fineness=1.0)
-    shown = scene(found.conditions[0].result)
+    answer = check(parse_case(small(insulation={"fit": "snug", "layer": [wet]})), fineness=1.0)
+    shown = scene(answer.conditions[0].result)
     made = drawn(draw_section, monkeypatch, lambda: draw_section.draw_section(shown, Path("x.png")))
     assert bars(made) == ["degC", "degC"]
     assert "wet" in words(made).splitlines()

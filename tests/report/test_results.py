@@ -56,17 +56,17 @@ def test_paths_that_others_read(tree: Any) -> None:
 
 def test_values_are_the_fields_in_celsius(answer: Answer, tree: Any) -> None:
     assert answer.conditions[0].result is not None
-    found = answer.conditions[0].result.quantities
+    values = answer.conditions[0].result.quantities
     cold = tree["conditions"]["cold"]
-    assert cold["wall"]["min"] == pytest.approx(found["wall.min"].value - 273.15)
-    assert cold["band"]["wall"]["min"] == pytest.approx(found["wall.min"].band)
-    assert cold["heat_out"] == pytest.approx(found["heat_out"].value)
+    assert cold["wall"]["min"] == pytest.approx(values["wall.min"].value - 273.15)
+    assert cold["band"]["wall"]["min"] == pytest.approx(values["wall.min"].band)
+    assert cold["heat_out"] == pytest.approx(values["heat_out"].value)
 
 
 def test_limit_margins(tree: Any) -> None:
-    held = {row["limit"]: row for row in tree["conditions"]["cold"]["limits"]}
-    assert held["contents_min"]["margin"] == pytest.approx(held["contents_min"]["value"] - 5)
-    assert held["sheath_max"]["margin"] == pytest.approx(150 - held["sheath_max"]["value"])
+    by_name = {row["limit"]: row for row in tree["conditions"]["cold"]["limits"]}
+    assert by_name["contents_min"]["margin"] == pytest.approx(by_name["contents_min"]["value"] - 5)
+    assert by_name["sheath_max"]["margin"] == pytest.approx(150 - by_name["sheath_max"]["value"])
 
 
 def test_adiabatic_bore_has_no_contents_temperature(small: Small) -> None:

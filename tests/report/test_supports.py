@@ -41,18 +41,18 @@ def answer() -> Answer:
 
 def test_results_carry_every_number_with_its_band(answer: Answer) -> None:
     tree = json.loads(as_json(results(answer)))
-    found = tree["supports"]["S1"]["conditions"]["a"]
+    computed = tree["supports"]["S1"]["conditions"]["a"]
     for name in NUMBERS:
-        assert isinstance(found[name], float), name
-        assert found["band"][name] >= 0
-        assert isinstance(found["with_allowance"][name], float), name
-        assert found["with_allowance"]["band"][name] >= 0
-    assert found["with_allowance"]["dip"] < found["dip"]
-    assert found["chi"] == pytest.approx(found["heat_sink"] / 60.0)
-    assert found["equivalent_tracer_length"] == pytest.approx(found["heat_sink"] / 25.0)
-    assert found["allowance"]["common_practice"] == pytest.approx(2 * 0.15 + 0.4)
-    assert -10 < found["wall_min"] < 60  # degC
-    assert {held["verdict"] for held in found["limits"]} == {"pass"}
+        assert isinstance(computed[name], float), name
+        assert computed["band"][name] >= 0
+        assert isinstance(computed["with_allowance"][name], float), name
+        assert computed["with_allowance"]["band"][name] >= 0
+    assert computed["with_allowance"]["dip"] < computed["dip"]
+    assert computed["chi"] == pytest.approx(computed["heat_sink"] / 60.0)
+    assert computed["equivalent_tracer_length"] == pytest.approx(computed["heat_sink"] / 25.0)
+    assert computed["allowance"]["common_practice"] == pytest.approx(2 * 0.15 + 0.4)
+    assert -10 < computed["wall_min"] < 60  # degC
+    assert {checks["verdict"] for checks in computed["limits"]} == {"pass"}
 
 
 def test_page_terminal_and_files(answer: Answer, tmp_path: Path) -> None:
@@ -79,7 +79,7 @@ def test_memory_is_refused_before_anything_is_computed_and_says_how_to_ask_for_m
     """The second condition's support is the one that is too large: nothing of the first was solved."""
     raw = line(condition=[{"name": "a", "ambient": "0 degC"}, {"name": "b", "ambient": "0 degC"}])
     raw["condition"][1]["support"] = {"S1": {"spacing": "30 m"}}
-    told: list[str] = []
+    gathered: list[str] = []
     with pytest.raises(TooLarge, match=r"around S1 needs .* GB allowed; accepted: .*--memory"):
-        check(parse_case(raw), fineness=1.0, memory=110e6, progress=lambda *what: told.append(str(what)))
-    assert told == []
+        check(parse_case(raw), fineness=1.0, memory=110e6, progress=lambda *what: gathered.append(str(what)))
+    assert gathered == []

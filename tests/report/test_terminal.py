@@ -103,10 +103,10 @@ def test_the_worst_place_is_named_with_its_support(missed_at_a_support: Answer) 
 
 
 def test_of_one_verdict_the_least_margin_decides(three: Answer) -> None:
-    held = all_checks(three)
-    one = decisive(held)
+    checks = all_checks(three)
+    one = decisive(checks)
     assert one is not None
-    assert one.check.margin == min(h.check.margin for h in held)
+    assert one.check.margin == min(h.check.margin for h in checks)
     assert decisive([]) is None
 
 

@@ -69,8 +69,8 @@ def test_file_names_are_safe_and_unique_where_case_is_ignored() -> None:
 def test_an_even_part_has_no_coldest_place(band: float) -> None:
     """A rounding's place was named: a uniform wall was coldest at 12.1 o'clock."""
     wall = {"min": 300.0, "max": 300.05, "min_clock": 0.1}
-    found = {f"wall.{k}": Banded(v, band, (v, v, v), 2.0, v, True) for k, v in wall.items()}
-    assert coldest_at(found, "wall") == ("at 12.1 o'clock" if band < 0.05 else "no place stands out")
+    by_name = {f"wall.{k}": Banded(v, band, (v, v, v), 2.0, v, True) for k, v in wall.items()}
+    assert coldest_at(by_name, "wall") == ("at 12.1 o'clock" if band < 0.05 else "no place stands out")
 
 
 def test_one_is_counted_as_one() -> None:

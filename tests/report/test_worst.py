@@ -8,7 +8,7 @@ from sim.judge.limits import LimitCheck, Verdict
 from sim.report.worst import PlacedCheck, decisive
 
 
-def held(verdict: Verdict, margin: float, spare: float = nan) -> PlacedCheck:
+def placed_check(verdict: Verdict, margin: float, spare: float = nan) -> PlacedCheck:
     check = LimitCheck("wall_min", "wall.min", 280.0, 0.2, 280.0 - margin, margin, verdict, spare=spare)
     return PlacedCheck("winter", "section", "", check)
 
@@ -16,15 +16,15 @@ def held(verdict: Verdict, margin: float, spare: float = nan) -> PlacedCheck:
 @pytest.mark.parametrize(
     ("one", "words"),
     [
-        (held("pass", 5.0), "met by 5.00 K"),
-        (held("pass", 5.0, 2.0), "met by 2.00 K beyond the margin asked for"),
-        (held("fail", -5.0), "missed by 5.00 K"),
-        (held("fail", 1.0, -2.0), "missed by 2.00 K with the margin asked for"),
+        (placed_check("pass", 5.0), "met by 5.00 K"),
+        (placed_check("pass", 5.0, 2.0), "met by 2.00 K beyond the margin asked for"),
+        (placed_check("fail", -5.0), "missed by 5.00 K"),
+        (placed_check("fail", 1.0, -2.0), "missed by 2.00 K with the margin asked for"),
         (
-            held("too close to call", 5.0, 0.1),
+            placed_check("too close to call", 5.0, 0.1),
             "margin +0.10 K beyond the margin asked for, too close to call",
         ),
-        (held("not evaluated", 5.0), "margin +5.00 K, not evaluated"),
+        (placed_check("not evaluated", 5.0), "margin +5.00 K, not evaluated"),
     ],
 )
 def test_by_how_much_agrees_with_the_verdict(one: PlacedCheck, words: str) -> None:
@@ -32,5 +32,5 @@ def test_by_how_much_agrees_with_the_verdict(one: PlacedCheck, words: str) -> No
 
 
 def test_the_limit_that_decides_is_the_one_with_least_left_of_the_margin_asked_for() -> None:
-    near, worse = held("fail", 0.5, -0.5), held("fail", 1.0, -3.0)
+    near, worse = placed_check("fail", 0.5, -0.5), placed_check("fail", 1.0, -3.0)
     assert decisive([near, worse]) is worse

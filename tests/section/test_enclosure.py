@@ -29,13 +29,13 @@ def box(wide: float, high: float) -> list[PlaneCurve]:
 
 def seen(bounds: list[PlaneCurve], parts: int) -> Array:
     """View factors between whole curves (n, n), each of so many patches."""
-    found = patches(bounds, [np.linspace(0.0, 1.0, parts + 1)] * len(bounds))
-    area = exchange_areas(bounds, found)
+    patched = patches(bounds, [np.linspace(0.0, 1.0, parts + 1)] * len(bounds))
+    area = exchange_areas(bounds, patched)
     assert area == pytest.approx(area.T, abs=1e-15)
-    assert area.sum(axis=1) == pytest.approx(found.length, rel=1e-12)
-    to = np.zeros((len(bounds), len(found)))
-    to[found.wall, np.arange(len(found))] = 1.0
-    return (to @ area @ to.T) / (to @ found.length)[:, None]
+    assert area.sum(axis=1) == pytest.approx(patched.length, rel=1e-12)
+    to = np.zeros((len(bounds), len(patched)))
+    to[patched.wall, np.arange(len(patched))] = 1.0
+    return (to @ area @ to.T) / (to @ patched.length)[:, None]
 
 
 def test_a_cylinder_around_another() -> None:
@@ -117,12 +117,13 @@ VOIDS = {
 @pytest.mark.parametrize("raw", VOIDS.values(), ids=VOIDS)
 def test_voids_of_sections_close(raw: dict) -> None:
     """Every way of bounding a void: rows sum to the patches' lengths, nothing leaks, the curves go round the void."""
-    found = layout(raw)
-    void = np.array([region.kind == "void" for region in found.regions])
-    bounds: list[Wall] = walls(interfaces(found), void)
+    geometry = layout(raw)
+    void = np.array([region.kind == "void" for region in geometry.regions])
+    bounds: list[Wall] = walls(interfaces(geometry), void)
     curves = [wall.curve for wall in bounds]
     tracer = [
-        found.regions[w.region].index if found.regions[w.region].kind == "tracer" else -1 for w in bounds
+        geometry.regions[w.region].index if geometry.regions[w.region].kind == "tracer" else -1
+        for w in bounds
     ]
     cuts = [cut(c, w) for c, w in zip(curves, wanted_length(curves, tracer, 1.5), strict=True)]
     part = patches(curves, cuts)
@@ -130,4 +131,4 @@ def test_voids_of_sections_close(raw: dict) -> None:
     assert area == pytest.approx(area.T, abs=1e-15)
     assert area.sum(axis=1) == pytest.approx(part.length, rel=1e-9)
     middle = [c.point(np.array([0.4])) + 1e-7 * c.normal(np.array([0.4])) for c in curves]
-    assert all(void[found.region_of(*p.T)[0]] for p in middle)
+    assert all(void[geometry.region_of(*p.T)[0]] for p in middle)

@@ -10,11 +10,13 @@ from sim.section.layout import OUTSIDE, Layout, RoundBody
 RO, RI = 57.15e-3, 51.15e-3  # m, pipe of the base line
 
 
-def kind_at(found: Layout, clock: float, radius: float) -> str:
+def kind_at(geometry: Layout, clock: float, radius: float) -> str:
     """Kind of the region at a clock position and a distance from the pipe's axis (m)."""
     angle = clock_to_angle(clock)
-    number = int(found.region_of(np.array([radius * np.sin(angle)]), np.array([radius * np.cos(angle)]))[0])
-    return "outside" if number == OUTSIDE else found.regions[number].kind
+    number = int(
+        geometry.region_of(np.array([radius * np.sin(angle)]), np.array([radius * np.cos(angle)]))[0]
+    )
+    return "outside" if number == OUTSIDE else geometry.regions[number].kind
 
 
 def test_clock_and_angle() -> None:
@@ -24,7 +26,7 @@ def test_clock_and_angle() -> None:
 
 
 def test_regions_outwards_past_a_flat_tracer() -> None:
-    found = layout(line(FLAT))
+    geometry = layout(line(FLAT))
     radii = [
         0.0,
         RI - 1e-4,
@@ -36,17 +38,17 @@ def test_regions_outwards_past_a_flat_tracer() -> None:
         RO + 49e-3,
         RO + 51e-3,
     ]
-    kinds = [kind_at(found, 5.0, r) for r in radii]
+    kinds = [kind_at(geometry, 5.0, r) for r in radii]
     assert kinds == ["liquid", "liquid", "wall", "wall", "tracer", "tracer", "layer", "layer", "outside"]
     # half its width of 6 mm on the pipe's surface is 0.1 rad
     half_hours = 6e-3 / RO / (2 * np.pi) * 12
-    assert kind_at(found, 5.0 + 0.98 * half_hours, RO + 1e-3) == "tracer"
-    assert kind_at(found, 5.0 - 1.02 * half_hours, RO + 1e-3) == "layer"
+    assert kind_at(geometry, 5.0 + 0.98 * half_hours, RO + 1e-3) == "tracer"
+    assert kind_at(geometry, 5.0 - 1.02 * half_hours, RO + 1e-3) == "layer"
 
 
 def test_round_tracer_touches_along_its_contact_width() -> None:
-    found = layout(line(ROUND | {"contact_width": "3 mm"}))
-    body = found.bodies[0]
+    geometry = layout(line(ROUND | {"contact_width": "3 mm"}))
+    body = geometry.bodies[0]
     assert isinstance(body, RoundBody)
     assert np.hypot(body.cx, body.cy) == pytest.approx(
         np.sqrt(RO**2 - 1.5e-3**2) + np.sqrt(5e-3**2 - 1.5e-3**2)
@@ -56,34 +58,34 @@ def test_round_tracer_touches_along_its_contact_width() -> None:
 
 def test_bridged_void_beside_a_round_tracer_lies_under_the_tangent() -> None:
     bridged = line(ROUND | {"clock": 12.0}, insulation__fit="bridged")
-    found = layout(bridged)
+    geometry = layout(bridged)
     ray = 0.19  # hours: 5.7 mm aside, beyond the tracer's radius
-    assert kind_at(found, ray, RO + 0.3e-3) == "void"
-    assert kind_at(found, 12.0 - ray, RO + 0.3e-3) == "void"
+    assert kind_at(geometry, ray, RO + 0.3e-3) == "void"
+    assert kind_at(geometry, 12.0 - ray, RO + 0.3e-3) == "void"
     assert kind_at(layout(line(ROUND | {"clock": 12.0})), ray, RO + 0.3e-3) == "layer"
     # the tangent leaves the pipe at arccos((ro - r)/c) from the tracer
-    hull = found.hulls[0]
-    foot = np.arccos((RO - 5e-3) / np.hypot(found.bodies[0].cx, found.bodies[0].cy))
+    hull = geometry.hulls[0]
+    foot = np.arccos((RO - 5e-3) / np.hypot(geometry.bodies[0].cx, geometry.bodies[0].cy))
     assert np.abs(np.arctan2(*np.array(hull.feet).T)) == pytest.approx([foot, foot])
     # both ends of a tangent lie in the same direction from their centres
     foot_point, shoulder = np.array(hull.feet[0]), np.array(hull.shoulders[0])
-    centre = np.array([found.bodies[0].cx, found.bodies[0].cy])
+    centre = np.array([geometry.bodies[0].cx, geometry.bodies[0].cy])
     assert foot_point / RO == pytest.approx((shoulder - centre) / 5e-3)
 
 
 def test_bridged_void_beside_a_flat_tracer_starts_at_its_outer_corner() -> None:
-    found = layout(line(FLAT | {"clock": 0.0}, insulation__fit="bridged"))
+    geometry = layout(line(FLAT | {"clock": 0.0}, insulation__fit="bridged"))
     top = RO + 5e-3
     foot = 6e-3 / RO + np.arccos(RO / top)
-    assert np.abs(np.arctan2(*np.array(found.hulls[0].feet).T)) == pytest.approx([foot, foot])
-    assert np.hypot(*np.array(found.hulls[0].shoulders).T) == pytest.approx([top, top])
+    assert np.abs(np.arctan2(*np.array(geometry.hulls[0].feet).T)) == pytest.approx([foot, foot])
+    assert np.hypot(*np.array(geometry.hulls[0].shoulders).T) == pytest.approx([top, top])
 
 
 def test_lifted_tracers_have_air_beneath() -> None:
     for tracer in (ROUND, FLAT):
-        found = layout(line(tracer | {"standoff": "2 mm"}))
-        assert kind_at(found, 5.0, RO + 1e-3) == "void"
-        assert kind_at(found, 5.0, RO + 3e-3) == "tracer"
+        geometry = layout(line(tracer | {"standoff": "2 mm"}))
+        assert kind_at(geometry, 5.0, RO + 1e-3) == "void"
+        assert kind_at(geometry, 5.0, RO + 3e-3) == "tracer"
 
 
 def test_stacked_tracers_stand_on_each_other() -> None:
@@ -119,11 +121,11 @@ def oversize(*tracers: dict, bore: str = "141.3 mm") -> Layout:
 
 
 def test_shell_hangs_on_the_pipe() -> None:
-    for found in (oversize(), oversize(ROUND | {"clock": 5.0})):
-        assert found.drop == pytest.approx(141.3e-3 / 2 - RO)
-        assert kind_at(found, 12.0, RO + 1e-4) == "layer"  # it rests on the top
-        assert kind_at(found, 6.0, RO + 26e-3) == "void"
-        assert kind_at(found, 6.0, RO + 28e-3) == "layer"
+    for computed in (oversize(), oversize(ROUND | {"clock": 5.0})):
+        assert computed.drop == pytest.approx(141.3e-3 / 2 - RO)
+        assert kind_at(computed, 12.0, RO + 1e-4) == "layer"  # it rests on the top
+        assert kind_at(computed, 6.0, RO + 26e-3) == "void"
+        assert kind_at(computed, 6.0, RO + 28e-3) == "layer"
 
 
 def test_tracer_at_the_top_pushes_the_shell_up_by_its_height() -> None:
@@ -135,25 +137,25 @@ def test_tracer_at_the_top_pushes_the_shell_up_by_its_height() -> None:
 
 def test_shell_touches_what_holds_it_and_nothing_sinks_in() -> None:
     """A tracer at 1 o'clock under a bore hardly wider: pipe and tracer within the bore, one of them touching."""
-    found = oversize(ROUND | {"clock": 1.0}, bore="126 mm")
-    reach = [abs(found.drop) + RO] + [b.farthest(0.0, -found.drop) for b in found.bodies]
+    geometry = oversize(ROUND | {"clock": 1.0}, bore="126 mm")
+    reach = [abs(geometry.drop) + RO] + [b.farthest(0.0, -geometry.drop) for b in geometry.bodies]
     assert max(reach) == pytest.approx(63e-3, abs=1e-9)
-    assert found.drop < 63e-3 - RO
+    assert geometry.drop < 63e-3 - RO
 
 
 def test_wet_sector_is_clockwise_and_may_pass_twelve() -> None:
-    found = layout(line(layer__wet={"from_clock": 11.0, "to_clock": 1.0, "factor": 3.0}))
+    geometry = layout(line(layer__wet={"from_clock": 11.0, "to_clock": 1.0, "factor": 3.0}))
     middle = RO + 25e-3
-    assert [kind_at(found, c, middle) for c in (10.9, 11.1, 12.0, 0.9, 1.1, 6.0)] == [
+    assert [kind_at(geometry, c, middle) for c in (10.9, 11.1, 12.0, 0.9, 1.1, 6.0)] == [
         "layer", "wet", "wet", "wet", "layer", "layer",
     ]  # fmt: skip
 
 
 def test_fill_is_a_share_of_the_bores_height() -> None:
-    found = layout(line(contents__fill=0.25))
-    assert found.level == pytest.approx(-RI / 2)
-    assert kind_at(found, 6.0, 0.51 * RI) == "liquid"
-    assert kind_at(found, 6.0, 0.49 * RI) == "gas"
+    geometry = layout(line(contents__fill=0.25))
+    assert geometry.level == pytest.approx(-RI / 2)
+    assert kind_at(geometry, 6.0, 0.51 * RI) == "liquid"
+    assert kind_at(geometry, 6.0, 0.49 * RI) == "gas"
     assert kind_at(layout(line(contents__fill=0.0)), 6.0, 0.9 * RI) == "gas"
     assert kind_at(layout(line(contents__fill=1.0)), 12.0, 0.99 * RI) == "liquid"
 

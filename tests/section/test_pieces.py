@@ -14,19 +14,19 @@ RO, RI, RC = 57.15e-3, 51.15e-3, 107.15e-3  # m, pipe and cover of the base line
 
 
 def pieces_of(raw: dict) -> tuple[Layout, tuple[Piece, ...]]:
-    found = layout(raw)
-    return found, interfaces(found)
+    geometry = layout(raw)
+    return geometry, interfaces(geometry)
 
 
 def area(raw: dict, kind: str, index: int = 0) -> float:
-    found, pieces = pieces_of(raw)
-    return float(exact_areas(found, pieces)[found.number(kind, index)])
+    geometry, pieces = pieces_of(raw)
+    return float(exact_areas(geometry, pieces)[geometry.number(kind, index)])
 
 
 def meeting(raw: dict, *kinds: str) -> list[Piece]:
     """Pieces between two kinds of region."""
-    found, pieces = pieces_of(raw)
-    name = {n: r.kind for n, r in enumerate(found.regions)} | {OUTSIDE: "outside"}
+    geometry, pieces = pieces_of(raw)
+    name = {n: r.kind for n, r in enumerate(geometry.regions)} | {OUTSIDE: "outside"}
     return [p for p in pieces if sorted((name[p.left], name[p.right])) == sorted(kinds)]
 
 
@@ -47,36 +47,36 @@ CASES = {
 
 @pytest.mark.parametrize("raw", CASES.values(), ids=CASES)
 def test_a_piece_has_its_regions_on_its_sides_all_along(raw: dict) -> None:
-    found, pieces = pieces_of(raw)
+    geometry, pieces = pieces_of(raw)
     for piece in pieces:
         t = np.linspace(0.02, 0.98, 9)
         point, step = piece.curve.point(t), 1e-8 * piece.curve.normal(t)
-        assert set(found.region_of(*(point + step).T)) == {piece.left}
-        assert set(found.region_of(*(point - step).T)) == {piece.right}
+        assert set(geometry.region_of(*(point + step).T)) == {piece.left}
+        assert set(geometry.region_of(*(point - step).T)) == {piece.right}
 
 
 @pytest.mark.parametrize("raw", CASES.values(), ids=CASES)
 def test_areas_fill_the_cover_circle(raw: dict) -> None:
-    found, pieces = pieces_of(raw)
-    areas = exact_areas(found, pieces)
-    assert areas.sum() == pytest.approx(math.pi * found.cover_radius**2, rel=1e-9)
+    geometry, pieces = pieces_of(raw)
+    areas = exact_areas(geometry, pieces)
+    assert areas.sum() == pytest.approx(math.pi * geometry.cover_radius**2, rel=1e-9)
     assert areas.min() >= -1e-12
     # a hanging shell touches the pipe: over a few tenths of a millimetre the void is thinner than the probe
-    slack = 1e-6 if found.oversize else 1e-9
+    slack = 1e-6 if geometry.oversize else 1e-9
     # cuts nearer than 1e-9 m to each other are one (`split`), which takes R/2 times that from what lies within
     joined = 2e-9 * RO
-    assert areas[found.number("wall")] == pytest.approx(math.pi * (RO**2 - RI**2), rel=slack, abs=joined)
+    assert areas[geometry.number("wall")] == pytest.approx(math.pi * (RO**2 - RI**2), rel=slack, abs=joined)
 
 
 @pytest.mark.parametrize("raw", CASES.values(), ids=CASES)
 def test_areas_agree_with_points_thrown_at_random(raw: dict) -> None:
-    found, pieces = pieces_of(raw)
+    geometry, pieces = pieces_of(raw)
     rng = np.random.default_rng(1)
-    points = rng.uniform(-found.cover_radius, found.cover_radius, (400_000, 2))
-    points[:, 1] -= found.drop
-    region = found.region_of(*points.T)
-    square = 4 * found.cover_radius**2
-    share = exact_areas(found, pieces) / square
+    points = rng.uniform(-geometry.cover_radius, geometry.cover_radius, (400_000, 2))
+    points[:, 1] -= geometry.drop
+    region = geometry.region_of(*points.T)
+    square = 4 * geometry.cover_radius**2
+    share = exact_areas(geometry, pieces) / square
     hit = np.bincount(region[region >= 0], minlength=len(share)) / len(points)
     spread = np.sqrt(share * (1 - share) / len(points))
     assert np.abs(hit - share).max() < 5 * spread.max()
@@ -161,13 +161,13 @@ def test_contact_is_as_long_as_the_case_says() -> None:
 
 def test_foil_covers_the_tracer_from_foot_to_foot() -> None:
     """Two tangents and the arc of the tracer's face between them; none on the pipe or beneath the tracer."""
-    found, pieces = pieces_of(line(ROUND, foil={"thickness": "0.1 mm"}))
-    body = found.bodies[0]
+    geometry, pieces = pieces_of(line(ROUND, foil={"thickness": "0.1 mm"}))
+    body = geometry.bodies[0]
     reach = math.hypot(body.cx, body.cy)
     turn = math.acos((RO - 5e-3) / reach)
     length = sum(p.curve.length for p in pieces if p.foil)
     assert length == pytest.approx(2 * math.sqrt(reach**2 - (RO - 5e-3) ** 2) + 2 * 5e-3 * turn, rel=1e-6)
-    wall = found.number("wall")
+    wall = geometry.number("wall")
     assert not any(p.foil and wall in (p.left, p.right) for p in pieces)
 
 

@@ -32,48 +32,48 @@ everywhere = pytest.mark.parametrize("raw", LINES.values(), ids=LINES)
 
 @everywhere
 def test_faces_are_perpendicular_to_the_line_between_their_sites_and_midway(raw: dict) -> None:
-    found = mesh(raw)
-    ends = found.vertex[found.face_ends]
-    a, b = (found.site[found.face_cells[:, i]] for i in (0, 1))
+    plan = mesh(raw)
+    ends = plan.vertex[plan.face_ends]
+    a, b = (plan.site[plan.face_cells[:, i]] for i in (0, 1))
     along = ends[:, 1] - ends[:, 0]
     across = b - a
     cosine = (along * across).sum(1) / np.hypot(*along.T) / np.hypot(*across.T)
-    long = found.face_length > 1e-3 * found.face_distance  # the direction of a point is rounding
+    long = plan.face_length > 1e-3 * plan.face_distance  # the direction of a point is rounding
     assert np.abs(cosine[long]).max() < 1e-6
     middle = ends.mean(1)
     off = np.hypot(*(middle - a).T) - np.hypot(*(middle - b).T)
-    assert np.abs(off).max() < 1e-6 * found.face_distance.max()
-    assert found.face_distance == pytest.approx(np.hypot(*across.T))
-    assert found.face_length == pytest.approx(np.hypot(*along.T))
+    assert np.abs(off).max() < 1e-6 * plan.face_distance.max()
+    assert plan.face_distance == pytest.approx(np.hypot(*across.T))
+    assert plan.face_length == pytest.approx(np.hypot(*along.T))
 
 
 @everywhere
 def test_every_cell_is_the_polygon_of_its_faces(raw: dict) -> None:
     """Gauss: over a closed cell the outward normals times lengths add up to nothing."""
-    found = mesh(raw)
-    a, b = found.face_cells.T
-    normal = (found.site[b] - found.site[a]) / found.face_distance[:, None] * found.face_length[:, None]
-    total = np.zeros((found.cells, 2))
+    plan = mesh(raw)
+    a, b = plan.face_cells.T
+    normal = (plan.site[b] - plan.site[a]) / plan.face_distance[:, None] * plan.face_length[:, None]
+    total = np.zeros((plan.cells, 2))
     for i in (0, 1):
-        total[:, i] = np.bincount(a, normal[:, i], found.cells) - np.bincount(b, normal[:, i], found.cells)
-    inner = np.ones(found.cells, bool)
-    inner[found.cover_cell] = False
-    size = np.sqrt(found.cell_area)
+        total[:, i] = np.bincount(a, normal[:, i], plan.cells) - np.bincount(b, normal[:, i], plan.cells)
+    inner = np.ones(plan.cells, bool)
+    inner[plan.cover_cell] = False
+    size = np.sqrt(plan.cell_area)
     # in the corners of a contact, cells of a millionth of the radius are at the triangulation's own rounding
-    inner &= size > 1e-5 * found.layout.cover_radius
+    inner &= size > 1e-5 * plan.layout.cover_radius
     assert (np.hypot(*total.T)[inner] / size[inner]).max() < 1e-4
 
 
 @everywhere
 def test_areas_fill_the_cover(raw: dict) -> None:
-    found = mesh(raw, 3.0)
-    radius = found.layout.cover_radius
-    assert found.cell_area.min() > 0
-    assert found.cell_area.sum() == pytest.approx(np.pi * radius**2, rel=1e-5)
+    plan = mesh(raw, 3.0)
+    radius = plan.layout.cover_radius
+    assert plan.cell_area.min() > 0
+    assert plan.cell_area.sum() == pytest.approx(np.pi * radius**2, rel=1e-5)
     # each face stands for the arc between its ends, however it lies
-    assert found.cover_length.sum() == pytest.approx(2 * np.pi * radius, rel=1e-7)
-    centre = np.array([0.0, -found.layout.drop])
-    assert np.hypot(*(found.cover_point - centre).T) == pytest.approx(radius, rel=2e-3)
+    assert plan.cover_length.sum() == pytest.approx(2 * np.pi * radius, rel=1e-7)
+    centre = np.array([0.0, -plan.layout.drop])
+    assert np.hypot(*(plan.cover_point - centre).T) == pytest.approx(radius, rel=2e-3)
 
 
 @everywhere
@@ -94,54 +94,54 @@ def test_area_errors_shrink_with_the_cells() -> None:
 
 @everywhere
 def test_joined_pairs_are_all_different_and_the_mesh_is_one(raw: dict) -> None:
-    found = mesh(raw)
-    pairs = np.sort(found.face_cells, axis=1)
+    plan = mesh(raw)
+    pairs = np.sort(plan.face_cells, axis=1)
     assert (pairs[:, 0] != pairs[:, 1]).all()
     assert len(np.unique(pairs, axis=0)) == len(pairs)
-    graph = coo_matrix((np.ones(len(pairs)), pairs.T), (found.cells, found.cells))
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), (plan.cells, plan.cells))
     assert connected_components(graph, directed=False)[0] == 1
-    assert len(np.unique(found.cover_cell)) == len(found.cover_cell)
+    assert len(np.unique(plan.cover_cell)) == len(plan.cover_cell)
 
 
 @everywhere
 def test_a_cell_has_the_region_of_its_site(raw: dict) -> None:
-    found = mesh(raw)
-    assert (found.layout.region_of(*found.site.T) == found.cell_region).all()
+    plan = mesh(raw)
+    assert (plan.layout.region_of(*plan.site.T) == plan.cell_region).all()
 
 
 @everywhere
 def test_faces_between_wall_and_outside_lie_on_the_pipe(raw: dict) -> None:
-    found = mesh(raw)
-    wall = found.cell_region == found.layout.number("wall")
-    pair = wall[found.face_cells]
+    plan = mesh(raw)
+    wall = plan.cell_region == plan.layout.number("wall")
+    pair = wall[plan.face_cells]
     edge = pair[:, 0] != pair[:, 1]
-    r = np.hypot(*found.face_point[edge].T)
+    r = np.hypot(*plan.face_point[edge].T)
     on = np.minimum(np.abs(r - RO), np.abs(r - RI))
-    share = found.face_length[edge][on < 2e-3 * RO].sum() / found.face_length[edge].sum()
+    share = plan.face_length[edge][on < 2e-3 * RO].sum() / plan.face_length[edge].sum()
     assert share > 0.98
-    assert found.face_length[edge].sum() == pytest.approx(2 * np.pi * (RO + RI), rel=0.01)
+    assert plan.face_length[edge].sum() == pytest.approx(2 * np.pi * (RO + RI), rel=0.01)
 
 
 def test_contact_faces_are_as_long_as_the_contact() -> None:
     for tracer, width in ((ROUND | {"contact_width": "3 mm"}, 3e-3), (FLAT, 12e-3)):
-        found = mesh(line(tracer))
-        kind = found.kind[found.face_cells]
+        plan = mesh(line(tracer))
+        kind = plan.kind[plan.face_cells]
         touching = (kind == "tracer").any(1) & (kind == "wall").any(1)
-        assert found.face_length[touching].sum() == pytest.approx(width, rel=0.02)
+        assert plan.face_length[touching].sum() == pytest.approx(width, rel=0.02)
 
 
-def ring_conductance(found: PlanMesh) -> float:
+def ring_conductance(plan: PlanMesh) -> float:
     """Conduction once around the meshed wall over its exact value, from the potential that gains 2 pi a turn.
 
     A wall broken by a foreign cell shows here long before it shows in an area.
     """
-    layout = found.layout
-    wall = found.cell_region == layout.number("wall")
+    layout = plan.layout
+    wall = plan.cell_region == layout.number("wall")
     number = np.cumsum(wall) - 1
-    inner = wall[found.face_cells].all(1)
-    a, b = number[found.face_cells[inner]].T
-    g = found.face_length[inner] / found.face_distance[inner]
-    angle, n = np.arctan2(*found.site[wall].T), int(wall.sum())
+    inner = wall[plan.face_cells].all(1)
+    a, b = number[plan.face_cells[inner]].T
+    g = plan.face_length[inner] / plan.face_distance[inner]
+    angle, n = np.arctan2(*plan.site[wall].T), int(wall.sum())
     step = np.mod(angle[b] - angle[a] + np.pi, 2 * np.pi) - np.pi
     ground = np.full(n, 1e-12 * g.max())
     both = np.concatenate([a, b, a, b, np.arange(n)])
@@ -159,14 +159,14 @@ def ring_conductance(found: PlanMesh) -> float:
 @pytest.mark.parametrize("tracer", [ROUND, FLAT])
 def test_the_wall_conducts_once_around(size: tuple[str, str], tracer: dict) -> None:
     outer, wall = size
-    found = mesh(line(tracer | {"clock": 5.37}, pipe__outer_diameter=outer, pipe__wall=wall), 1.5)
-    assert ring_conductance(found) == pytest.approx(1.0, abs=2e-3)
+    plan = mesh(line(tracer | {"clock": 5.37}, pipe__outer_diameter=outer, pipe__wall=wall), 1.5)
+    assert ring_conductance(plan) == pytest.approx(1.0, abs=2e-3)
 
 
 def test_a_bare_pipe_is_meshed() -> None:
-    found = mesh(line(insulation={"fit": "snug"}))
-    assert set(found.cell_region[found.cover_cell]) == {found.layout.number("wall")}
-    assert found.cell_area.sum() == pytest.approx(np.pi * RO**2, rel=1e-5)
+    plan = mesh(line(insulation={"fit": "snug"}))
+    assert set(plan.cell_region[plan.cover_cell]) == {plan.layout.number("wall")}
+    assert plan.cell_area.sum() == pytest.approx(np.pi * RO**2, rel=1e-5)
 
 
 def test_a_wall_too_thin_to_mesh_is_refused() -> None:
@@ -175,10 +175,10 @@ def test_a_wall_too_thin_to_mesh_is_refused() -> None:
 
 
 def test_a_layer_too_thin_to_mesh_is_left_out_quickly() -> None:
-    found = mesh(
+    plan = mesh(
         line(insulation={"fit": "snug", "layer": [{"thickness": "0.001 mm", "conductivity": "0.04 W/m/K"}]})
     )
-    assert found.cells < 10_000
+    assert plan.cells < 10_000
 
 
 def test_voronoi_of_a_lattice_is_squares() -> None:
@@ -203,9 +203,9 @@ def test_same_layout_same_mesh_and_turned_layout_as_many_cells() -> None:
 
 def test_width_of_an_annular_void_is_the_gap() -> None:
     """A wide bore: under the pipe the void is twice the slack, at the top nothing."""
-    found = mesh(line(insulation__fit="oversize", insulation__bore="134.3 mm"))
+    plan = mesh(line(insulation__fit="oversize", insulation__bore="134.3 mm"))
     at = np.array([[0.0, -RO - 4e-3], [0.0, -RO - 15e-3]])
-    width = void_width(found.layout, found.pieces, at)
+    width = void_width(plan.layout, plan.pieces, at)
     assert width == pytest.approx([20e-3, 20e-3], rel=1e-6)
 
 
@@ -215,9 +215,9 @@ def test_pipe_is_the_interface_that_gives_way_to_none() -> None:
 
 @pytest.mark.parametrize("seed", range(0, 60, 3))
 def test_random_sections_close(seed: int) -> None:
-    found = plan_mesh(place(case_for(random_case(seed), "now")), 1.0)
-    assert found.cell_area.min() > 0
-    assert found.cell_area.sum() == pytest.approx(np.pi * found.layout.cover_radius**2, rel=0.01)
+    plan = plan_mesh(place(case_for(random_case(seed), "now")), 1.0)
+    assert plan.cell_area.min() > 0
+    assert plan.cell_area.sum() == pytest.approx(np.pi * plan.layout.cover_radius**2, rel=0.01)
 
 
 def test_sites_that_coincide_are_one() -> None:
@@ -226,6 +226,6 @@ def test_sites_that_coincide_are_one() -> None:
 
     spread = np.random.default_rng(3).uniform(-0.1, 0.1, (500, 2))
     twice = np.concatenate([spread, spread[::7] + 1e-16, spread[::11]])
-    kept = _apart(twice, 1e-13)
-    assert len(kept) == 500
-    assert np.array_equal(kept, spread)
+    stored = _apart(twice, 1e-13)
+    assert len(stored) == 500
+    assert np.array_equal(stored, spread)

@@ -48,10 +48,10 @@ def test_distance_counts_the_ends() -> None:
 
 
 def test_two_circles_cross_where_the_chord_says() -> None:
-    found = crossings(CIRCLE, Arc(1.5, 0.0, 1.0, 0.0, 2 * np.pi))
-    assert len(found) == 2
-    assert np.sort([y for _, y in found]) == pytest.approx([-np.sqrt(1 - 0.75**2), np.sqrt(1 - 0.75**2)])
-    assert [x for x, _ in found] == pytest.approx([0.75, 0.75])
+    points = crossings(CIRCLE, Arc(1.5, 0.0, 1.0, 0.0, 2 * np.pi))
+    assert len(points) == 2
+    assert np.sort([y for _, y in points]) == pytest.approx([-np.sqrt(1 - 0.75**2), np.sqrt(1 - 0.75**2)])
+    assert [x for x, _ in points] == pytest.approx([0.75, 0.75])
 
 
 def test_circles_apart_or_one_in_the_other_do_not_cross() -> None:

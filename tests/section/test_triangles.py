@@ -15,10 +15,10 @@ def area(corner: np.ndarray, points: np.ndarray) -> np.ndarray:
 
 def test_same_triangles_as_qhull() -> None:
     corner, _ = triangulation(POINTS)
-    wanted = Delaunay(POINTS).simplices
+    expected = Delaunay(POINTS).simplices
     assert (area(corner, POINTS) > 0).all()
-    found = {tuple(row) for row in np.sort(corner, axis=1)}
-    lost = {tuple(row) for row in np.sort(wanted, axis=1)} ^ found
+    by_name = {tuple(row) for row in np.sort(corner, axis=1)}
+    lost = {tuple(row) for row in np.sort(expected, axis=1)} ^ by_name
     # slivers along the hull may differ, nothing else
     assert np.abs(area(np.array(sorted(lost), int).reshape(-1, 3), POINTS)).sum() < 1e-3
 

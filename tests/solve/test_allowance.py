@@ -38,9 +38,9 @@ class MadeUp(Trials):
     def at(self, length: float, name: str) -> np.ndarray:
         if length > self.stands:
             raise NotConverged("made up")
-        found = np.array([form(length) for form in self.forms])
-        self.read[length] = {name: found}
-        return found
+        computed = np.array([form(length) for form in self.forms])
+        self.read[length] = {name: computed}
+        return computed
 
 
 @pytest.mark.parametrize("guess", [1e-3, 0.1, 1.0, 15.0])
@@ -54,12 +54,12 @@ def test_root_where_the_cold_spot_moves_and_where_lines_bend(guess: float) -> No
 
 def test_a_point_out_of_reach_is_said_to_be() -> None:
     flat = [lambda x: x - 1, lambda x: -0.3 + 1e-4 * x]
-    found = MadeUp(flat).enough("wall", 0.0, 0.2)
-    assert isinf(found.length)
-    assert f"{LONGEST:g} m of extra tracer still leave it 0.3 K short" in found.reason
-    found = MadeUp([lambda x: x - 1], stands=0.4).enough("wall", 0.0, 0.2)
-    assert isinf(found.length)
-    assert "0.4 m of extra tracer still leave it 0.6 K short, and the field with 0." in found.reason
+    computed = MadeUp(flat).enough("wall", 0.0, 0.2)
+    assert isinf(computed.length)
+    assert f"{LONGEST:g} m of extra tracer still leave it 0.3 K short" in computed.reason
+    computed = MadeUp([lambda x: x - 1], stands=0.4).enough("wall", 0.0, 0.2)
+    assert isinf(computed.length)
+    assert "0.4 m of extra tracer still leave it 0.6 K short, and the field with 0." in computed.reason
     assert MadeUp([lambda x: x - 1], stands=1.2).enough("wall", 0.0, 8.0).length == pytest.approx(1.0)
 
 
@@ -72,9 +72,9 @@ def test_fields_that_do_not_settle_are_few() -> None:
             tried.append(length)
             return super().at(length, name)
 
-    found = Counted([lambda x: -1 + 0.9 * (1 - np.exp(-x))], stands=1.4).enough("wall", 0.0, 0.9)
-    assert isinf(found.length)
-    assert "did not settle" in found.reason
+    computed = Counted([lambda x: -1 + 0.9 * (1 - np.exp(-x))], stands=1.4).enough("wall", 0.0, 0.9)
+    assert isinf(computed.length)
+    assert "did not settle" in computed.reason
     assert len({length for length in tried if length > 1.4}) <= 3
     assert len(set(tried)) <= 7
 
@@ -84,9 +84,9 @@ def test_fields_that_do_not_settle_are_few() -> None:
 def test_what_saturates_below_the_target_is_given_up_after_few_fields(scale: float, guess: float) -> None:
     """As a self-regulating output: each line through two fields once promised the target a little further on."""
     short = MadeUp([lambda x: -1 + 0.99 * (1 - np.exp(-x / scale)), lambda x: x])
-    found = short.enough("wall", 0.0, guess)
-    assert isinf(found.length)
-    assert f"{LONGEST:g} m of extra tracer still leave it 0.01" in found.reason
+    computed = short.enough("wall", 0.0, guess)
+    assert isinf(computed.length)
+    assert f"{LONGEST:g} m of extra tracer still leave it 0.01" in computed.reason
     assert len(short.read) <= 4  # without, the first two guesses and the longest
     just = MadeUp([lambda x: -1 + 1.01 * (1 - np.exp(-x / scale)), lambda x: x])
     assert just.enough("wall", 0.0, guess).length == pytest.approx(scale * log(101), rel=0.01)
@@ -98,12 +98,12 @@ def solved(support: dict[str, Any], allowed: dict[str, float] | None = None, **c
 
 
 def test_it_does_not_depend_on_what_is_installed() -> None:
-    found = [
+    values = [
         solved({"family": "flange", "allowance": f"{a} m"}).values["allowance_enough"]
         for a in (0, 0.3, 0.9, 2.0)
     ]
-    assert found == pytest.approx([found[0]] * 4, rel=1e-6)
-    assert 0.05 < found[0] < 0.3
+    assert values == pytest.approx([values[0]] * 4, rel=1e-6)
+    assert 0.05 < values[0] < 0.3
 
 
 @pytest.mark.parametrize(
@@ -137,10 +137,10 @@ def test_limits_ask_for_their_own_length() -> None:
     """Half of the dip allowed: less than for the whole; the field with it is at the limit; beyond the dip: nothing."""
     plain = solved({})
     dip = plain.values["dip"]
-    found = solved({}, {"wall_min": dip / 2, "contents_min": 2 * dip}).values
-    half = found["allowance_for_wall_min"]
-    assert 0 < half < found["allowance_enough"]
-    assert found["allowance_for_contents_min"] == 0.0
+    values = solved({}, {"wall_min": dip / 2, "contents_min": 2 * dip}).values
+    half = values["allowance_for_wall_min"]
+    assert 0 < half < values["allowance_enough"]
+    assert values["allowance_for_contents_min"] == 0.0
     with_it = solved({"allowance": f"{half} m"}).values
     assert with_it["with_allowance.dip"] == pytest.approx(dip / 2, rel=0.01)
 
@@ -168,16 +168,16 @@ OUT_OF_REACH: list[tuple[str, dict[str, Any], dict[str, Any], str]] = [
 def test_out_of_reach_is_an_outcome_of_its_own(
     support: dict[str, Any], line: dict[str, Any], reason: str
 ) -> None:
-    found = solved(support, **line)
-    assert found.values["dip"] > 0.1
-    assert isinf(found.values["allowance_enough"])
-    assert reason in found.enough["allowance_enough"].reason
+    fields = solved(support, **line)
+    assert fields.values["dip"] > 0.1
+    assert isinf(fields.values["allowance_enough"])
+    assert reason in fields.enough["allowance_enough"].reason
 
 
 def test_a_line_that_misses_the_limit_itself_is_beyond_any_allowance() -> None:
-    found = solved({}, {"wall_min": -2.0})
-    assert isinf(found.values["allowance_for_wall_min"])
-    assert "2 K short itself" in found.enough["allowance_for_wall_min"].reason
+    fields = solved({}, {"wall_min": -2.0})
+    assert isinf(fields.values["allowance_for_wall_min"])
+    assert "2 K short itself" in fields.enough["allowance_for_wall_min"].reason
 
 
 def test_bands_and_what_cannot_be_reached_on_three_meshes() -> None:
@@ -189,12 +189,12 @@ def test_bands_and_what_cannot_be_reached_on_three_meshes() -> None:
         case = plain.model_copy(update={"limits": Limits(wall_min=f"{limit} K")})
         return solve_support(case, case.supports[0], 0.7, section=replace(section, case=case))
 
-    found = judged(own - 2.0)
+    answer = judged(own - 2.0)
     for path in ("allowance_enough", "allowance_for_wall_min"):
-        q = found.quantities[path]
+        q = answer.quantities[path]
         assert len(set(q.values)) == 3  # each mesh from scratch
         assert 0 < q.band < 0.5 * q.value
-    found = judged(own + 2.0)
-    q = found.quantities["allowance_for_wall_min"]
+    answer = judged(own + 2.0)
+    q = answer.quantities["allowance_for_wall_min"]
     assert (q.value, q.band) == (inf, 0.0)
-    assert "2 K short itself" in found.unreachable["allowance_for_wall_min"]
+    assert "2 K short itself" in answer.unreachable["allowance_for_wall_min"]

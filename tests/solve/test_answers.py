@@ -22,8 +22,8 @@ def test_at_clock_is_linear_and_goes_round() -> None:
 
 
 def test_sensors_read_the_wall_beneath_them() -> None:
-    found = solution(line(FLAT, sensor=SENSORS))
-    result = quantities(found)
+    field = solution(line(FLAT, sensor=SENSORS))
+    result = quantities(field)
     reading = {s["clock"]: result[f"sensors.{s['name']}.reading"] for s in SENSORS}
     assert reading[5] == max(reading.values())
     assert reading[11] == min(reading.values())
@@ -34,27 +34,27 @@ def test_sensors_read_the_wall_beneath_them() -> None:
 
 
 def test_extremes_lie_where_they_must() -> None:
-    found = numbers(line(FLAT))
-    assert found["wall.max_clock"] == pytest.approx(5.0, abs=0.25)
-    assert found["wall.min_clock"] == pytest.approx(11.0, abs=0.25)
-    assert found["contents.min_clock"] == pytest.approx(11.0, abs=0.5)
-    assert found["barrier.max_clock"] == pytest.approx(5.0, abs=0.3)
+    values = numbers(line(FLAT))
+    assert values["wall.max_clock"] == pytest.approx(5.0, abs=0.25)
+    assert values["wall.min_clock"] == pytest.approx(11.0, abs=0.25)
+    assert values["contents.min_clock"] == pytest.approx(11.0, abs=0.5)
+    assert values["barrier.max_clock"] == pytest.approx(5.0, abs=0.3)
     for group in ("contents", "wall", "barrier"):
-        assert found[f"{group}.min"] < found[f"{group}.mean"] < found[f"{group}.max"]
-    assert found["wall.max"] < found["tracers.T1.mean"] < found["tracers.T1.sheath_max"] + 1e-9
+        assert values[f"{group}.min"] < values[f"{group}.mean"] < values[f"{group}.max"]
+    assert values["wall.max"] < values["tracers.T1.mean"] < values["tracers.T1.sheath_max"] + 1e-9
 
 
 def test_sheath_is_the_outline_and_not_the_core() -> None:
     """A body that hardly conducts is hottest inside: q'/(4 pi k) above an even outline, 16 K here."""
-    found = solution(line(ROUND | {"body_conductivity": "0.1 W/m/K"}))
-    body = region_mask(found, "tracer", index=0)
-    inside = cell_temperature(found.network, found.temperature)[body]
-    assert inside.max() > quantities(found)["tracers.T1.sheath_max"] + 0.25 * 16.0
+    field = solution(line(ROUND | {"body_conductivity": "0.1 W/m/K"}))
+    body = region_mask(field, "tracer", index=0)
+    inside = cell_temperature(field.network, field.temperature)[body]
+    assert inside.max() > quantities(field)["tracers.T1.sheath_max"] + 0.25 * 16.0
 
 
 def test_surfaces_go_once_round_in_order() -> None:
-    found = solution(line(ROUND))
-    for angle, temperature in (wall_surface(found), cover_surface(found)):
+    field = solution(line(ROUND))
+    for angle, temperature in (wall_surface(field), cover_surface(field)):
         assert (np.diff(angle) >= 0).all()
         assert angle[0] >= 0
         assert angle[-1] < 2 * np.pi
@@ -63,19 +63,19 @@ def test_surfaces_go_once_round_in_order() -> None:
 
 
 def test_boundary_lies_between_the_cells_it_parts() -> None:
-    found = solution(line(FLAT, contents__state="mixed"))
-    wall = boundary(found, region_mask(found, "wall"))
+    field = solution(line(FLAT, contents__state="mixed"))
+    wall = boundary(field, region_mask(field, "wall"))
     assert wall.length.sum() == pytest.approx(2 * np.pi * (57.15e-3 + 51.15e-3), rel=0.01)
-    every = cell_temperature(found.network, found.temperature)
+    every = cell_temperature(field.network, field.temperature)
     assert every.min() - 1e-9 <= wall.temperature.min()
     assert wall.temperature.max() <= every.max() + 1e-9
 
 
 def test_flow_across_the_walls_boundary_is_continuous() -> None:
     """Face values from the two sides differ by the contact's jump only: none where contact is perfect."""
-    found = solution(line(FLAT))
-    wall, rest = region_mask(found, "wall"), region_mask(found, "layer")
-    a, b = boundary(found, wall), boundary(found, rest)
+    field = solution(line(FLAT))
+    wall, rest = region_mask(field, "wall"), region_mask(field, "layer")
+    a, b = boundary(field, wall), boundary(field, rest)
     key = {tuple(np.round(p, 12)): t for p, t in zip(a.point, a.temperature, strict=True)}
     shared = [
         (key[q], t)
@@ -87,28 +87,28 @@ def test_flow_across_the_walls_boundary_is_continuous() -> None:
 
 
 def test_heat_is_counted_once() -> None:
-    found = numbers(line(FLAT, ROUND | {"name": "T2", "clock": 9.0, "output": "7 W/m"}))
-    assert found["heat_in"] == pytest.approx(27.0)
-    assert found["heat_out"] == pytest.approx(27.0, rel=1e-8)
-    assert found["from_contents"] == 0.0
+    values = numbers(line(FLAT, ROUND | {"name": "T2", "clock": 9.0, "output": "7 W/m"}))
+    assert values["heat_in"] == pytest.approx(27.0)
+    assert values["heat_out"] == pytest.approx(27.0, rel=1e-8)
+    assert values["from_contents"] == 0.0
     # through the given film: heat = h pi D (mean surface - ambient)
-    surface = 10.0 * 2 * np.pi * 107.15e-3 * (found["barrier.mean"] - 263.15)
+    surface = 10.0 * 2 * np.pi * 107.15e-3 * (values["barrier.mean"] - 263.15)
     assert surface == pytest.approx(27.0, rel=1e-3)
 
 
 @pytest.mark.parametrize(("case", "watts"), [("low", 16.0), ("nominal", 20.0), ("high", 24.0)])
 def test_tolerance_and_supply_scale_the_output(case: str, watts: float) -> None:
     tracer = FLAT | {"output": {"power": "20 W/m", "voltage_exponent": 2.0}, "tolerance": 0.2}
-    found = numbers(line(tracer, condition__output=case, condition__supply=0.5), 1.0)
-    assert found["tracers.T1.output"] == pytest.approx(watts / 4)
+    values = numbers(line(tracer, condition__output=case, condition__supply=0.5), 1.0)
+    assert values["tracers.T1.output"] == pytest.approx(watts / 4)
 
 
 def test_part_full_bores_report_liquid_and_gas() -> None:
     for state in ("still", "mixed"):
-        found = numbers(line(FLAT, contents__state=state, contents__fill=0.5))
-        assert found["contents.min"] == pytest.approx(min(found["liquid.min"], found["gas.min"]), abs=1e-9)
-        assert found["contents.max"] == pytest.approx(max(found["liquid.max"], found["gas.max"]), abs=1e-9)
-        assert found["liquid.min"] > found["gas.min"]  # the tracer is at 5 o'clock
+        values = numbers(line(FLAT, contents__state=state, contents__fill=0.5))
+        assert values["contents.min"] == pytest.approx(min(values["liquid.min"], values["gas.min"]), abs=1e-9)
+        assert values["contents.max"] == pytest.approx(max(values["liquid.max"], values["gas.max"]), abs=1e-9)
+        assert values["liquid.min"] > values["gas.min"]  # the tracer is at 5 o'clock
     assert "liquid.min" not in numbers(line(FLAT))
 
 
@@ -162,9 +162,9 @@ def test_bands_hold_the_answer_of_a_finer_mesh() -> None:
     ):
         coarse = solve_section(only(raw), MeshStore(), 1.5)
         fine = numbers(raw, 2.5)
-        for path, found in coarse.quantities.items():
+        for path, banded in coarse.quantities.items():
             if path.rsplit(".", 1)[-1] in ("min", "mean", "max", "sheath_max"):
-                hits.append(abs(found.value - fine[path]) <= found.band)
+                hits.append(abs(banded.value - fine[path]) <= banded.band)
     assert np.mean(hits) >= 0.9
 
 
@@ -205,11 +205,11 @@ def test_fineness_of_the_store_is_part_of_the_key() -> None:
 
 def test_mean_of_a_partly_filled_bore_is_by_area() -> None:
     """Liquid and gas of one temperature each, weighted by the segments of a circle filled to three tenths."""
-    found = numbers(line(FLAT, contents={"state": "mixed", "fluid": LIQUID, "gas": GAS, "fill": 0.3}))
+    values = numbers(line(FLAT, contents={"state": "mixed", "fluid": LIQUID, "gas": GAS, "fill": 0.3}))
     half = np.arccos(1 - 2 * 0.3)
     share = (half - np.sin(half) * np.cos(half)) / np.pi
-    assert abs(found["liquid.mean"] - found["gas.mean"]) > 0.5
-    mean = share * found["liquid.mean"] + (1 - share) * found["gas.mean"]
-    assert found["contents.mean"] == pytest.approx(
-        mean, abs=0.02 * abs(found["liquid.mean"] - found["gas.mean"])
+    assert abs(values["liquid.mean"] - values["gas.mean"]) > 0.5
+    mean = share * values["liquid.mean"] + (1 - share) * values["gas.mean"]
+    assert values["contents.mean"] == pytest.approx(
+        mean, abs=0.02 * abs(values["liquid.mean"] - values["gas.mean"])
     )

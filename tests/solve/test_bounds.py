@@ -84,8 +84,8 @@ def coldest_and_hottest(case: Case, tries: int) -> tuple[float, float]:
     own = np.linalg.inv(response)
     rng = np.random.default_rng(0)
     size = float(np.trace(own)) / len(own)
-    found = [np.linalg.solve(own + exchange(angle, size, rng), own @ alone) for _ in range(tries)]
-    return min(float(t.min()) for t in found), max(float(t.max()) for t in found)
+    values = [np.linalg.solve(own + exchange(angle, size, rng), own @ alone) for _ in range(tries)]
+    return min(float(t.min()) for t in values), max(float(t.max()) for t in values)
 
 
 @pytest.mark.parametrize(
@@ -103,12 +103,12 @@ def coldest_and_hottest(case: Case, tries: int) -> tuple[float, float]:
 def test_no_exchange_passes_the_ends(case: Case) -> None:
     low, high = coldest_and_hottest(case, 400)
     bare = insulated(case, STORE, 1.0)
-    found = ends(case, bare, STORE, 1.0)
-    assert found["contents.min"] <= low
-    assert found["wall.min"] <= low + 1e-3 * (high - low)
-    assert ("wall.max" in found) is (len(case.tracers) == 1)
-    if "wall.max" in found:
-        assert found["wall.max"] >= high
+    computed = ends(case, bare, STORE, 1.0)
+    assert computed["contents.min"] <= low
+    assert computed["wall.min"] <= low + 1e-3 * (high - low)
+    assert ("wall.max" in computed) is (len(case.tracers) == 1)
+    if "wall.max" in computed:
+        assert computed["wall.max"] >= high
 
 
 def test_an_adiabatic_bore_alone_is_no_bound_for_two_tracers() -> None:
@@ -126,11 +126,11 @@ def test_heated_from_above_the_bracket_takes_in_what_is_colder_than_rest() -> No
     )
     assert not flow.bracketed
     assert flow.value("contents.min") < still.value("contents.min") - 0.5
-    found = bracket(case, store, 1.0, "a test")
+    bracketed = bracket(case, store, 1.0, "a test")
     for path in ("contents.min", "wall.min", "wall.max", "contents.mean", "tracers.T1.sheath_max"):
-        assert abs(found.value(path) - flow.value(path)) <= found.quantities[path].band
-    assert found.ends["contents.min"] < flow.value("contents.min")
-    assert found.ends["wall.max"] > flow.value("wall.max")
+        assert abs(bracketed.value(path) - flow.value(path)) <= bracketed.quantities[path].band
+    assert bracketed.ends["contents.min"] < flow.value("contents.min")
+    assert bracketed.ends["wall.max"] > flow.value("wall.max")
 
 
 @pytest.mark.slow
@@ -146,9 +146,12 @@ def test_the_layered_flow_of_a_large_plastic_line_is_inside(monkeypatch: pytest.
     flow = touching(moving.solution(moving.steady(state, 1.0, 1e-6, Work())))
     still = solve_section(with_contents(case, state="still"), store, 1.0)
     assert flow["contents.min"] < still.value("contents.min")
-    found = bracket(case, store, 1.0, "a test")
-    assert abs(found.value("contents.min") - flow["contents.min"]) <= found.quantities["contents.min"].band
-    assert found.ends["contents.min"] < flow["contents.min"]
+    bracketed = bracket(case, store, 1.0, "a test")
+    assert (
+        abs(bracketed.value("contents.min") - flow["contents.min"])
+        <= bracketed.quantities["contents.min"].band
+    )
+    assert bracketed.ends["contents.min"] < flow["contents.min"]
 
 
 @pytest.mark.parametrize(
@@ -186,16 +189,18 @@ def test_a_pass_on_the_safe_end_says_so_and_clears_it() -> None:
         assert check.verdict == verdict
         assert "not resolved" in check.note
         assert f"no flow takes it past {end:.2f} degC" in check.note or verdict != "pass"
-    asked = {"contents_min": f"{end - 0.5:.4f} degC", "margin": "1 K"}
-    (check,) = check_limits(bracket(only(line(FLAT, contents=contents, limits=asked)), STORE, 1.0, "a test"))
+    by_name = {"contents_min": f"{end - 0.5:.4f} degC", "margin": "1 K"}
+    (check,) = check_limits(
+        bracket(only(line(FLAT, contents=contents, limits=by_name)), STORE, 1.0, "a test")
+    )
     assert check.verdict == "too close to call"
 
 
 def test_the_estimate_is_as_cold_as_the_wall_it_touches() -> None:
     """Not as the bulk: 0.4 K too warm for a light oil."""
     case = only(line(FLAT, contents={"state": "buoyant", "fluid": OIL}))
-    found = bracket(case, STORE, 1.0, "a test")
-    assert found.value("contents.min") < found.value("contents.mean") - 0.05
-    assert found.value("contents.min_clock") == pytest.approx(found.value("wall.min_clock"), abs=0.3)
-    assert any("whatever the contents do" in note for note in found.notes)
-    assert found.value("contents.min") == pytest.approx(found.value("wall.min"), abs=0.1)
+    bracketed = bracket(case, STORE, 1.0, "a test")
+    assert bracketed.value("contents.min") < bracketed.value("contents.mean") - 0.05
+    assert bracketed.value("contents.min_clock") == pytest.approx(bracketed.value("wall.min_clock"), abs=0.3)
+    assert any("whatever the contents do" in note for note in bracketed.notes)
+    assert bracketed.value("contents.min") == pytest.approx(bracketed.value("wall.min"), abs=0.1)

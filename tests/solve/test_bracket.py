@@ -31,12 +31,12 @@ def test_hardly_any_excess_is_conduction() -> None:
 
 @pytest.mark.parametrize(("one", "other"), [(290.0, 303.0), (303.0, 290.0), (301.0, 303.0), (290.0, 297.0)])
 def test_the_band_reaches_both_bounds_and_their_own_bands(one: float, other: float) -> None:
-    found = _between(
+    computed = _between(
         "wall.min", banded(300.0, 0.1), [banded(one, 0.5), banded(other, 0.25), banded(float("nan"), 1.0)]
     )
-    assert found.band == pytest.approx(max(abs(one - 300.0) + 0.5, abs(other - 300.0) + 0.25))
-    assert found.value == 300.0
-    assert not found.asymptotic
+    assert computed.band == pytest.approx(max(abs(one - 300.0) + 0.5, abs(other - 300.0) + 0.25))
+    assert computed.value == 300.0
+    assert not computed.asymptotic
 
 
 @pytest.mark.parametrize(("rate", "lasts"), [(0.5, True), (2.0, False)])
@@ -47,6 +47,6 @@ def test_a_flow_whose_disturbances_grow_is_no_answer(
     monkeypatch.setattr(buoyant, "growth", lambda *_: complex(rate))
     thick = LIQUID | {"viscosity": "10 Pa s", "conductivity": "0.13 W/m/K"}
     case = only(line(FLAT, contents={"state": "buoyant", "fluid": thick}))
-    found = solve_section(case, fineness=1.0)
-    assert found.bracketed is not lasts
-    assert any("would not last" in note for note in found.notes) is not lasts
+    result = solve_section(case, fineness=1.0)
+    assert result.bracketed is not lasts
+    assert any("would not last" in note for note in result.notes) is not lasts

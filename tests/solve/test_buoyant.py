@@ -24,7 +24,7 @@ FINENESS = 2.0
 
 def line(clock: float = 5.0, fluid: Any = None, fill: float = 1.0, **more: Any) -> Case:
     """A thin stainless line full of an oil of 1 Pa s, one flat tracer."""
-    found = parse_case(
+    changed = parse_case(
         {
             "pipe": {"outer_diameter": "60 mm", "wall": "2 mm", "material": "stainless steel"},
             "contents": {
@@ -39,7 +39,7 @@ def line(clock: float = 5.0, fluid: Any = None, fill: float = 1.0, **more: Any) 
             **more,
         }
     )
-    return case_for(found, "cold")
+    return case_for(changed, "cold")
 
 
 STORE = MeshStore()
@@ -139,10 +139,10 @@ def test_out_of_work_is_a_bracket_that_says_so() -> None:
     for state in ("still", "mixed"):
         bound = solved(with_contents(case, state=state))
         for path in ("contents.min", "wall.min", "wall.max", "tracers.T1.sheath_max"):
-            found = result.quantities[path]
-            assert abs(found.value - bound.value(path)) <= found.band
-            assert abs(found.value - resolved.value(path)) <= found.band
-            assert not found.asymptotic
+            computed = result.quantities[path]
+            assert abs(computed.value - bound.value(path)) <= computed.band
+            assert abs(computed.value - resolved.value(path)) <= computed.band
+            assert not computed.asymptotic
 
 
 def test_no_clock_decides(at_five: SectionResult, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -163,9 +163,9 @@ def test_no_pass_is_built_on_a_bracket_without_an_end() -> None:
     from sim.judge.limits import check_limits
 
     case = line(limits={"contents_min": "-150 degC", "sheath_max": "-100 degC"})
-    found = replace(bracket(case, STORE, FINENESS, "a test"), ends={})
-    held = {c.limit: c.verdict for c in check_limits(found)}
-    assert held == {"contents_min": "too close to call", "sheath_max": "fail"}
+    computed = replace(bracket(case, STORE, FINENESS, "a test"), ends={})
+    by_name = {c.limit: c.verdict for c in check_limits(computed)}
+    assert by_name == {"contents_min": "too close to call", "sheath_max": "fail"}
 
 
 def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: SectionResult) -> None:
@@ -176,13 +176,13 @@ def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: Se
     base = Base(resolved(line()), "a test", ("cold",), 1, FINENESS)
     row = run_variant(base, Variant(0, {}, {}, (), "key"))
     assert row.status == "done", row.reason
-    found = row.results["cold"]
-    assert found["mesh"]["bracketed"] == 0.0
-    value, band = found["values"]["contents.min"], found["bands"]["contents.min"]
+    computed = row.results["cold"]
+    assert computed["mesh"]["bracketed"] == 0.0
+    value, band = computed["values"]["contents.min"], computed["bands"]["contents.min"]
     assert value is not None
     assert band is not None
     assert abs(value - at_five.value("contents.min")) < band + at_five.quantities["contents.min"].band
-    assert "contents.rayleigh" in found["values"]
+    assert "contents.rayleigh" in computed["values"]
 
 
 def test_rim_of_the_flow_takes_the_temperature_of_the_metal() -> None:

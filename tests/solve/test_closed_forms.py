@@ -32,16 +32,16 @@ def test_multilayer_cylinder_at_second_order() -> None:
     """Loss and wall against resistances in series; the error falls by 4 when the cells are halved."""
     radii = [51.15e-3, 57.15e-3, 87.15e-3, 117.15e-3]
     loss, at = multilayer_cylinder(radii, [50.0, 0.05, 0.035], 200.0, 10.0, 60.0, -10.0)
-    found = [numbers(TWO_LAYERS, f) for f in (1.5, 3.0, 6.0)]
-    error = [abs(q["heat_out"] / loss - 1) for q in found]
+    values = [numbers(TWO_LAYERS, f) for f in (1.5, 3.0, 6.0)]
+    error = [abs(q["heat_out"] / loss - 1) for q in values]
     assert error[1] < 6e-4
     assert np.log2(error[0] / error[1]) == pytest.approx(2.0, abs=0.15)
     assert np.log2(error[1] / error[2]) == pytest.approx(2.0, abs=0.15)
     span = 70.0
-    assert found[1]["wall.max"] - 273.15 == pytest.approx(at[0], abs=1e-5 * span)
-    assert found[1]["wall.min"] - 273.15 == pytest.approx(at[1], abs=1e-5 * span)
-    assert found[1]["barrier.mean"] - 273.15 == pytest.approx(at[3], abs=5e-5 * span)
-    assert found[1]["barrier.max"] - found[1]["barrier.min"] < 1e-9
+    assert values[1]["wall.max"] - 273.15 == pytest.approx(at[0], abs=1e-5 * span)
+    assert values[1]["wall.min"] - 273.15 == pytest.approx(at[1], abs=1e-5 * span)
+    assert values[1]["barrier.mean"] - 273.15 == pytest.approx(at[3], abs=5e-5 * span)
+    assert values[1]["barrier.max"] - values[1]["barrier.min"] < 1e-9
 
 
 HEATED = {
@@ -78,18 +78,18 @@ def test_heated_arc_on_a_pipe_under_insulation(
         closed = closed | {"sheet": 0.1}
     exact = TwoLayerAnnulus(51.15e-3, 57.15e-3, 107.15e-3, 15.0, 0.04, 10.0, 20.0, 12e-3, inside, **closed)
     shift = 20.0 * np.log(57.20 / 57.15) / (2 * np.pi * 0.04)
-    found = numbers(line(HEATED, **changes), 2.0)
+    values = numbers(line(HEATED, **changes), 2.0)
     around = np.linspace(0.0, np.pi, 91)
     outer, bore = exact.outside_of_pipe(around, 4000) - shift, exact.bore(around) - shift
     span = outer.max()
-    assert found["wall.max"] - AMBIENT == pytest.approx(outer.max(), abs=1.5e-3 * span)
-    assert found["wall.min"] - AMBIENT == pytest.approx(min(outer.min(), bore.min()), abs=1.5e-3 * span)
-    assert found["wall.min_clock"] == pytest.approx(0.0, abs=0.3) or found["wall.min_clock"] > 11.7
+    assert values["wall.max"] - AMBIENT == pytest.approx(outer.max(), abs=1.5e-3 * span)
+    assert values["wall.min"] - AMBIENT == pytest.approx(min(outer.min(), bore.min()), abs=1.5e-3 * span)
+    assert values["wall.min_clock"] == pytest.approx(0.0, abs=0.3) or values["wall.min_clock"] > 11.7
     surface = exact.surface([0.0, np.pi])
-    assert found["barrier.max"] - AMBIENT == pytest.approx(surface[0], abs=1e-3 * span)
-    assert found["barrier.min"] - AMBIENT == pytest.approx(surface[1], abs=1e-3 * span)
+    assert values["barrier.max"] - AMBIENT == pytest.approx(surface[0], abs=1e-3 * span)
+    assert values["barrier.min"] - AMBIENT == pytest.approx(surface[1], abs=1e-3 * span)
     if inside == "mixed":
-        assert found["contents.mean"] - AMBIENT == pytest.approx(exact.mean - shift, abs=1e-3 * span)
+        assert values["contents.mean"] - AMBIENT == pytest.approx(exact.mean - shift, abs=1e-3 * span)
 
 
 def test_thin_wall_is_a_fin() -> None:
@@ -113,10 +113,10 @@ def test_thin_wall_is_a_fin() -> None:
     )
     per_area = 1 / (0.05 * np.log(52 / 50) / 0.02 + 0.05 / 0.052 / 1e5)  # on the pipe's outside
     low, mean, high = thin_wall_fin(49.75e-3, 0.5e-3, 60.0, per_area * 50 / 49.75, 20.0)
-    found = numbers(raw, 2.0)
-    assert found["wall.mean"] - AMBIENT == pytest.approx(mean, rel=5e-3)
-    assert found["wall.max"] - AMBIENT == pytest.approx(high, rel=0.01)
-    assert found["wall.min"] - AMBIENT == pytest.approx(low, rel=0.03)
+    values = numbers(raw, 2.0)
+    assert values["wall.mean"] - AMBIENT == pytest.approx(mean, rel=5e-3)
+    assert values["wall.max"] - AMBIENT == pytest.approx(high, rel=0.01)
+    assert values["wall.min"] - AMBIENT == pytest.approx(low, rel=0.03)
 
 
 def test_eccentric_cylinders() -> None:
@@ -149,6 +149,6 @@ def test_wet_ring_is_a_layer_of_its_own_conductivity() -> None:
         "contents__temperature": "60 degC",
         "contents__film_coefficient": "1000 W/m2/K",
     }
-    found = numbers(line(layer__wet=wet, **flowing), 1.5)["heat_out"]
+    values = numbers(line(layer__wet=wet, **flowing), 1.5)["heat_out"]
     dry = numbers(line(layer__conductivity="0.12 W/m/K", **flowing), 1.5)["heat_out"]
-    assert found == pytest.approx(dry, rel=2e-3)
+    assert values == pytest.approx(dry, rel=2e-3)

@@ -23,27 +23,27 @@ def sequence(order: float, factor: float = 1.0, exact: float = 10.0) -> tuple[fl
 @pytest.mark.parametrize("factor", [1.0, -0.3, 1e-4])
 @pytest.mark.parametrize("order", [1.9, 2.0, 2.2])
 def test_order_is_recovered_and_the_band_holds_the_exact_value(order: float, factor: float) -> None:
-    found = banded(sequence(order, factor), RATIO)
-    assert found.asymptotic
-    assert found.order == pytest.approx(order, abs=1e-6)
-    assert abs(found.value - 10.0) <= found.band
-    assert found.band < 2 * SAFETY * abs(found.value - 10.0)  # and is not idle
+    band = banded(sequence(order, factor), RATIO)
+    assert band.asymptotic
+    assert band.order == pytest.approx(order, abs=1e-6)
+    assert abs(band.value - 10.0) <= band.band
+    assert band.band < 2 * SAFETY * abs(band.value - 10.0)  # and is not idle
 
 
 def test_second_order_is_extrapolated_exactly() -> None:
-    found = banded(sequence(2.0), RATIO)
-    assert found.extrapolated == pytest.approx(10.0, abs=1e-12)
-    assert found.band == pytest.approx(SAFETY * abs(found.value - 10.0))
+    band = banded(sequence(2.0), RATIO)
+    assert band.extrapolated == pytest.approx(10.0, abs=1e-12)
+    assert band.band == pytest.approx(SAFETY * abs(band.value - 10.0))
 
 
 def test_the_lesser_of_observed_and_theoretical_order_is_used() -> None:
     """ASME V&V 20-2009: the band is 1.25 times the last change over r^p - 1, p no more than the theoretical order."""
     for order, used in ((1.9, 1.9), (2.2, 2.0)):
-        found = banded(sequence(order), RATIO)
-        older, newer = found.values[0] - found.values[1], found.values[1] - found.values[2]
+        band = banded(sequence(order), RATIO)
+        older, newer = band.values[0] - band.values[1], band.values[1] - band.values[2]
         gain = RATIO**used
-        assert found.band == pytest.approx(1.25 * max(newer, older / gain) / (gain - 1))
-        assert found.extrapolated == pytest.approx(found.value - newer / (gain - 1))
+        assert band.band == pytest.approx(1.25 * max(newer, older / gain) / (gain - 1))
+        assert band.extrapolated == pytest.approx(band.value - newer / (gain - 1))
 
 
 def test_a_swing_has_no_order_even_where_it_shrinks_by_the_right_ratio() -> None:
@@ -57,25 +57,25 @@ def test_the_three_meshes_are_apart_by_the_ratio_that_the_bands_rest_on() -> Non
     assert middle / coarse == pytest.approx(RATIO)
     assert fine / middle == pytest.approx(RATIO)
     exact = [{"wall.min": 280.0 + 1.0 / f**2} for f in (coarse, middle, fine)]
-    found = bands_of(exact)["wall.min"]
-    assert found.order == pytest.approx(2.0)
-    assert found.extrapolated == pytest.approx(280.0)
+    computed = bands_of(exact)["wall.min"]
+    assert computed.order == pytest.approx(2.0)
+    assert computed.extrapolated == pytest.approx(280.0)
 
 
 @pytest.mark.parametrize("order", [0.6, 1.0, 1.5])
 def test_low_orders_get_the_wider_band(order: float) -> None:
-    found = banded(sequence(order), RATIO)
-    assert not found.asymptotic
-    assert abs(found.value - 10.0) <= found.band
-    newest = abs(found.values[1] - found.values[2])
-    assert found.band >= SAFETY_UNSURE * newest / (RATIO**2 - 1) * (1 - 1e-12)
+    band = banded(sequence(order), RATIO)
+    assert not band.asymptotic
+    assert abs(band.value - 10.0) <= band.band
+    newest = abs(band.values[1] - band.values[2])
+    assert band.band >= SAFETY_UNSURE * newest / (RATIO**2 - 1) * (1 - 1e-12)
 
 
 @pytest.mark.parametrize("order", [2.3, 3.0])
 def test_an_order_above_a_tenth_over_the_theoretical_one_is_not_trusted(order: float) -> None:
-    found = banded(sequence(order), RATIO)
-    assert not found.asymptotic
-    assert found.band >= SAFETY_UNSURE * abs(found.values[1] - found.values[2]) * (1 - 1e-12)
+    band = banded(sequence(order), RATIO)
+    assert not band.asymptotic
+    assert band.band >= SAFETY_UNSURE * abs(band.values[1] - band.values[2]) * (1 - 1e-12)
 
 
 @given(st.lists(st.floats(-1.0, 1.0), min_size=3, max_size=3))
@@ -85,24 +85,24 @@ def test_no_band_is_below_a_share_of_the_change_between_meshes(values: list[floa
 
 
 def test_oscillation_rests_on_the_larger_change() -> None:
-    found = banded((10.0, 10.4, 10.1), RATIO)
-    assert math.isnan(found.order)
-    assert not found.asymptotic
-    assert found.band == pytest.approx(SAFETY_UNSURE * 0.3)
+    band = banded((10.0, 10.4, 10.1), RATIO)
+    assert math.isnan(band.order)
+    assert not band.asymptotic
+    assert band.band == pytest.approx(SAFETY_UNSURE * 0.3)
     wild = banded((9.0, 10.1, 10.0), RATIO)
     assert wild.band == pytest.approx(SAFETY_UNSURE * 1.1 / RATIO**2)
 
 
 def test_divergence_is_not_called_asymptotic() -> None:
-    found = banded((10.0, 10.1, 10.4), RATIO)
-    assert not found.asymptotic
-    assert found.band >= 0.3 * SAFETY_UNSURE * (1 - 1e-12)
+    band = banded((10.0, 10.1, 10.4), RATIO)
+    assert not band.asymptotic
+    assert band.band >= 0.3 * SAFETY_UNSURE * (1 - 1e-12)
 
 
 def test_equal_values_are_left_to_rounding() -> None:
-    found = banded((5.0, 5.0, 5.0), RATIO, rounding=1e-7)
-    assert found.band == pytest.approx(1e-7)
-    assert found.asymptotic
+    band = banded((5.0, 5.0, 5.0), RATIO, rounding=1e-7)
+    assert band.band == pytest.approx(1e-7)
+    assert band.asymptotic
 
 
 def test_rounding_is_added() -> None:
@@ -113,9 +113,9 @@ def test_rounding_is_added() -> None:
 def test_not_a_number_stays_one(where: int) -> None:
     values = [10.0, 10.1, 10.2]
     values[where] = float("nan")
-    found = banded(tuple(values), RATIO)  # type: ignore[arg-type]
-    assert math.isnan(found.band)
-    assert not found.asymptotic
+    band = banded(tuple(values), RATIO)  # type: ignore[arg-type]
+    assert math.isnan(band.band)
+    assert not band.asymptotic
 
 
 def test_scattered_second_order_is_mostly_inside() -> None:
@@ -125,8 +125,8 @@ def test_scattered_second_order_is_mostly_inside() -> None:
     for _ in range(400):
         noise = 1 + 0.1 * rng.standard_normal(3)
         values = tuple(10.0 + h**2 * n for h, n in zip((2.0, 2.0 / RATIO, 1.0), noise, strict=True))
-        found = banded(values, RATIO)
-        hits.append(abs(found.value - 10.0) <= found.band)
+        band = banded(values, RATIO)
+        hits.append(abs(band.value - 10.0) <= band.band)
     assert np.mean(hits) > 0.9
 
 

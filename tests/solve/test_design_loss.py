@@ -33,9 +33,9 @@ def test_concentric_wall_against_the_closed_form(state: str, fill: float) -> Non
     beyond = (
         (log(r2 / r1) - mean_ln) / (2 * pi * 0.4) + log(r3 / r2) / (2 * pi * 0.04) + 1 / (2 * pi * r3 * 10)
     )
-    found = loss_at(only(line(**contents)), STORE, 60.0 + ZERO, 2.0)
-    assert found.value == pytest.approx(70.0 / beyond, abs=found.band + 1e-9)
-    assert found.band < 5e-3 * found.value
+    computed = loss_at(only(line(**contents)), STORE, 60.0 + ZERO, 2.0)
+    assert computed.value == pytest.approx(70.0 / beyond, abs=computed.band + 1e-9)
+    assert computed.band < 5e-3 * computed.value
 
 
 def test_loss_is_solved_at_its_temperature() -> None:

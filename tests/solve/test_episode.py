@@ -71,8 +71,8 @@ def test_a_pipe_in_insulation_that_stores_cools_as_the_closed_form() -> None:
     keys = {"condition": [{"name": "cold", "ambient": "0 degC"}], "episode": [episode]}
     track = follow_line(41947.0, 84000.0, 1.0, 0.01, **keys)
     curve = course(times(np.array(track.time)), np.array(track.values["contents.mean"]))
-    found = (curve.at(np.array([1.0, 6.0, 24.0, 48.0]) * HOUR) - 273.15) / 100
-    assert found == pytest.approx([0.97724, 0.83290, 0.46846, 0.21750], abs=0.0015)
+    computed = (curve.at(np.array([1.0, 6.0, 24.0, 48.0]) * HOUR) - 273.15) / 100
+    assert computed == pytest.approx([0.97724, 0.83290, 0.46846, 0.21750], abs=0.0015)
     assert abs(track.closure) < 1e-12
 
 

@@ -60,11 +60,11 @@ def test_every_number_of_a_shipped_case_is_declared(file: Path) -> None:
 
 def test_every_number_of_a_support_is_declared() -> None:
     result = solve_support(narrowed({"allowance": "0.4 m"}), narrowed().supports[0], 1.0)
-    for path, found in result.quantities.items():
+    for path, banded in result.quantities.items():
         row = of_support(path)
         assert quantity(f"supports.a.b.{path}").measure is row.measure
         assert "a.b" in quantity(f"supports.a.b.{path}").words
-        assert row.measure.absolute == (150 < found.value < 800), path
+        assert row.measure.absolute == (150 < banded.value < 800), path
         assert row.keys == tuple(path.split("."))
     assert of_support("with_allowance.dip").measure is DIFFERENCE
 
@@ -72,10 +72,10 @@ def test_every_number_of_a_support_is_declared() -> None:
 @pytest.mark.slow
 def test_every_number_of_moving_contents_is_declared() -> None:
     case = case_for(load_case(CASES[0].with_name("stirred-water.toml")), "tracer-at-5")
-    found = solve_section(case).quantities
-    assert {"contents.rayleigh", "contents.prandtl"} <= set(found)
+    values = solve_section(case).quantities
+    assert {"contents.rayleigh", "contents.prandtl"} <= set(values)
     assert quantity("contents.rayleigh").measure.unit == ""
-    for path in found:
+    for path in values:
         quantity(path)
 
 
@@ -95,8 +95,8 @@ def test_names_may_hold_full_stops_and_words_of_paths() -> None:
 
 def test_every_limit_of_a_case_holds_something_in_the_section_and_at_a_support() -> None:
     assert set(LIMITS) == set(Limits.model_fields) - {"margin", "output_margin"}  # asked of the others
-    held = {row.limit for row in declared() if row.pattern.partition(".")[0] != "supports"}
-    assert held - {""} == set(EVERY_LIMIT)
+    by_name = {row.limit for row in declared() if row.pattern.partition(".")[0] != "supports"}
+    assert by_name - {""} == set(EVERY_LIMIT)
     assert set(EVERY_LIMIT) - set(LIMITS) == set(EpisodeLimits.model_fields)
     for row in declared():
         assert not row.limit or EVERY_LIMIT[row.limit].measure is row.measure
@@ -110,8 +110,8 @@ def test_a_limit_is_of_the_side_that_its_quantity_is_the_extreme_of() -> None:
 
 def test_liquid_is_held_in_place_of_all_contents() -> None:
     paths = ["contents.min", "liquid.min", "wall.min", "tracers.T1.sheath_max", "tracers.T2.sheath_max"]
-    held = [(limit.name, row.path) for limit, row in limited(paths)]
-    assert held == [
+    values = [(limit.name, row.path) for limit, row in limited(paths)]
+    assert values == [
         ("contents_min", "liquid.min"),
         ("wall_min", "wall.min"),
         ("sheath_max", "tracers.T1.sheath_max"),

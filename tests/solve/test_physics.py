@@ -136,9 +136,9 @@ def test_contact_drop_is_flux_over_conductance() -> None:
 
 
 def test_supply_cut_means_no_heat() -> None:
-    found = numbers(line(ROUND, condition__supply=0.0))
-    assert found["tracers.T1.output"] == 0.0
-    assert found["wall.max"] == pytest.approx(263.15, abs=1e-9)
+    values = numbers(line(ROUND, condition__supply=0.0))
+    assert values["tracers.T1.output"] == 0.0
+    assert values["wall.max"] == pytest.approx(263.15, abs=1e-9)
 
 
 def test_wet_bottom_makes_the_bottom_colder() -> None:
@@ -185,8 +185,8 @@ def test_barrier_evens_out_the_surface() -> None:
         raw = line(ROUND, **WINTER) | {
             "barrier": {"thickness": "0.8 mm", "conductivity": k, "emissivity": 0.5}
         }
-        found = numbers(raw)
-        spread.append(found["barrier.max"] - found["barrier.min"])
+        values = numbers(raw)
+        spread.append(values["barrier.max"] - values["barrier.min"])
     assert spread[0] > spread[1] > spread[2]
 
 

@@ -34,9 +34,9 @@ def test_a_growing_mode_is_found_at_any_frequency(frequency: float) -> None:
         for _ in range(8)
     ]
     apart = [complex(-rng.uniform(2.0, 40.0), rng.uniform(0.0, 170.0)) for _ in range(30)]
-    found = searched(spectrum(*crowd, *apart, complex(0.4, frequency)), 160.0)
-    assert found.real == pytest.approx(0.4, rel=1e-3)
-    assert abs(found.imag) == pytest.approx(frequency, abs=1e-2)
+    computed = searched(spectrum(*crowd, *apart, complex(0.4, frequency)), 160.0)
+    assert computed.real == pytest.approx(0.4, rel=1e-3)
+    assert abs(computed.imag) == pytest.approx(frequency, abs=1e-2)
 
 
 def test_decaying_modes_alone_are_found_to_decay() -> None:
@@ -60,9 +60,9 @@ def test_a_flow_that_only_the_finest_mesh_finds_growing_is_no_answer(monkeypatch
         return complex(-1.0 if len(set(cells)) == 1 else 5.0)
 
     monkeypatch.setattr(buoyant, "growth", growth)
-    found = solve_section(only(line(FLAT, contents={"state": "buoyant", "fluid": OIL})), fineness=1.0)
-    assert found.bracketed
-    assert any("would not last" in note for note in found.notes)
+    result = solve_section(only(line(FLAT, contents={"state": "buoyant", "fluid": OIL})), fineness=1.0)
+    assert result.bracketed
+    assert any("would not last" in note for note in result.notes)
     assert len(cells) == 2
-    assert cells[1] == found.solution.flow.mesh.cells  # type: ignore[union-attr]
+    assert cells[1] == result.solution.flow.mesh.cells  # type: ignore[union-attr]
     assert cells[1] > cells[0]

@@ -59,11 +59,13 @@ def test_every_combination_of_two_tracers_far_apart() -> None:
     tracers = [FLAT | {"output": {"at": STEP}}, FLAT | {"name": "T2", "clock": 11.0, "output": {"at": STEP}}]
     states = steady_states(net_of(line(*tracers, **APART)))
     cold, between, hot = (0.0, 5.0), (30.0, 34.0), (55.0, 65.0)
-    for found, levels in ((states.stable, (cold, hot)), (states.unstable, (cold, between, hot))):
-        wanted = [pair for pair in product(levels, repeat=2) if levels == (cold, hot) or between in pair]
-        assert len(found) == len(wanted)
-        for pair in wanted:
-            assert any(all(a < w < b for (a, b), w in zip(pair, wall, strict=True)) for wall in walls(found))
+    for computed, levels in ((states.stable, (cold, hot)), (states.unstable, (cold, between, hot))):
+        values = [pair for pair in product(levels, repeat=2) if levels == (cold, hot) or between in pair]
+        assert len(computed) == len(values)
+        for pair in values:
+            assert any(
+                all(a < w < b for (a, b), w in zip(pair, wall, strict=True)) for wall in walls(computed)
+            )
     assert states.complete
 
 
@@ -100,14 +102,14 @@ def test_a_falling_table_costs_nothing() -> None:
 )
 def test_every_limit_holds_in_every_stable_state(limits: dict, verdict: str) -> None:
     answer = check(parse_case(TWO | {"limits": limits}), fineness=1.0)
-    found = answer.conditions[0]
-    assert found.verdict == verdict
-    assert found.result is not None
-    assert len(found.limits) == 2 * len(limits)
-    assert len({held.state for held in found.limits}) == 2
-    assert any("2 steady states" in note for note in found.notes)
-    mean = [state.value("wall.mean") for state in found.result.states]
-    assert mean[0] < found.result.unstable[0] < mean[1]
+    judged = answer.conditions[0]
+    assert judged.verdict == verdict
+    assert judged.result is not None
+    assert len(judged.limits) == 2 * len(limits)
+    assert len({one.state for one in judged.limits}) == 2
+    assert any("2 steady states" in note for note in judged.notes)
+    mean = [state.value("wall.mean") for state in judged.result.states]
+    assert mean[0] < judged.result.unstable[0] < mean[1]
 
 
 def test_a_study_takes_the_worst_state() -> None:
@@ -125,7 +127,7 @@ def test_no_pass_where_states_may_be_missing(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setattr("sim.solve.states.MOST_PIECES", 1)
     cold = FLAT | {"output": {"at": [["-20 degC", "3 W/m"], ["90 degC", "3.1 W/m"]]}}
     result = solve_section(only(line(cold) | {"limits": {"wall_min": "-50 degC"}}), STORE, 1.0)
-    assert [held.verdict for held in check_limits(result)] == ["too close to call"]
+    assert [one.verdict for one in check_limits(result)] == ["too close to call"]
     assert any("nothing passes" in note for note in result.notes)
     assert condition_row(result, {}, banded=True)["verdicts"] == {"wall_min": "too close to call"}
 

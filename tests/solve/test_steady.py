@@ -25,19 +25,19 @@ WINDY = line(
 
 
 def test_settles_to_its_tolerance_in_watts() -> None:
-    found = solution(WINDY)
-    balance = evaluate(found.network, found.temperature, found.network.law())
-    left = np.abs(residual(found.network, balance, found.temperature)).sum()
+    field = solution(WINDY)
+    balance = evaluate(field.network, field.temperature, field.network.law())
+    left = np.abs(residual(field.network, balance, field.temperature)).sum()
     assert left < 1e-6  # of 20 W/m, by a path of its own
-    assert found.relative <= TOLERANCE
-    assert found.steps < 25
+    assert field.relative <= TOLERANCE
+    assert field.steps < 25
 
 
 def test_where_it_starts_makes_no_difference() -> None:
-    found = solution(WINDY)
+    field = solution(WINDY)
     for start in (200.0, 500.0):
-        again = solve(found.network, np.full(found.network.nodes, start))
-        assert again.temperature == pytest.approx(found.temperature, abs=1e-6)
+        again = solve(field.network, np.full(field.network.nodes, start))
+        assert again.temperature == pytest.approx(field.temperature, abs=1e-6)
 
 
 def test_one_linear_step_suffices_for_a_linear_section() -> None:
@@ -78,20 +78,20 @@ def test_kinks_of_a_table_are_no_trap(rows: list, second: bool) -> None:
     tracers = [FLAT | {"output": table}]
     if second:
         tracers.append(ROUND | {"name": "T2", "clock": 8.0, "output": table})
-    found = solution(line(*tracers), 1.0)
+    field = solution(line(*tracers), 1.0)
     celsius = [float(r[0].split()[0]) for r in rows]
     watts = [float(r[1].split()[0]) for r in rows]
-    wall = found.network.beneath @ found.temperature - 273.15
-    assert found.balance.heat == pytest.approx(np.interp(wall, celsius, watts), abs=1e-6)
-    assert found.relative <= TOLERANCE
+    wall = field.network.beneath @ field.temperature - 273.15
+    assert field.balance.heat == pytest.approx(np.interp(wall, celsius, watts), abs=1e-6)
+    assert field.relative <= TOLERANCE
 
 
 def test_an_idle_line_is_at_ambient_and_closes() -> None:
-    found = numbers(line(FLAT | {"on": False}, outside={}, condition__wind="5 m/s"))
-    assert found["contents.max"] == pytest.approx(263.15, abs=1e-9)
-    assert found["barrier.min"] == pytest.approx(263.15, abs=1e-9)
-    assert abs(found["heat_out"]) < 1e-9 * NO_HEAT * 2
-    assert found["closure"] < 1e-8
+    values = numbers(line(FLAT | {"on": False}, outside={}, condition__wind="5 m/s"))
+    assert values["contents.max"] == pytest.approx(263.15, abs=1e-9)
+    assert values["barrier.min"] == pytest.approx(263.15, abs=1e-9)
+    assert abs(values["heat_out"]) < 1e-9 * NO_HEAT * 2
+    assert values["closure"] < 1e-8
 
 
 def test_transfer_starts_close() -> None:

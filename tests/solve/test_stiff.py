@@ -101,12 +101,12 @@ def test_nafems_t3_is_met() -> None:
 
     plain = row.matrix
 
-    def held() -> csc_matrix:
+    def matrix() -> csc_matrix:
         matrix = plain().tolil()
         matrix[n - 1, n - 1] += row.at_wall
         return matrix.tocsc()
 
-    row.rate, row.matrix = both, held  # type: ignore[method-assign]
+    row.rate, row.matrix = both, matrix  # type: ignore[method-assign]
     state = _run(row, 273.15, 32.0, 0.1)
     place = (np.arange(n) + 0.5) * 0.1 / n  # from the driven end
     assert np.interp(0.02, place, state.temperature) - 273.15 == pytest.approx(36.603, abs=0.02)

@@ -23,16 +23,16 @@ def case(*tracers: dict[str, Any], contents: dict[str, Any] | None = None, **mor
 
 
 def values(*tracers: dict[str, Any], **more: Any) -> dict[str, float]:
-    found = solve_section(case(*tracers, **more), STORE, 1.0)
-    return {path: banded.value for path, banded in found.quantities.items()}
+    result = solve_section(case(*tracers, **more), STORE, 1.0)
+    return {path: banded.value for path, banded in result.quantities.items()}
 
 
 def test_sun_is_counted_in_and_out() -> None:
-    found = values(FLAT, sun=BEAM)
+    field_values = values(FLAT, sun=BEAM)
     across = 2 * (0.05715 + 0.05)
-    assert found["from_sun"] == pytest.approx(0.5 * 600 * across, rel=5e-3)
-    assert found["heat_in"] == pytest.approx(20.0 + found["from_sun"], rel=1e-9)
-    assert found["closure"] < 1e-9
+    assert field_values["from_sun"] == pytest.approx(0.5 * 600 * across, rel=5e-3)
+    assert field_values["heat_in"] == pytest.approx(20.0 + field_values["from_sun"], rel=1e-9)
+    assert field_values["closure"] < 1e-9
     assert "from_sun" not in values(FLAT)
 
 
@@ -47,8 +47,8 @@ def test_a_line_in_the_sun_is_warmer_and_one_under_a_clear_sky_colder() -> None:
 
 def test_sun_warms_the_side_it_shines_on() -> None:
     for clock in (3, 9):
-        found = solve_section(case(sun=BEAM | {"clock": clock}), STORE, 1.0).quantities
-        assert found["barrier.max_clock"].value == pytest.approx(clock, abs=0.5)
+        field_values = solve_section(case(sun=BEAM | {"clock": clock}), STORE, 1.0).quantities
+        assert field_values["barrier.max_clock"].value == pytest.approx(clock, abs=0.5)
 
 
 def test_turning_sun_and_tracer_together_changes_nothing_but_where() -> None:
@@ -59,16 +59,16 @@ def test_turning_sun_and_tracer_together_changes_nothing_but_where() -> None:
 
 
 def test_rain_is_the_ambient_on_the_surface() -> None:
-    found = values(FLAT, rain=True)
-    assert found["barrier.max"] == pytest.approx(263.15, abs=2e-3)
+    field_values = values(FLAT, rain=True)
+    assert field_values["barrier.max"] == pytest.approx(263.15, abs=2e-3)
     dry = values(FLAT)
-    assert found["contents.min"] < dry["contents.min"]
+    assert field_values["contents.min"] < dry["contents.min"]
 
 
 def test_black_line_under_a_sky_at_the_ambient_of_space_loses_what_the_formula_says() -> None:
     """No conduction round the clock matters where the field is even: a sky and a ground at one temperature."""
-    found = values(FLAT, sky={"temperature": "-10 degC"}, wind="0 m/s")
-    assert found["heat_out"] == pytest.approx(20.0, rel=1e-8)
+    field_values = values(FLAT, sky={"temperature": "-10 degC"}, wind="0 m/s")
+    assert field_values["heat_out"] == pytest.approx(20.0, rel=1e-8)
 
 
 @pytest.mark.slow
@@ -78,7 +78,7 @@ def test_sun_around_a_support_counts_and_leaves_the_drain() -> None:
     raw = line(
         FLAT | {"clock": 3.0}, support=[{"name": "S", "family": "shoe"}], design={"maintain": "10 degC"}
     )
-    found = []
+    gathered = []
     for more in ({}, {"sun": BEAM | {"clock": 12}}):
         raw["condition"] = [raw["condition"][0] | more]
         answer = check(parse_case(raw), fineness=1.0)
@@ -88,9 +88,9 @@ def test_sun_around_a_support_counts_and_leaves_the_drain() -> None:
         values = {path: banded.value for path, banded in result.quantities.items()}
         assert values["closure"] < 1e-6
         assert values["wall_min"] + values["dip"] == pytest.approx(section.value("wall.min"), abs=0.3)
-        found.append(values)
-    assert found[1]["heat_sink"] == pytest.approx(found[0]["heat_sink"], rel=2e-3)
-    assert found[1]["wall_min"] > found[0]["wall_min"] + 3.0
+        gathered.append(values)
+    assert gathered[1]["heat_sink"] == pytest.approx(gathered[0]["heat_sink"], rel=2e-3)
+    assert gathered[1]["wall_min"] > gathered[0]["wall_min"] + 3.0
 
 
 def test_answer_names_what_the_simplified_method_leaves_out() -> None:

@@ -49,13 +49,13 @@ def test_a_barrier_is_cut_wherever_it_ends() -> None:
     case = narrowed({}, barrier={"material": "aluminium", "thickness": "0.6 mm"})
     net = built(case)
     nodes, cover, count = net.plan.nodes, net.cover_node, net.layers.count
-    found = at(net, np.full(count, 300.0))
+    computed = at(net, np.full(count, 300.0))
     leg = np.isin(np.arange(net.nodes), net.outlets["fin"].node).reshape(count, nodes)[:, cover]
     bare = bare_cover(net.plan, net.layers, case.supports[0], leg)
-    along = (found.b == found.a + nodes) & np.isin(found.a % nodes, cover)
+    along = (computed.b == computed.a + nodes) & np.isin(computed.a % nodes, cover)
     conductance = np.zeros((count - 1, len(cover)))
-    place = np.searchsorted(cover, found.a[along] % nodes)
-    conductance[found.a[along] // nodes, place] = found.conductance[along]
+    place = np.searchsorted(cover, computed.a[along] % nodes)
+    conductance[computed.a[along] // nodes, place] = computed.conductance[along]
     assert (bare[1:] != bare[:-1]).any()
     assert ((conductance > 0) == ~(bare[1:] | bare[:-1])).all()
 

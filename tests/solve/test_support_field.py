@@ -45,9 +45,9 @@ def test_balances_close(shoe: dict[str, float]) -> None:
 
 def test_a_support_of_the_lines_own_insulation_changes_nothing() -> None:
     same = {"family": "cradle", "insert": {"conductivity": "0.04 W/m/K"}}
-    found = values(narrowed(same))
-    assert abs(found["heat_sink"]) < 1e-5
-    assert abs(found["dip"]) < 1e-5
+    field_values = values(narrowed(same))
+    assert abs(field_values["heat_sink"]) < 1e-5
+    assert abs(field_values["dip"]) < 1e-5
 
 
 @pytest.mark.parametrize(
@@ -60,10 +60,10 @@ def test_a_support_of_the_lines_own_insulation_changes_nothing() -> None:
 )
 def test_a_partly_filled_bore_does_not_fall_where_nothing_changes(contents: dict[str, Any]) -> None:
     """The contents' lowest temperature is that of liquid and gas, here as in the section."""
-    found = values(
+    field_values = values(
         narrowed({"family": "cradle", "insert": {"conductivity": "0.04 W/m/K"}}, contents=contents)
     )
-    assert abs(found["contents_dip"]) < 1e-4
+    assert abs(field_values["contents_dip"]) < 1e-4
 
 
 @pytest.mark.slow
@@ -93,14 +93,16 @@ def test_a_pipe_with_a_sink_is_an_axial_fin() -> None:
         pipe={"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": metal},
         contents={"state": "mixed", "film_coefficient": "0 W/m2/K"},
     )
-    found = values(case, 1.0)
+    field_values = values(case, 1.0)
     strength = 2000.0 * np.pi * (0.05715**2 - 0.05113**2)
     loss = 2 * np.pi / (np.log(0.10715 / 0.05715) / 0.04 + 1 / (10 * 0.10715))
     fin = np.sqrt(strength * loss)
-    assert found["fall_mean"] == pytest.approx(found["leg_heat"] / (2 * fin), rel=0.01)
-    local = found["dip"] / found["fall_mean"]  # the wall minimum also has the leg's own neighbourhood
+    assert field_values["fall_mean"] == pytest.approx(field_values["leg_heat"] / (2 * fin), rel=0.01)
+    local = (
+        field_values["dip"] / field_values["fall_mean"]
+    )  # the wall minimum also has the leg's own neighbourhood
     exact = (np.log(10) - np.log(local)) * np.sqrt(strength / loss)
-    assert found["reach"] == pytest.approx(exact, rel=0.02)
+    assert field_values["reach"] == pytest.approx(exact, rel=0.02)
 
 
 END: list[tuple[dict[str, Any], float]] = [
@@ -125,17 +127,17 @@ def test_leg_through_idle_insulation_is_a_rod_and_a_fin(end: dict[str, Any], at:
         insulation={"layer": [{"conductivity": "0.0001 W/m/K", "thickness": "50 mm"}]},
         contents={"state": "flowing", "temperature": "60 degC", "film_coefficient": "100000 W/m2/K"},
     )
-    said = case.supports[0].leg
-    assert said is not None
-    total, share = fin_root(20.0, 6e-4, 0.14, said.exposed, 10.0, said.end == "held")
+    stem = case.supports[0].leg
+    assert stem is not None
+    total, share = fin_root(20.0, 6e-4, 0.14, stem.exposed, 10.0, stem.end == "held")
     exact = (60.0 - share * at) / (0.05 / (20.0 * 6e-4) + 1 / total)
     assert values(case)["leg_heat_held"] == pytest.approx(exact, rel=0.01)
 
 
 def test_allowance_that_is_just_enough_removes_the_dip(shoe: dict[str, float]) -> None:
     enough = shoe["allowance_enough"]
-    found = values(narrowed({"allowance": f"{enough} m"}))
-    assert abs(found["with_allowance.dip"]) < 0.01 * shoe["dip"]
+    field_values = values(narrowed({"allowance": f"{enough} m"}))
+    assert abs(field_values["with_allowance.dip"]) < 0.01 * shoe["dip"]
 
 
 @pytest.mark.slow
@@ -156,17 +158,17 @@ def narrowed_tracer() -> dict[str, Any]:
 @pytest.mark.parametrize("state", ["still", "empty", "flowing"])
 def test_every_state_of_the_contents_closes(state: str) -> None:
     given = {"temperature": "60 degC", "velocity": "0.5 m/s"} if state == "flowing" else {}
-    found = values(narrowed(contents={"state": state, **given}), 0.7)
-    assert found["closure"] < 1e-6
-    assert found["chi"] > 0
-    assert found["dip"] > 0
+    field_values = values(narrowed(contents={"state": state, **given}), 0.7)
+    assert field_values["closure"] < 1e-6
+    assert field_values["chi"] > 0
+    assert field_values["dip"] > 0
 
 
 def test_a_self_regulating_tracer_softens_the_dip(shoe: dict[str, float]) -> None:
     falling = {"at": [["0 degC", "35 W/m"], ["120 degC", "5 W/m"]]}
-    found = values(narrowed(tracer=[narrowed_tracer() | {"clock": 3, "output": falling}]))
-    assert found["closure"] < 1e-6
-    assert 0 < found["dip"] < shoe["dip"]
+    field_values = values(narrowed(tracer=[narrowed_tracer() | {"clock": 3, "output": falling}]))
+    assert field_values["closure"] < 1e-6
+    assert 0 < field_values["dip"] < shoe["dip"]
 
 
 @pytest.mark.slow
@@ -209,8 +211,8 @@ def test_value_at_the_middle_is_that_of_an_even_parabola() -> None:
 def test_equivalent_length_of_a_self_regulating_tracer_is_at_the_maintain_temperature() -> None:
     tracer = {"name": "T1", "clock": 3, "shape": "flat", "width": "12 mm", "height": "5 mm"}
     at = [["0 degC", "40 W/m"], ["60 degC", "16 W/m"], ["100 degC", "5 W/m"]]
-    found = values(narrowed({"family": "cradle"}, tracer=[tracer | {"output": {"at": at}}]), 0.5)
-    assert found["equivalent_tracer_length"] == pytest.approx(found["heat_sink"] / 16.0)
+    field_values = values(narrowed({"family": "cradle"}, tracer=[tracer | {"output": {"at": at}}]), 0.5)
+    assert field_values["equivalent_tracer_length"] == pytest.approx(field_values["heat_sink"] / 16.0)
 
 
 def test_largest_fall_is_more_than_the_means(shoe: dict[str, float]) -> None:
@@ -233,8 +235,8 @@ def test_bore_of_still_contents_is_held_at_the_maintain_temperature() -> None:
     case = narrowed(
         {"family": "cradle"}, contents={"state": "still"}, tracer=[tracer | like_its_surroundings]
     )
-    held = solve(network(maintained_case(case, 333.15), plan_mesh(place(case), 3.0)))
-    loss = quantities(held)["heat_out"]
+    field = solve(network(maintained_case(case, 333.15), plan_mesh(place(case), 3.0)))
+    loss = quantities(field)["heat_out"]
     r1, r2, r3 = case.pipe.inner_radius, case.pipe.outer_radius, case.pipe.outer_radius + 0.05
     metal = case.pipe.material.conductivity(333.15)
     resistance = (np.log(r2 / r1) / metal + np.log(r3 / r2) / 0.04 + 1 / (10.0 * r3)) / (2 * np.pi)
@@ -244,23 +246,25 @@ def test_bore_of_still_contents_is_held_at_the_maintain_temperature() -> None:
 def test_bands_are_of_meshes_refined_by_the_root_of_two_and_take_in_the_sections(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    asked = []
+    gathered = []
 
     def noted(case: Case, support: Any, fineness: float, *rest: Any) -> Any:
-        asked.append(fineness)
+        gathered.append(fineness)
         return solve_level(case, support, fineness, *rest)
 
     monkeypatch.setattr(support_room, "solve_level", noted)
     case = narrowed({"family": "cradle"}, limits={})
     section = solve_section(case, fineness=1.0)
-    found = solve_support(case, case.supports[0], 0.7, section=section).quantities
-    assert asked == pytest.approx([0.35, 0.7 / np.sqrt(2.0), 0.7])
+    field_values = solve_support(case, case.supports[0], 0.7, section=section).quantities
+    assert gathered == pytest.approx([0.35, 0.7 / np.sqrt(2.0), 0.7])
     for path in ("heat_sink", "dip", "fall_mean"):
-        coarse, middle, fine = found[path].values
-        assert found[path].band == pytest.approx(banded((coarse, middle, fine), np.sqrt(2.0)).band, rel=1e-3)
-    own, fall = section.quantities["wall.min"], found["dip"]
-    assert found["wall_min"].value == pytest.approx(own.value - fall.value)
-    assert found["wall_min"].band == pytest.approx(own.band + fall.band)
+        coarse, middle, fine = field_values[path].values
+        assert field_values[path].band == pytest.approx(
+            banded((coarse, middle, fine), np.sqrt(2.0)).band, rel=1e-3
+        )
+    own, fall = section.quantities["wall.min"], field_values["dip"]
+    assert field_values["wall_min"].value == pytest.approx(own.value - fall.value)
+    assert field_values["wall_min"].band == pytest.approx(own.band + fall.band)
     assert own.band > 0
 
 
@@ -297,19 +301,19 @@ def test_no_band_is_far_narrower_than_its_fellows() -> None:
         "leg_heat": made_up((0.0, 0.0, 0.0), 1e-5),
         "wall_min": made_up((300.0, 300.0, 300.0), 1e-5),
     }
-    found = support_room.floored(bands)
-    assert found["dip"].band == pytest.approx(0.25 * 0.016 * 10.0)
-    assert found["heat_sink"].band == 0.05
-    assert found["leg_heat"].band == found["wall_min"].band == 1e-5
+    computed = support_room.floored(bands)
+    assert computed["dip"].band == pytest.approx(0.25 * 0.016 * 10.0)
+    assert computed["heat_sink"].band == 0.05
+    assert computed["leg_heat"].band == computed["wall_min"].band == 1e-5
 
 
 def test_largest_fall_is_no_less_than_the_dip_on_a_wall_that_hardly_conducts() -> None:
     """The dip is the surface's, and so is the fall: not that of cell centres half a cell away."""
     resin = {"conductivity": "0.4 W/m/K", "density": "950 kg/m3", "specific_heat": "2000 J/kg/K"}
     pipe = {"outer_diameter": "114.3 mm", "wall": "10 mm", "material": resin}
-    found = values(narrowed({"family": "trunnion"}, pipe=pipe, contents={"state": "still"}), 0.5)
-    assert found["fall_max"] >= found["dip"]
-    assert found["dip"] > found["fall_mean"]
+    field_values = values(narrowed({"family": "trunnion"}, pipe=pipe, contents={"state": "still"}), 0.5)
+    assert field_values["fall_max"] >= field_values["dip"]
+    assert field_values["dip"] > field_values["fall_mean"]
 
 
 def test_a_neighbour_at_the_reach_deepens_the_dip_by_up_to_a_tenth() -> None:

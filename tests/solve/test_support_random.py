@@ -110,23 +110,23 @@ def tried(seeds: range) -> tuple[int, list[str]]:
             case = case_for(parse_case(raw), "a")
         except CaseError:
             continue  # an overlap that the case refuses
-        found = solve_level(case, case.supports[0], 0.7).values
+        values = solve_level(case, case.supports[0], 0.7).values
         solved += 1
-        said = f"seed {seed} ({raw['support'][0]['family']}, {raw['contents']['state']}, {raw['insulation']['fit']})"
-        if not found["closure"] < 1e-6:
-            wrong.append(f"{said}: closure {found['closure']:.1e}")
-        if not found["chi"] > 0:
-            wrong.append(f"{said}: chi {found['chi']:.3g}")
+        label = f"seed {seed} ({raw['support'][0]['family']}, {raw['contents']['state']}, {raw['insulation']['fit']})"
+        if not values["closure"] < 1e-6:
+            wrong.append(f"{label}: closure {values['closure']:.1e}")
+        if not values["chi"] > 0:
+            wrong.append(f"{label}: chi {values['chi']:.3g}")
         if raw["support"][0]["family"] == "shoe":
             bare = {k: raw["support"][0][k] for k in ("pad", "material")}
             leg = raw["support"][0]["leg"]
             wider = chi(changed(raw, leg=leg | {"width": f"{1.4 * float(leg['width'].split()[0]):.2f} mm"}))
-            if not wider > found["chi"]:
-                wrong.append(f"{said}: chi {found['chi']:.4g} does not grow with the leg: {wider:.4g}")
+            if not wider > values["chi"]:
+                wrong.append(f"{label}: chi {values['chi']:.4g} does not grow with the leg: {wider:.4g}")
             length = bare["pad"]["length"]
             cradle = raw | {"support": [{"name": "S", "family": "cradle", "insert": {"length": length}}]}
-            if not chi(case_for(parse_case(cradle), "a")) < found["chi"]:
-                wrong.append(f"{said}: chi of a cradle of the same length is not below {found['chi']:.4g}")
+            if not chi(case_for(parse_case(cradle), "a")) < values["chi"]:
+                wrong.append(f"{label}: chi of a cradle of the same length is not below {values['chi']:.4g}")
     return solved, wrong
 
 

@@ -48,12 +48,12 @@ def sink(height: float, length: float) -> float:
         b = np.concatenate([number[1:].ravel(), number[:, 1:].ravel()])
         g = np.concatenate([radial.ravel(), axial.ravel()])
         film = 2 * np.pi * dz / (out[-1] + 1.0 / (FILM * R_COVER))
-        held = 2 * np.pi * dz / back[0]
+        to_inside = 2 * np.pi * dz / back[0]
         diagonal = np.bincount(a, g, k.size) + np.bincount(b, g, k.size)
         diagonal[number[-1]] += film
-        diagonal[number[0]] += held
+        diagonal[number[0]] += to_inside
         right = np.zeros(k.size)
-        right[number[0]] = held * 60.0
+        right[number[0]] = to_inside * 60.0
         every = np.arange(k.size)
         rows, cols = np.concatenate([a, b, every]), np.concatenate([b, a, every])
         field = spsolve(coo_matrix((np.concatenate([-g, -g, diagonal]), (rows, cols))).tocsc(), right)
@@ -81,5 +81,5 @@ def test_a_ring_drains_what_the_axisymmetric_field_says(height: float, length: f
         contents={"state": "flowing", "temperature": "60 degC", "film_coefficient": "100000 W/m2/K"},
         tracer=[],
     )
-    found = solve_level(case, case.supports[0], 0.85).values["heat_sink"]
-    assert found == pytest.approx(sink(height, length), rel=share)
+    computed = solve_level(case, case.supports[0], 0.85).values["heat_sink"]
+    assert computed == pytest.approx(sink(height, length), rel=share)

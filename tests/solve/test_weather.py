@@ -49,11 +49,11 @@ def run(whole: Case) -> Track:
 def test_a_file_is_the_series_that_it_holds(tmp_path: Path) -> None:
     written(tmp_path)
     rows = [[f"{k} h", f"{swing(k)} degC"] for k in range(40)]
-    found = run(case(tmp_path, {"wind": "3 m/s"}, weather="w.csv"))
+    computed = run(case(tmp_path, {"wind": "3 m/s"}, weather="w.csv"))
     given = run(case(tmp_path, {"wind": "3 m/s"}, ambient={"at": rows}, wind="3 m/s"))
-    assert found.values["mean"][-1] == pytest.approx(given.values["mean"][-1], abs=5e-3)
-    assert abs(found.closure) < 1e-7
-    assert found.steps < given.steps  # it does not start anew at every hour
+    assert computed.values["mean"][-1] == pytest.approx(given.values["mean"][-1], abs=5e-3)
+    assert abs(computed.closure) < 1e-7
+    assert computed.steps < given.steps  # it does not start anew at every hour
 
 
 def test_what_the_episode_gives_goes_before_the_file(tmp_path: Path) -> None:
@@ -115,6 +115,6 @@ def test_steady_start_is_in_the_weather_of_the_first_moment(tmp_path: Path) -> N
         case_for(whole, "now"),
         case_for(case(tmp_path, {"wind": "3 m/s", "ambient": "-5 degC"}), "now"),
     )
-    found = _steady(network(narrowed, STORE.get(narrowed, 0.6)), whole.episodes[0], None)
+    answer = _steady(network(narrowed, STORE.get(narrowed, 0.6)), whole.episodes[0], None)
     still = solve(network(dark, STORE.get(dark, 0.6)))
-    assert found.temperature == pytest.approx(still.temperature, abs=1e-3)
+    assert answer.temperature == pytest.approx(still.temperature, abs=1e-3)

@@ -14,12 +14,12 @@ CLOCKS = '[[axis]]\nkey = "tracer.T1.clock"\nname = "clock"\nvalues = [0, 2, 4, 
 
 @pytest.fixture
 def ask(write, tmp_path):
-    def asked(body: str, **given):
+    def answered(body: str, **given):
         study = load_study(write(body, **given))
         with Store(tmp_path / "s.sqlite", "one") as store:
             return execute(study, store, serial)
 
-    return asked
+    return answered
 
 
 def texts(answers, kind: str) -> list[str]:
@@ -121,9 +121,9 @@ samples = 64
         body, line=LINE.replace("5 degC", f"{shift:.4f} degC"), head=HEAD + 'conditions = ["cold"]\n'
     )
     (group,) = answers.groups
-    found = next(c for c in group.chances if c.limit == "contents_min")
-    assert found.probability == pytest.approx(norm.cdf(1.5 / 4.0), abs=1.5 / 64)
-    assert found.low < norm.cdf(1.5 / 4.0) < found.high
+    computed = next(c for c in group.chances if c.limit == "contents_min")
+    assert computed.probability == pytest.approx(norm.cdf(1.5 / 4.0), abs=1.5 / 64)
+    assert computed.low < norm.cdf(1.5 / 4.0) < computed.high
     drive = {d.name: d.value for d in group.drivers if d.path == "contents.min"}
     assert drive["ambient"] > 0.99
     assert abs(drive["density"]) < 0.3
@@ -174,7 +174,7 @@ def test_least_output_against_the_linear_line(ask) -> None:
         '[search]\nkey = "tracer.T1.output"\nname = "output"\nlow = "1 W/m"\nhigh = "40 W/m"\n'
         'within = "0.1 W/m"\nmargin = "1 K"\n'
     )
-    found = ask(body).search
-    assert found is not None
-    assert found.least.number == pytest.approx(least, abs=0.25)
-    assert found.below.number < found.least.number <= found.below.number + 0.1 + 1e-9
+    computed = ask(body).search
+    assert computed is not None
+    assert computed.least.number == pytest.approx(least, abs=0.25)
+    assert computed.below.number < computed.least.number <= computed.below.number + 0.1 + 1e-9

@@ -18,11 +18,11 @@ def test_shared_band_is_the_worst_reference_and_a_difference_takes_both_meshes()
         values={"c": {"wall.min": [280.0, 290.0, 300.0], "wall.min_clock": [0.1, 6.0, 3.0]}},
         bands={"c": {"wall.min": [0.1, 0.3, 0.05], "wall.min_clock": [0.0, 0.0, 0.0]}},
     )
-    found = bands(coarse, fine)
-    assert found.of("c", "wall.min", 1) == pytest.approx(0.6)
-    assert found.difference("c", "wall.min", 0, 1) == pytest.approx(0.7 + 0.1 + 0.3)
-    assert found.of("c", "wall.min_clock", 0) == pytest.approx(0.2)  # the short way round
-    assert np.isnan(found.of("c", "wall.max", 0))
+    shared = bands(coarse, fine)
+    assert shared.of("c", "wall.min", 1) == pytest.approx(0.6)
+    assert shared.difference("c", "wall.min", 0, 1) == pytest.approx(0.7 + 0.1 + 0.3)
+    assert shared.of("c", "wall.min_clock", 0) == pytest.approx(0.2)  # the short way round
+    assert np.isnan(shared.of("c", "wall.max", 0))
 
 
 def test_own_bands_of_two_variants_add_up() -> None:
@@ -57,9 +57,9 @@ def test_a_limit_missed_or_held_inside_its_band_is_too_close_to_call() -> None:
         margins={"c": {"wall_min": [2.0, 0.3, -0.3, -2.0]}},
     )
     own = Bands({"c": {"wall.min": np.full(4, 0.5)}}, {}, {}, 0)
-    (said,) = limit_statements(made, own)
-    assert "holds in 1 of 4, is missed in 1 (" in said.text
-    assert "is too close to call in 2 (" in said.text
+    (statement,) = limit_statements(made, own)
+    assert "holds in 1 of 4, is missed in 1 (" in statement.text
+    assert "is too close to call in 2 (" in statement.text
 
 
 def test_a_variant_with_bands_of_its_own_uses_them_beside_others_that_share() -> None:
@@ -76,14 +76,14 @@ def test_a_variant_with_bands_of_its_own_uses_them_beside_others_that_share() ->
         values={"c": {"wall.min": [279.95, 281.0, 282.0]}}, bands={"c": {"wall.min": [0.05, 0.3, 0.05]}}
     )
     fine.number[:] = [0, 5, 6]
-    found = bands(coarse, fine)
-    assert found.column("c", "wall.min", 3) == pytest.approx([0.1, 0.36, 0.1])
-    assert found.difference("c", "wall.min", 0, 1) == pytest.approx(0.46)
-    assert verdicts(coarse, found, "c", "wall_min") == ["pass", "too close to call", "pass"]
-    (said,) = limit_statements(coarse, found)
-    assert "holds in 2 of 3" in said.text
-    assert "In 1 of them the contents' flow was not resolved: the result is a bracket" in said.text
-    words = in_words(coarse, found, 1.5)
+    shared = bands(coarse, fine)
+    assert shared.column("c", "wall.min", 3) == pytest.approx([0.1, 0.36, 0.1])
+    assert shared.difference("c", "wall.min", 0, 1) == pytest.approx(0.46)
+    assert verdicts(coarse, shared, "c", "wall_min") == ["pass", "too close to call", "pass"]
+    (statement,) = limit_statements(coarse, shared)
+    assert "holds in 2 of 3" in statement.text
+    assert "In 1 of them the contents' flow was not resolved: the result is a bracket" in statement.text
+    words = in_words(coarse, shared, 1.5)
     assert "on three meshes, 1 of 3 variants (1 are brackets" in words
     assert "One mesh" not in words
 
@@ -106,5 +106,5 @@ def test_one_reference_says_nothing_of_differences() -> None:
     coarse = frame(values={"c": {"wall.min": [280.5, 290.0]}})
     fine = frame(values={"c": {"wall.min": [280.0, 290.0]}}, bands={"c": {"wall.min": [0.1, 0.1]}})
     fine.number[1] = 9
-    found = bands(coarse, fine)
-    assert found.difference("c", "wall.min", 0, 1) == pytest.approx(2 * 0.6)
+    shared = bands(coarse, fine)
+    assert shared.difference("c", "wall.min", 0, 1) == pytest.approx(2 * 0.6)

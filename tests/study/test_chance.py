@@ -29,8 +29,8 @@ def test_total_sobol_indices_of_the_ishigami_function() -> None:
     points = salib().sample.sobol.sample(problem(names), 2048, calc_second_order=False, seed=3)
     x = np.pi * (2 * points - 1)
     y = np.sin(x[:, 0]) + 7 * np.sin(x[:, 1]) ** 2 + 0.1 * x[:, 2] ** 4 * np.sin(x[:, 0])
-    found = chance._sobol("c", "p", names, y, Sampling(method="saltelli", samples=2048))
-    for driver, total, first in zip(found, (0.5576, 0.4424, 0.2437), (0.3139, 0.4424, 0.0), strict=True):
+    computed = chance._sobol("c", "p", names, y, Sampling(method="saltelli", samples=2048))
+    for driver, total, first in zip(computed, (0.5576, 0.4424, 0.2437), (0.3139, 0.4424, 0.0), strict=True):
         assert driver.value == pytest.approx(total, abs=0.03)
         assert driver.first == pytest.approx(first, abs=0.03)
 
@@ -51,11 +51,11 @@ def known(n: int, margins: dict[str, list[float]], band: float = 1.0) -> list[ch
 
 def test_a_sample_holds_only_beyond_its_band_and_a_close_one_counts_for_both() -> None:
     """Clopper and Pearson (1934): 20 of 30 hold, 8 are too close; the ends are those of 20 and of 28 of 30."""
-    (found,) = known(30, {"wall_min": [5.0] * 20 + [0.4] * 5 + [-0.4] * 3 + [-4.0] * 2})
-    assert (found.holds, found.close, found.n) == (20, 8, 30)
-    assert found.probability == pytest.approx(25 / 30)
-    assert found.low == pytest.approx(stats.beta.ppf(0.05, 20, 11))
-    assert found.high == pytest.approx(stats.beta.ppf(0.95, 29, 2))
+    (computed,) = known(30, {"wall_min": [5.0] * 20 + [0.4] * 5 + [-0.4] * 3 + [-4.0] * 2})
+    assert (computed.holds, computed.close, computed.n) == (20, 8, 30)
+    assert computed.probability == pytest.approx(25 / 30)
+    assert computed.low == pytest.approx(stats.beta.ppf(0.05, 20, 11))
+    assert computed.high == pytest.approx(stats.beta.ppf(0.95, 29, 2))
 
 
 def test_all_limits_hold_where_each_does() -> None:
@@ -74,19 +74,21 @@ def test_rank_correlation_sees_any_monotone_law_and_its_interval_is_fishers() ->
     made = frame(values={"c": {"wall.min": x}}, inputs={"x": x})
     (rising,) = chance._ranked("c", "wall.min", ("x",), made, np.arange(40), np.exp(9.0 * x), 0.95)
     assert rising.value == pytest.approx(1.0)
-    (found,) = chance._ranked("c", "wall.min", ("x",), made, np.arange(40), noisy, 0.95)
+    (computed,) = chance._ranked("c", "wall.min", ("x",), made, np.arange(40), noisy, 0.95)
     ranks = np.argsort(np.argsort(noisy))
     r = np.corrcoef(np.arange(40), ranks)[0, 1]
     assert 0.3 < r < 0.95
-    assert found.value == pytest.approx(r)
+    assert computed.value == pytest.approx(r)
     width = 1.03 * 1.959964 / np.sqrt(37.0)
-    assert found.band == pytest.approx((np.tanh(np.arctanh(r) + width) - np.tanh(np.arctanh(r) - width)) / 2)
+    assert computed.band == pytest.approx(
+        (np.tanh(np.arctanh(r) + width) - np.tanh(np.arctanh(r) - width)) / 2
+    )
 
 
 def test_spread_of_known_values() -> None:
     """0 to 100 evenly: the percentiles are themselves; the sample's variance is n (n + 1) / 12."""
     made = frame(values={"c": {"wall.min": 273.15 + np.arange(101.0), "heat_out": np.full(101, np.nan)}})
-    (found,) = chance.spreads(made, Bands({}, {}, {}, 0), np.arange(101), ["wall.min", "heat_out"])
-    assert found.percentiles == pytest.approx((5.0, 50.0, 95.0))
-    assert found.mean == pytest.approx(50.0)
-    assert found.deviation == pytest.approx(np.sqrt(101 * 102 / 12))
+    (computed,) = chance.spreads(made, Bands({}, {}, {}, 0), np.arange(101), ["wall.min", "heat_out"])
+    assert computed.percentiles == pytest.approx((5.0, 50.0, 95.0))
+    assert computed.mean == pytest.approx(50.0)
+    assert computed.deviation == pytest.approx(np.sqrt(101 * 102 / 12))

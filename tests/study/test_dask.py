@@ -52,11 +52,11 @@ def test_the_same_rows_as_serial(write, address: str) -> None:
 @pytest.mark.slow
 def test_the_same_rows_of_supports_as_serial(write, address: str) -> None:
     """Each process sets up the multigrid of its own: bands and verdicts, too, are the same bit for bit."""
-    held = LINE.replace("clock = 6", "clock = 12").replace(
+    with_support = LINE.replace("clock = 6", "clock = 12").replace(
         "[limits]", '[[support]]\nname = "shoe"\nspacing = "0.5 m"\n[limits]'
     )
     axis = '[[axis]]\nkey = "support.shoe.allowance"\nvalues = ["0 m", "0.2 m"]\n'
-    study = load_study(write('conditions = ["cold"]\n' + axis, line=held))
+    study = load_study(write('conditions = ["cold"]\n' + axis, line=with_support))
     executor, _ = cluster(address, program=program_version())
     there = sorted(bare(row) for _, row, _ in executor(partial(run_variant, study.base), variants(study)))
     here = sorted(bare(row) for _, row, _ in serial(partial(run_variant, study.base), variants(study)))
@@ -145,6 +145,6 @@ def test_a_lost_scheduler_ends_in_one_line_and_keeps_the_rows(
     )
     monkeypatch.setattr(Store, "put", put)
     with Store(out / "study.sqlite", program_version()) as store:
-        kept = len(store.keys())
-        assert kept >= 3
-        assert execute(load_study(write(STUDY)), store, serial).computed == 25 - kept
+        stored = len(store.keys())
+        assert stored >= 3
+        assert execute(load_study(write(STUDY)), store, serial).computed == 25 - stored

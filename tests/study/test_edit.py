@@ -35,9 +35,9 @@ def test_names_with_full_stops_and_stars() -> None:
 
 
 def test_conditions_by_name_and_all() -> None:
-    found = case(("condition.*.wind", "9 m/s"), ("condition.cold.supply", 0.9))
-    assert [c.wind for c in found.conditions] == [9.0, 9.0]
-    assert [c.supply for c in found.conditions] == [0.9, 1.0]
+    changed = case(("condition.*.wind", "9 m/s"), ("condition.cold.supply", 0.9))
+    assert [c.wind for c in changed.conditions] == [9.0, 9.0]
+    assert [c.supply for c in changed.conditions] == [0.9, 1.0]
     assert case_for(case(("condition.cold.contents.fill", 0.5)), "cold").contents.fill == 0.5
 
 
@@ -76,18 +76,18 @@ def test_shift_of_a_polynomial_and_of_an_output_moves_every_value_alike() -> Non
 def test_a_shift_is_in_the_axis_own_unit(write) -> None:
     body = '[[axis]]\nkey = "insulation.layer.1.thickness"\nas = "shift"\nvalues = ["-10 mm", "5 mm"]\n'
     study = load_study(write(body))
-    found = [
+    values = [
         parse_case(edited(study.base.raw, v.changes)).insulation.layers[0].thickness for v in variants(study)
     ]
-    assert found == pytest.approx([0.020, 0.035])
+    assert values == pytest.approx([0.020, 0.035])
 
 
 def test_number_of_tracers() -> None:
     assert spread_clocks(1) == [6.0]
     assert spread_clocks(2) == [3.0, 9.0]
     assert spread_clocks(3) == [2.0, 6.0, 10.0]
-    found = case(("tracer.*.tolerance", 0.2), ("tracer.count", [2.0, 6.0, 10.0]))
-    assert [(t.name, t.clock, t.tolerance) for t in found.tracers] == [
+    changed = case(("tracer.*.tolerance", 0.2), ("tracer.count", [2.0, 6.0, 10.0]))
+    assert [(t.name, t.clock, t.tolerance) for t in changed.tracers] == [
         ("T1", 2.0, 0.2),
         ("T2", 6.0, 0.2),
         ("T3", 10.0, 0.2),
@@ -104,9 +104,9 @@ def test_crossed_and_paired_axes(write) -> None:
         '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [3, 6]\n'
         '[[axis]]\nkey = "condition.*.wind"\nfrom = "0 m/s"\nto = "4 m/s"\nstep = "2 m/s"\n'
     )
-    found = list(variants(load_study(write(crossed))))
-    assert [tuple(v.texts.values()) for v in found][:3] == [("3", "0 m/s"), ("3", "2 m/s"), ("3", "4 m/s")]
-    assert len({v.key for v in found}) == 6
+    listed = list(variants(load_study(write(crossed))))
+    assert [tuple(v.texts.values()) for v in listed][:3] == [("3", "0 m/s"), ("3", "2 m/s"), ("3", "4 m/s")]
+    assert len({v.key for v in listed}) == 6
     paired = crossed.replace("[3, 6]", '[3, 6, 9]\npair = "p"').replace(
         'step = "2 m/s"', 'step = "2 m/s"\npair = "p"'
     )

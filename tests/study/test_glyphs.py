@@ -5,7 +5,7 @@ import warnings
 import pytest
 from matplotlib.figure import Figure
 
-from sim.study import letters
+from sim.study import glyphs
 from sim.study.glyphs import drawable, drawn_name
 from sim.study.words import headed
 
@@ -22,16 +22,16 @@ def test_what_is_drawn_has_glyphs(text: str) -> None:
 
 
 def test_a_name_that_cannot_be_drawn_is_its_number(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(letters, "_fallbacks", tuple)
+    monkeypatch.setattr(glyphs, "_fallbacks", tuple)
     assert drawable("冷盐水 A 冷") == "? A ?"
     assert drawn_name("冷盐水", "tracer 2") == "tracer 2"
     assert drawn_name("Ж1", "tracer 2") == "Ж1"
 
 
 def test_letters_that_change_with_their_neighbours_need_shaping(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(letters, "_SHAPES", False)
+    monkeypatch.setattr(glyphs, "_SHAPES", False)
     assert drawn_name("كابل", "tracer 1") == "tracer 1"
-    monkeypatch.setattr(letters, "_SHAPES", True)
+    monkeypatch.setattr(glyphs, "_SHAPES", True)
     assert drawn_name("كابل", "tracer 1") == "كابل"
     assert drawn_name("كابل", "tracer 1", among_numbers=True) == "tracer 1"
 

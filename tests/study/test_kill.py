@@ -77,7 +77,7 @@ def killed_again_and_again(
         return subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True)
 
     done: dict[str, str] = {}
-    kept: list[tuple[int, set[str]]] = []  # at each kill: lines of the log, and what was stored
+    gathered: list[tuple[int, set[str]]] = []  # at each kill: lines of the log, and what was stored
     for _ in range(kills):
         before = len(log.read_text().split())
         run = start()
@@ -95,7 +95,7 @@ def killed_again_and_again(
         now = committed(database)
         assert done.items() <= now.items(), "a finished variant was lost or changed"
         lines = log.read_text().split()
-        kept.append((len(lines), set(now)))
+        gathered.append((len(lines), set(now)))
         noted = Counter(lines)
         in_flight += len([key for key in noted if key not in now])
         done = now
@@ -108,9 +108,9 @@ def killed_again_and_again(
     # Only a variant that was not yet stored when the process was killed may be computed again.
     assert sum(noted.values()) - len(noted) <= in_flight
     lines = log.read_text().split()
-    for place, stored in kept:
+    for place, stored in gathered:
         assert not stored & set(lines[place:]), "a finished variant was computed twice"
-    assert any(0 < len(stored) < len(whole) for _, stored in kept), "no kill fell into the midst of a run"
+    assert any(0 < len(stored) < len(whole) for _, stored in gathered), "no kill fell into the midst of a run"
 
 
 @pytest.mark.slow

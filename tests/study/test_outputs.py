@@ -34,8 +34,8 @@ def here(*arguments: object):
 
 
 def contents(folder: Path) -> dict[str, bytes]:
-    wanted = ("table.csv", "study.html")
-    return {name: (folder / name).read_bytes() for name in wanted}
+    expected = ("table.csv", "study.html")
+    return {name: (folder / name).read_bytes() for name in expected}
 
 
 @pytest.mark.slow
@@ -57,18 +57,18 @@ def test_a_run_stopped_while_it_writes_leaves_the_former_outputs(write, tmp_path
 
 def test_only_one_run_writes(write, tmp_path, monkeypatch) -> None:
     """The outputs belong to the run that holds the lock, not only the rows."""
-    out, held = tmp_path / "out", []
+    out, started = tmp_path / "out", []
     whole = command.write_outputs
 
     def watched(*arguments):
         with open(out / "study.lock", "a") as lock, pytest.raises(BlockingIOError):
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        held.append(True)
+        started.append(True)
         return whole(*arguments)
 
     monkeypatch.setattr(command, "write_outputs", watched)
     assert here(write(STUDY.format("one")), "--out", out, "-p", 1).exit_code == 0
-    assert held
+    assert started
 
 
 @pytest.mark.slow
@@ -112,9 +112,9 @@ def test_two_commands_at_once(write, tmp_path) -> None:
     ]
     ends = [(run.communicate(timeout=120)[1], run.returncode) for run in runs]
     assert ("", 0) in ends
-    for said, code in ends:
-        assert code == 0 or (code == 2 and "another run is at work on this study" in said)
-        assert "Traceback" not in said
+    for text, code in ends:
+        assert code == 0 or (code == 2 and "another run is at work on this study" in text)
+        assert "Traceback" not in text
     files = {"charts", "study.html", "study.lock", "study.sqlite", "table.csv", "table.parquet"}
     assert set(os.listdir(out)) == files
 
@@ -134,7 +134,7 @@ def test_a_study_stopped_at_six_moments(write, tmp_path, sign: int) -> None:
         )
         time.sleep(whole * (0.3 + 0.1 * n))
         run.send_signal(sign)
-        _, said = run.communicate(timeout=60)
-        assert "Traceback" not in said
+        _, text = run.communicate(timeout=60)
+        assert "Traceback" not in text
         assert contents(out)["table.csv"] == before["table.csv"]
         assert ".outputs.part" not in os.listdir(out)

@@ -31,11 +31,11 @@ values = ["-20 degC", "-10 degC", "0 degC"]
 
 @pytest.fixture
 def ask(write, tmp_path):
-    def asked(body: str, **given):
+    def answered(body: str, **given):
         with Store(tmp_path / "s.sqlite", "one") as store:
             return execute(load_study(write(body, **given)), store, serial)
 
-    return asked
+    return answered
 
 
 def test_the_pairs_that_hold_are_a_table(ask) -> None:
@@ -166,10 +166,11 @@ def test_what_does_not_move_is_neither_drawn_nor_listed_with_noughts(ask, tmp_pa
     drawn = [name for name, _, _ in charts._figures(answers)]
     assert drawn
     assert all(name.startswith("output-") for name in drawn)
-    said = [s.text for s in answers.statements if s.kind == "none" and "along density" in s.text]
-    assert said
+    values = [s.text for s in answers.statements if s.kind == "none" and "along density" in s.text]
+    assert values
     assert all(
-        "Not moved, to three decimals: coldest contents and " in text and "0.000" not in text for text in said
+        "Not moved, to three decimals: coldest contents and " in text and "0.000" not in text
+        for text in values
     )
 
 

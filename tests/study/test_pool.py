@@ -32,12 +32,12 @@ def bare(row) -> tuple:
 
 def test_serial_and_two_processes_bit_for_bit(write) -> None:
     study = load_study(write(STUDY))
-    found = []
+    gathered = []
     for count in (1, 2):
         rows = [row for _, row, _ in local(count)(partial(run_variant, study.base), variants(study))]
-        found.append(sorted(bare(row) for row in rows))
-    assert len(found[0]) == 8
-    assert found[0] == found[1]
+        gathered.append(sorted(bare(row) for row in rows))
+    assert len(gathered[0]) == 8
+    assert gathered[0] == gathered[1]
 
 
 def double_or_die(folder: str, item: int) -> int:

@@ -33,15 +33,15 @@ def test_a_library_of_another_version_makes_another_program(library, monkeypatch
 
 def test_every_library_that_computing_a_row_loads_is_named() -> None:
     """What the modules of the rooms hold at run time, against what is read out of their text."""
-    held = set()
+    checks = set()
     for name, _ in sources():
         if name.endswith(".py"):
             module = import_module(f"sim.{name[:-3].replace('/', '.').removesuffix('.__init__')}")
             owners = [
                 getattr(v, "__module__", None) or getattr(v, "__name__", "") for v in vars(module).values()
             ]
-            held |= {owner.partition(".")[0] for owner in owners if isinstance(owner, str)}
-    outside = {n for n in held if n in sys.modules and n not in sys.stdlib_module_names} - {"sim"}
+            checks |= {owner.partition(".")[0] for owner in owners if isinstance(owner, str)}
+    outside = {n for n in checks if n in sys.modules and n not in sys.stdlib_module_names} - {"sim"}
     assert {"numpy", "scipy", "fluids"} <= outside | imported()
     named = set(libraries(imported()))
     assert {re.sub("[-_.]+", "-", n).lower() for n in outside} <= named

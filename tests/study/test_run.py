@@ -21,10 +21,10 @@ def bare(row) -> tuple:
 
 def test_order_and_history_make_no_difference(write) -> None:
     study = load_study(write(CLOCKS))
-    found = list(variants(study))
-    forward = [bare(run_variant(study.base, v)) for v in found]
+    listed = list(variants(study))
+    forward = [bare(run_variant(study.base, v)) for v in listed]
     run._own.meshes = RecentMeshes(cells=1)
-    backward = [bare(run_variant(study.base, v)) for v in reversed(found)]
+    backward = [bare(run_variant(study.base, v)) for v in reversed(listed)]
     assert forward == backward[::-1]
 
 
@@ -77,8 +77,8 @@ def test_meshes_kept_do_not_grow(write) -> None:
     run._own.meshes = RecentMeshes(cells=3000)
     for variant in variants(study):
         run_variant(study.base, variant)
-    kept = run._own.meshes._recent.values()
-    assert sum(mesh.cells for mesh in kept) <= 3000
+    stored = run._own.meshes._recent.values()
+    assert sum(mesh.cells for mesh in stored) <= 3000
     run._own.meshes = RecentMeshes()
 
 
@@ -104,8 +104,8 @@ def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkey
 
     def unresolved(case, *given):
         still = case.contents.model_copy(update={"state": "still"})
-        found = whole(case.model_copy(update={"contents": still}), *given)
-        return replace(found, case=case, bracketed=True, ends=ends)
+        result = whole(case.model_copy(update={"contents": still}), *given)
+        return replace(result, case=case, bracketed=True, ends=ends)
 
     ends: dict[str, float] = {}
 

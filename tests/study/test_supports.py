@@ -69,14 +69,14 @@ def solved():
 @pytest.fixture
 def quick(solved, monkeypatch, write):
     """Solving costs nothing after the first time; gives the numbers of the line."""
-    section, support, found = solved
+    section, support, computed = solved
     monkeypatch.setattr(run, "solve_section", section)
     monkeypatch.setattr(judge_check, "solve_section", section)
     monkeypatch.setattr(judge_support, "solve_support", support)
-    if not found:
+    if not computed:
         study = load_study(write(AXIS, line=BODY + HOLDERS))
-        found |= run_variant(study.base, next(variants(study))).results["cold"]["values"]
-    return found
+        computed |= run_variant(study.base, next(variants(study))).results["cold"]["values"]
+    return computed
 
 
 def degrees(kelvin: float) -> str:
@@ -101,12 +101,12 @@ def test_every_limit_at_every_place_in_every_kind_of_study(
     limit, place, kind, write, tmp_path, quick
 ) -> None:
     """The limit lies beyond both, between section and support, or short of both: check and study say the same."""
-    found = quick
+    computed = quick
     sign = 1 if limit.endswith("min") else -1
-    line = found[of_section(limit)]
+    line = computed[of_section(limit)]
     # The bare shoe is cold, the flange with its looped tracer hot.
     around = min(
-        (found[f"supports.{s}.with_allowance.{limit}"] for s in ("shoe", "flange")), key=lambda v: sign * v
+        (computed[f"supports.{s}.with_allowance.{limit}"] for s in ("shoe", "flange")), key=lambda v: sign * v
     )
     assert sign * (line - around) > 0, "no support is worse than the line"
     allowed = {
@@ -209,9 +209,11 @@ def test_many_supports_are_priced_and_refused_unless_asked_for(write, tmp_path, 
             CaseError, match=r"6 fields around supports \(shoe, flange\).* the first of 3 variants"
         ):
             execute(load_study(write(axis, line=BODY + HOLDERS)), store, serial)
-        asked = execute(load_study(write('supports = "all"\n' + axis, line=BODY + HOLDERS)), store, serial)
-    assert asked.computed == 2  # the first was computed for its price, and kept
-    assert len(asked.frame) == 3
+        requested = execute(
+            load_study(write('supports = "all"\n' + axis, line=BODY + HOLDERS)), store, serial
+        )
+    assert requested.computed == 2  # the first was computed for its price, and kept
+    assert len(requested.frame) == 3
 
 
 def test_the_table_of_supports(write, tmp_path, quick) -> None:
@@ -277,5 +279,5 @@ def test_the_key_follows_the_design_and_the_choice_of_supports(write) -> None:
 def test_a_condition_that_is_not_run_is_said(write, tmp_path) -> None:
     study = load_study(write('conditions = ["cold"]\nkeep = ["heat_out"]\n' + AXIS, line=LINE))
     with Store(tmp_path / "s.sqlite", "one") as store:
-        said = execute(study, store, serial).statements
-    assert any("The condition hot was left out" in s.text for s in said)
+        text = execute(study, store, serial).statements
+    assert any("The condition hot was left out" in s.text for s in text)

@@ -38,7 +38,7 @@ def changed(place: str, old: str, new: str, text: str = TEXT) -> str:
 
 
 @pytest.mark.parametrize(
-    ("place", "old", "new", "found"),
+    ("place", "old", "new", "computed"),
     [
         ("outer", "size / (LIMIT + gap)", "size / LIMIT", "total = size / LIMIT"),
         ("outer", "area / (LIMIT + b)", "b / LIMIT", "total = gap / LIMIT"),
@@ -50,9 +50,9 @@ def changed(place: str, old: str, new: str, text: str = TEXT) -> str:
     ],
 )
 def test_a_piece_is_changed_whatever_its_locals_are_called(
-    place: str, old: str, new: str, found: str
+    place: str, old: str, new: str, computed: str
 ) -> None:
-    assert changed(place, old, new) == found
+    assert changed(place, old, new) == computed
 
 
 @pytest.mark.parametrize(

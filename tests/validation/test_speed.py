@@ -14,9 +14,9 @@ def line(series: str, *rows: tuple[float, float, float]) -> list[Point]:
 
 def test_the_time_is_interpolated_where_error_is_a_power_of_time() -> None:
     points = line("a", *((n, 1e-3 * n, 100.0 / n) for n in (50.0, 100.0, 400.0)))
-    found = reached(points, 0.5)
-    assert found.seconds == pytest.approx(0.2)
-    assert not found.bound
+    computed = reached(points, 0.5)
+    assert computed.seconds == pytest.approx(0.2)
+    assert not computed.bound
 
 
 def test_a_coarse_mesh_that_is_right_by_luck_does_not_count() -> None:
@@ -26,8 +26,8 @@ def test_a_coarse_mesh_that_is_right_by_luck_does_not_count() -> None:
 
 def test_the_quickest_series_counts_and_a_coarsest_mesh_is_a_bound() -> None:
     slow, quick = line("slow", (10, 2.0, 0.1)), line("quick", (10, 1.0, 0.4), (20, 1.5, 0.2))
-    found = reached(slow + quick, 0.5)
-    assert (found.series, found.seconds, found.bound) == ("quick", 1.0, True)
+    computed = reached(slow + quick, 0.5)
+    assert (computed.series, computed.seconds, computed.bound) == ("quick", 1.0, True)
 
 
 def test_an_error_never_reached_has_no_time() -> None:

@@ -53,41 +53,41 @@ def test_bad_use(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 
 def test_table_says_everything(monkeypatch: pytest.MonkeyPatch) -> None:
     plant(monkeypatch, planted.right)
-    _, said, _ = verify()
+    _, output, _ = verify()
     for words in ("published", "computed", "difference", "band", "tolerance", "time", "quantity", "source"):
-        assert words in said
+        assert words in output
     for words in ("Carslaw and Jaeger 1959, section 7", "heat, W", "+0.1", "0.2", "half of it", "pass"):
-        assert words in said
-    assert "certificate" in said
-    assert "All 1 number of 1 check pass." in said
+        assert words in output
+    assert "certificate" in output
+    assert "All 1 number of 1 check pass." in output
 
 
 def test_failures_come_first_and_last(monkeypatch: pytest.MonkeyPatch) -> None:
     plant(monkeypatch, planted.right, planted.elsewhere, planted.stops, planted.wrong)
-    _, said, _ = verify()
+    _, output, _ = verify()
     places = [
-        said.index(words) for words in ("FAILED", "that stops", "that fails", "not here", "that passes")
+        output.index(words) for words in ("FAILED", "that stops", "that fails", "not here", "that passes")
     ]
     assert places == sorted(places)
-    first, *_, last = said.splitlines()
+    first, *_, last = output.splitlines()
     assert first == last
     assert first.startswith("2 of 4 checks FAILED, with 1 of 3 numbers outside")
 
 
 def test_quiet_says_only_what_failed(monkeypatch: pytest.MonkeyPatch) -> None:
     plant(monkeypatch, planted.right, planted.wrong)
-    code, said, error = verify("--quiet")
-    assert (code, said) == (1, "")
+    code, output, error = verify("--quiet")
+    assert (code, output) == (1, "")
     assert "planted.wrong" in error
     assert "planted.right" not in error
 
 
 def test_of_many_rows_the_terminal_shows_the_worst(monkeypatch: pytest.MonkeyPatch) -> None:
     plant(monkeypatch, planted.many)
-    _, said, _ = verify()
-    assert "number 11" in said
-    assert "number 3," not in said
-    assert "11 more, all nearer" in said
+    _, output, _ = verify()
+    assert "number 11" in output
+    assert "number 3," not in output
+    assert "11 more, all nearer" in output
 
 
 @pytest.mark.parametrize("width", [48, 80, 100])
@@ -101,9 +101,9 @@ def test_table_fits_the_terminal(monkeypatch: pytest.MonkeyPatch, width: int) ->
     monkeypatch.setenv("NO_COLOR", "1")
     stream = Terminal()
     show(run_checks(False), stream)
-    said = stream.getvalue()
-    assert "number 11" in said.replace("\n", " ") or width < 80
-    assert max(len(line.split("\x1b")[0]) for line in said.splitlines()) <= width
+    text = stream.getvalue()
+    assert "number 11" in text.replace("\n", " ") or width < 80
+    assert max(len(line.split("\x1b")[0]) for line in text.splitlines()) <= width
 
 
 def test_folder_holds_every_row(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

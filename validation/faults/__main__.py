@@ -33,13 +33,13 @@ def sample(every: tuple[Fault, ...], count: int) -> list[Fault]:
 
 def misfits(every: tuple[Fault, ...]) -> dict[str, str]:
     """Why a fault no longer has a place in the program, by its name."""
-    found = {}
+    places = {}
     for fault in every:
         try:
             fault.planted(fault.source())
         except NoFit as error:
-            found[fault.name] = str(error)
-    return found
+            places[fault.name] = str(error)
+    return places
 
 
 def main(arguments: list[str] | None = None) -> int:

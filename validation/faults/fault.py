@@ -66,13 +66,13 @@ class Fault:
 
     def function(self, tree: ast.Module) -> Function | None:
         """Its function; None for what is outside every function. Raises NoFit where there is none of that name."""
-        wanted = self.place.partition(":")[2]
-        if not wanted:
+        name = self.place.partition(":")[2]
+        if not name:
             return None
-        found = dict(functions(tree)).get(wanted)  # the last of a name: those before it are overloads
-        if found is None:
-            raise NoFit(f"no function {wanted} in {self.module}")
-        return found
+        function_there = dict(functions(tree)).get(name)  # the last of a name: those before it are overloads
+        if function_there is None:
+            raise NoFit(f"no function {name} in {self.module}")
+        return function_there
 
     def planted(self, text: str) -> ast.Module:
         """The syntax tree of its module's text with the fault in it. Raises NoFit unless one piece fits."""
@@ -104,16 +104,16 @@ class Fault:
 def faults(path: Path = LIST) -> tuple[Fault, ...]:
     """The whole list. Raises ValueError for a name that is there twice."""
     tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    found = tuple(
+    listed = tuple(
         Fault(name, effect, place, old, new)
         for place, table in tables.items()
         for name, (effect, old, new) in table.items()
     )
-    names = [fault.name for fault in found]
+    names = [fault.name for fault in listed]
     for name in names:
         if names.count(name) > 1:
             raise ValueError(f"two faults are called {name!r}")
-    return found
+    return listed
 
 
 def piece(text: str) -> Piece:
@@ -150,13 +150,13 @@ def locals_of(function: ast.AST) -> set[str]:
 
 def names_of(tree: ast.Module) -> set[str]:
     """Names that a module binds outside its functions."""
-    found = locals_of(tree)
+    local = locals_of(tree)
     for node in ast.walk(tree):
         if isinstance(node, ast.Import | ast.ImportFrom):
-            found |= {(alias.asname or alias.name).partition(".")[0] for alias in node.names}
+            local |= {(alias.asname or alias.name).partition(".")[0] for alias in node.names}
         elif isinstance(node, Function | ast.ClassDef):
-            found.add(node.name)
-    return found | {"self"}
+            local.add(node.name)
+    return local | {"self"}
 
 
 def matches(

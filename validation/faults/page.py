@@ -48,9 +48,9 @@ def page(fit: tuple[Fault, ...], absent: Mapping[str, str], known: Mapping[str, 
     )
     rows = []
     for fault in tried:
-        found = known[fault.key]
-        words = f"test `{found.what}`" if found.by == "test" else f"check {found.what}"
-        rows.append(f"| {fault.effect} | {fault.name} | {_plain(words if found.what else '**nothing**')} |")
+        entry = known[fault.key]
+        words = f"test `{entry.what}`" if entry.by == "test" else f"check {entry.what}"
+        rows.append(f"| {fault.effect} | {fault.name} | {_plain(words if entry.what else '**nothing**')} |")
     survivors = [f"- {f.name} (`{f.place}`)" for f in tried if not known[f.key].what] or ["None."]
     left = [f"- {name}: {_plain(why)}" for name, why in absent.items()] or ["None."]
     return HEAD.format(

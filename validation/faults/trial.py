@@ -69,8 +69,8 @@ def tests(files: Sequence[str]) -> str:
     """Run files of tests in their order; the first test that fails, "" where none does."""
     import pytest
 
-    said = io.StringIO()
-    with redirect_stdout(said):
+    output = io.StringIO()
+    with redirect_stdout(output):
         options = ["-x", "-q", "-m", "not slow", "-p", "no:cacheprovider", "--tb=no", "-rfE"]
         options += [
             "-n",
@@ -81,7 +81,7 @@ def tests(files: Sequence[str]) -> str:
         status = int(pytest.main([*options, *files]))
     if status in (0, 5):  # 5: nothing but slow tests
         return ""
-    named = ENDING.search(said.getvalue())
+    named = ENDING.search(output.getvalue())
     return named[1] if named else f"pytest ended with {status}"
 
 
@@ -95,8 +95,8 @@ def quick_checks() -> list[str]:
 
 def test_files() -> list[str]:
     """The files of tests of the rooms that compute, from the root of the tree."""
-    found = (p for room in ROOMS for p in (ROOT / "tests" / room).rglob("test_*.py"))
-    return sorted(p.relative_to(ROOT).as_posix() for p in found if p.name not in MACHINERY)
+    files = (p for room in ROOMS for p in (ROOT / "tests" / room).rglob("test_*.py"))
+    return sorted(p.relative_to(ROOT).as_posix() for p in files if p.name not in MACHINERY)
 
 
 class _Planter(PathFinder):
@@ -178,10 +178,10 @@ def traced(name: str) -> tuple[str, Calls]:
 
     threading.settrace(note)
     sys.settrace(note)
-    said = run(name)
+    output = run(name)
     sys.settrace(None)
     paths = ((Path(code.co_filename), code.co_firstlineno) for code in called.values())
-    return said, {(p.relative_to(ROOT).as_posix(), n) for p, n in paths if p.is_relative_to(ROOT / "sim")}
+    return output, {(p.relative_to(ROOT).as_posix(), n) for p, n in paths if p.is_relative_to(ROOT / "sim")}
 
 
 @dataclass(frozen=True)

@@ -15,14 +15,14 @@ def time_constant(result: SectionResult) -> float:
     """Heat held by wall and contents per kelvin over the loss per kelvin, s: how long the line takes to follow."""
     case, mesh = result.case, result.solution.network.mesh
     mean = result.value("wall.mean")
-    held = 0.0
+    stored = 0.0
     for kind, material in (("wall", case.pipe.material), ("liquid", case.contents.fluid)):
         inside = region_mask(result.solution, kind)
         density, heat = material.density, material.specific_heat
         rho = density(mean) if callable(density) else density
         c = heat(mean) if callable(heat) else heat
-        held += float(mesh.cell_area[inside].sum()) * float(rho) * float(c)
-    return held * (mean - case.conditions[0].ambient) / result.value("heat_out")
+        stored += float(mesh.cell_area[inside].sum()) * float(rho) * float(c)
+    return stored * (mean - case.conditions[0].ambient) / result.value("heat_out")
 
 
 def regulated_by_its_body(result: SectionResult) -> tuple[float, float]:

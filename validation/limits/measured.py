@@ -52,8 +52,8 @@ def _coldest(result: SectionResult) -> float:
 
 
 def _sheath(result: SectionResult) -> float:
-    found = [b.value for path, b in result.quantities.items() if quantity(path).limit == "sheath_max"]
-    return max(found) if found else float("nan")
+    sheaths = [b.value for path, b in result.quantities.items() if quantity(path).limit == "sheath_max"]
+    return max(sheaths) if sheaths else float("nan")
 
 
 def _loss(result: SectionResult) -> float:

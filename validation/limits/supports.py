@@ -49,12 +49,12 @@ def all_support_effects() -> Iterator[SupportEffect]:
         ),
     )
     for name, how, overrides in changes:
-        found = _shoe(**overrides)
+        changed = _shoe(**overrides)
         yield SupportEffect(
             name,
             how,
-            (base.quantities["heat_sink"].value, found.quantities["heat_sink"].value),
-            (base.quantities["dip"].value, found.quantities["dip"].value),
+            (base.quantities["heat_sink"].value, changed.quantities["heat_sink"].value),
+            (base.quantities["dip"].value, changed.quantities["dip"].value),
         )
 
 

@@ -145,14 +145,14 @@ def second_opinion(
     if condition is not None and condition not in names:
         raise ValueError(f'condition "{condition}" is not in the case; accepted: {", ".join(names)}')
     store = MeshStore()
-    found = []
+    opinions = []
     for name in names if condition is None else [condition]:
 
         def tell(what: str, name: str = name) -> None:
             progress(name, what)
 
-        found += of_condition(case_for(case, name), store, fineness, seconds, tell, peers)
-    return Opinion(case, tuple(found))
+        opinions += of_condition(case_for(case, name), store, fineness, seconds, tell, peers)
+    return Opinion(case, tuple(opinions))
 
 
 def of_condition(
@@ -211,17 +211,17 @@ def _asked(
     replies = peers(jobs, seconds)
     if uncovered:
         replies[ELEMENTS] = Reply(failure=f"not covered: {uncovered}")
-    elif rises and (found := replies[ELEMENTS].found) is not None:
+    elif rises and (elements := replies[ELEMENTS].answer) is not None:
         notes += (GIVEN_OUTPUTS,)
-        _outputs_by_table(shown, found)
+        _outputs_by_table(shown, elements)
     return compare(result, replies, notes, own)
 
 
-def _outputs_by_table(case: Case, found: Mapping[str, Any]) -> None:
+def _outputs_by_table(case: Case, elements: Mapping[str, Any]) -> None:
     """Put what the tables give at the finite elements' own walls in place of the outputs they were given."""
     for level in ("coarse", "fine"):
         for tracer in case.tracers:
-            numbers = found[level]["tracers"][tracer.name]
+            numbers = elements[level]["tracers"][tracer.name]
             numbers["output"] = float(tracer_watts(tracer, case.conditions[0], numbers["wall"]))
 
 
@@ -240,27 +240,27 @@ def compare(
         if _compared(path, banded.value, case=result.case)
     )
     details, farthest = {}, None
-    if (found := replies[FIPY].found) is not None:
-        theirs = replace(solution, temperature=found["temperature"])
-        farthest = float(np.abs(found["temperature"] - solution.temperature).max())
+    if (peer := replies[FIPY].answer) is not None:
+        theirs = replace(solution, temperature=peer["temperature"])
+        farthest = float(np.abs(peer["temperature"] - solution.temperature).max())
         rows = _with_fipy(rows, theirs, around["ours"].wall)
         around[FIPY] = Around(wall_surface(theirs), cover_surface(theirs))
-        cells, sweeps = solution.network.mesh.cells, found["sweeps"]
+        cells, sweeps = solution.network.mesh.cells, peer["sweeps"]
         details[FIPY] = f"{cells:,} cells, {sweeps} sweeps, largest difference of a node {farthest:.1e} K"
-    if (found := replies[ELEMENTS].found) is not None:
-        rows = _with_elements(rows, found, result.case, around["ours"].wall)
-        fine = found["fine"]
+    if (peer := replies[ELEMENTS].answer) is not None:
+        rows = _with_elements(rows, peer, result.case, around["ours"].wall)
+        fine = peer["fine"]
         around[ELEMENTS] = Around(fine["around"]["wall"], fine["around"]["cover"])
-        details[ELEMENTS] = f"{found['coarse']['unknowns']:,} and {fine['unknowns']:,} unknowns"
+        details[ELEMENTS] = f"{peer['coarse']['unknowns']:,} and {fine['unknowns']:,} unknowns"
     return ConditionOpinion(
         result.case.conditions[0].name,
         rows,
         around,
         farthest,
         details,
-        {name: reply.failure for name, reply in replies.items() if reply.found is None},
+        {name: reply.failure for name, reply in replies.items() if reply.answer is None},
         notes,
-        {"ours": own} | {name: reply.seconds for name, reply in replies.items() if reply.found is not None},
+        {"ours": own} | {name: reply.seconds for name, reply in replies.items() if reply.answer is not None},
     )
 
 
@@ -285,13 +285,13 @@ def _with_fipy(
 
 
 def _with_elements(
-    rows: tuple[Compared, ...], found: Mapping[str, Any], case: Case, wall: tuple[Array, Array]
+    rows: tuple[Compared, ...], elements: Mapping[str, Any], case: Case, wall: tuple[Array, Array]
 ) -> tuple[Compared, ...]:
     """Values of the finer mesh; their band is how far the coarser one is from it."""
     by_name = {row.quantity: row for row in rows}
     bands: dict[str, tuple[float, float]] = {}
     for row in rows:
-        fine, coarse = (value_of(found[level], row.quantity, case) for level in ("fine", "coarse"))
+        fine, coarse = (value_of(elements[level], row.quantity, case) for level in ("fine", "coarse"))
         if fine is not None and coarse is not None:
             bands[row.quantity] = fine, abs(row.measure.apart(fine, coarse))
     out = []

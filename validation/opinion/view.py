@@ -42,8 +42,8 @@ def show_opinion(opinion: Opinion, stream: IO[str] | None = None) -> None:
             for remark in remarks(condition):
                 console.print(Text(remark))
         console.print()
-        for said in (*HOW, *CAUTIONS):
-            console.print(said)
+        for sentence in (*HOW, *CAUTIONS):
+            console.print(sentence)
         console.print(Text(conclusion(opinion), style="bold"))
     put(capture.get(), console.file)
 

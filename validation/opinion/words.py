@@ -102,30 +102,30 @@ def worst(opinion: ConditionOpinion) -> str:
 
 def remarks(opinion: ConditionOpinion) -> list[str]:
     """What must be read with a condition's table."""
-    said = [f"{name}: no answer, {why}" for name, why in opinion.missing.items()]
+    sentences = [f"{name}: no answer, {why}" for name, why in opinion.missing.items()]
     for who in (FIPY, ELEMENTS):
         if who in opinion.details:
-            said.append(
+            sentences.append(
                 f"{who}: {opinion.details[who]}, {opinion.seconds[who]:.1f} s in a process of its own"
             )
-    if found := worst(opinion):
-        said.append(found)
+    if largest := worst(opinion):
+        sentences.append(largest)
     near = sum("near" in row.verdicts for row in opinion.rows)
     if near:
-        said.append(
+        sentences.append(
             f"{near} of {len(opinion.rows)} beyond both bands by less than {100 * NEAR:g} % of the span"
         )
     for row in opinion.differing:
         shown = line(row)
         if row.elements_verdict == "differ":
-            said.append(
+            sentences.append(
                 f"differ: {shown.quantity}, ours {shown.ours}, finite elements {shown.elements} {shown.unit}"
             )
         if row.fipy_verdict == "differ":
-            said.append(
+            sentences.append(
                 f"FiPy differs: {shown.quantity}, by {number(row.apart(row.fipy), 7)} {row.measure.difference}"
             )
-    return [*said, *opinion.notes]
+    return [*sentences, *opinion.notes]
 
 
 def conclusion(opinion: Opinion) -> str:

@@ -32,9 +32,9 @@ class Job:
 
 @dataclass(frozen=True)
 class Reply:
-    """What came back: `found`, or why nothing did; seconds of its process, import included."""
+    """What came back: `answer`, or why nothing did; seconds of its process, import included."""
 
-    found: dict[str, Any] | None = None
+    answer: dict[str, Any] | None = None
     failure: str = ""
     seconds: float = 0.0
 
@@ -108,20 +108,20 @@ def _end(process: subprocess.Popen[bytes]) -> None:
 def _reply(run: _Running, seconds: float) -> Reply:
     if run.target.exists():
         answer = pickle.loads(run.target.read_bytes())
-        return Reply(answer.get("found"), answer.get("failure", ""), seconds)
+        return Reply(answer.get("answer"), answer.get("failure", ""), seconds)
     last = run.errors.read_text(errors="replace").strip().splitlines()[-1:]
     reason = last[0] if last else f"exit code {run.process.returncode}"
     return Reply(failure=f"ended without an answer: {reason[:200]}", seconds=seconds)
 
 
 def serve(work: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
-    """The peer's side: read what is given, work, and write what was found, or the reason why not."""
+    """The peer's side: read what is given, work, and write the answer, or the reason why not."""
     source, target, parent = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
     sys.argv = sys.argv[:1]  # FiPy would read them
     _watch(parent)
     answer: dict[str, Any]
     try:
-        answer = {"found": work(pickle.loads(source.read_bytes()))}
+        answer = {"answer": work(pickle.loads(source.read_bytes()))}
     except (ImportError, OSError) as error:
         answer = {"failure": f"cannot be imported: {error}; {LIBRARIES}, or: {INSTALL}"}
     except (RuntimeError, ValueError, ArithmeticError, MemoryError) as error:

@@ -48,14 +48,14 @@ def _troubles(outcome: Outcome) -> list[str]:
     if failed := outcome.of("FAIL"):
         lines += ["## Failed", ""]
         for group in failed:
-            said = _plain(words.trouble(group)) or _plain(
+            text = _plain(words.trouble(group)) or _plain(
                 "; ".join(
                     f"{words.label(group, row)}: {words.value(row.computed)} for {words.value(row.published)}, "
                     f"allowed {words.tolerance(row)}{words.unit(row)}"
                     for row in group.failed
                 )
             )
-            lines += [f"- **{_plain(group.title)}**: {said}"]
+            lines += [f"- **{_plain(group.title)}**: {text}"]
         lines += [""]
     if missing := outcome.of("not run"):
         lines += ["## Could not be run", ""]

@@ -99,13 +99,13 @@ def around(outcome: Outcome) -> Figure | None:
         ("conduction.closed_forms.annulus", "heated arc on an annulus"),
         ("conduction.closed_forms.fin", "thin wall as a fin"),
     )
-    kept = [(name, _of(outcome, group)) for group, name in kinds]
-    kept = [(name, rows) for name, rows in kept if any(row.profile for row in rows)]
-    if not kept:
+    shown = [(name, _of(outcome, group)) for group, name in kinds]
+    shown = [(name, rows) for name, rows in shown if any(row.profile for row in rows)]
+    if not shown:
         return None
     made = figure(8.6, 4.3)
-    panels = made.subplots(2, len(kept), sharex=True, squeeze=False, height_ratios=(2.3, 1))
-    for column, (name, rows) in enumerate(kept):
+    panels = made.subplots(2, len(shown), sharex=True, squeeze=False, height_ratios=(2.3, 1))
+    for column, (name, rows) in enumerate(shown):
         top, below = panels[0, column], panels[1, column]
         for row, shade in zip((r for r in rows if r.profile), (OURS, "#8a5a00", FAINT), strict=False):
             assert row.profile is not None
@@ -153,8 +153,8 @@ def films(outcome: Outcome) -> Figure | None:
 
 def accuracy(outcome: Outcome) -> Figure | None:
     """Error over cell size of the manufactured solutions, at the deepest levels that ran."""
-    found = {row.levels.name: row.levels for row in outcome.rows if row.levels is not None}
-    return drawn_order(list(found.values())) if found else None
+    levels = {row.levels.name: row.levels for row in outcome.rows if row.levels is not None}
+    return drawn_order(list(levels.values())) if levels else None
 
 
 def _beside(

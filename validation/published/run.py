@@ -166,17 +166,17 @@ def title_of(thing: object, instead: str) -> str:
 
 def _ran(group: Group, rows: Rows) -> Group:
     begin = perf_counter()
-    found: tuple[Row, ...] = ()
+    computed: tuple[Row, ...] = ()
     crash = missing = ""
     try:
-        found = tuple(rows())
-        crash = "" if found else "it compared nothing"
+        computed = tuple(rows())
+        crash = "" if computed else "it compared nothing"
     except NotRun as reason:
         missing = str(reason)
     except Exception as error:
         crash = _told(error)
     return Group(
-        group.name, group.subject, group.title, found, perf_counter() - begin, crash=crash, missing=missing
+        group.name, group.subject, group.title, computed, perf_counter() - begin, crash=crash, missing=missing
     )
 
 

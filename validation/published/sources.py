@@ -40,26 +40,26 @@ def bibliography() -> dict[str, Entry]:
 
 def parse(text: str) -> dict[str, Entry]:
     """Entries of BibTeX with one field a line. Raises ValueError naming a line that is not understood."""
-    found: dict[str, Entry] = {}
+    entries: dict[str, Entry] = {}
     key, fields = "", dict[str, str]()
     for number, line in enumerate(text.splitlines(), start=1):
         head, given = _HEAD.fullmatch(line), _FIELD.fullmatch(line)
         if not line.strip() or line.startswith("%"):
             continue
-        if head and not key and head[2] not in found:
+        if head and not key and head[2] not in entries:
             key, fields = head[2], {}
         elif given and key:
             fields[given[1]] = given[2]
         elif line == "}" and key:
             if "shorthand" not in fields or "title" not in fields:
                 raise ValueError(f"line {number}: {key} has no title or no shorthand")
-            found[key] = Entry(key, fields["shorthand"], _listed(fields))
+            entries[key] = Entry(key, fields["shorthand"], _listed(fields))
             key = ""
         else:
             raise ValueError(f"line {number}: {line.strip()[:60]}")
     if key:
         raise ValueError(f"{key} is not closed")
-    return found
+    return entries
 
 
 def _listed(fields: dict[str, str]) -> str:
@@ -85,7 +85,7 @@ def keys(source: str) -> list[str]:
 def spoken(source: str) -> str:
     """A row's source as a person reads it: each key as its entry's short name, an unknown one as it stands."""
     known = bibliography()
-    return KEY.sub(lambda found: known[found[1]].short if found[1] in known else found[0], source)
+    return KEY.sub(lambda match: known[match[1]].short if match[1] in known else match[0], source)
 
 
 def complaint(source: str) -> str:
@@ -96,6 +96,6 @@ def complaint(source: str) -> str:
         return f"no entry {', '.join(unknown)} in {BIBLIOGRAPHY.name}"
     if cited or source == PRACTICE or DERIVED in source:
         return ""
-    if found := WRITTEN_OUT.search(source):
-        return "" if any(CHECKS.rglob(found[1])) else f"no file {found[1]}"
+    if match := WRITTEN_OUT.search(source):
+        return "" if any(CHECKS.rglob(match[1])) else f"no file {match[1]}"
     return f"cites no entry of {BIBLIOGRAPHY.name} and is not marked"

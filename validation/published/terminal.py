@@ -82,14 +82,14 @@ def _add(table: Table, group: Group, *, wide: bool) -> None:
     shown = shown_rows(group)
     reason = ""
     for row in shown:
-        said = [Text(row.reason, style="dim")] if row.reason != reason else []
+        note = [Text(row.reason, style="dim")] if row.reason != reason else []
         reason = row.reason
         numbers = [words.value(row.published), words.value(row.computed), words.difference(row)]
         numbers += [words.band(row)] if wide else []
         style = "" if row.passed else COLOURS["FAIL"]
         cells = [Text(n, style=style) for n in (*numbers, words.tolerance(row))]
         verdict = Text("pass" if row.passed else "FAIL", style=style or COLOURS["pass"])
-        what = Padding(_stacked(Text(words.label(group, row) + words.unit(row)), *said), (0, 0, 0, 2))
+        what = Padding(_stacked(Text(words.label(group, row) + words.unit(row)), *note), (0, 0, 0, 2))
         table.add_row(what, *cells, verdict, *([""] if wide else []))
     if len(shown) < len(group.rows):
         left = len(group.rows) - len(shown)

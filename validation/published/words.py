@@ -76,18 +76,18 @@ def summary(outcome: Outcome) -> str:
     failed, missing = outcome.of("FAIL"), outcome.of("not run")
     wrong = sum(not row.passed for row in rows)
     if failed:
-        said = f"{len(failed)} of {count(len(groups), 'check')} FAILED, with {wrong} of {len(rows)} numbers outside"
-        said += " their tolerance"
+        text = f"{len(failed)} of {count(len(groups), 'check')} FAILED, with {wrong} of {len(rows)} numbers outside"
+        text += " their tolerance"
         stopped = sum(bool(group.crash) for group in failed)
-        said += f" and {count(stopped, 'check')} stopped" if stopped else ""
+        text += f" and {count(stopped, 'check')} stopped" if stopped else ""
     elif len(missing) < len(groups):
         left = len(groups) - len(missing)
-        said = f"{'All ' if not missing else ''}{count(len(rows), 'number')} of {count(left, 'check')} pass"
+        text = f"{'All ' if not missing else ''}{count(len(rows), 'number')} of {count(left, 'check')} pass"
     else:
-        said = "No check was run"
+        text = "No check was run"
     if missing:
-        said += f"; {count(len(missing), 'check')} could not be run"
-    return f"{said}."
+        text += f"; {count(len(missing), 'check')} could not be run"
+    return f"{text}."
 
 
 def scope(outcome: Outcome) -> str:

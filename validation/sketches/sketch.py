@@ -96,8 +96,8 @@ def numbers(raw: dict[str, Any], fineness: float = 2.0) -> Mapping[str, float]:
 def area_of(raw: dict[str, Any], kind: str, index: int | None = None, fineness: float = 2.0) -> float:
     """Meshed area of the regions of a kind, m2."""
     mesh = STORE.get(case_of(raw), fineness)
-    wanted = [r.kind == kind and (index is None or r.index == index) for r in mesh.layout.regions]
-    return float(mesh.cell_area[np.array(wanted)[mesh.cell_region]].sum())
+    chosen = [r.kind == kind and (index is None or r.index == index) for r in mesh.layout.regions]
+    return float(mesh.cell_area[np.array(chosen)[mesh.cell_region]].sum())
 
 
 def centroid_of(solution: Solution, kind: str, index: int | None = None) -> Array:

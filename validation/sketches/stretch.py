@@ -53,7 +53,7 @@ class Table:
 
     check: str
     source: str
-    found: list[Row]
+    rows: list[Row]
 
     def row(
         self, quantity: str, exact: float, computed: float, part: float, reason: str, unit: str = "W"
@@ -65,6 +65,6 @@ class Table:
         self, quantity: str, exact: float, computed: float, most: float, reason: str, unit: str
     ) -> None:
         """Within so much of it, in its unit."""
-        self.found.append(
+        self.rows.append(
             Row(self.check, self.source, quantity, float(exact), float(computed), most, reason, unit)
         )

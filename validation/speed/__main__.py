@@ -39,10 +39,10 @@ def measure() -> Measured:
     _tell(f"bandwidth {wide / 1e9:.1f} GB/s", begin)
     command = split(ROOT / "cases" / "winter-brine.toml", ROOT)
     _tell(f"the command {json.dumps(command)}", begin)
-    found = problems()
+    measured = problems()
     _tell("references", begin)
     plane = {}
-    for p in found:
+    for p in measured:
         plane[p.name] = [point for solver in SOLVERS for point in solver(p)]
         _tell(f"section, {p.name}", begin)
     points, reference = solid.solid()
@@ -55,7 +55,7 @@ def measure() -> Measured:
     solid_growth = _apart(growth.solid)
     _tell("growth of supports", begin)
     return Measured(
-        found, plane, points, reference, by_fipy, command, plane_growth, solid_growth, wide, present()
+        measured, plane, points, reference, by_fipy, command, plane_growth, solid_growth, wide, present()
     )
 
 

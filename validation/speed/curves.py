@@ -37,15 +37,15 @@ class Reached:
 
 def timed(run: Callable[[], Any], most: int = 4) -> tuple[float, float, Any]:
     """Least processor seconds and least wall seconds of a few runs, and what the last one gave."""
-    best, best_wall, found = np.inf, np.inf, None
+    best, best_wall, result = np.inf, np.inf, None
     for count in range(most):
         begin, begin_wall = process_time(), perf_counter()
-        found = run()
+        result = run()
         best = min(best, process_time() - begin)
         best_wall = min(best_wall, perf_counter() - begin_wall)
         if best > LONG and count:
             break
-    return best, best_wall, found
+    return best, best_wall, result
 
 
 def reached(points: Sequence[Point], error: float) -> Reached:
@@ -65,16 +65,16 @@ def reached(points: Sequence[Point], error: float) -> Reached:
             continue
         last = mine[below - 1]
         if below == len(mine):
-            found = Reached(last.seconds, True, series)
+            quickest = Reached(last.seconds, True, series)
         else:
             over = mine[below]
             part = np.log(abs(over.error) / error) / np.log(
                 abs(over.error) / max(abs(last.error), 0.5 * error)
             )
             seconds = over.seconds * (last.seconds / over.seconds) ** part
-            found = Reached(float(seconds), False, series)
-        if not best.seconds <= found.seconds:
-            best = found
+            quickest = Reached(float(seconds), False, series)
+        if not best.seconds <= quickest.seconds:
+            best = quickest
     return best
 
 

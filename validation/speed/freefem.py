@@ -59,12 +59,12 @@ def present() -> bool:
 
 def program() -> str | None:
     """The installed program, or None."""
-    return next((found for name in PROGRAMS if (found := shutil.which(name))), None)
+    return next((path for name in PROGRAMS if (path := shutil.which(name))), None)
 
 
 def _run(text: str) -> tuple[float, float, str]:
     """Least processor seconds and wall seconds of a few runs of a script, and its output. Raises RuntimeError."""
-    best, best_wall, said = np.inf, np.inf, ""
+    best, best_wall, output = np.inf, np.inf, ""
     with tempfile.TemporaryDirectory() as folder:
         script = Path(folder) / "section.edp"
         script.write_text(text, encoding="utf-8")
@@ -75,10 +75,10 @@ def _run(text: str) -> tuple[float, float, str]:
             wall = perf_counter() - begin
             after = resource.getrusage(resource.RUSAGE_CHILDREN)
             spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-            best, best_wall, said = min(best, spent), min(best_wall, wall), done.stdout
+            best, best_wall, output = min(best, spent), min(best_wall, wall), done.stdout
             if done.returncode:
                 raise RuntimeError(done.stdout[-500:])
-    return best, best_wall, said
+    return best, best_wall, output
 
 
 @lru_cache(maxsize=1)
@@ -119,8 +119,8 @@ def freefem_point(
         **{name: max(2, round(n * finer)) for name, n in count.items()},
     )
     try:
-        seconds, wall, said = _run(text)
-        sheath, unknowns = said.partition("ANSWER ")[2].split()[:2]
+        seconds, wall, output = _run(text)
+        sheath, unknowns = output.partition("ANSWER ")[2].split()[:2]
     except (RuntimeError, ValueError, subprocess.TimeoutExpired):
         return None
     return Point(

@@ -62,8 +62,8 @@ def _peak() -> float:
 
 def _spent(run: Callable[[], Any]) -> tuple[float, Any]:
     begin = process_time()
-    found = run()
-    return process_time() - begin, found
+    result = run()
+    return process_time() - begin, result
 
 
 def plane() -> list[Grown]:
@@ -80,11 +80,11 @@ def plane() -> list[Grown]:
         balance = evaluate(net, temperature, net.law())
         left = residual(net, balance, temperature)
         assembly = process_time() - begin
-        setup, kept = _spent(lambda n=net, b=balance: factor(step_matrix(n, b)))  # type: ignore[misc]
-        solving, _ = _spent(lambda f=kept, r=left: f.solve(r))  # type: ignore[misc]
+        setup, factors = _spent(lambda n=net, b=balance: factor(step_matrix(n, b)))  # type: ignore[misc]
+        solving, _ = _spent(lambda f=factors, r=left: f.solve(r))  # type: ignore[misc]
         peak = _peak()
         # a column factor is read once forward, once backward: value and row number
-        read = 12.0 * (kept.L.nnz + kept.U.nnz)
+        read = 12.0 * (factors.L.nnz + factors.U.nnz)
         rows.append(Grown(mesh.cells, meshing, assembly, setup, solving, peak, 1, read))
     return rows[1:]
 

@@ -71,18 +71,20 @@ def verdict(m: Measured) -> list[str]:
             cells.append(text)
             if not met and who != "FreeFEM":
                 missed.append(who)
-        said = "met" if not missed else f"**short** against {' and '.join(missed)}"
+        outcome = "met" if not missed else f"**short** against {' and '.join(missed)}"
         short += missed
-        lines.append(f"| {p.title} | {_time(at['coldspot'])} | {' | '.join(cells)} | {BARS[2]:g}: {said} |")
+        lines.append(
+            f"| {p.title} | {_time(at['coldspot'])} | {' | '.join(cells)} | {BARS[2]:g}: {outcome} |"
+        )
     at = by_who(m.solid)
     text, met = _against(at["coldspot"], at["scikit-fem + gmsh"], BARS[3])
     theirs = m.fipy["fipy_mesh_seconds"] + m.fipy["fipy_solve_seconds"]
     ratio = theirs / m.fipy["total"]
     fipy = f"{1e3 * theirs:,.0f} ms on the same {m.fipy['cells']:,.0f} cells: **{ratio:.1f}**"
     missed = [n for n, ok in (("FiPy", ratio >= BARS[3]), ("scikit-fem + gmsh", met)) if not ok]
-    said = "met" if not missed else f"**short** against {' and '.join(missed)}"
+    outcome = "met" if not missed else f"**short** against {' and '.join(missed)}"
     lines.append(
-        f"| shoe in 3D, heat sink | {_time(at['coldspot'])} | {fipy} | {text} | – | {BARS[3]:g}: {said} |"
+        f"| shoe in 3D, heat sink | {_time(at['coldspot'])} | {fipy} | {text} | – | {BARS[3]:g}: {outcome} |"
     )
     return lines
 

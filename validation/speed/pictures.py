@@ -28,7 +28,7 @@ def draw_errors(panels: Sequence[tuple[str, Sequence[Point], float, float]], pat
     """Panels (title, points, wanted error, reference's own uncertainty): error over time, one line a series."""
     made = figure(11.0, 3.0 * ((len(panels) + 1) // 2))
     grid = made.subplots((len(panels) + 1) // 2, 2, squeeze=False).ravel()
-    for axes, (title, points, wanted, unsure) in zip(grid, panels, strict=False):
+    for axes, (title, points, target, unsure) in zip(grid, panels, strict=False):
         for who, (colour, marker) in WHO.items():
             mine = [p for p in points if p.who == who]
             for style, series in zip(STYLES, dict.fromkeys(p.series for p in mine), strict=False):
@@ -43,7 +43,7 @@ def draw_errors(panels: Sequence[tuple[str, Sequence[Point], float, float]], pat
                     lw=0.9,
                     label=f"{who}, {series}",
                 )
-        axes.axhline(wanted, color=INK, lw=0.7)
+        axes.axhline(target, color=INK, lw=0.7)
         axes.set_ylim(bottom=SMALLEST)
         axes.axhspan(SMALLEST, max(unsure, SMALLEST), color=FAINT, alpha=0.25, lw=0)
         axes.set_title(title, fontsize=8)

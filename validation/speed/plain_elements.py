@@ -61,8 +61,8 @@ def _quadratic(mesh: PlainMesh, plain: Any) -> tuple[Any, dict[str, IntArray]]:
     order = np.argsort(key)
     place, lines = curved.doflocs.copy(), {}
     for name, ends in mesh.lines.items():
-        wanted = ends.min(axis=1) * n + ends.max(axis=1)
-        facet = order[np.searchsorted(key, wanted, sorter=order)]
+        code = ends.min(axis=1) * n + ends.max(axis=1)
+        facet = order[np.searchsorted(key, code, sorter=order)]
         middle = curved.dofs.facet_dofs[0, facet]
         lines[name] = np.column_stack([ends, middle])
         if (circle := mesh.circles[name]) is not None:

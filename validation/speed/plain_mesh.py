@@ -162,15 +162,15 @@ def plain_mesh(layout: Layout, sizes: Sizes) -> PlainMesh:
     number[tags] = np.arange(len(tags))
     triangles, regions = [], []
     for name, surface in named:
-        _, _, found = gmsh.model.mesh.getElements(2, surface)
-        triangles.append(number[found[0]].reshape(-1, 3))
+        _, _, node = gmsh.model.mesh.getElements(2, surface)
+        triangles.append(number[node[0]].reshape(-1, 3))
         regions.append(np.full(len(triangles[-1]), NAMES.index(name)))
     lines: dict[str, list[IntArray]] = {}
     circles = {}
     for name, curve, circle in drawing.curves:
-        _, _, found = gmsh.model.mesh.getElements(1, curve)
+        _, _, node = gmsh.model.mesh.getElements(1, curve)
         key = f"outline {curve}" if name == "outline" else name
-        lines.setdefault(key, []).append(number[found[0]].reshape(-1, 2))
+        lines.setdefault(key, []).append(number[node[0]].reshape(-1, 2))
         circles[key] = circle
     triangle = np.concatenate(triangles)
     used, compact = np.unique(triangle, return_inverse=True)

@@ -74,13 +74,13 @@ def problems() -> list[Problem]:
         load_case(ROOT / "cases" / "winter-brine.toml"),
         {"insulation": {"void": {"conductivity": "0.06 W/m/K"}}},
     )
-    found = [
+    listed = [
         ("round", "linear, round tracer, contact resistance", parse_case(SECTIONS["round_still"])),
         ("flat", "linear, flat tracer, contact resistance", parse_case(flat)),
         ("perfect", "linear, flat tracer, contact of next to no resistance", parse_case(perfect)),
         ("winter", "shipped winter case, its nonlinearities, its voids filled with a compound", winter),
     ]
-    return [_with_reference(Problem(n, t, case_for(c, c.conditions[0].name))) for n, t, c in found]
+    return [_with_reference(Problem(n, t, case_for(c, c.conditions[0].name))) for n, t, c in listed]
 
 
 def _with_reference(p: Problem) -> Problem:
@@ -134,15 +134,15 @@ def curve_of_elements(p: Problem) -> list[Point]:
             for finer in FINER:
                 sizes = _sizes(p, corner, finer)
                 try:
-                    seconds, wall, found = timed(lambda s=sizes, d=degree: solve_plain(p.case, layout, s, d))  # type: ignore[misc]
+                    seconds, wall, solved = timed(lambda s=sizes, d=degree: solve_plain(p.case, layout, s, d))  # type: ignore[misc]
                 except (RuntimeError, ValueError, KeyError):
                     continue
                 series = f"P{degree}, corner {corner:g}"
-                error = p.error(found["sheath"])
+                error = p.error(solved["sheath"])
                 points.append(
-                    Point("scikit-fem + gmsh", series, finer, found["unknowns"], seconds, wall, error)
+                    Point("scikit-fem + gmsh", series, finer, solved["unknowns"], seconds, wall, error)
                 )
-                if found["unknowns"] > LARGEST:
+                if solved["unknowns"] > LARGEST:
                     break
     return points
 
@@ -223,9 +223,9 @@ def _fipy(mine: Solution) -> tuple[float, np.ndarray]:
         for _ in range(2):
             worker = [sys.executable, str(SWEEPS), str(source), str(target)]
             subprocess.run(worker, check=True, capture_output=True, cwd=ROOT, env=environment())
-            with np.load(target) as found:
-                best = min(best, float(found["seconds"].sum()))
-                temperature = found["temperature"]
+            with np.load(target) as saved:
+                best = min(best, float(saved["seconds"].sum()))
+                temperature = saved["temperature"]
     return best, temperature
 
 

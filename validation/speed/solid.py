@@ -54,9 +54,9 @@ def ours(case: Case, support: Support, fineness: float) -> dict[str, float]:
     z = z_layers(layout, HALF_SPACING, reach(section), fineness, ())
     grid = Multigrid()
     net = support_network(section_net, z, support)
-    found = solve(net, np.tile(section.temperature, z.count), grid)
-    drained = heat(found).out - 2 * HALF_SPACING * quantities(section)["heat_out"]
-    return {"sink": drained, "unknowns": float(net.nodes), "iterations": float(found.iterations)}
+    field = solve(net, np.tile(section.temperature, z.count), grid)
+    drained = heat(field).out - 2 * HALF_SPACING * quantities(section)["heat_out"]
+    return {"sink": drained, "unknowns": float(net.nodes), "iterations": float(field.iterations)}
 
 
 def elements(size: float, degree: int) -> dict[str, float]:
@@ -126,12 +126,12 @@ def solid() -> tuple[list[Point], dict[str, float]]:
     case, support = the_case()
     mine, theirs = [], []
     for fineness in FINENESS:
-        seconds, wall, found = timed(lambda f=fineness: ours(case, support, f), 2)  # type: ignore[misc]
-        mine.append(("coldspot", "prisms", fineness, found, seconds, wall))
+        seconds, wall, solved = timed(lambda f=fineness: ours(case, support, f), 2)  # type: ignore[misc]
+        mine.append(("coldspot", "prisms", fineness, solved, seconds, wall))
     for degree, sizes in SIZES.items():
         for size in sizes:
-            seconds, wall, found = timed(lambda s=size, d=degree: elements(s, d), 2)  # type: ignore[misc]
-            theirs.append(("scikit-fem + gmsh", f"P{degree}", 1 / size, found, seconds, wall))
+            seconds, wall, solved = timed(lambda s=size, d=degree: elements(s, d), 2)  # type: ignore[misc]
+            theirs.append(("scikit-fem + gmsh", f"P{degree}", 1 / size, solved, seconds, wall))
     fine_ours = ours(case, support, 2.2)["sink"]
     coarse_ours = mine[-1][3]["sink"]
     ours_at_rest = fine_ours + (fine_ours - coarse_ours) / ((2.2 / FINENESS[-1]) ** 2 - 1)

@@ -83,12 +83,12 @@ def drained(case: Case, fineness: float) -> tuple[float, float]:
 
 def rows() -> list[dict[str, Any]]:
     """One row a support: the numbers on the finer mesh, and how far the coarser one is from them."""
-    found = []
+    listed = []
     for family, size, insulation, metal in product(FAMILIES, SIZES, INSULATION, METALS):
         case = line(family, size, insulation, metal)
         (coarse, _), (sink, loss) = (drained(case, f) for f in MESHES)
         rule = common_practice(case.supports[0])
-        found.append(
+        listed.append(
             {
                 "family": family,
                 "size": size,
@@ -103,10 +103,10 @@ def rows() -> list[dict[str, Any]]:
                 "between_meshes_percent": 100 * (coarse / sink - 1),
             }
         )
-    return found
+    return listed
 
 
-def draw(found: list[dict[str, Any]], path: Path) -> None:
+def draw(drawn: list[dict[str, Any]], path: Path) -> None:
     """Equivalent length over the pipe's size, a panel a family, with the rule."""
     from sim.report.style import figure, save
 
@@ -114,7 +114,7 @@ def draw(found: list[dict[str, Any]], path: Path) -> None:
     axes = made.subplots(2, 3, sharex=True).ravel()
     colours = {25: "#b3261e", 50: "#00639c", 100: "#4f7d3a"}
     for panel, family in zip(axes, FAMILIES, strict=True):
-        mine = [r for r in found if r["family"] == family]
+        mine = [r for r in drawn if r["family"] == family]
         for insulation, metal in product(INSULATION, METALS):
             line_ = [r for r in mine if r["insulation_mm"] == insulation and r["metal"] == metal]
             panel.plot(
@@ -143,17 +143,17 @@ def draw(found: list[dict[str, Any]], path: Path) -> None:
     save(made, path)
 
 
-def page(found: list[dict[str, Any]], seconds: float) -> str:
+def page(table: list[dict[str, Any]], seconds: float) -> str:
     """The study's page in Markdown, its sentences filled from the rows."""
     lines = ["# What supports drain, and the common-practice allowance", ""]
     lines += [str(__doc__).partition("\n\n")[2], ""]
     lines += [
-        f"{len(found)} supports in {seconds:.0f} s; contents at {MAINTAIN:g} degC, ambient {AMBIENT:g} degC, wind"
+        f"{len(table)} supports in {seconds:.0f} s; contents at {MAINTAIN:g} degC, ambient {AMBIENT:g} degC, wind"
         " 5 m/s, insulation 0.04 W/m/K, aluminium barrier cut clear of the leg. Details of each family are the"
         " program's defaults (from memory); a leg is exposed for 100 mm (hanger 300 mm), its end free, 10 W/m2/K. A"
         " flange is 30 mm high or 3 mm less than the insulation. The two meshes differ by at most"
-        f" {max(abs(r['between_meshes_percent']) for r in found):.1f} % (median"
-        f" {np.median([abs(r['between_meshes_percent']) for r in found]):.1f} %).",
+        f" {max(abs(r['between_meshes_percent']) for r in table):.1f} % (median"
+        f" {np.median([abs(r['between_meshes_percent']) for r in table]):.1f} %).",
         "",
         "![equivalent length](study.png)",
         "",
@@ -165,13 +165,13 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
         for what in ("equivalent_length_m", "rule_over_field"):
             for metal in METALS:
                 v = [
-                    r[what] for r in found if r["family"] == family and r["metal"] == metal and r[what] != ""
+                    r[what] for r in table if r["family"] == family and r["metal"] == metal and r[what] != ""
                 ]
                 cells.append(f"{min(v):.2f} to {max(v):.2f}" if v else "–")
-        rule = next(r["rule_m"] for r in found if r["family"] == family)
+        rule = next(r["rule_m"] for r in table if r["family"] == family)
         shown = "–" if rule == "" else f"{rule:.2f}"
         lines.append(f"| {family} | {cells[0]} | {cells[1]} | {shown} | {cells[2]} | {cells[3]} |")
-    judged = [r for r in found if r["rule_m"] != "" and r["rule_m"] > 0]
+    judged = [r for r in table if r["rule_m"] != "" and r["rule_m"] > 0]
     short = [r for r in judged if r["rule_over_field"] < 1]
     lines += ["", "## Where the rule is short, where it is generous", ""]
     lines.append(
@@ -189,7 +189,7 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
             f" {r['equivalent_length_m']:.2f} m"
             for r in group
         ]
-    none = [r for r in found if r["rule_m"] == 0.0]
+    none = [r for r in table if r["rule_m"] == 0.0]
     lines += [
         "",
         f"An insulated cradle gets nothing by the rule and drains {min(r['equivalent_length_m'] for r in none):.2f} to"
@@ -204,13 +204,13 @@ def page(found: list[dict[str, Any]], seconds: float) -> str:
 def main(folder: Path) -> None:
     """Run the study and write its three files."""
     begin = perf_counter()
-    found = rows()
+    listed = rows()
     with (folder / "study.csv").open("w", newline="", encoding="utf-8") as file:
         table = csv.DictWriter(file, FIELDS, lineterminator="\n")
         table.writeheader()
-        table.writerows({k: f"{v:.5g}" if isinstance(v, float) else v for k, v in r.items()} for r in found)
-    draw(found, folder / "study.png")
-    (folder / "study.md").write_text(page(found, perf_counter() - begin), encoding="utf-8")
+        table.writerows({k: f"{v:.5g}" if isinstance(v, float) else v for k, v in r.items()} for r in listed)
+    draw(listed, folder / "study.png")
+    (folder / "study.md").write_text(page(listed, perf_counter() - begin), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -22,11 +22,11 @@ from validation.checks.bore.enclosures import heated_side, square
 )
 def test_heated_side_cavity(rayleigh: float, nusselt: float, u: float, v: float) -> None:
     """de Vahl Davis 1983, Pr 0.71; the source gives its own error at 1e6 as up to 1 % (from memory)."""
-    found = cavity(rayleigh)
-    assert found[0].extrapolated == pytest.approx(nusselt, rel=5e-3)
-    assert found[1].extrapolated == pytest.approx(u, rel=1e-2)
-    assert found[2].extrapolated == pytest.approx(v, rel=1e-2)
-    assert abs(found[0].value - found[0].extrapolated) <= found[0].band
+    computed = cavity(rayleigh)
+    assert computed[0].extrapolated == pytest.approx(nusselt, rel=5e-3)
+    assert computed[1].extrapolated == pytest.approx(u, rel=1e-2)
+    assert computed[2].extrapolated == pytest.approx(v, rel=1e-2)
+    assert abs(computed[0].value - computed[0].extrapolated) <= computed[0].band
 
 
 @pytest.mark.slow
@@ -128,8 +128,8 @@ def test_the_walls_vorticity_is_exact_for_a_cubic() -> None:
         low = enclosure.point[:, side] < 1e-9
         y = site[:, side]
         psi, vorticity = 0.7 * y**2 - 0.4 * y**3, -(1.4 - 2.4 * y)
-        found = Convection(enclosure.flow).wall_vorticity(psi, vorticity)
-        assert found[low] == pytest.approx(-1.4)
+        computed = Convection(enclosure.flow).wall_vorticity(psi, vorticity)
+        assert computed[low] == pytest.approx(-1.4)
         assert len(set(rim[low])) == 6
 
 
@@ -192,10 +192,10 @@ def test_friction_where_the_viscosity_varies() -> None:
         psi, vorticity = s(x, 0) * s(y, 0), -(s(x, 2) * s(y, 0) + s(x, 0) * s(y, 2))
         rim = np.ones(len(flow.rim_cell))
         weightless = (np.zeros(n * n), 0 * rim)
-        found = Convection(flow).vorticity(
+        computed = Convection(flow).vorticity(
             FlowLaw(1e30, 0.0, 1.0), psi, vorticity, weightless, (thick(x, y), rim)
         )
         inner = (np.abs(x - 0.5) < 0.3) & (np.abs(y - 0.5) < 0.3)
-        errors.append(np.abs(found - exact)[inner].sum() / np.abs(exact)[inner].sum())
+        errors.append(np.abs(computed - exact)[inner].sum() / np.abs(exact)[inner].sum())
     assert errors[1] < 0.01
     assert np.log2(errors[0] / errors[1]) > 1.6

@@ -59,8 +59,8 @@ def test_wall_of_the_contents_own_conductivity_is_no_wall() -> None:
 @pytest.mark.parametrize(("k", "low", "high"), [(50, 97.054, 99.866), (15, 94.920, 104.189)])
 def test_thin_wall_fin(k: float, low: float, high: float) -> None:
     """DN 100 Sch 40, U 0.6 W/m2/K, 20 W/m (computed, no outside source)."""
-    found = thin_wall_fin(0.05414, 0.00602, k, 0.6, 20)
-    assert found == pytest.approx((low, 97.990, high), abs=1e-3)
+    computed = thin_wall_fin(0.05414, 0.00602, k, 0.6, 20)
+    assert computed == pytest.approx((low, 97.990, high), abs=1e-3)
 
 
 def test_multilayer_cylinder_resistances() -> None:

@@ -42,13 +42,13 @@ def test_closed_forms(check: ModuleType) -> None:
 def test_the_fin_of_zones_meets_its_differential_equation() -> None:
     fin = fins.Fin((0.1, 0.3, 1.0), (4.0, 2.0, 0.4), (60.0, 25.0, 25.0), 0.8)
     z = np.linspace(0.0, 1.0, 2001)
-    step, found = z[1], fin(z)
-    second = (found[2:] - 2 * found[1:-1] + found[:-2]) / step**2
+    step, computed = z[1], fin(z)
+    second = (computed[2:] - 2 * computed[1:-1] + computed[:-2]) / step**2
     zone = np.searchsorted(fin.end, z[1:-1])
-    left = 0.8 * second - np.array(fin.loss)[zone] * found[1:-1] + np.array(fin.given)[zone]
+    left = 0.8 * second - np.array(fin.loss)[zone] * computed[1:-1] + np.array(fin.given)[zone]
     away = np.abs(z[1:-1, None] - np.array([0.1, 0.3])).min(axis=1) > 1.5 * step
     assert np.abs(left[away]).max() < 1e-3
-    assert abs(found[1] - found[0]) + abs(found[-1] - found[-2]) < 1e-3
+    assert abs(computed[1] - computed[0]) + abs(computed[-1] - computed[-2]) < 1e-3
     # without a ring's difference the line is its own: nothing falls
     assert fins.fall(fins.Fin((0.1, 1.0), (0.4, 0.4), (25.0, 25.0), 0.8), z).max() < 1e-9
 

@@ -54,5 +54,5 @@ def test_the_inverse_transform_is_exact() -> None:
 def test_two_bodies_against_their_series() -> None:
     """A core of 41 947 J/m/K at 57.15 mm, insulation of 84 000 J/m3/K to 107.15 mm: the sum of its eigenfunctions."""
     body = TwoBodies(41947.0, 0.05715, 0.10715, 0.04, 84000.0, 10.0)
-    found = [body.cooled(hours * HOUR) for hours in (1, 6, 24, 48)]
-    assert found == pytest.approx([0.97724, 0.83290, 0.46846, 0.21750], abs=2e-5)
+    values = [body.cooled(hours * HOUR) for hours in (1, 6, 24, 48)]
+    assert values == pytest.approx([0.97724, 0.83290, 0.46846, 0.21750], abs=2e-5)

@@ -73,9 +73,9 @@ def result() -> SectionResult:
 def elements_reply(result: SectionResult, off: float = 0.0) -> dict[str, Any]:
     """Finite elements that say what we say, warmer by so much everywhere."""
     group: dict[str, dict[str, float]] = {}
-    for path, found in result.quantities.items():
+    for path, banded in result.quantities.items():
         name, _, last = path.rpartition(".")
-        group.setdefault(name, {})[last] = found.value + (0.0 if last.endswith("_clock") else off)
+        group.setdefault(name, {})[last] = banded.value + (0.0 if last.endswith("_clock") else off)
     around = compare(result, {FIPY: Reply(failure="-"), ELEMENTS: Reply(failure="-")}).around["ours"]
     one = {
         "wall": group["wall"],
@@ -129,16 +129,16 @@ def test_a_peer_without_an_answer_is_said_and_is_no_agreement(result: SectionRes
 def test_a_table_of_a_hundred_columns_and_a_folder_that_lists_itself(
     result: SectionResult, tmp_path: Path
 ) -> None:
-    found = opinion(result, Reply(fipy_reply(result)), Reply(elements_reply(result, 0.5)))
+    second = opinion(result, Reply(fipy_reply(result)), Reply(elements_reply(result, 0.5)))
     out = io.StringIO()
-    show_opinion(found, out)
+    show_opinion(second, out)
     table = [text for text in out.getvalue().splitlines() if " degC " in text or "span" in text]
     assert len(table) > 12
     assert max(len(text.rstrip()) for text in table if "bands" not in text and "beyond" not in text) <= 100
     assert "not a certificate" in out.getvalue()
-    write_opinion(found, tmp_path)
-    said = json.loads((tmp_path / "opinion.json").read_text())
-    assert sorted(said["files"]) == sorted(p.name for p in tmp_path.iterdir())
+    write_opinion(second, tmp_path)
+    shown = json.loads((tmp_path / "opinion.json").read_text())
+    assert sorted(shown["files"]) == sorted(p.name for p in tmp_path.iterdir())
     page = (tmp_path / "opinion.html").read_text()
     assert "&lt;b&gt;Line&lt;/b&gt; &amp; more" in page
     assert "<b>Line" not in page
@@ -148,16 +148,16 @@ def test_conditions_are_asked_for_by_name_and_stacked_tracers_are_not_covered(tm
     raw = line(FLAT, ROUND | {"name": "T2", "diameter": "6 mm", "over": "T1"})
     path = tmp_path / "case.toml"
     path.write_text(to_toml(only(raw)))
-    asked: list[str] = []
+    gathered: list[str] = []
 
     def peers(jobs: Any, seconds: float) -> dict[str, Reply]:
-        asked.extend(jobs)
+        gathered.extend(jobs)
         return {FIPY: Reply(failure="fipy not installed")}
 
-    found = second_opinion(path, "now", fineness=1.0, peers=peers)
-    assert asked == [FIPY]
-    assert "stacked" in found.conditions[0].missing[ELEMENTS]
-    assert found.exit_code == 3
+    second = second_opinion(path, "now", fineness=1.0, peers=peers)
+    assert gathered == [FIPY]
+    assert "stacked" in second.conditions[0].missing[ELEMENTS]
+    assert second.exit_code == 3
     with pytest.raises(ValueError, match='"then" is not in the case; accepted: now'):
         second_opinion(path, "then", peers=peers)
     path.write_text("title = 1")
@@ -166,7 +166,7 @@ def test_conditions_are_asked_for_by_name_and_stacked_tracers_are_not_covered(tm
 
 
 @pytest.mark.parametrize(
-    ("words", "said"),
+    ("words", "text"),
     [
         (["none.toml"], "none.toml: cannot be read"),
         (["CASE", "--full"], "--full and --page belong to the published checks"),
@@ -174,12 +174,12 @@ def test_conditions_are_asked_for_by_name_and_stacked_tracers_are_not_covered(tm
         (["--condition", "now"], "--condition: needs a case file"),
     ],
 )
-def test_bad_use_of_the_command_is_one_line(words: list[str], said: str, tmp_path: Path) -> None:
+def test_bad_use_of_the_command_is_one_line(words: list[str], text: str, tmp_path: Path) -> None:
     path = tmp_path / "case.toml"
     path.write_text(to_toml(only(line(FLAT))))
     result = CliRunner().invoke(app, ["verify", *(str(path) if w == "CASE" else w for w in words)])
     assert result.exit_code == 2
-    assert said in result.stderr
+    assert text in result.stderr
     assert len(result.stderr.strip().splitlines()) == 1
 
 
@@ -213,27 +213,25 @@ def test_peers_answer_fail_or_are_not_there(tmp_path: Path, monkeypatch: pytest.
         "dies": "import sys; sys.exit('gone')",
     }
     jobs = {k: Job(module(tmp_path, monkeypatch, b), (), {"x": 4}) for k, b in bodies.items()}
-    found = ask(jobs | {"absent": Job("nothing", ("no_such_package",), {})}, 60.0)
-    assert found["answers"].found == {"twice": 8}
-    assert found["refuses"].failure == "too hot"
-    assert "libGLU.so.1" in found["lacks"].failure
-    assert "pip install 'coldspot[validation]'" in found["lacks"].failure
-    assert "gone" in found["dies"].failure
-    assert found["absent"].failure == "no_such_package not installed: pip install 'coldspot[validation]'"
+    answers = ask(jobs | {"absent": Job("nothing", ("no_such_package",), {})}, 60.0)
+    assert answers["answers"].answer == {"twice": 8}
+    assert answers["refuses"].failure == "too hot"
+    assert "libGLU.so.1" in answers["lacks"].failure
+    assert "pip install 'coldspot[validation]'" in answers["lacks"].failure
+    assert "gone" in answers["dies"].failure
+    assert answers["absent"].failure == "no_such_package not installed: pip install 'coldspot[validation]'"
 
 
 @pytest.mark.parametrize("interrupted", [False, True])
 def test_no_peer_is_left_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, interrupted: bool) -> None:
-    told = tmp_path / "pid"
-    body = (
-        f"import os, time, pathlib\npathlib.Path({str(told)!r}).write_text(str(os.getpid()))\ntime.sleep(60)"
-    )
+    messages = tmp_path / "pid"
+    body = f"import os, time, pathlib\npathlib.Path({str(messages)!r}).write_text(str(os.getpid()))\ntime.sleep(60)"
     jobs = {"sleeps": Job(module(tmp_path, monkeypatch, body), (), {})}
     pause = peer.time.sleep
 
     def sleep(seconds: float) -> None:
         pause(seconds)
-        if interrupted and told.exists() and told.read_text():
+        if interrupted and messages.exists() and messages.read_text():
             raise KeyboardInterrupt
 
     monkeypatch.setattr(peer.time, "sleep", sleep)
@@ -243,7 +241,7 @@ def test_no_peer_is_left_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
     else:
         assert ask(jobs, 0.6)["sleeps"].failure == "no answer within 0.6 s"
     with pytest.raises(ProcessLookupError):
-        os.kill(int(told.read_text()), 0)
+        os.kill(int(messages.read_text()), 0)
 
 
 SMALL = {
@@ -281,12 +279,12 @@ def test_fipy_and_finite_elements_agree_on_real_cases(name: str, tmp_path: Path)
     pytest.importorskip("fipy")
     path = tmp_path / "case.toml"
     path.write_text(to_toml(only(SMALL[name])))
-    found = second_opinion(path, fineness=2.0).conditions[0]
-    assert not found.missing
-    assert found.farthest_node is not None
-    assert found.farthest_node < 1e-6
-    assert [row.quantity for row in found.rows if row.fipy_verdict != "agree"] == []
-    known = [row for row in found.rows if row.elements is not None and row.measure is not CLOCK]
+    second = second_opinion(path, fineness=2.0).conditions[0]
+    assert not second.missing
+    assert second.farthest_node is not None
+    assert second.farthest_node < 1e-6
+    assert [row.quantity for row in second.rows if row.fipy_verdict != "agree"] == []
+    known = [row for row in second.rows if row.elements is not None and row.measure is not CLOCK]
     assert len(known) >= 10
     for row in known:
         assert abs(row.apart(row.elements)) < 0.005 * row.span, row
@@ -300,7 +298,7 @@ def test_a_fault_of_ours_is_seen_by_both(result: SectionResult) -> None:
     wrong.temperature[0] += 0.01
     job = Job("validation.peers.volumes.field", ("fipy",), {"solution": result.solution})
     reply = ask({FIPY: job}, 120.0)[FIPY]
-    assert reply.found is not None
+    assert reply.answer is not None
     off = compare(replace(result, solution=wrong), {FIPY: reply, ELEMENTS: Reply(failure="-")})
     assert off.farthest_node == pytest.approx(0.01, rel=1e-3)
 
@@ -324,8 +322,8 @@ def test_each_steady_state_is_asked_about_with_its_own_outputs() -> None:
         return {name: Reply(failure="not asked here") for name in jobs}
 
     case = only(TWO_STATES)
-    found = of_condition(case, MeshStore(), 1.0, 1.0, lambda what: None, peers)
-    assert len({opinion.name for opinion in found}) == 2
+    second = of_condition(case, MeshStore(), 1.0, 1.0, lambda what: None, peers)
+    assert len({opinion.name for opinion in second}) == 2
     outputs = [each[ELEMENTS]["case"].tracers[0].output for each in given]
     assert [output.kind for output in outputs] == ["fixed", "fixed"]
     assert outputs[1].power > 2 * outputs[0].power
@@ -338,6 +336,6 @@ def test_both_peers_agree_on_both_steady_states(tmp_path: Path) -> None:
     pytest.importorskip("fipy")
     path = tmp_path / "case.toml"
     path.write_text(to_toml(only(TWO_STATES)))
-    found = second_opinion(path, fineness=3.0)
-    assert len(found.conditions) == 2
-    assert found.exit_code == 0
+    second = second_opinion(path, fineness=3.0)
+    assert len(second.conditions) == 2
+    assert second.exit_code == 0

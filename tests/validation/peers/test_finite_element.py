@@ -45,9 +45,9 @@ def test_the_ends_of_a_contact_do_not_leak() -> None:
         0.0603, 0.00391, 400, contents=flowing, tracer=[tracer | {"body_conductivity": "50 W/m/K"}]
     )
     case["insulation"] |= {"fit": "oversize", "bore": "80 mm", "void": {"conductivity": "0.03 W/m/K"}}
-    found = solve_section(parse_case(case), void_conductivity=1e-9)["tracers"]["T1"]
+    result = solve_section(parse_case(case), void_conductivity=1e-9)["tracers"]["T1"]
     through = 20 / (400 * 0.006)
-    assert found["mean"] - found["wall"] == pytest.approx(through, rel=5e-3)
+    assert result["mean"] - result["wall"] == pytest.approx(through, rel=5e-3)
 
 
 def test_areas_of_a_round_tracer_and_its_voids() -> None:
@@ -85,11 +85,11 @@ def test_turning_everything_changes_nothing() -> None:
 
 
 def test_self_regulating_tracer_gives_what_its_table_says() -> None:
-    found = solve(SECTIONS["flat_regulating"], refine=0.7)
-    tracer = found["tracers"]["T1"]
+    field = solve(SECTIONS["flat_regulating"], refine=0.7)
+    tracer = field["tracers"]["T1"]
     table = np.interp(tracer["wall"] - 273.15, [-10, 20, 80], [40, 30, 5])
     assert tracer["output"] == pytest.approx(table, abs=1e-6)
-    assert found["closure"] < 1e-8
+    assert field["closure"] < 1e-8
 
 
 def test_a_film_given_as_a_function() -> None:
@@ -124,8 +124,8 @@ def test_foil_pressed_on_so_hard_that_it_is_bonded_is_bonded() -> None:
 
     def sheath(contact: str) -> float:
         foil = {"thickness": "0.1 mm", "contact_conductance": contact}
-        found = by_elements(only(line(FLAT, insulation__fit="bridged", foil=foil)), 0.35, 1e-6)
-        return float(found["tracers"]["T1"]["sheath_max"])
+        field = by_elements(only(line(FLAT, insulation__fit="bridged", foil=foil)), 0.35, 1e-6)
+        return float(field["tracers"]["T1"]["sheath_max"])
 
     bonded = sheath("bonded")
     assert sheath("1e7 W/m2/K") == pytest.approx(bonded, abs=0.01)

@@ -41,9 +41,9 @@ def line(which: int, overrides: dict[str, Any]) -> Network:
 def test_the_same_field(which: int, overrides: dict[str, Any]) -> None:
     net = line(which, overrides)
     ours = solve(net, np.full(net.nodes, 273.15), Multigrid()).temperature
-    found = apart(net)
-    assert found.shape_error < 1e-9
-    assert np.abs(found.temperature - ours).max() < 1e-5 * np.ptp(ours)
+    computed = apart(net)
+    assert computed.shape_error < 1e-9
+    assert np.abs(computed.temperature - ours).max() < 1e-5 * np.ptp(ours)
 
 
 def test_joints_along_the_pipe_that_conduct_too_well_are_seen() -> None:
@@ -54,6 +54,6 @@ def test_joints_along_the_pipe_that_conduct_too_well_are_seen() -> None:
     groups = dict(net.joints.groups) | {"cells along": wrong}
     broken = replace(net, joints=joined(groups, net.cell_node))
     ours = solve(broken, np.full(net.nodes, 273.15), Multigrid()).temperature
-    found = apart(broken)
-    assert found.shape_error > 0.01
-    assert np.abs(found.temperature - ours).max() > 1e-4 * np.ptp(ours)
+    computed = apart(broken)
+    assert computed.shape_error > 0.01
+    assert np.abs(computed.temperature - ours).max() > 1e-4 * np.ptp(ours)

@@ -31,7 +31,7 @@ def test_every_row_has_a_source(name: str) -> None:
     from validation.published.run import checks_of
 
     rows = [row for check in checks_of(import_module(f"validation.checks.{name}"), False) for row in check()]
-    complaints = {row.source: said for row in rows if (said := complaint(row.source))}
+    complaints = {row.source: text for row in rows if (text := complaint(row.source))}
     assert rows
     assert not complaints
 
@@ -40,12 +40,12 @@ def test_every_row_has_a_source(name: str) -> None:
 def test_every_row_of_the_whole_set_has_a_source() -> None:
     from validation.published.run import run
 
-    complaints = {row.source: said for row in run(True).rows if (said := complaint(row.source))}
+    complaints = {row.source: text for row in run(True).rows if (text := complaint(row.source))}
     assert not complaints
 
 
 @pytest.mark.parametrize(
-    ("source", "said"),
+    ("source", "text"),
     [
         ("@iso10211, Annex C, case 1 (table from memory)", ""),
         ("common practice, no source", ""),
@@ -58,8 +58,8 @@ def test_every_row_of_the_whole_set_has_a_source() -> None:
         ("", "cites no entry of sources.bib and is not marked"),
     ],
 )
-def test_complaint(source: str, said: str) -> None:
-    assert complaint(source) == said
+def test_complaint(source: str, text: str) -> None:
+    assert complaint(source) == text
 
 
 def test_spoken() -> None:

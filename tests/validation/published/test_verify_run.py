@@ -13,13 +13,13 @@ from validation.published.run import Check, run
 
 def test_each_check_has_title_rows_and_time(monkeypatch: pytest.MonkeyPatch) -> None:
     plant(monkeypatch, planted.right, planted.many)
-    told: list[tuple[str, str]] = []
-    outcome = run(False, lambda *words: told.append(words))
+    gathered: list[tuple[str, str]] = []
+    outcome = run(False, lambda *words: gathered.append(words))
     assert [(g.name, g.title, len(g.rows)) for g in outcome.groups] == [
         ("planted.right", "A check that passes", 1),
         ("planted.many", "A check of many numbers", 12),
     ]
-    assert told == [("1 of 2", "A check that passes"), ("2 of 2", "A check of many numbers")]
+    assert gathered == [("1 of 2", "A check that passes"), ("2 of 2", "A check of many numbers")]
     assert all(g.subject == "Planted checks" and g.seconds > 0 for g in outcome.groups)
     assert outcome.exit_code == 0
 

@@ -62,9 +62,9 @@ def _fluid(viscosity: float) -> dict[str, str]:
 def _film(**contents: Any) -> float:
     """Coefficient between contents and wall, from the loss of a line whose insulation is no better than the film."""
     state = {"state": "flowing", "temperature": "100 degC", "fluid": LIQUID, "gas": GAS} | contents
-    found = numbers(sketch(contents=state, layer__conductivity="100 W/m/K"), 1.5)
+    values = numbers(sketch(contents=state, layer__conductivity="100 W/m/K"), 1.5)
     wall = log(COVER / OUTER) / (2 * pi * 100.0)
-    return float(1 / ((100.0 / found["heat_out"] - wall) * 2 * pi * INNER))
+    return float(1 / ((100.0 / values["heat_out"] - wall) * 2 * pi * INNER))
 
 
 def flowing_films() -> list[Row]:
@@ -81,9 +81,9 @@ def flowing_films() -> list[Row]:
     }
     rows = []
     for name, (exact, contents) in cases.items():
-        found = _film(**contents)
+        computed = _film(**contents)
         why = "1 %: one mesh"
-        rows.append(Row("film in the bore", TUBE, name, exact, found, 0.01 * exact, why, "W/m2/K"))
+        rows.append(Row("film in the bore", TUBE, name, exact, computed, 0.01 * exact, why, "W/m2/K"))
     dittus = 0.023 * 1e5**0.8 * 7.0**0.4 * 6.0
     rows.append(
         Row(
@@ -112,10 +112,10 @@ def fill_level() -> list[Row]:
         raw = sketch(contents={"state": "still", "fluid": LIQUID, "gas": GAS, "fill": fill})
         size = (2 * INNER) ** 2
         for kind, exact in (("liquid", area), ("gas", pi / 4 - area)):
-            found = area_of(raw, kind) / size
+            values = area_of(raw, kind) / size
             name = f"level at {fill:g}: area of the {kind} over D2"
             why = "0.5 %: straight cell faces"
-            rows.append(Row("fill level", CHOW_SOURCE, name, exact, found, 0.005 * exact, why, "-"))
+            rows.append(Row("fill level", CHOW_SOURCE, name, exact, values, 0.005 * exact, why, "-"))
         # the film acts on the wetted wall and on the surface above it, beyond which the gas takes next to nothing
         state = {
             "state": "flowing",
@@ -125,7 +125,7 @@ def fill_level() -> list[Row]:
             "fill": fill,
         }
         film = 3.66 * 0.6 / (4 * radius * 2 * INNER)
-        found = numbers(
+        values = numbers(
             sketch(
                 contents=state | {"velocity": "0.004 m/s", "emissivity": 0.0},
                 layer__conductivity="1 W/m/K",
@@ -134,7 +134,7 @@ def fill_level() -> list[Row]:
         )["from_contents"]
         exact = _three_nodes(fill, film, 0.0, 100.0, 1.0)
         name = f"level at {fill:g}: heat from laminar flow at 4 A/P"
-        rows.append(Row("fill level", CHOW_SOURCE, name, exact, found, 0.01 * exact, "1 %: one mesh", "W/m"))
+        rows.append(Row("fill level", CHOW_SOURCE, name, exact, values, 0.01 * exact, "1 %: one mesh", "W/m"))
     return rows
 
 
@@ -182,14 +182,14 @@ def partly_filled() -> list[Row]:
         state = {"state": "flowing", "temperature": "300 degC", "film_coefficient": f"{film} W/m2/K"}
         bore = state | {"fill": fill, "fluid": LIQUID, "gas": GAS, "emissivity": grey}
         raw = sketch(contents=bore, layer__conductivity=f"{insulation} W/m/K")
-        found = numbers(raw, 1.5)
+        values = numbers(raw, 1.5)
         rows.append(
             Row(
                 "partly filled bore",
                 f"three unknown temperatures, {DEFINED}; Stefan and Boltzmann",
                 f"level at {fill:g}, film {film:g}, emissivity {grey:g} ({without:.3g} W/m without radiation)",
                 exact,
-                found["from_contents"],
+                values["from_contents"],
                 0.005 * exact,
                 "0.5 %: one mesh",
                 "W/m",
@@ -208,10 +208,10 @@ def free_surface() -> list[Row]:
         assert bore is not None
         for name, node, film in (("liquid", bore.liquid, 30.0), ("gas", bore.gas, GAS_FILM)):
             joint = (at.a == bore.surface) & (at.b == node)
-            exact, found = film * width * 2 * INNER, float(at.conductance[joint].sum())
+            exact, computed = film * width * 2 * INNER, float(at.conductance[joint].sum())
             quantity = f"level at {fill:g}: free surface to {name}"
             why = "four digits are printed"
-            rows.append(Row("fill level", CHOW_SOURCE, quantity, exact, found, 5e-4 * exact, why, "W/m/K"))
+            rows.append(Row("fill level", CHOW_SOURCE, quantity, exact, computed, 5e-4 * exact, why, "W/m/K"))
     return rows
 
 

@@ -43,37 +43,37 @@ def hot_nusselt(enclosure: Enclosure, temperature: np.ndarray) -> float:
 
 def cavity(rayleigh: float, cells: tuple[int, ...] = CELLS) -> tuple[Banded, Banded, Banded]:
     """Mean Nu, u_max, v_max of the heated-side cavity on three meshes."""
-    found = []
+    rows = []
     for n in cells:
         enclosure = square(n, heated_side, 1.3 if rayleigh < 1e6 else 1.6)
         motion = enclosure.solve(rayleigh, 0.71)
         temperature = motion.state.temperature
-        found.append((hot_nusselt(enclosure, temperature), *midplane_peaks(enclosure, motion.state.psi)))
-    nusselt, u, v = (banded((a, b, c), RATIO) for a, b, c in zip(*found, strict=True))
+        rows.append((hot_nusselt(enclosure, temperature), *midplane_peaks(enclosure, motion.state.psi)))
+    nusselt, u, v = (banded((a, b, c), RATIO) for a, b, c in zip(*rows, strict=True))
     return nusselt, u, v
 
 
 def raised(rayleigh: float, cells: tuple[int, ...]) -> Banded:
     """Mean Nu of the heated-side cavity, the Rayleigh number raised from 1e6 in steps of half a decade."""
-    found = []
+    rows = []
     for n in cells:
         enclosure, state = square(n, heated_side, 1.6 if rayleigh < 3e7 else 2.2), None
         for step in 10 ** np.arange(6.0, np.log10(rayleigh) + 0.1, 0.5):
             motion = enclosure.solve(step, 0.71, state, pseudo_time=None if state is None else 1e-2)
             state: State | None = motion.state  # type: ignore[no-redef]
-        found.append(hot_nusselt(enclosure, motion.state.temperature))
-    return banded((found[0], found[1], found[2]), RATIO)
+        rows.append(hot_nusselt(enclosure, motion.state.temperature))
+    return banded((rows[0], rows[1], rows[2]), RATIO)
 
 
 def ring(rayleigh: float, rows: tuple[int, ...] = (16, 23, 32)) -> Banded:
     """Equivalent over plain conductivity of the annulus on three meshes."""
-    found = []
+    levels = []
     for n in rows:
         enclosure = annulus(n, 4 * n, INNER)
         motion = enclosure.solve(rayleigh, 0.7)
         plain = 2 * np.pi / np.log((INNER + 1) / INNER)
-        found.append(enclosure.heat(motion.state.temperature, enclosure.wall == 1.0) / plain)
-    return banded((found[0], found[1], found[2]), RATIO)
+        levels.append(enclosure.heat(motion.state.temperature, enclosure.wall == 1.0) / plain)
+    return banded((levels[0], levels[1], levels[2]), RATIO)
 
 
 def davis() -> list[Row]:
@@ -82,9 +82,9 @@ def davis() -> list[Row]:
     for rayleigh, published in CAVITY.items():
         names = ("mean Nu", "u_max", "v_max")
         parts = (0.005, 0.01, 0.01)
-        for name, value, part, found in zip(names, published, parts, cavity(rayleigh), strict=True):
+        for name, value, part, computed in zip(names, published, parts, cavity(rayleigh), strict=True):
             why = f"{100 * part:g} %: the source's own error at 1e6 is of that size"
-            out.append(_row("heated-side cavity", DAVIS, rayleigh, name, value, found, part, why))
+            out.append(_row("heated-side cavity", DAVIS, rayleigh, name, value, computed, part, why))
     return out
 
 
@@ -109,8 +109,10 @@ def rings() -> list[Row]:
 def _rings(rayleighs: list[float]) -> list[Row]:
     out = []
     for rayleigh in rayleighs:
-        found, value = ring(rayleigh), ANNULUS[rayleigh]
-        out.append(_row("horizontal annulus", CONVERGED, rayleigh, "k_eq / k", value, found, 0.005, "0.5 %"))
+        computed, value = ring(rayleigh), ANNULUS[rayleigh]
+        out.append(
+            _row("horizontal annulus", CONVERGED, rayleigh, "k_eq / k", value, computed, 0.005, "0.5 %")
+        )
         if rayleigh >= 1e4:
             estimate = raithby_hollands(rayleigh, 0.7, INNER)
             why = "10 %: the scatter of the measurements behind the correlation (from memory)"
@@ -121,7 +123,7 @@ def _rings(rayleighs: list[float]) -> list[Row]:
                     rayleigh,
                     "k_eq / k, correlation",
                     estimate,
-                    found,
+                    computed,
                     0.1,
                     why,
                 )
@@ -135,7 +137,7 @@ def _row(
     rayleigh: float,
     quantity: str,
     published: float,
-    found: Banded,
+    computed: Banded,
     part: float,
     why: str,
 ) -> Row:
@@ -144,11 +146,11 @@ def _row(
         source,
         quantity,
         published,
-        found.extrapolated,
+        computed.extrapolated,
         part * published,
         why,
         "-",
-        found.band,
+        computed.band,
         at=rayleigh,
     )
 

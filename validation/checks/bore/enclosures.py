@@ -39,18 +39,18 @@ class Enclosure:
         return np.arange(self.flow.cells)
 
     @property
-    def held(self) -> NDArray[np.bool_]:
+    def wall_given(self) -> NDArray[np.bool_]:
         return np.isfinite(self.wall)
 
     def balance(self, temperature: Array) -> HeatBalance:
         """Conduction of the fluid and to the walls."""
         flow, n = self.flow, self.flow.cells
-        shape, wall = flow.rim_shape * self.held, np.where(self.held, self.wall, 0.0)
+        shape, wall = flow.rim_shape * self.wall_given, np.where(self.wall_given, self.wall, 0.0)
         inner = flow.incidence().T @ diags_array(flow.shape) @ flow.incidence()
         matrix = csc_matrix(inner + diags_array(np.bincount(flow.rim_cell, shape, n)))
         given = np.bincount(flow.rim_cell, shape * wall, n)
         b = len(wall)
-        rim = csr_matrix((np.where(self.held, 0.0, 1.0), (np.arange(b), flow.rim_cell)), (b, n))
+        rim = csr_matrix((np.where(self.wall_given, 0.0, 1.0), (np.arange(b), flow.rim_cell)), (b, n))
         none = np.zeros((n, 0))
         return HeatBalance(given - matrix @ temperature, matrix, none, none.T, 1.0, rim, wall)
 
@@ -144,15 +144,15 @@ def midplane_peaks(enclosure: Enclosure, psi: Array) -> tuple[float, float]:
     gap = np.hypot(*step.T)
     middle = 0.5 * (flow.site[flow.face[:, 0]] + flow.site[flow.face[:, 1]])
     speed = flow.flow @ psi / (flow.shape * gap)
-    found = []
+    peaks = []
     for axis in (0, 1):
         on = (np.abs(step[:, axis]) > 0.9 * gap) & (np.abs(middle[:, axis] - 0.5) < 1e-9)
         order = np.argsort(middle[on, 1 - axis])
         x, v = middle[on, 1 - axis][order], (speed * np.sign(step[:, axis]))[on][order]
         top = int(np.argmax(v))
         parabola = np.polyfit(x[top - 1 : top + 2], v[top - 1 : top + 2], 2)
-        found.append(float(np.polyval(parabola, -parabola[1] / (2 * parabola[0]))))
-    return found[0], found[1]
+        peaks.append(float(np.polyval(parabola, -parabola[1] / (2 * parabola[0]))))
+    return peaks[0], peaks[1]
 
 
 def raithby_hollands(rayleigh: float, prandtl: float, inner: float) -> float:

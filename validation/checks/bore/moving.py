@@ -38,17 +38,17 @@ def cavity() -> list[Row]:
     """Heated-side cavity at two Rayleigh numbers."""
     rows = []
     for rayleigh, published in CAVITY.items():
-        found = []
+        values = []
         for n in (20, 28):
             enclosure = square(n, heated_side, 1.4)
             state = enclosure.solve(rayleigh, 0.71).state
             peaks = midplane_peaks(enclosure, state.psi)
             middle = _middle(enclosure.flow.site, state.psi)
-            found.append((hot_nusselt(enclosure, state.temperature), *peaks, middle))
+            values.append((hot_nusselt(enclosure, state.temperature), *peaks, middle))
         gain = (28 / 20) ** 2
         names = ("mean Nu", "u_max", "v_max", "stream function in the middle")
         parts = (0.01, 0.015, 0.015, 0.015)
-        for name, value, part, coarse, fine in zip(names, published, parts, *found, strict=True):
+        for name, value, part, coarse, fine in zip(names, published, parts, *values, strict=True):
             better = fine + (fine - coarse) / (gain - 1)
             why = f"{100 * part:g} %: two coarse meshes"
             source = DAVIS + (" (stream function from memory)" if value < 0 else "")
@@ -81,8 +81,8 @@ def onset() -> list[Row]:
         mode = growth(enclosure, Convection(enclosure.flow), fluid, still)
         source = "onset at Ra 2585: @luijkx1981 (from memory)"
         quantity = f"disturbance at Ra {rayleigh:.0f} grows (1) or dies (0)"
-        found = float(mode.real > 0)
-        rows.append(Row("square heated from below", source, quantity, grows, found, 0.0, "exact", "-"))
+        growing = float(mode.real > 0)
+        rows.append(Row("square heated from below", source, quantity, grows, growing, 0.0, "exact", "-"))
     return rows
 
 
@@ -111,9 +111,9 @@ def friction() -> list[Row]:
     psi, vorticity = sine(x, 0) * sine(y, 0), -(sine(x, 2) * sine(y, 0) + sine(x, 0) * sine(y, 2))
     rim = np.ones(len(flow.rim_cell))
     none = (np.zeros(n * n), 0 * rim)
-    found = Convection(flow).vorticity(FlowLaw(1e30, 0.0, 1.0), psi, vorticity, none, (thick(x, y), rim))
+    computed = Convection(flow).vorticity(FlowLaw(1e30, 0.0, 1.0), psi, vorticity, none, (thick(x, y), rim))
     inner = (np.abs(x - 0.5) < 0.3) & (np.abs(y - 0.5) < 0.3)
-    error = float(np.abs(found - exact)[inner].sum() / np.abs(exact)[inner].sum())
+    error = float(np.abs(computed - exact)[inner].sum() / np.abs(exact)[inner].sum())
     source = "curl of div (2 m S) of a given flow, " + DEFINED
     why = "1 %: second order on 32 cells"
     return [Row("varying viscosity", source, "error over the sum", 0.0, error, 0.01, why, "-")]
@@ -127,11 +127,11 @@ def at_the_walls() -> list[Row]:
     psi = np.sin(np.pi * x) ** 2 * np.sin(np.pi * y) ** 2
     first, second = np.cos(2 * np.pi * x), np.cos(2 * np.pi * y)
     vorticity = -2 * np.pi**2 * (first * np.sin(np.pi * y) ** 2 + second * np.sin(np.pi * x) ** 2)
-    found = Convection(flow).wall_vorticity(psi, vorticity)
+    computed = Convection(flow).wall_vorticity(psi, vorticity)
     own = flow.rim_cell
     across = np.minimum(x, 1 - x)[own] < np.minimum(y, 1 - y)[own]
     along = np.where(across, y[own], x[own])
-    error = float(np.abs(found + 2 * np.pi**2 * np.sin(np.pi * along) ** 2).max() / (2 * np.pi**2))
+    error = float(np.abs(computed + 2 * np.pi**2 * np.sin(np.pi * along) ** 2).max() / (2 * np.pi**2))
     slipping = square(n, heated_side, 0.6, lambda p: np.ones(len(p))).flow
     mode = np.sin(np.pi * x) * np.sin(np.pi * y)
     rim = np.zeros(len(slipping.rim_cell))
@@ -176,8 +176,8 @@ def laws() -> list[Row]:
         "conductivity that carries, W/m/K": (0.6, buoyancy.law(middle).carries),
     }
     return [
-        Row("fluid that moves", DEFINED, name, exact, found, 1e-6 * abs(exact), "rounding", "-")
-        for name, (exact, found) in numbers.items()
+        Row("fluid that moves", DEFINED, name, exact, computed, 1e-6 * abs(exact), "rounding", "-")
+        for name, (exact, computed) in numbers.items()
     ]
 
 
@@ -194,9 +194,9 @@ def warm_above() -> list[Row]:
         layer__thickness="10 mm",
         sensor=[{"name": "top", "clock": 12}, {"name": "bottom", "clock": 6}],
     )
-    found = solve_section(case_of(raw), fineness=1.0)
-    difference = found.value("sensors.top.reading") - found.value("sensors.bottom.reading")
-    spread = found.value("wall.max") - found.value("wall.min")
+    result = solve_section(case_of(raw), fineness=1.0)
+    difference = result.value("sensors.top.reading") - result.value("sensors.bottom.reading")
+    spread = result.value("wall.max") - result.value("wall.min")
     return [
         Row(
             "contents that move",
@@ -213,7 +213,7 @@ def warm_above() -> list[Row]:
             "conservation of energy, from the definition",
             "loss",
             3.0,
-            found.value("heat_out"),
+            result.value("heat_out"),
             1e-4,
             "the solver's tolerance",
             "W/m",

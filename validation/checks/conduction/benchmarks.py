@@ -95,9 +95,11 @@ def metal_and_concrete() -> list[Row]:
     flow = float(field.leaving[top].sum())
     rows = [Row(name, source, "heat flow", 9.5, flow, 0.1, "0.1 W/m, the standard's own", "W/m")]
     for letter, (px, py, published) in points.items():
-        found = field.at(px / 1e3, py / 1e3)
+        computed = field.at(px / 1e3, py / 1e3)
         rows.append(
-            Row(name, source, f"point {letter}", published, found, 0.1, "0.1 K, the standard's own", "degC")
+            Row(
+                name, source, f"point {letter}", published, computed, 0.1, "0.1 K, the standard's own", "degC"
+            )
         )
     return rows
 
@@ -136,10 +138,10 @@ def convecting_plate() -> list[Row]:
     field = solve_box(cells, np.where(hot, np.inf, film), np.where(hot, 100.0, 0.0))
     right = x > 0.6 - 1e-9
     order = np.argsort(y[right])
-    found = float(np.interp(0.2, y[right][order], field.surface[right][order]))
+    computed = float(np.interp(0.2, y[right][order], field.surface[right][order]))
     source = "@nafems1986, test T4 (value from memory)"
     reason = "half a unit of the last digit"
-    return [Row("convecting plate (NAFEMS T4)", source, "point E", 18.3, found, 0.05, reason, "degC")]
+    return [Row("convecting plate (NAFEMS T4)", source, "point E", 18.3, computed, 0.05, reason, "degC")]
 
 
 GROUPS = (column, metal_and_concrete, radiating_bar, convecting_plate)

@@ -48,7 +48,7 @@ def cylinder() -> list[Row]:
     )
     result = solve_section(case)
     source = "@incropera, section 3.3.1 (from memory); closed form"
-    found = {
+    by_name = {
         "heat loss": (loss, result.quantities["heat_out"], "W/m", 0.002 * loss, "0.2 % of the loss"),
         "wall, mean": (
             0.5 * (ring[0] + ring[1]),
@@ -60,7 +60,7 @@ def cylinder() -> list[Row]:
         "outside": (ring[3], result.quantities["barrier.mean"], "degC", 0.4, "0.5 % of 80 K"),
     }
     rows = []
-    for name, (exact, value, unit, tolerance, reason) in found.items():
+    for name, (exact, value, unit, tolerance, reason) in by_name.items():
         ours = value.value - (ZERO if unit == "degC" else 0.0)
         rows.append(
             Row("multilayer cylinder", source, name, exact, ours, tolerance, reason, unit, value.band)
@@ -239,9 +239,9 @@ def annulus_inside_and_sheet() -> list[Row]:
             sheet=barrier[0] * barrier[1] if barrier else 0.0,
         )
         case = plain_pipe(0.1143, 0.00602, 15.0, [(0.05, 0.04)], 10.0, contents=contents, barrier=barrier)
-        found = [heated_ring(case, f, 20.0, half).at(angle) for f in LEVELS]
+        values = [heated_ring(case, f, 20.0, half).at(angle) for f in LEVELS]
         for i, degrees in enumerate((0, 180)):
-            value = banded((found[0][i], found[1][i], found[2][i]), RATIO)
+            value = banded((values[0][i], values[1][i], values[2][i]), RATIO)
             rows.append(
                 Row(
                     f"heated arc, {name}",

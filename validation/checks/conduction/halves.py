@@ -60,7 +60,7 @@ def two_halves() -> list[Row]:
         },
         sensor=_sensors(),
     )
-    found = numbers(raw)
+    values = numbers(raw)
     s, edge = 0.0501, 0.1
     unit = 10.0 / (2 * np.pi * 0.5 * (low + high))
 
@@ -69,11 +69,11 @@ def two_halves() -> list[Row]:
         return float(unit * np.log(s * far / (edge * near)))
 
     exact = {
-        "liquid, mean": (rise(0.0, 0.0), found["liquid.mean"]),
-        "gas, mean": (rise(0.0, 0.0), found["gas.mean"]),
-        "pipe at 9 o'clock": (rise(-0.05, 0.0), found["sensors.at 9.reading"]),
-        "pipe at 12 o'clock": (rise(0.0, 0.05), found["sensors.at 0.reading"]),
-        "pipe at 6 o'clock": (rise(0.0, -0.05), found["sensors.at 6.reading"]),
+        "liquid, mean": (rise(0.0, 0.0), values["liquid.mean"]),
+        "gas, mean": (rise(0.0, 0.0), values["gas.mean"]),
+        "pipe at 9 o'clock": (rise(-0.05, 0.0), values["sensors.at 9.reading"]),
+        "pipe at 12 o'clock": (rise(0.0, 0.05), values["sensors.at 0.reading"]),
+        "pipe at 6 o'clock": (rise(0.0, -0.05), values["sensors.at 6.reading"]),
     }
     why = "3 %: the one wall of 0.4 mm that both halves share, a tracer of 1 mm"
     return [
@@ -96,15 +96,15 @@ def mixed_contents() -> list[Row]:
             outside__coefficient="10 W/m2/K",
             sensor=_sensors(),
         )
-        found = numbers(raw)
+        values = numbers(raw)
         exact = TwoLayerAnnulus(0.05, 0.055, 0.095, 1.0, 0.04, 10.0, 10.0, 0.012, "mixed", film_inside=film)
         # the heat sits half the tracer's height off the pipe, which takes this from every mean within
         shift = 10.0 * np.log(0.0552 / 0.055) / (2 * np.pi * 0.04)
         on_pipe = exact.outside_of_pipe(np.array([0.0, np.pi]), 4000) - shift
         for where, value, ours in (
-            ("contents", exact.mean - shift, found["contents.mean"]),
-            ("sensor at the tracer, 3 o'clock", on_pipe[0], found["sensors.at 3.reading"]),
-            ("sensor opposite, 9 o'clock", on_pipe[1], found["sensors.at 9.reading"]),
+            ("contents", exact.mean - shift, values["contents.mean"]),
+            ("sensor at the tracer, 3 o'clock", on_pipe[0], values["sensors.at 3.reading"]),
+            ("sensor opposite, 9 o'clock", on_pipe[1], values["sensors.at 9.reading"]),
         ):
             rows.append(
                 Row(

@@ -32,9 +32,9 @@ PARALLEL = "two sectors in parallel between isothermal cylinders, " + DEFINED
 WET = {"from_clock": 2.0, "to_clock": 4.0}
 
 
-def _row(check: str, source: str, quantity: str, exact: float, found: float, part: float = 0.005) -> Row:
+def _row(check: str, source: str, quantity: str, exact: float, computed: float, part: float = 0.005) -> Row:
     reason = f"{100 * part:g} %: one mesh, its own error about 0.2 %"
-    return Row(check, source, quantity, exact, found, part * abs(exact), reason, "W/m")
+    return Row(check, source, quantity, exact, computed, part * abs(exact), reason, "W/m")
 
 
 def series() -> list[Row]:
@@ -52,15 +52,15 @@ def series() -> list[Row]:
         radius += thickness
     resistance += 1 / (2 * pi * radius * 8.0)
     source = "@incropera, section 3.3.1 (from memory); closed form"
-    found = numbers(raw)
+    values = numbers(raw)
     return [
-        _row("layers in series", source, "loss of three layers", 100.0 / resistance, found["heat_out"]),
+        _row("layers in series", source, "loss of three layers", 100.0 / resistance, values["heat_out"]),
         Row(
             "layers in series",
             source,
             "outside",
             100.0 / resistance / (2 * pi * radius * 8.0),
-            found["barrier.mean"] - ZERO,
+            values["barrier.mean"] - ZERO,
             0.1,
             "0.1 K of 100 K",
             "degC",
@@ -86,8 +86,8 @@ def over_temperature() -> list[Row]:
     }
     rows = []
     for name, (law, integral) in laws.items():
-        found = numbers(sketch(contents=flowing(200.0, HELD), layer__conductivity=law))["heat_out"]
-        rows.append(_row("conductivity over temperature", KIRCHHOFF, name, span * integral, found))
+        values = numbers(sketch(contents=flowing(200.0, HELD), layer__conductivity=law))["heat_out"]
+        rows.append(_row("conductivity over temperature", KIRCHHOFF, name, span * integral, values))
     return rows
 
 
@@ -101,13 +101,13 @@ def wet_sector() -> list[Row]:
         ("given 0.3 W/m/K", WET | {"conductivity": "0.3 W/m/K"}, 0.3),
     ):
         exact = 100.0 * shape * (share * k_wet + (1 - share) * 0.04)
-        found = numbers(sketch(layer__wet=wet))["heat_out"]
-        rows.append(_row("wet sector", PARALLEL, f"loss, 2 to 4 o'clock wet, {name}", exact, found, 0.01))
+        values = numbers(sketch(layer__wet=wet))["heat_out"]
+        rows.append(_row("wet sector", PARALLEL, f"loss, 2 to 4 o'clock wet, {name}", exact, values, 0.01))
     table = [["0 degC", "0.02 W/m/K"], ["100 degC", "0.06 W/m/K"]]  # mean 0.04
-    found = numbers(sketch(layer__wet=WET | {"factor": 5.0}, layer__conductivity=table))["heat_out"]
+    values = numbers(sketch(layer__wet=WET | {"factor": 5.0}, layer__conductivity=table))["heat_out"]
     exact = 100.0 * shape * 0.04 * (5 * share + 1 - share)
     name = "loss, 2 to 4 o'clock wet, factor 5 on a law over temperature"
-    rows.append(_row("wet sector", PARALLEL + "; " + KIRCHHOFF, name, exact, found, 0.01))
+    rows.append(_row("wet sector", PARALLEL + "; " + KIRCHHOFF, name, exact, values, 0.01))
     for start, stop, middle in ((2.0, 4.0, 3.0), (11.0, 3.0, 1.0)):
         wet = {"from_clock": start, "to_clock": stop, "factor": 5.0}
         clock = numbers(sketch(layer__wet=wet, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]

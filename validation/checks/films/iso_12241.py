@@ -39,6 +39,6 @@ def rows() -> list[Row]:
     }
     why = "five digits worked"
     return [
-        Row("films of ISO 12241", SOURCE, name, exact, found, 2e-5 * exact, why, "W/m2/K")
-        for name, (exact, found) in worked.items()
+        Row("films of ISO 12241", SOURCE, name, exact, computed, 2e-5 * exact, why, "W/m2/K")
+        for name, (exact, computed) in worked.items()
     ]

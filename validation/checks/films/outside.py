@@ -67,9 +67,9 @@ def _free(difference: float, diameter: float, film: float) -> float:
     return nusselt * k / diameter
 
 
-def _row(check: str, source: str, quantity: str, exact: float, found: float, part: float, why: str) -> Row:
+def _row(check: str, source: str, quantity: str, exact: float, computed: float, part: float, why: str) -> Row:
     reason = f"{100 * part:g} %: {why}"
-    return Row(check, source, quantity, exact, found, part * abs(exact), reason, "W/m2/K")
+    return Row(check, source, quantity, exact, computed, part * abs(exact), reason, "W/m2/K")
 
 
 def films() -> list[Row]:
@@ -79,29 +79,29 @@ def films() -> list[Row]:
     for diameter, wind, film in ((0.02, 10.0, 300.0), (0.1, 5.0, 350.0), (0.5, 15.0, 300.0)):
         surface, ambient = film - ZERO + 1.0, film - ZERO - 1.0
         exact = _forced(wind, diameter, AIR[film])
-        found = _coefficient(_bare(diameter, surface, ambient, wind), diameter, surface, ambient)
+        computed = _coefficient(_bare(diameter, surface, ambient, wind), diameter, surface, ambient)
         name = f"wind {wind:g} m/s, D {diameter:g} m, film {film:g} K"
-        rows.append(_row("outside film", CHURCHILL, name, exact, found, 0.015, tables))
+        rows.append(_row("outside film", CHURCHILL, name, exact, computed, 0.015, tables))
     for diameter, difference, film in ((0.02, 20.0, 300.0), (0.1, 60.0, 350.0), (0.6, 40.0, 300.0)):
         surface, ambient = film - ZERO + difference / 2, film - ZERO - difference / 2
         exact = _free(difference, diameter, film)
-        found = _coefficient(_bare(diameter, surface, ambient), diameter, surface, ambient)
+        computed = _coefficient(_bare(diameter, surface, ambient), diameter, surface, ambient)
         name = f"still air, D {diameter:g} m, {difference:g} K, film {film:g} K"
-        rows.append(_row("outside film", CHURCHILL, name, exact, found, 0.015, tables))
+        rows.append(_row("outside film", CHURCHILL, name, exact, computed, 0.015, tables))
     diameter, difference, film = 0.3, 60.0, 300.0
     surface, ambient = film - ZERO + difference / 2, film - ZERO - difference / 2
     for wind in (0.25, 0.5, 1.0):
         forced, free = _forced(wind, diameter, AIR[film]), _free(difference, diameter, film)
         exact = (forced**4 + free**4) ** 0.25
-        found = _coefficient(_bare(diameter, surface, ambient, wind), diameter, surface, ambient)
+        computed = _coefficient(_bare(diameter, surface, ambient, wind), diameter, surface, ambient)
         name = f"wind {wind:g} m/s alone {forced:.3g}, still air alone {free:.3g}: both"
         source = "Nu^4 = Nu_forced^4 + Nu_free^4 (the model's own blend); " + CHURCHILL
-        rows.append(_row("outside film", source, name, exact, found, 0.015, tables))
+        rows.append(_row("outside film", source, name, exact, computed, 0.015, tables))
     # 50 km/h over a pipe of 2 cm, air at a film temperature of 40 degC: Re 1.632e4, Pr 0.7255, k 0.02662
-    found = _coefficient(_bare(0.02, 50.0, 30.0, 50 / 3.6), 0.02, 50.0, 30.0)
+    computed = _coefficient(_bare(0.02, 50.0, 30.0, 50 / 3.6), 0.02, 50.0, 30.0)
     source = "@cengel, problem 7-53: Nu 71.19 at Re 1.632e4, Pr 0.7255 (k 0.02662 from memory)"
     rows.append(
-        _row("outside film", source, "Nu 71.19 in cross flow", 71.19 * 0.02662 / 0.02, found, 0.02, tables)
+        _row("outside film", source, "Nu 71.19 in cross flow", 71.19 * 0.02662 / 0.02, computed, 0.02, tables)
     )
     loss = numbers(_bare(0.1, 165.0, 23.0, emissivity=0.85), 1.0)["heat_out"]
     source = "@incropera, example 9.4 (from memory)"
@@ -119,7 +119,7 @@ def radiation() -> list[Row]:
         losses = [numbers(_bare(0.1, 400.0, 20.0, emissivity=e), 1.0)["heat_out"] for e in (emissivity, 0.0)]
         exact = pi * 0.1 * emissivity * SIGMA * ((400 + ZERO) ** 4 - (20 + ZERO) ** 4)
         name = f"bare pipe, emissivity {emissivity:g}, 400 to 20 degC"
-        found = losses[0] - losses[1]
+        computed = losses[0] - losses[1]
         why = "0.5 %: straight cell faces"
         rows.append(
             Row(
@@ -127,7 +127,7 @@ def radiation() -> list[Row]:
                 "Stefan and Boltzmann, " + DEFINED,
                 name,
                 exact,
-                found,
+                computed,
                 0.005 * exact,
                 why,
                 "W/m",
@@ -265,11 +265,11 @@ def sheet() -> list[Row]:
             0.05, 0.0552, 0.065, 0.5, 0.5, 10.0, 20.0, 0.012 * 0.0552 / 0.055, sheet=thickness * conductivity
         )
         hot, cold = exact.surface(np.array([0.0, pi]))
-        found = numbers(raw)
+        values = numbers(raw)
         for name, value, ours in (
-            ("warmest", hot, found["barrier.max"]),
-            ("mean", 20.0 / (2 * pi * 0.065 * 10.0), found["barrier.mean"]),
-            ("coldest", cold, found["barrier.min"]),
+            ("warmest", hot, values["barrier.max"]),
+            ("mean", 20.0 / (2 * pi * 0.065 * 10.0), values["barrier.mean"]),
+            ("coldest", cold, values["barrier.min"]),
         ):
             rows.append(
                 Row(

@@ -81,9 +81,11 @@ def _case(**changes: Any) -> Case:
     return parse_case(sketch(**changes))
 
 
-def _row(check: str, source: str, quantity: str, exact: float, found: float, part: float, unit: str) -> Row:
+def _row(
+    check: str, source: str, quantity: str, exact: float, computed: float, part: float, unit: str
+) -> Row:
     reason = f"{100 * part:g} %: tables differ by so much" if part > 1e-3 else "as printed"
-    return Row(check, source, quantity, exact, found, part * abs(exact), reason, unit)
+    return Row(check, source, quantity, exact, computed, part * abs(exact), reason, unit)
 
 
 def pipes() -> list[Row]:
@@ -93,7 +95,10 @@ def pipes() -> list[Row]:
         pipe = _case(pipe={"size": size, "schedule": schedule, "material": "carbon steel"}).pipe
         source = "@asmeb3619" if schedule.endswith("S") and schedule[0].isdigit() else "@asmeb3610"
         source += " (from memory)" if (size, schedule) != ("DN 100", "40") else ""
-        for name, exact, found in (("outer diameter", outer, pipe.outer_diameter), ("wall", wall, pipe.wall)):
+        for name, exact, computed in (
+            ("outer diameter", outer, pipe.outer_diameter),
+            ("wall", wall, pipe.wall),
+        ):
             why = "half a unit of the last digit; editions differ by 0.1 mm in the outer diameter of NPS 12"
             rows.append(
                 Row(
@@ -101,7 +106,7 @@ def pipes() -> list[Row]:
                     source,
                     f"{size}, {schedule}: {name}",
                     exact,
-                    1e3 * found,
+                    1e3 * computed,
                     _half(name),
                     why,
                     "mm",
@@ -119,11 +124,15 @@ def conductivities() -> list[Row]:
     rows = []
     for name, celsius, exact, source in INSULATIONS:
         law = _case(insulation={"layer": [{"thickness": "40 mm", "material": name}]}).insulation.layers[0]
-        found = float(law.conductivity(celsius + ZERO))
-        rows.append(_row("conductivity", source, f"{name} at {celsius:g} degC", exact, found, 1e-6, "W/m/K"))
+        computed = float(law.conductivity(celsius + ZERO))
+        rows.append(
+            _row("conductivity", source, f"{name} at {celsius:g} degC", exact, computed, 1e-6, "W/m/K")
+        )
     for name, celsius, exact, source in METALS:
-        found = float(_case(pipe__material=name).pipe.material.conductivity(celsius + ZERO))
-        rows.append(_row("conductivity", source, f"{name} at {celsius:g} degC", exact, found, 1e-6, "W/m/K"))
+        computed = float(_case(pipe__material=name).pipe.material.conductivity(celsius + ZERO))
+        rows.append(
+            _row("conductivity", source, f"{name} at {celsius:g} degC", exact, computed, 1e-6, "W/m/K")
+        )
     barrier = _case(barrier={"thickness": "0.6 mm", "material": "aluminium"}).barrier
     assert barrier is not None
     rows.append(_row("barrier", "@iso10456", "aluminium", 160.0, barrier.conductivity, 1e-6, "W/m/K"))
@@ -148,8 +157,8 @@ def assumed() -> list[Row]:
     }
     source = PRACTICE
     return [
-        Row("assumed values", source, name, exact, found, 1e-9, "exact", "-")
-        for name, (exact, found) in values.items()
+        Row("assumed values", source, name, exact, computed, 1e-9, "exact", "-")
+        for name, (exact, computed) in values.items()
     ]
 
 
@@ -176,8 +185,8 @@ def water() -> list[Row]:
         exact = 999.97495 * (1 - (celsius - 3.983035) ** 2 * (celsius + 301.797) / below)
         source = "@tanaka2001"
         why = "0.03 kg/m3: linear between the program's table points"
-        found = fluid.density(celsius + ZERO)
-        rows.append(Row("water", source, f"density at {celsius:g} degC", exact, found, 0.03, why, "kg/m3"))
+        computed = fluid.density(celsius + ZERO)
+        rows.append(Row("water", source, f"density at {celsius:g} degC", exact, computed, 0.03, why, "kg/m3"))
     return rows
 
 

@@ -41,25 +41,23 @@ def bands() -> list[Row]:
     rows = []
     for order, asymptotic in ((2.0, 1.0), (1.9, 1.0), (1.0, 0.0), (0.6, 0.0)):
         values = tuple(5.0 + 0.1 * h**order for h in (2.0, ratio, 1.0))
-        found = banded((values[0], values[1], values[2]), ratio)
+        band = banded((values[0], values[1], values[2]), ratio)
         story = f"5 + 0.1 h^{order:g}"
         rows += [
-            _plain("band of three meshes", ROACHE, f"{story}: order", order, found.order, 1e-9),
-            _plain("band of three meshes", ROACHE, f"{story}: band", 1.25 * 0.1, found.band, 1e-9),
+            _plain("band of three meshes", ROACHE, f"{story}: order", order, band.order, 1e-9),
+            _plain("band of three meshes", ROACHE, f"{story}: band", 1.25 * 0.1, band.band, 1e-9),
             _plain(
                 "band of three meshes",
                 ROACHE,
                 f"{story}: trusted (1) or not",
                 asymptotic,
-                float(found.asymptotic),
+                float(band.asymptotic),
                 0.0,
             ),
         ]
         if asymptotic:
             rows.append(
-                _plain(
-                    "band of three meshes", ROACHE, f"{story}: extrapolated", 5.0, found.extrapolated, 1e-9
-                )
+                _plain("band of three meshes", ROACHE, f"{story}: extrapolated", 5.0, band.extrapolated, 1e-9)
             )
     alternating = banded((1.0, 1.4, 1.1), ratio)
     error = 3.0 * max(0.3, 0.4 / 2) / (2 - 1)
@@ -87,9 +85,9 @@ def bands() -> list[Row]:
 
 
 def _plain(
-    check_: str, source: str, quantity: str, exact: float, found: float, tolerance: float, unit: str = "-"
+    check_: str, source: str, quantity: str, exact: float, computed: float, tolerance: float, unit: str = "-"
 ) -> Row:
-    return Row(check_, source, quantity, exact, found, tolerance, "rounding", unit)
+    return Row(check_, source, quantity, exact, computed, tolerance, "rounding", unit)
 
 
 def balance() -> list[Row]:
@@ -115,9 +113,9 @@ def balance() -> list[Row]:
     ]
     from sim.solve.quantities import quantities
 
-    found = quantities(solution)
+    values = quantities(solution)
     rows.append(
-        Row("balance of heat", source, "heat_out", outside, found["heat_out"], 1e-9, "rounding", "W/m")
+        Row("balance of heat", source, "heat_out", outside, values["heat_out"], 1e-9, "rounding", "W/m")
     )
     rows.append(
         Row(
@@ -125,13 +123,13 @@ def balance() -> list[Row]:
             source,
             "from_contents",
             -contents,
-            found["from_contents"],
+            values["from_contents"],
             1e-9,
             "rounding",
             "W/m",
         )
     )
-    rows.append(Row("balance of heat", source, "closure", 0.0, found["closure"], 1e-8, why, "-"))
+    rows.append(Row("balance of heat", source, "closure", 0.0, values["closure"], 1e-8, why, "-"))
     warm = replace(solution, temperature=solution.temperature + 1.0)
     out, taken = at.through("cover", warm.temperature), -at.through("contents", warm.temperature)
     given = float(at.heat.sum()) + taken
@@ -155,10 +153,10 @@ def one_line_method() -> list[Row]:
             outside__coefficient="10 W/m2/K",
         )
     )
-    found = simplified(case)
+    computed = simplified(case)
     pipe = 25.0 * (1 / LINE + 1 / (2 * pi * COVER * 10.0))
     source = "@iec60079302 and @ieee515, relations (from memory), worked by hand"
-    uncontrolled = found.pipe_temperature_uncontrolled or float("nan")
+    uncontrolled = computed.pipe_temperature_uncontrolled or float("nan")
     rows = [
         Row(
             "simplified method",
@@ -172,7 +170,7 @@ def one_line_method() -> list[Row]:
         )
     ]
     for name, rise in (("T1", 20.0 / (0.012 * 100.0)), ("T2", 5.0 / (0.002 * 400.0))):
-        sheath = found.sheath[name] or float("nan")
+        sheath = computed.sheath[name] or float("nan")
         rows.append(
             Row(
                 "simplified method",

@@ -83,10 +83,10 @@ def limits() -> list[Row]:
     rows = []
     for limit, allowed, margin, code in stories:
         answer = _answer(limits={limit: f"{allowed} degC"}, outside__coefficient=f"{film} W/m2/K")
-        found = answer.conditions[0].limits[0]
+        check = answer.conditions[0].limits[0]
         name = f"{limit} {allowed:g} degC"
         rows += [
-            Row("limits", DEFINED, f"{name}: margin", margin, found.margin, 0.05, "0.05 K", "K"),
+            Row("limits", DEFINED, f"{name}: margin", margin, check.margin, 0.05, "0.05 K", "K"),
             Row("limits", DEFINED, f"{name}: exit code", code, answer.exit_code, 0.0, "exact", "-"),
         ]
     return rows
@@ -110,9 +110,18 @@ def sheath_and_sensor() -> list[Row]:
     for reading, hours in zip(answer.conditions[0].sensors, (4.5, 4.0), strict=True):
         value = float(exact.outside_of_pipe(np.array([hours * pi / 6]), 2000)[0]) - shift
         name = f"sensor at {reading.clock:g}, tracer at 3 o'clock"
-        found = reading.reading.value - ZERO
+        computed = reading.reading.value - ZERO
         rows.append(
-            Row("sensors", source, f"{name}: reading", value, found, 0.01 * value, "1 %: coarse mesh", "degC")
+            Row(
+                "sensors",
+                source,
+                f"{name}: reading",
+                value,
+                computed,
+                0.01 * value,
+                "1 %: coarse mesh",
+                "degC",
+            )
         )
         rows.append(
             Row("sensors", DEFINED, f"{name}: hours away", hours, reading.hours_away, 1e-9, "rounding", "h")
@@ -133,9 +142,9 @@ def sheath_and_sensor() -> list[Row]:
     opposite = float(layered.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0])
     above = opposite - float(layered.bore(np.array([pi]), 2000)[0])
     coldest = float(layered.bore(np.array([pi]), 2000)[0]) - shift - 10.0
-    held = still.conditions[0].limits[0].margin
+    still_margin = still.conditions[0].limits[0].margin
     rows.append(
-        Row("limits", source, "coldest of still contents: margin", coldest, held, 0.15, "0.15 K", "K")
+        Row("limits", source, "coldest of still contents: margin", coldest, still_margin, 0.15, "0.15 K", "K")
     )
     margins = {limit.limit: limit.margin for limit in still.conditions[0].limits}
     result = still.conditions[0].result

@@ -34,8 +34,8 @@ def _loss(
         "design": {"maintain": f"{maintain} degC"},
         "condition": [{"name": "only", "ambient": f"{ambient} degC", "wind": f"{wind} m/s"}],
     }
-    found = simplified(case_for(parse_case(case), "only"))
-    return found.heat_loss, found.surface_temperature - ZERO
+    computed = simplified(case_for(parse_case(case), "only"))
+    return computed.heat_loss, computed.surface_temperature - ZERO
 
 
 def by_hand() -> list[Row]:
@@ -43,7 +43,7 @@ def by_hand() -> list[Row]:
     hand = "@iec60079302 and @ieee515, films of @iso12241 (formulas from memory), worked by hand"
     windy = _loss(0.1143, 0.05, "0.04 W/m/K", 60.0, -20.0, 5.0, 0.13)
     still = _loss(0.1143, 0.05, "0.04 W/m/K", 60.0, 20.0, 0.0, 0.13)
-    found = [
+    numbers_by_hand = [
         ("60 to -20 degC, 5 m/s: loss", 31.57, windy[0], "W/m"),
         ("60 to -20 degC, 5 m/s: surface", -18.95, windy[1], "degC"),
         ("60 to 20 degC, still air: loss", 13.73, still[0], "W/m"),
@@ -51,7 +51,7 @@ def by_hand() -> list[Row]:
     ]
     return [
         Row("simplified method", hand, name, published, ours, 0.006, "half a unit of the last digit", unit)
-        for name, published, ours, unit in found
+        for name, published, ours, unit in numbers_by_hand
     ]
 
 

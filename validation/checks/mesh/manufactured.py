@@ -54,9 +54,9 @@ class Result:
 def errors_of(problem: Problem, full: bool) -> Result:
     """Solve one problem at its levels, averaged over its seeds."""
     levels = problem.full if full else problem.quick
-    found = [mean([problem.solve(level, seed) for seed in range(problem.seeds)]) for level in levels]
+    errors = [mean([problem.solve(level, seed) for seed in range(problem.seeds)]) for level in levels]
     cells, size, l2, largest, heat = (
-        np.array([getattr(e, name) for e in found], float)
+        np.array([getattr(e, name) for e in errors], float)
         for name in ("cells", "size", "l2", "largest", "heat")
     )
     return Result(
@@ -81,7 +81,7 @@ def rows_of(result: Result, full: bool) -> list[Row]:
     log = order(result.size, result.size**2 * np.log(result.extent / result.size))
     exact = f"0.2: of the constant's own change with h; {levels}"
     logged = f"0.2, and {ORDER - log:.2f} for |ln h| over these {levels}"
-    wanted = [
+    orders = [
         ("temperature, L2, all levels", SOURCE, order(result.size, result.l2), TOLERANCE, exact),
         (
             "temperature, L2, finest halving",
@@ -101,12 +101,12 @@ def rows_of(result: Result, full: bool) -> list[Row]:
     if full and not result.random:
         over = np.ones_like(fine) if result.rounded else fine
         name = "heat loss, all levels" if result.rounded else "heat loss, finest halving"
-        wanted.append((name, SOURCE, order(result.size[over], result.heat[over]), TOLERANCE, exact))
+        orders.append((name, SOURCE, order(result.size[over], result.heat[over]), TOLERANCE, exact))
     check = f"order of accuracy, {result.dimensions}D, {result.name}"
     trail = Levels(result.name, result.dimensions, result.size / result.extent, result.l2, result.largest)
     return [
-        Row(check, source, name, ORDER, found, tolerance, reason, "-", levels=trail)
-        for name, source, found, tolerance, reason in wanted
+        Row(check, source, name, ORDER, computed, tolerance, reason, "-", levels=trail)
+        for name, source, computed, tolerance, reason in orders
     ]
 
 

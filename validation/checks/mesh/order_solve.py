@@ -73,11 +73,13 @@ def _surroundings(
     return exact.temperature(p, own) + own * slope / film, exact.weight(p)
 
 
-def _errors(found: Array, true: Array, volume: Array, heat: float, exact: Exact, dimensions: int) -> Errors:
-    off, span = np.abs(found - true), float(np.ptp(true))
+def _errors(
+    computed: Array, true: Array, volume: Array, heat: float, exact: Exact, dimensions: int
+) -> Errors:
+    off, span = np.abs(computed - true), float(np.ptp(true))
     return Errors(
-        len(found),
-        float(volume.sum() / len(found)) ** (1 / dimensions),
+        len(computed),
+        float(volume.sum() / len(computed)) ** (1 / dimensions),
         float(np.sqrt((volume * off**2).sum() / volume.sum())) / span,
         float(off.max()) / span,
         abs(heat / exact.heat - 1),

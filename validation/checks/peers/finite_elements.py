@@ -81,12 +81,12 @@ def multilayer(refine: float = 1.0) -> Iterator[Row]:
             insulation={"fit": "snug", "layer": layers},
         )
     )
-    found = solve_section(case, refine=refine)
+    result = solve_section(case, refine=refine)
     radii = [0.05113, 0.05715, 0.08715, 0.11715]
     loss, at = multilayer_cylinder(radii, [50, 0.05, 0.035], 200, 10, 60, 0)
-    yield Row("multilayer cylinder", "heat loss, W/m", loss, found["heat_out"], loss)
-    yield Row("multilayer cylinder", "pipe outside, degC", at[1], found["wall"]["min"] - ZERO, 60)
-    yield Row("multilayer cylinder", "barrier, degC", at[3], found["barrier"]["mean"] - ZERO, 60)
+    yield Row("multilayer cylinder", "heat loss, W/m", loss, result["heat_out"], loss)
+    yield Row("multilayer cylinder", "pipe outside, degC", at[1], result["wall"]["min"] - ZERO, 60)
+    yield Row("multilayer cylinder", "barrier, degC", at[3], result["barrier"]["mean"] - ZERO, 60)
 
 
 def heated_arc(refine: float = 1.0) -> Iterator[Row]:
@@ -102,21 +102,21 @@ def heated_arc(refine: float = 1.0) -> Iterator[Row]:
         ("empty, k 15, barrier", 15, sheet, {"sheet": 0.16}),
     ]
     for name, k, more, inside in variants:
-        found = solve_section(
+        result = solve_section(
             parse_case(line(0.1143, 0.00602, k, **more)), refine=refine, heated_arc=(6, 0.010, 20)
         )
         exact = TwoLayerAnnulus(0.05113, 0.05715, 0.10715, k, 0.04, 10, 20, 0.010, **inside)
         top, far = exact.outside_of_pipe([0, math.pi])
         span = top
-        yield Row(f"heated arc, {name}", "wall max, K", top, found["wall"]["max"] - ZERO, span)
-        yield Row(f"heated arc, {name}", "wall min, K", far, found["wall"]["min"] - ZERO, span)
+        yield Row(f"heated arc, {name}", "wall max, K", top, result["wall"]["max"] - ZERO, span)
+        yield Row(f"heated arc, {name}", "wall min, K", far, result["wall"]["min"] - ZERO, span)
         near, off = exact.surface([0, math.pi])
-        yield Row(f"heated arc, {name}", "barrier max, K", near, found["barrier"]["max"] - ZERO, span)
-        yield Row(f"heated arc, {name}", "barrier min, K", off, found["barrier"]["min"] - ZERO, span)
+        yield Row(f"heated arc, {name}", "barrier max, K", near, result["barrier"]["max"] - ZERO, span)
+        yield Row(f"heated arc, {name}", "barrier min, K", off, result["barrier"]["min"] - ZERO, span)
         if exact.inside == "still":
             hot, cold = exact.bore([0, math.pi])
-            yield Row(f"heated arc, {name}", "contents max, K", hot, found["contents"]["max"] - ZERO, span)
-            yield Row(f"heated arc, {name}", "contents min, K", cold, found["contents"]["min"] - ZERO, span)
+            yield Row(f"heated arc, {name}", "contents max, K", hot, result["contents"]["max"] - ZERO, span)
+            yield Row(f"heated arc, {name}", "contents min, K", cold, result["contents"]["min"] - ZERO, span)
 
 
 def eccentric(refine: float = 1.0) -> Iterator[Row]:
@@ -130,10 +130,10 @@ def eccentric(refine: float = 1.0) -> Iterator[Row]:
     }
     outside = {"coefficient": f"{PERFECT} W/m2/K"}
     case = line(0.020, 0.002, 400, contents=_flowing(50, 9e4), insulation=insulation, outside=outside)
-    found = solve_section(parse_case(case), refine=refine)
+    result = solve_section(parse_case(case), refine=refine)
     # the pipe's surface is not quite isothermal: its mean stands for it
-    drop = found["wall"]["mean"] - ZERO
-    factor = found["heat_out"] / (0.5 * drop)
+    drop = result["wall"]["mean"] - ZERO
+    factor = result["heat_out"] / (0.5 * drop)
     exact = eccentric_shape_factor(0.060, 0.020, 0.010)
     yield Row("eccentric cylinders", "shape factor", exact, factor, exact)
 
@@ -144,10 +144,10 @@ def fin(refine: float = 1.0) -> Iterator[Row]:
     outer = radius + thickness / 2
     case = line(2 * outer, thickness, k, insulation={"fit": "snug", "layer": []})
     case["outside"] = {"coefficient": f"{u * radius / outer} W/m2/K"}
-    found = solve_section(parse_case(case), refine=refine, heated_arc=(3, 0.0005, 20))
+    result = solve_section(parse_case(case), refine=refine, heated_arc=(3, 0.0005, 20))
     low, mean, high = thin_wall_fin(radius, thickness, k, u, 20)
-    yield Row("thin wall as a fin", "wall min, K", low, found["wall"]["min"] - ZERO, high)
-    yield Row("thin wall as a fin", "wall mean, K", mean, found["wall"]["mean"] - ZERO, high)
+    yield Row("thin wall as a fin", "wall min, K", low, result["wall"]["min"] - ZERO, high)
+    yield Row("thin wall as a fin", "wall mean, K", mean, result["wall"]["mean"] - ZERO, high)
 
 
 def contact(refine: float = 1.0) -> Iterator[Row]:
@@ -166,11 +166,11 @@ def contact(refine: float = 1.0) -> Iterator[Row]:
     }
     case = line(0.0603, 0.00391, 400, contents=_flowing(50, 9e4), tracer=[tracer])
     case["insulation"] |= {"fit": "oversize", "bore": "80 mm", "void": {"conductivity": "0.03 W/m/K"}}
-    found = solve_section(parse_case(case), refine=refine, void_conductivity=1e-9)
+    result = solve_section(parse_case(case), refine=refine, void_conductivity=1e-9)
     inner, outer, width = 0.03015, 0.03515, 0.012
     volume_heat = 20 / (width / (2 * inner) * (outer**2 - inner**2))
     through = volume_heat / (2 * 0.3) * (outer**2 * math.log(outer / inner) - (outer**2 - inner**2) / 2)
-    rise = found["tracers"]["T1"]["sheath_max"] - found["tracers"]["T1"]["wall"]
+    rise = result["tracers"]["T1"]["sheath_max"] - result["tracers"]["T1"]["wall"]
     exact = 20 / (400 * width) + through
     yield Row("flat tracer on its contact", "sheath over wall, K", exact, rise, exact)
 

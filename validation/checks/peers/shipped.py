@@ -52,7 +52,7 @@ def _by_elements(case: Case) -> dict[str, Any]:
 
 
 def _row(name: str, path: str, reference: float, result: SectionResult, scale: float, share: float) -> Row:
-    found = result.quantities[path]
+    computed = result.quantities[path]
     heat = path == "heat_out"
     shift = 0.0 if heat else 273.15
     return Row(
@@ -60,11 +60,11 @@ def _row(name: str, path: str, reference: float, result: SectionResult, scale: f
         SOURCE,
         path,
         reference - shift,
-        found.value - shift,
+        computed.value - shift,
         share * scale,
         f"{100 * share:g} % of the {'loss' if heat else 'span'}",
         "W/m" if heat else "degC",
-        found.band,
+        computed.band,
     )
 
 

@@ -122,15 +122,17 @@ def rows() -> list[Row]:
         pad = {"arc": "360 deg", "thickness": f"{height} m", "length": f"{length} m"}
         pad |= {"contact_conductance": f"{contact} W/m2/K"}
         support = {"material": {"conductivity": f"{k} W/m/K"}, "pad": pad, "spacing": "0.25 m"}
-        found = level(line(ISOTHERMAL, support), FINENESS).values["heat_sink"]
-        table.row(f"heat sink, {name}", exact, found, 0.02, mesh)
+        computed = level(line(ISOTHERMAL, support), FINENESS).values["heat_sink"]
+        table.row(f"heat sink, {name}", exact, computed, 0.02, mesh)
     for k, length in ((0.5, 0.04),):
         bound = (R_O, 0.5 * (R_O + R_COVER), R_COVER)
         ring, plain = Zone(bound, (k, k), 1e7, film), Zone(bound, (0.04, 0.04), 1e7, film)
         exact = 60.0 * extra_heat(ring, plain, length / 2)
         insert = {"arc": "360 deg", "length": f"{length} m", "conductivity": f"{k} W/m/K"}
-        found = level(line(ISOTHERMAL, {"insert": insert, "spacing": "0.25 m"}), FINENESS).values["heat_sink"]
+        computed = level(line(ISOTHERMAL, {"insert": insert, "spacing": "0.25 m"}), FINENESS).values[
+            "heat_sink"
+        ]
         table.row(
-            f"heat sink, disc to the outside, {k:g} W/m/K, {1e3 * length:g} mm", exact, found, 0.02, mesh
+            f"heat sink, disc to the outside, {k:g} W/m/K, {1e3 * length:g} mm", exact, computed, 0.02, mesh
         )
-    return table.found
+    return table.rows

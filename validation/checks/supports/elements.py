@@ -31,14 +31,14 @@ def finite_elements() -> list[Row]:
 
 def fipy() -> list[Row]:
     """A shoe by FiPy on the same prisms."""
-    found = by_fipy(0.8)
+    computed = by_fipy(0.8)
     return [
         Row(
             "FiPy on the same prisms",
             "FiPy (@fipy2009), conjugate gradients",
             "largest difference of a cell over the span",
             0.0,
-            found["largest_difference"],
+            computed["largest_difference"],
             1e-5,
             "linear solvers that stop at 1e-7",
             "-",

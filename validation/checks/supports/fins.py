@@ -124,8 +124,8 @@ def long_line() -> list[Row]:
     """One ring on a long line: heat sink, fall, reach, allowance."""
     table = Table("ring on a traced pipe, an axial fin of two zones", SOURCE, [])
     allowance = 1.0
-    found: Level = level(traced({"allowance": f"{allowance} m"}))
-    values, half = found.values, float(found.layers.edge[-1])
+    support: Level = level(traced({"allowance": f"{allowance} m"}))
+    values, half = support.values, float(support.layers.edge[-1])
     sink = 60.0 * LENGTH * (K_INSERT - 0.04) * AROUND
     table.row("heat sink", sink, values["heat_sink"], 0.01, "the mesh")
     table.row("chi", sink / 60.0, values["chi"], 0.01, "the mesh", "W/K")
@@ -154,7 +154,7 @@ def long_line() -> list[Row]:
         WHY,
         "m",
     )
-    wall = wall_band(found.alone)
+    wall = wall_band(support.alone)
     for at in (0.5 * LENGTH, 1.0, 3.0):
         mean = np.interp(at, wall.z, wall.value.min(axis=1))
         table.row(
@@ -171,10 +171,10 @@ def long_line() -> list[Row]:
     )
     more = rings_every(2 * half, allowance)
     table.row("dip with an allowance of 1 m", fall(more, z)[0], values["with_allowance.dip"], 0.02, WHY, "K")
-    assert found.installed is not None
+    assert support.installed is not None
     powers = {
-        "tracer alone": (found.alone, 2 * half),
-        "with the allowance": (found.installed, 2 * half + allowance),
+        "tracer alone": (support.alone, 2 * half),
+        "with the allowance": (support.installed, 2 * half + allowance),
     }
     for name, (solution, tracer) in powers.items():
         flow = heat(solution)
@@ -197,7 +197,7 @@ def long_line() -> list[Row]:
         "0.5 % of the dip, as the program promises",
         "K",
     )
-    return table.found
+    return table.rows
 
 
 def rows_of_supports() -> list[Row]:
@@ -208,7 +208,7 @@ def rows_of_supports() -> list[Row]:
     table.row("dip", exact, values["dip"], 0.015, WHY, "K")
     sink = 60.0 * LENGTH * (K_INSERT - 0.04) * AROUND
     table.row("heat sink", sink, values["heat_sink"], 0.01, "the mesh")
-    return table.found
+    return table.rows
 
 
 def what_carries() -> list[Row]:
@@ -227,7 +227,7 @@ def what_carries() -> list[Row]:
         exact = fall(_alone(1.5, _strength(wall, inside)), np.zeros(1))[0]
         table.row(f"fall of the mean, {name}", exact, values["fall_mean"], 0.02, WHY, "K")
         table.within(f"closure, {name}", 0.0, values["closure"], 1e-6, "what the solver leaves", "-")
-    return table.found
+    return table.rows
 
 
 def flowing() -> list[Row]:
@@ -239,30 +239,35 @@ def flowing() -> list[Row]:
     bore = film * 2 * pi * R_I
     fin = _alone(1.0, _strength(K_WALL, 0.0), (OUTPUT + bore * at, OUTPUT + bore * at), bore)
     table.row("dip", fall(fin, np.zeros(1))[0], values["dip"], 0.02, WHY, "K")
-    held = Fin(fin.end, fin.loss, (bore * at, bore * at), fin.strength)
+    bounded = Fin(fin.end, fin.loss, (bore * at, bore * at), fin.strength)
     z = np.linspace(0.0, 1.0, 4001)
-    lost = 2 * float(trapezoid(held(z) * np.where(z < LENGTH / 2, K_INSERT, 0.04) * AROUND, z))
-    plain = 2 * 1.0 * 0.04 * AROUND * held.given[-1] / held.loss[-1]
+    lost = 2 * float(trapezoid(bounded(z) * np.where(z < LENGTH / 2, K_INSERT, 0.04) * AROUND, z))
+    plain = 2 * 1.0 * 0.04 * AROUND * bounded.given[-1] / bounded.loss[-1]
     table.row("heat sink behind the film", lost - plain, values["heat_sink"], 0.015, "the mesh")
-    return table.found
+    return table.rows
 
 
 def falling_output() -> list[Row]:
     """An output that falls with the wall's temperature, q0 - s T: the slope adds to U'."""
     table = Table("ring on a line with a self-regulating tracer", SOURCE, [])
     output = {"at": [["0 degC", "50 W/m"], ["100 degC", "10 W/m"]]}
-    found = level(traced({"spacing": "2 m", "allowance": "0.5 m"}, output=output))
+    computed = level(traced({"spacing": "2 m", "allowance": "0.5 m"}, output=output))
     slope, full = 0.4, 50.0
     fin = _alone(1.0, _strength(), (full, full), slope)
     z = np.zeros(1)
-    table.row("dip", fall(fin, z)[0], found.values["dip"], 0.02, WHY, "K")
+    table.row("dip", fall(fin, z)[0], computed.values["dip"], 0.02, WHY, "K")
     times = 1 + 0.5 / LENGTH
     loss = (K_INSERT * AROUND + slope * times, fin.loss[1])
     more = Fin(fin.end, loss, (full * times, full), fin.strength)
     table.row(
-        "dip with an allowance of 0.5 m", fall(more, z)[0], found.values["with_allowance.dip"], 0.02, WHY, "K"
+        "dip with an allowance of 0.5 m",
+        fall(more, z)[0],
+        computed.values["with_allowance.dip"],
+        0.02,
+        WHY,
+        "K",
     )
-    return table.found
+    return table.rows
 
 
 def short_allowance() -> list[Row]:
@@ -270,20 +275,20 @@ def short_allowance() -> list[Row]:
     table = Table("extra tracer over 0.1 m of a ring of 0.4 m", SOURCE, [])
     over, allowance = 0.1, 1.6
     support = {"allowance": f"{allowance} m", "allowance_over": f"{over} m", "spacing": "2 m"}
-    found = level(traced(support, wall=150.0, inside=0.1), 1.0)
+    computed = level(traced(support, wall=150.0, inside=0.1), 1.0)
     loss = (K_INSERT * AROUND, K_INSERT * AROUND, 0.04 * AROUND)
     given = (OUTPUT * (1 + allowance / over), OUTPUT, OUTPUT)
     fin = Fin((over / 2, LENGTH / 2, 1.0), loss, given, _strength(150.0, 0.1))
     z = np.linspace(0.0, 1.0, 4001)
     down = fall(fin, z)
-    table.row("dip with the allowance", down.max(), found.values["with_allowance.dip"], 0.03, WHY, "K")
+    table.row("dip with the allowance", down.max(), computed.values["with_allowance.dip"], 0.03, WHY, "K")
     table.within(
-        "its place, z", z[np.argmax(down)], found.values["with_allowance.wall_min_z"], 0.01, "a layer", "m"
+        "its place, z", z[np.argmax(down)], computed.values["with_allowance.wall_min_z"], 0.01, "a layer", "m"
     )
     table.row(
-        "fall of the mean in the middle", down[0], found.values["with_allowance.fall_mean"], 0.03, WHY, "K"
+        "fall of the mean in the middle", down[0], computed.values["with_allowance.fall_mean"], 0.03, WHY, "K"
     )
-    return table.found
+    return table.rows
 
 
 GROUPS = (long_line, rows_of_supports, what_carries, flowing, falling_output, short_allowance)

@@ -100,12 +100,14 @@ def solve(size: float = 8.0) -> dict[str, float]:
     temperature, _ = grid.solve(matrix, np.bincount(to_, film_ * outside, count).astype(float), 1e-9)
     flow = film_ * (outside - temperature[to_])
     surface = outside - (outside - temperature[to_]) * share
-    found = {name: float(flow[room_ == i].sum()) for i, name in enumerate(ROOMS)}
-    found["closure"] = abs(sum(found.values())) / found["lower"]
-    found["outside"] = -found["outside"]
-    found |= {f"lowest {name}": float(surface[room_ == i].min()) for i, name in enumerate(("lower", "upper"))}
-    found["cells"] = float(count)
-    return found
+    room_flow = {name: float(flow[room_ == i].sum()) for i, name in enumerate(ROOMS)}
+    room_flow["closure"] = abs(sum(room_flow.values())) / room_flow["lower"]
+    room_flow["outside"] = -room_flow["outside"]
+    room_flow |= {
+        f"lowest {name}": float(surface[room_ == i].min()) for i, name in enumerate(("lower", "upper"))
+    }
+    room_flow["cells"] = float(count)
+    return room_flow
 
 
 if __name__ == "__main__":

@@ -28,9 +28,9 @@ def judged() -> list[Row]:
     alone = rings_every(2.0, 0.0)
     own = AMBIENT + alone.given[-1] / alone.loss[-1]
     enough = LENGTH * (alone.loss[0] / alone.loss[-1] - 1)
-    fin, found = rings_every(2.0, allowance), answer.supports[0]
-    assert found.result is not None
-    q = found.result.quantities
+    fin, judged_support = rings_every(2.0, allowance), answer.supports[0]
+    assert judged_support.result is not None
+    q = judged_support.result.quantities
     cold = own - fall(alone, z).max()
     why = f"2 % of the dip: {WHY}"
     table.within("coldest wall, tracer alone", cold, q["wall_min"].value - KELVIN, 0.8, why, "degC")
@@ -40,17 +40,17 @@ def judged() -> list[Row]:
         "contents_min": rise.min() - LIMITS["contents_min"],
         "sheath_max": LIMITS["sheath_max"] - rise.max(),
     }
-    assert {held.limit for held in found.limits} == exact.keys()
-    for held in found.limits:
-        table.within(f"margin to {held.limit}", exact[held.limit], held.margin, 0.8, why, "K")
+    assert {one.limit for one in judged_support.limits} == exact.keys()
+    for one in judged_support.limits:
+        table.within(f"margin to {one.limit}", exact[one.limit], one.margin, 0.8, why, "K")
     chi = LENGTH * (alone.loss[0] - alone.loss[-1])
     table.row("chi, with the air at -10 degC", chi, q["chi"].value, 0.015, "the mesh", "W/K")
     short = "the allowance falls short of what restores the wall (1: it does)"
-    failed = float(found.allowance_verdict == "fail")
+    failed = float(judged_support.allowance_verdict == "fail")
     table.within(short, float(allowance < enough), failed, 0.0, "a verdict", "-")
     restores = q["allowance_enough"].value
     table.row("allowance that restores the wall", enough, restores, 0.02, WHY, "m")
-    return table.found
+    return table.rows
 
 
 def rule() -> list[Row]:
@@ -61,9 +61,9 @@ def rule() -> list[Row]:
         ("leg of 150 mm", {"leg": leg}, 0.7),
         ("insulated support", {"insert": insert}, 0.0),
     ):
-        found = common_practice(line(50.0, support).supports[0])
-        table.within(name, exact, float("nan") if found is None else found, 1e-9, "a formula", "m")
-    return table.found
+        computed = common_practice(line(50.0, support).supports[0])
+        table.within(name, exact, float("nan") if computed is None else computed, 1e-9, "a formula", "m")
+    return table.rows
 
 
 GROUPS = (judged, rule)

@@ -43,9 +43,9 @@ def fin_numbers() -> list[Row]:
         "held": (root / tanh(0.3 * m), 1 / cosh(0.3 * m)),
     }
     for end, (conductance, share) in exact.items():
-        found = fin_root(50.0, 20e-4, 0.40, 0.30, 15.0, end == "held")
-        table.row(f"{end} end, conductance", conductance, found[0], 1e-6, "a formula", "W/K")
-        table.within(f"{end} end, share that goes to the end", share, found[1], 1e-6, "a formula", "-")
+        computed = fin_root(50.0, 20e-4, 0.40, 0.30, 15.0, end == "held")
+        table.row(f"{end} end, conductance", conductance, computed[0], 1e-6, "a formula", "W/K")
+        table.within(f"{end} end, share that goes to the end", share, computed[1], 1e-6, "a formula", "-")
     table.within(
         "free end, conductance (tabulated)",
         0.7599,
@@ -54,7 +54,7 @@ def fin_numbers() -> list[Row]:
         "its digits",
         "W/K",
     )
-    return table.found
+    return table.rows
 
 
 def ends() -> list[Row]:
@@ -81,22 +81,22 @@ def ends() -> list[Row]:
             "end": end,
         } | ({} if at is None else {"end_temperature": f"{at} degC"})
         area, round_ = width * length, 2 * (width + length)
-        held = end == "held"
+        end_given = end == "held"
         if film == 0.0:
             total, share = k * area / exposed, 1.0
         else:
             m = sqrt(film * round_ / (k * area))
             root = sqrt(film * round_ * k * area)
-            total = root / tanh(m * exposed) if held else root * tanh(m * exposed)
-            share = 1 / cosh(m * exposed) if held else 0.0
+            total = root / tanh(m * exposed) if end_given else root * tanh(m * exposed)
+            share = 1 / cosh(m * exposed) if end_given else 0.0
         sees = AMBIENT + share * ((AMBIENT if at is None else at) - AMBIENT)
         exact = (PIPE - sees) / (0.05 / (k * area) + 1 / total)
-        found = level(_leg_line(leg, k)).values
-        table.row(f"heat through the leg, {name}", exact, found["leg_heat_held"], 0.012, FEET)
+        values = level(_leg_line(leg, k)).values
+        table.row(f"heat through the leg, {name}", exact, values["leg_heat_held"], 0.012, FEET)
         table.within(
-            f"heat sink, {name}", exact, found["heat_sink"], 0.015 * abs(exact) + 0.02, f"1.5 %: {FEET}", "W"
+            f"heat sink, {name}", exact, values["heat_sink"], 0.015 * abs(exact) + 0.02, f"1.5 %: {FEET}", "W"
         )
-    return table.found
+    return table.rows
 
 
 def touching() -> list[Row]:
@@ -113,7 +113,7 @@ def touching() -> list[Row]:
     }
     barrier = {"thickness": "1 mm", "conductivity": "200 W/m/K", "emissivity": 0.5}
     outside = {"coefficient": f"{film} W/m2/K"}
-    found = {
+    sinks = {
         touch: level(
             _leg_line(
                 leg,
@@ -132,19 +132,19 @@ def touching() -> list[Row]:
     table.row(
         "heat sink, barrier touches: fins of half the circumference",
         exact,
-        found[True]["heat_sink"],
+        sinks[True]["heat_sink"],
         0.015,
         FEET,
     )
     table.within(
         "heat sink, cut clear: no way out",
         0.0,
-        found[False]["heat_sink"],
+        sinks[False]["heat_sink"],
         0.02 * exact,
         "2 % of touching: what the insulation under the gap passes",
         "W",
     )
-    return table.found
+    return table.rows
 
 
 def barrier_along() -> list[Row]:
@@ -163,15 +163,15 @@ def barrier_along() -> list[Row]:
     around, m = 2 * pi * R_COVER, sqrt(film / sheet)
     fins = 2 * around * sqrt(film * sheet) * tanh(m * (0.6 - length / 2)) + film * around * length
     exact = 60.0 / (log(R_COVER / R_O) / (2 * pi * k * length) + 1 / fins)
-    found = level(case).values["heat_sink"]
+    computed = level(case).values["heat_sink"]
     table.row(
         "heat sink of an insert beneath it",
         exact,
-        found,
+        computed,
         0.015,
         "the barrier over the insert taken as of one temperature, and the mesh",
     )
-    return table.found
+    return table.rows
 
 
 def _network(case: Case, fineness: float) -> Network:
@@ -212,7 +212,7 @@ def clear_width() -> list[Row]:
             "the cover's cells",
             "m2",
         )
-    return table.found
+    return table.rows
 
 
 def places() -> list[Row]:
@@ -231,7 +231,7 @@ def places() -> list[Row]:
         table.within(
             f"its place along the pipe, leg at {clock:g}", 0.0, values["wall_min_z"], 1e-9, "its middle", "m"
         )
-    return table.found
+    return table.rows
 
 
 GROUPS = (fin_numbers, ends, touching, barrier_along, clear_width, places)

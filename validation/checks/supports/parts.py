@@ -92,9 +92,9 @@ def _made(support: dict[str, Any]) -> tuple[Support, PlanMesh, Layers]:
 
 def families() -> list[Row]:
     """Families as they come: volumes, metal's mass, clock, full lengths as the layers have them."""
-    found: list[Row] = []
+    rows: list[Row] = []
     for family in FAMILIES:
-        table = Table("parts drawn", FORMULA, found)
+        table = Table("parts drawn", FORMULA, rows)
         support, mesh, layers = _made({"family": family})
         have, exact = drawn(support, mesh, layers), _volumes(support)
         same = float(exact.keys() == LENGTHS[family].keys())
@@ -121,13 +121,13 @@ def families() -> list[Row]:
                 f"{family}: mass of metal within the insulation", mass, STEEL * metal, 0.015, CELLS, "kg"
             )
         table.within(f"{family}: layers fill the half", 2.0, layers.thickness.sum(), 1e-9, "a sum", "m")
-    return found
+    return rows
 
 
 def turned() -> list[Row]:
     """Parts at clock positions of their own; a leg longer than its pad begins at the pipe beyond it."""
-    found: list[Row] = []
-    table = Table("parts drawn", FORMULA, found)
+    rows: list[Row] = []
+    table = Table("parts drawn", FORMULA, rows)
     parts = {
         "pad": {"clock": 4, "arc": "70 deg", "thickness": "8 mm", "length": "80 mm"},
         "leg": {"clock": 4.5, "width": "14 mm", "length": "140 mm"},
@@ -152,7 +152,7 @@ def turned() -> list[Row]:
             CELLS,
             "h",
         )
-    return found
+    return rows
 
 
 GROUPS = (families, turned)

@@ -23,12 +23,12 @@ def inserts() -> list[Row]:
     table = Table("insert, radial in its sector", SERIES, [])
     for arc, length, k in ((100.0, 0.08, 0.5), (40.0, 0.30, 0.01), (360.0, 0.05, 0.2)):
         insert = {"clock": 5, "arc": f"{arc} deg", "length": f"{length} m", "conductivity": f"{k} W/m/K"}
-        found = level(line(ISOTHERMAL, {"insert": insert}, outside=COLD)).values
+        values = level(line(ISOTHERMAL, {"insert": insert}, outside=COLD)).values
         exact = radians(arc) * length * (k - 0.04) * 60.0 / log(R_COVER / R_O)
         name = f"{arc:g} deg, {1e3 * length:g} mm, {k:g} W/m/K"
-        table.row(f"heat sink, {name}", exact, found["heat_sink"], 0.015, MESH)
-        table.row(f"chi, {name}", exact / 60.0, found["chi"], 0.015, MESH, "W/K")
-    return table.found
+        table.row(f"heat sink, {name}", exact, values["heat_sink"], 0.015, MESH)
+        table.row(f"chi, {name}", exact / 60.0, values["chi"], 0.015, MESH, "W/K")
+    return table.rows
 
 
 def varying() -> list[Row]:
@@ -54,7 +54,7 @@ def varying() -> list[Row]:
     table.row(
         "heat of a leg, 10 to 50 W/m/K", 30.0 * 60.0 * 6e-4 / 0.051, values["leg_heat_held"], 0.015, why
     )
-    return table.found
+    return table.rows
 
 
 def plates() -> list[Row]:
@@ -80,7 +80,7 @@ def plates() -> list[Row]:
         )
         name = f"heat sink, {1e3 * length:g} mm, contact {contact:g} W/m2/K"
         table.row(name, exact, level(case, 1.4).values["heat_sink"], 0.015, MESH)
-    return table.found
+    return table.rows
 
 
 def rings() -> list[Row]:
@@ -100,24 +100,24 @@ def rings() -> list[Row]:
             "pad": pad,
             "spacing": f"{1.0001 * length} m",
         }
-        found = level(line(k_wall, support, contents=contents)).values
+        values = level(line(k_wall, support, contents=contents)).values
         around, rim = 2 * pi * length, R_O + height
         both = 1 / (bore * R_I) + log(R_O / R_I) / k_wall + 1 / (film * R_COVER)
         ringed = 1 / (contact * R_O) + log(rim / R_O) / k_pad + log(R_COVER / rim) / 0.04
         plain = log(R_COVER / R_O) / 0.04
         exact = 60.0 * around * (1 / (both + ringed) - 1 / (both + plain))
         name = f"contact {contact:g} W/m2/K"
-        table.row(f"heat sink, {name}", exact, found["heat_sink"], 0.015, MESH)
+        table.row(f"heat sink, {name}", exact, values["heat_sink"], 0.015, MESH)
         line_length = exact * (both + plain) / (60.0 * 2 * pi)
         table.row(
             f"length of line that loses as much, {name}",
             line_length,
-            found["equivalent_line_length"],
+            values["equivalent_line_length"],
             0.015,
             MESH,
             "m",
         )
-    return table.found
+    return table.rows
 
 
 def heated_plates() -> list[Row]:
@@ -135,8 +135,8 @@ def heated_plates() -> list[Row]:
             "allowance_on": on,
             "spacing": "0.4 m",
         }
-        found = level(line(ISOTHERMAL, support, layer=IDLE, tracer=[tracer], outside=COLD), 1.0)
-        assert found.installed is not None
+        computed = level(line(ISOTHERMAL, support, layer=IDLE, tracer=[tracer], outside=COLD), 1.0)
+        assert computed.installed is not None
         face = radians(arc) * length
         inward, outward = contact * face * R_O, k_insert * face / log(R_COVER / (R_O + height))
         given = 25.0 * extra if on == "pad" else 0.0
@@ -145,11 +145,11 @@ def heated_plates() -> list[Row]:
         table.row(
             f"heat leaving outside, tracer on the {on}",
             outward * plate + idle,
-            heat(found.installed).out,
+            heat(computed.installed).out,
             0.015,
             MESH,
         )
-    return table.found
+    return table.rows
 
 
 GROUPS = (inserts, varying, plates, rings, heated_plates)

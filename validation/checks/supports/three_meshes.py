@@ -15,7 +15,7 @@ FIN = "@incropera, table 3.4 (from memory); closed form"
 
 def iso_case_3() -> list[Row]:
     """Corner of two walls with a balcony slab, in three dimensions (ISO 10211, case 3)."""
-    found = solve(4.0)
+    field = solve(4.0)
     rows = []
     for name, published in PUBLISHED.items():
         heat = not name.startswith("lowest")
@@ -25,7 +25,7 @@ def iso_case_3() -> list[Row]:
                 "@iso10211, Annex C, case 3",
                 f"heat flow, {name}" if heat else f"{name} surface",
                 published,
-                found[name],
+                field[name],
                 0.01 * published if heat else 0.1,
                 "the standard's own: 1 % of the flow" if heat else "the standard's own: 0.1 K",
                 "W" if heat else "degC",
@@ -51,21 +51,21 @@ def axial_fin() -> list[Row]:
     }
     still = {"state": "mixed", "film_coefficient": "0 W/m2/K"}
     case = line(k, {"material": metal, "leg": leg}, tracer=[tracer], contents=still)
-    found = solve_support(case, case.supports[0], 1.0).quantities
+    values = solve_support(case, case.supports[0], 1.0).quantities
     loss = 2 * np.pi / (np.log(R_COVER / R_O) / 0.04 + 1 / (10 * R_COVER))
     fin = np.sqrt(k * np.pi * (R_O**2 - R_I**2) * loss)
-    exact = float(found["leg_heat"].value / (2 * fin))
+    exact = float(values["leg_heat"].value / (2 * fin))
     return [
         Row(
             "pipe as an axial fin with a sink",
             FIN,
             "fall of the wall's mean at the leg",
             exact,
-            found["fall_mean"].value,
+            values["fall_mean"].value,
             0.03 * exact,
             "3 %: the leg also warms its insulation, which the closed form leaves out",
             "K",
-            found["fall_mean"].band,
+            values["fall_mean"].band,
         )
     ]
 

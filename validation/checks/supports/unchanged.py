@@ -74,9 +74,9 @@ def unchanged(changes: dict[str, Any]) -> Case:
 
 def rows() -> list[Row]:
     """A support of the line's own insulation: no heat sink, no fall, no rise."""
-    found: list[Row] = []
+    listed: list[Row] = []
     for name, changes in LINES.items():
-        table = Table("a support that is none", NOTHING, found)
+        table = Table("a support that is none", NOTHING, listed)
         values = level(unchanged(changes), 0.7).values
         for key, unit in (
             ("heat_sink", "W"),
@@ -89,4 +89,4 @@ def rows() -> list[Row]:
                 f"{key.replace('_', ' ')}, {name}", 0.0, values[key], MOST, "what the two solvers leave", unit
             )
         table.within(f"closure, {name}", 0.0, values["closure"], 1e-6, "what the solver leaves", "-")
-    return found
+    return listed

@@ -50,13 +50,13 @@ def nafems_t3() -> list[Row]:
     rows, check = [], "NAFEMS T3"
     for stop, depth in ((32.0, 0.02), (16.0, 0.02), (40.0, 0.02), (36.0, 0.08)):
         state = row.marched(ZERO, stop, 0.1)
-        found = celsius(float(np.interp(depth, row.middle, state.temperature)))
+        computed = celsius(float(np.interp(depth, row.middle, state.temperature)))
         exact = 100 * _modes(depth, stop, 0.1, k / rho / c, omega)
         where = f"{1e3 * (0.1 - depth):.0f} mm from the cold end at {stop:.0f} s"
         if (stop, depth) == (32.0, 0.02):
             tight = "half of the last digit printed, and what a row of cells leaves"
-            rows.append(Row(check, "@nafems1986, test T3", where, 36.60, found, 0.01, tight, "degC"))
-        rows.append(Row(check, BAR, where, exact, found, 0.01, ONE, "degC"))
+            rows.append(Row(check, "@nafems1986, test T3", where, 36.60, computed, 0.01, tight, "degC"))
+        rows.append(Row(check, BAR, where, exact, computed, 0.01, ONE, "degC"))
     return rows
 
 
@@ -70,17 +70,17 @@ def semi_infinite() -> list[Row]:
     t = 30.0
     z = x / np.sqrt(4 * a * t)
     rise = flux / k * (np.sqrt(4 * a * t / np.pi) * np.exp(-(z**2)) - x * erfc(z))
-    found = celsius(_at(x, pushed.middle, pushed.marched(ZERO + 35.0, t, 0.01).temperature))
-    rows += _rows("flux on a thick body", x, 35.0 + rise, found, 0.05)
+    computed = celsius(_at(x, pushed.middle, pushed.marched(ZERO + 35.0, t, 0.01).temperature))
+    rows += _rows("flux on a thick body", x, 35.0 + rise, computed, 0.05)
     book = "@holman, example 4.2 (79.3 degC as printed)"
     last = "half of the last digit printed"
-    rows.append(Row("flux on a thick body", book, "25 mm deep", 79.3, float(found[1]), 0.05, last, "degC"))
+    rows.append(Row("flux on a thick body", book, "25 mm deep", 79.3, float(computed[1]), 0.05, last, "degC"))
     t, cold = 600.0, (lambda time: ZERO, film)
     filmed = bar(1.0, 1000, k, rho, c, 1e-3, first=cold)
     z = x / np.sqrt(4 * a * t)
     fall = erfc(z) - np.exp(film * x / k + film**2 * a * t / k**2) * erfc(z + film * np.sqrt(a * t) / k)
-    found = celsius(_at(x, filmed.middle, filmed.marched(ZERO + 100.0, t, 0.01).temperature))
-    return rows + _rows("film on a thick body", x, 100 * (1 - fall), found, 0.05)
+    computed = celsius(_at(x, filmed.middle, filmed.marched(ZERO + 100.0, t, 0.01).temperature))
+    return rows + _rows("film on a thick body", x, 100 * (1 - fall), computed, 0.05)
 
 
 def _at(x: Array, middle: Array, temperature: Array) -> Array:
@@ -91,12 +91,12 @@ def _at(x: Array, middle: Array, temperature: Array) -> Array:
     )
 
 
-def _rows(check: str, x: Array, exact: Array, found: Array, tolerance: float) -> list[Row]:
+def _rows(check: str, x: Array, exact: Array, computed: Array, tolerance: float) -> list[Row]:
     return [
         Row(
             check, BAR, f"{1e3 * p:.0f} mm deep", float(e), float(f), tolerance, "a row of 1000 cells", "degC"
         )
-        for p, e, f in zip(x, exact, found, strict=True)
+        for p, e, f in zip(x, exact, computed, strict=True)
     ]
 
 
@@ -114,10 +114,10 @@ def slab_in_a_bath() -> list[Row]:
     share = 2 * np.sin(roots) / (roots + np.sin(roots) * np.cos(roots))
     exact = 70.0 + 130.0 * float(share * np.exp(-(roots**2) * fourier) @ np.cos(roots * place / half))
     row = bar(half, 100, k, rho, c, 1e-3, last=(lambda time: ZERO + 70.0, film))
-    found = celsius(float(np.interp(place, row.middle, row.marched(ZERO + 200.0, t, 0.01).temperature)))
+    computed = celsius(float(np.interp(place, row.middle, row.marched(ZERO + 200.0, t, 0.01).temperature)))
     name, source = "slab in a bath", "@holman, example 4.5 (the series; read from a chart there: 147.7 degC)"
     return [
-        Row(name, source, "12.5 mm from a face at 60 s", exact, found, 0.02, "a row of 100 cells", "degC")
+        Row(name, source, "12.5 mm from a face at 60 s", exact, computed, 0.02, "a row of 100 cells", "degC")
     ]
 
 
@@ -136,11 +136,11 @@ def neumann() -> list[Row]:
         front = 2e3 * brentq(left, 1e-3, 2.0) * np.sqrt(ice * HOUR * hours)
         row = freezing_bar(0.2, 200, ZERO + wall, 0.02)
         state = row.marched(ZERO + warm, hours * HOUR)
-        found = 1e3 * float(row.store.frozen(state.enthalpy) @ np.diff(row.edges))
+        computed = 1e3 * float(row.store.frozen(state.enthalpy) @ np.diff(row.edges))
         what = f"wall {wall:g}, water {warm:g} degC, {hours:g} h"
         why = "0.3 %: cells of 1 mm"
         source = "@carslaw1959, section 11.2, written out in bars.py"
-        rows.append(Row("Neumann's front", source, what, front, found, 3e-3 * front, why, "mm"))
+        rows.append(Row("Neumann's front", source, what, front, computed, 3e-3 * front, why, "mm"))
     return rows
 
 

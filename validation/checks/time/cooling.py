@@ -55,7 +55,7 @@ def cylinder() -> list[Row]:
         insulation={},
         outside={"coefficient": f"{film} W/m2/K"},
     )
-    found = lived(raw, 1.5, 0.005, start="100 degC", lasts="2 h")
+    computed = lived(raw, 1.5, 0.005, start="100 degC", lasts="2 h")
     biot = film * OUTER / k
     edge = np.arange(0.0, 200.0, 0.01)
     sign = np.sign(edge * j1(edge) - biot * j0(edge))
@@ -66,7 +66,7 @@ def cylinder() -> list[Row]:
     for hours in (0.1, 0.5, 1.0, 2.0):
         left = weight * np.exp(-(root**2) * k / heat * hours * HOUR / OUTER**2)
         for path, exact in (("contents.max", 100 * left.sum()), ("wall.min", 100 * left @ j0(root))):
-            value = celsius(float(found.at(path, hours)[0]))
+            value = celsius(float(computed.at(path, hours)[0]))
             what = f"{path} at {hours:g} h"
             why = "0.2 % of the fall: one mesh of fineness 1.5"
             rows.append(Row("cooling cylinder", SERIES, what, float(exact), value, 0.2, why, "degC"))
@@ -96,10 +96,10 @@ STORING = {"layer__density": "100 kg/m3", "layer__specific_heat": "840 J/kg/K"}
 
 def two_bodies() -> list[Row]:
     """A line whose insulation stores, cooling after a fall of the ambient."""
-    found = lived(stirred(**STORING), start="100 degC", lasts="48 h")
+    computed = lived(stirred(**STORING), start="100 degC", lasts="48 h")
     rows = []
     for hours in (1.0, 6.0, 24.0, 48.0):
-        value = celsius(float(found.at("contents.mean", hours)[0]))
+        value = celsius(float(computed.at("contents.mean", hours)[0]))
         exact = 100 * BODY.cooled(hours * HOUR)
         rows.append(
             Row("cooling of two bodies", BODIES, f"at {hours:g} h", exact, value, 0.2, ONE_MESH, "degC")
@@ -118,9 +118,9 @@ def daily_swing() -> list[Row]:
     swing = {"at": [["0 h", "0 degC"], *at, [f"{24 * days} h", "0 degC"]]}
     mixed = {"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": light}
     raw = stirred(**STORING, contents=mixed, pipe__material=metal)
-    found = lived(raw, start="0 degC", lasts=f"{24 * days} h", ambient=swing)
+    computed = lived(raw, start="0 degC", lasts=f"{24 * days} h", ambient=swing)
     hours = np.arange(24 * (days - 1), 24 * days, 0.5)
-    reading = celsius(found.at("contents.mean", list(hours)))
+    reading = celsius(computed.at("contents.mean", list(hours)))
     phase = 2 * np.pi * hours / 24
     first = complex(reading @ np.exp(-1j * phase)) * 2 / len(hours)
     exact = body.response(2j * np.pi / (24 * HOUR), 80 / np.pi**2, 0.0) / 1j
@@ -136,7 +136,7 @@ def daily_swing() -> list[Row]:
     for hour in (24 * days - 20.0, 24 * days - 12.0, 24 * days - 3.0):
         turn = np.exp(2j * np.pi * n * hour / 24)
         whole = float((weight * (wave * turn).imag).sum())
-        value = celsius(float(found.at("contents.mean", hour)[0]))
+        value = celsius(float(computed.at("contents.mean", hour)[0]))
         what = f"contents at {hour % 24:g} h of the last day"
         rows.append(Row("daily swing", BODIES, what, whole, value, 0.03, ONE_MESH, "degC"))
     return rows
@@ -184,13 +184,13 @@ def limit_cycle() -> list[Row]:
     rows = []
     for name, seconds in (("quick sensor", 0.0), ("sensor of 600 s", 600.0)):
         on, off, high, low = _limit_cycle(slow, seconds, end)
-        found = _cycled(f"{seconds} s", 5.5)
-        moments = [moment for moment, _ in found.track.switchings["C1"]][-3:]
-        states = [state for _, state in found.track.switchings["C1"]][-3:]
+        computed = _cycled(f"{seconds} s", 5.5)
+        moments = [moment for moment, _ in computed.track.switchings["C1"]][-3:]
+        states = [state for _, state in computed.track.switchings["C1"]][-3:]
         spans = np.diff(moments) if len(moments) == 3 else np.full(2, np.nan)
         ours_on, ours_off = (spans[1], spans[0]) if states[1] else (spans[0], spans[1])
         last = moments[0] / HOUR
-        curve = found.courses["contents.mean"]
+        curve = computed.courses["contents.mean"]
         ours_high = celsius(curve.extreme("max", last * HOUR, moments[-1])[0])
         ours_low = celsius(curve.extreme("min", last * HOUR, moments[-1])[0])
         why = "1 %: the strip takes a little of the layer's place; one mesh"
@@ -213,12 +213,12 @@ def sensor_lag() -> list[Row]:
     """A sensor of an hour on a cooling line: its reading is the difference of two exponentials."""
     lag = HOUR
     raw = stirred(sensor=[{"name": "S1", "clock": 3, "time_constant": "1 h"}])
-    found = lived(raw, start="100 degC", lasts="6 h")
+    computed = lived(raw, start="100 degC", lasts="6 h")
     rows = []
     for hours in (0.5, 2.0, 6.0):
         t = hours * HOUR
         exact = 100 * (SLOW * np.exp(-t / SLOW) - lag * np.exp(-t / lag)) / (SLOW - lag)
-        value = celsius(float(found.at("sensors.S1", hours)[0]))
+        value = celsius(float(computed.at("sensors.S1", hours)[0]))
         rows.append(
             Row("sensor that lags", LUMPED, f"reading at {hours:g} h", exact, value, 0.15, ONE_MESH, "degC")
         )
@@ -242,7 +242,7 @@ def ring() -> list[Row]:
     )
     raw["insulation"]["layer"][0]["specific_heat"] = "10 J/kg/K"
     across = 1 / (2 * np.pi * middle * per_kelvin(OUTER, COVER, LAYER, film))  # W/m2/K on the wall's middle
-    found = lived(raw, 1.5, 0.005, start="0 degC", lasts="6 h")
+    computed = lived(raw, 1.5, 0.005, start="0 degC", lasts="6 h")
     n = np.arange(1, 400)
     half = 0.01 / OUTER
     load = 20.0 * np.sin(n * half) / (np.pi * n * half) / middle
@@ -254,7 +254,7 @@ def ring() -> list[Row]:
         for name, clock in clocks.items():
             amplitude = load / u * (1 - np.exp(-u * t / stored))
             exact = float(mean + amplitude @ np.cos(n * clock * np.pi / 6))
-            value = celsius(float(found.at(f"sensors.{name}", hours)[0]))
+            value = celsius(float(computed.at(f"sensors.{name}", hours)[0]))
             what = f"{name} from the strip, {hours:g} h"
             why = "3 %: insulation that is no film, around the clock"
             rows.append(Row("ring heated on an arc", LUMPED, what, exact, value, 0.03 * exact, why, "degC"))

@@ -40,9 +40,9 @@ SEBAN = "@london1943, from memory; closed form, written out in freezing.py"
 TRACKED = "equations of conduction with a front, written out in freezing.py"
 
 
-def _moments(found: Lived, shares: tuple[float, ...]) -> list[float]:
+def _moments(computed: Lived, shares: tuple[float, ...]) -> list[float]:
     """Hours at which the shares of the liquid are first frozen."""
-    curve = found.courses["frozen"]
+    curve = computed.courses["frozen"]
     reached = [curve.first(-1, share)[0] for share in shares]
     return [np.nan if t is None else t / HOUR for t in reached]
 
@@ -58,9 +58,11 @@ def frozen_ring() -> list[Row]:
         given = {"contents": mixed, "outside": {"coefficient": f"{film} W/m2/K"}}
         far = RESISTANCE if name == "insulated" else 1 / (2 * np.pi * OUTER * film)
         hours = 90.0 if name == "insulated" else 6.0
-        found = lived(stirred(**given, **outside, **layer), 2.0, 0.02, start="0.01 degC", lasts=f"{hours} h")
+        computed = lived(
+            stirred(**given, **outside, **layer), 2.0, 0.02, start="0.01 degC", lasts=f"{hours} h"
+        )
         shares = (0.25, 0.5, 0.9)
-        for share, ours in zip(shares, _moments(found, shares), strict=True):
+        for share, ours in zip(shares, _moments(computed, shares), strict=True):
             left = INNER**2 * (1 - share)
             ring = (INNER**2 - left + left * np.log(1 - share)) / (8 * np.pi * 2.22)
             exact = 2 * np.pi * LATENT / COLD * (far * (INNER**2 - left) / 2 + ring) / HOUR
@@ -151,17 +153,17 @@ def front_in_still_water() -> list[Row]:
         outside={"coefficient": "40 W/m2/K"},
         condition__ambient=f"{-COLD} degC",
     )
-    found = lived(raw, 2.0, 0.02, start="4 degC", lasts="3 h")
+    computed = lived(raw, 2.0, 0.02, start="4 degC", lasts="3 h")
     hours = np.array([0.75, 1.5, 2.25, 3.0])
     share, middle = _tracked(far, 4.0, hours)
     rows = []
     for hour, exact, warm in zip(hours, share, middle, strict=True):
-        ours = float(found.at("frozen", hour)[0])
+        ours = float(computed.at("frozen", hour)[0])
         why = "0.005: one mesh, a front of a cell's width"
         rows.append(
             Row("front in still water", TRACKED, f"share at {hour:g} h", float(exact), ours, 0.005, why, "-")
         )
-        ours = float(found.at("contents.max", hour)[0]) - ZERO
+        ours = float(computed.at("contents.max", hour)[0]) - ZERO
         near = "0.5 % of the span: one mesh"
         rows.append(
             Row(
@@ -226,8 +228,8 @@ def freeze_up() -> list[Row]:
                 pipe=100.0 if plain else steel,
             )
             raw["condition"][0]["ambient"] = f"{(air - 32) * FAHRENHEIT} degC"
-            found = lived(raw, 2.0, 0.005, start=f"{start} degC", lasts="12 h")
-            reached = found.courses["contents.mean"].first(1, ZERO)[0]
+            computed = lived(raw, 2.0, 0.005, start=f"{start} degC", lasts="12 h")
+            reached = computed.courses["contents.mean"].first(1, ZERO)[0]
             ours = np.nan if reached is None else reached / HOUR
             what = f"42 degF in air of {air:g} degF"
             if plain:
@@ -262,8 +264,8 @@ def iso_12241() -> list[Row]:
         fluid["frozen"] = {"conductivity": f"{k} W/m/K", "specific_heat": "10 J/kg/K"}
         mixed = {"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": dict(fluid)}
         raw = stirred(contents=mixed, pipe__material=THIN, condition__ambient=f"{-COLD} degC")
-        found = lived(raw, 2.0, 0.01, start="10 degC", lasts="60 h")
-        lump = found.courses["contents.stored"].first(1, 0.0)[0]
+        computed = lived(raw, 2.0, 0.01, start="10 degC", lasts="60 h")
+        lump = computed.courses["contents.stored"].first(1, 0.0)[0]
         ours = np.nan if lump is None else lump / HOUR
         if k > 100:
             why = "0.5 %: one mesh"
@@ -274,11 +276,20 @@ def iso_12241() -> list[Row]:
         left = 0.75 * INNER**2
         ring = (INNER**2 - left + left * np.log(0.75)) / (8 * np.pi * k)
         longer = 2 * np.pi * LATENT / COLD * ring / HOUR
-        ours = _moments(found, (0.25,))[0]
+        ours = _moments(computed, (0.25,))[0]
         exact = cools + freezes + longer
-        told = f"the ice's resistance adds {longer:.2g} h; one mesh, 0.5 %"
+        messages = f"the ice's resistance adds {longer:.2g} h; one mesh, 0.5 %"
         rows.append(
-            Row("ISO 12241 times", source, f"a quarter frozen, {name}", exact, ours, 0.005 * exact, told, "h")
+            Row(
+                "ISO 12241 times",
+                source,
+                f"a quarter frozen, {name}",
+                exact,
+                ours,
+                0.005 * exact,
+                messages,
+                "h",
+            )
         )
     return rows
 

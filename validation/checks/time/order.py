@@ -146,8 +146,8 @@ def order_in_space() -> list[Row]:
     )
     errors = []
     for fineness in (1.0, 2.0, 4.0):
-        found = lived(raw, fineness, 1e-3, start="100 degC", lasts=f"{hours} h")
-        mesh, net, end = found.network.mesh, found.network, found.track.end
+        computed = lived(raw, fineness, 1e-3, start="100 degC", lasts=f"{hours} h")
+        mesh, net, end = computed.network.mesh, computed.network, computed.track.end
         assert end is not None
         cell = np.flatnonzero(net.cell_node >= 0)
         radius = np.hypot(*mesh.site[cell].T)
@@ -178,8 +178,8 @@ def energy() -> list[Row]:
     }
     why = "1e-8 of the heat that passed"
     return [
-        Row("energy closes", KEPT, name, 0.0, found.track.closure, 1e-8, why, "-")
-        for name, found in episodes.items()
+        Row("energy closes", KEPT, name, 0.0, computed.track.closure, 1e-8, why, "-")
+        for name, computed in episodes.items()
     ]
 
 

@@ -46,38 +46,38 @@ SOLID_BODY = {"body_conductivity": f"{METAL} W/m/K"}
 
 
 def _row(
-    check: str, source: str, quantity: str, exact: float, found: float, part: float, unit: str = "K"
+    check: str, source: str, quantity: str, exact: float, computed: float, part: float, unit: str = "K"
 ) -> Row:
     reason = f"{100 * part:g} %: one mesh; corners, and what the insulation takes"
-    return Row(check, source, quantity, exact, found, part * abs(exact), reason, unit)
+    return Row(check, source, quantity, exact, computed, part * abs(exact), reason, unit)
 
 
 def contacts() -> list[Row]:
     """Flat and round tracers of metal over a poor contact; two flat ones on each other."""
     flat = FLAT | SOLID_BODY | {"contact_conductance": "200 W/m2/K"}
     rows = []
-    found = numbers(sketch(flat, contents=flowing(0.0, HELD), **POOR))
-    exact = -found["from_contents"] / (200.0 * WIDTH)
+    values = numbers(sketch(flat, contents=flowing(0.0, HELD), **POOR))
+    exact = -values["from_contents"] / (200.0 * WIDTH)
     rows.append(
-        _row("contact", SERIES, "flat: body above wall", exact, found["tracers.T1.mean"] - ZERO, 0.015)
+        _row("contact", SERIES, "flat: body above wall", exact, values["tracers.T1.mean"] - ZERO, 0.015)
     )
     for name, chord, k_body in (
         ("its arc passes most", 0.008, 100.0),
         ("its corners pass most", 0.003, METAL),
     ):
         pressed = ROUND | {"contact_width": f"{chord} m", "contact_conductance": "200 W/m2/K"}
-        found = numbers(
+        values = numbers(
             sketch(pressed | {"body_conductivity": f"{k_body} W/m/K"}, contents=flowing(0.0, HELD), **POOR)
         )
         angle = asin(chord / 2 / 0.005) + asin(chord / 2 / OUTER)
         bodies = 1 / (k_body * (pi - angle)) + 1 / (METAL * pi)
         passes = 200.0 * 2 * OUTER * asin(chord / 2 / OUTER) + 2 * sqrt(1e-4 / angle / bodies)
-        exact = -found["from_contents"] / passes
-        rise = found["tracers.T1.mean"] - ZERO
+        exact = -values["from_contents"] / passes
+        rise = values["tracers.T1.mean"] - ZERO
         rows.append(_row("contact", CORNER, f"round, {name}: body above wall", exact, rise, 0.03))
     upper = flat | {"name": "T2", "over": "T1", "contact_conductance": "100 W/m2/K", "output": "10 W/m"}
-    found = numbers(sketch(flat, upper, contents=flowing(0.0, HELD), **POOR))
-    lower, above = (found[f"tracers.{name}.mean"] - ZERO for name in ("T1", "T2"))
+    values = numbers(sketch(flat, upper, contents=flowing(0.0, HELD), **POOR))
+    lower, above = (values[f"tracers.{name}.mean"] - ZERO for name in ("T1", "T2"))
     # the upper one is as wide as the lower in angle, so wider by (R + H) / R where it lies on it
     exact = 10.0 / (100.0 * WIDTH * (OUTER + HEIGHT) / OUTER)
     rows.append(_row("contact", SERIES, "stacked: upper body above the lower", exact, above - lower, 0.02))
@@ -89,26 +89,28 @@ def heated_bodies() -> list[Row]:
     """An even heat in a body: its face, its mean, and the temperature within a rod."""
     body = FLAT | {"body_conductivity": "0.3 W/m/K", "contact_conductance": f"{HELD} W/m2/K"}
     other = body | {"name": "T2", "clock": 9, "body_conductivity": "0.6 W/m/K"}
-    found = numbers(sketch(body, other, contents=flowing(0.0, HELD), **POOR))
+    values = numbers(sketch(body, other, contents=flowing(0.0, HELD), **POOR))
     # in a sector of an annulus, cooled at R and with no flux at R + H: T = q'''/(2 k) (H_o^2 ln(r/R) - (r^2 - R^2)/2)
     outer = OUTER + HEIGHT
     source = HEAT / (WIDTH / OUTER * (outer**2 - OUTER**2) / 2)
     face = source / (2 * 0.3) * (outer**2 * log(outer / OUTER) - (outer**2 - OUTER**2) / 2)
     mean = HEAT * HEIGHT / (3 * WIDTH * 0.3)
-    sheath = found["tracers.T1.sheath_max"] - ZERO
+    sheath = values["tracers.T1.sheath_max"] - ZERO
     rows = [
         _row("heat within a body", SLAB, "flat: highest on its outline", face, sheath, 0.015),
-        _row("heat within a body", SLAB, "flat: mean", mean, found["tracers.T1.mean"] - ZERO, 0.04),
-        _row("heat within a body", SLAB, "another: mean", mean / 2, found["tracers.T2.mean"] - ZERO, 0.04),
+        _row("heat within a body", SLAB, "flat: mean", mean, values["tracers.T1.mean"] - ZERO, 0.04),
+        _row("heat within a body", SLAB, "another: mean", mean / 2, values["tracers.T2.mean"] - ZERO, 0.04),
     ]
     rod = ROUND | {
         "body_conductivity": "0.1 W/m/K",
         "contact_width": "0.5 mm",
         "contact_conductance": f"{HELD} W/m2/K",
     }
-    found = numbers(sketch(rod, contents=flowing(0.0, HELD), layer__conductivity=f"{METAL} W/m/K"))
+    values = numbers(sketch(rod, contents=flowing(0.0, HELD), layer__conductivity=f"{METAL} W/m/K"))
     exact = HEAT / (8 * pi * 0.1)
-    rows.append(_row("heat within a body", SLAB, "round: mean", exact, found["tracers.T1.mean"] - ZERO, 0.02))
+    rows.append(
+        _row("heat within a body", SLAB, "round: mean", exact, values["tracers.T1.mean"] - ZERO, 0.02)
+    )
     return rows
 
 
@@ -122,25 +124,25 @@ def held_faces() -> list[Row]:
         layer__conductivity=f"{METAL} W/m/K",
         sensor=[{"name": "S", "clock": 1.7}],
     )
-    found = numbers(raw)
-    held = "a face has the temperature it is held at, " + DEFINED
+    values = numbers(raw)
+    source = "a face has the temperature it is held at, " + DEFINED
     loss = 2 * pi * 0.5 / log(1.1) * 100.0
     why = "0.05 K: one mesh"
     return [
-        Row("faces", held, "sheath of a body in metal, 2.8 K warmer within", 0.0, sheath, 0.05, why, "K"),
+        Row("faces", source, "sheath of a body in metal, 2.8 K warmer within", 0.0, sheath, 0.05, why, "K"),
         Row(
             "faces",
-            held,
+            source,
             "sensor on a plastic pipe in metal",
             0.0,
-            found["sensors.S.reading"] - ZERO,
+            values["sensors.S.reading"] - ZERO,
             0.05,
             why,
             "K",
         ),
-        Row("faces", held, "coldest of that wall", 0.0, found["wall.min"] - ZERO, 0.05, why, "K"),
-        Row("faces", held, "hottest of that wall", 100.0, found["wall.max"] - ZERO, 0.05, why, "degC"),
-        _row("faces", SERIES, "its loss", loss, found["heat_out"], 0.01, "W/m"),
+        Row("faces", source, "coldest of that wall", 0.0, values["wall.min"] - ZERO, 0.05, why, "K"),
+        Row("faces", source, "hottest of that wall", 100.0, values["wall.max"] - ZERO, 0.05, why, "degC"),
+        _row("faces", SERIES, "its loss", loss, values["heat_out"], 0.01, "W/m"),
     ]
 
 
@@ -150,23 +152,23 @@ def gaps() -> list[Row]:
     tracer = FLAT | SOLID_BODY | {"width": f"{wide} m", "standoff": f"{lift} m"}
     shape = wide / OUTER / log((OUTER + lift) / OUTER)
     filled = {"conductivity": "0.5 W/m/K"}
-    found = numbers(sketch(tracer, contents=flowing(0.0, HELD), insulation__void=filled, **POOR), 1.0)
-    exact = -found["from_contents"] / (0.5 * shape)
+    values = numbers(sketch(tracer, contents=flowing(0.0, HELD), insulation__void=filled, **POOR), 1.0)
+    exact = -values["from_contents"] / (0.5 * shape)
     rows = [
         _row(
             "gap under a lifted tracer",
             SERIES,
             "compound of 0.5 W/m/K: body above wall",
             exact,
-            found["tracers.T1.mean"] - ZERO,
+            values["tracers.T1.mean"] - ZERO,
             0.02,
         )
     ]
     air = "grey plates and still air: @incropera, section 13.3 and table A.4, k 0.0263 at 300 K, 0.0338 at 400 K"
     for emissivity in (0.0, 0.5, 0.9):
         void = {"filling": "air", "emissivity": emissivity}
-        found = numbers(sketch(tracer, contents=flowing(20.0, HELD), insulation__void=void, **POOR), 1.0)
-        cold, heat = 20.0 + ZERO, -found["from_contents"]
+        values = numbers(sketch(tracer, contents=flowing(20.0, HELD), insulation__void=void, **POOR), 1.0)
+        cold, heat = 20.0 + ZERO, -values["from_contents"]
         grey = emissivity / (2 - emissivity) * SIGMA * wide * (1 + lift / 2 / OUTER)
 
         def surplus(hot: float, grey: float = grey, heat: float = heat, cold: float = cold) -> float:
@@ -180,7 +182,7 @@ def gaps() -> list[Row]:
                 air + " (from memory)",
                 f"air, emissivity {emissivity:g}: body above wall",
                 hot - cold,
-                found["tracers.T1.mean"] - cold,
+                values["tracers.T1.mean"] - cold,
                 0.02,
             )
         )
@@ -216,15 +218,15 @@ def foil() -> list[Row]:
             pipe__material=solid(METAL),
             **POOR,
         )
-        found = numbers(raw)
-        exact = -found["from_contents"] * length / (2 * 100.0 * 2e-4 * fin_power(THIN))
+        values = numbers(raw)
+        exact = -values["from_contents"] * length / (2 * 100.0 * 2e-4 * fin_power(THIN))
         rows.append(
             _row(
                 "foil",
                 "two strips along the tangents, " + DEFINED,
                 f"{name}: body above wall",
                 exact,
-                found["tracers.T1.mean"] - ZERO,
+                values["tracers.T1.mean"] - ZERO,
                 0.03,
             )
         )
@@ -240,15 +242,15 @@ def foil() -> list[Row]:
         pipe__material=solid(METAL),
         **POOR,
     )
-    found, conducts = numbers(raw), 100.0 * 2e-4
+    values, conducts = numbers(raw), 100.0 * 2e-4
     decay, width = sqrt(80.0 / conducts), WIDTH * top / OUTER
     through = length / (2 * conducts * fin_power(THIN)) + 1 / (2 * conducts * decay * tanh(decay * width / 2))
     fin, name = (
         "strips along the tangents behind a contact, " + DEFINED,
         "flat, foil pressed on: body above wall",
     )
-    exact = -found["from_contents"] * through
-    rows.append(_row("foil", fin, name, exact, found["tracers.T1.mean"] - ZERO, 0.03))
+    exact = -values["from_contents"] * through
+    rows.append(_row("foil", fin, name, exact, values["tracers.T1.mean"] - ZERO, 0.03))
     # over a compound k the strip is a fin above a gap x2/(2 R), x from its foot: S T'' = 2 R k/x2 T, so T goes as x^m,
     # m (m - 1) = 2 R k/S, and S m/L leaves the tracer (thin gap: the tracer 1 mm high, the strip 10.5 mm long)
     # the compound also conducts between pipe and tracer in the corner at its base, here some 3 % beside the foil
@@ -258,13 +260,13 @@ def foil() -> list[Row]:
         "insulation__void": {"conductivity": "0.02 W/m/K"},
         "foil": sheet,
     }
-    found = numbers(sketch(low, contents=flowing(0.0, HELD), **bridged, **POOR))
+    values = numbers(sketch(low, contents=flowing(0.0, HELD), **bridged, **POOR))
     power = fin_power(0.02)
     length = sqrt((OUTER + 0.001) ** 2 - OUTER**2)
-    exact = -found["from_contents"] * length / (2 * 0.02 * power)
+    exact = -values["from_contents"] * length / (2 * 0.02 * power)
     name = "flat, over compound of 0.02 W/m/K: body above wall"
     fin = "fin over a gap that opens as x2, " + DEFINED
-    rows.append(_row("foil", fin, name, exact, found["tracers.T1.mean"] - ZERO, 0.04))
+    rows.append(_row("foil", fin, name, exact, values["tracers.T1.mean"] - ZERO, 0.04))
     # a foil that conducts next to nothing along itself is no foil: the line loses the same through it
     wide = FLAT | SOLID_BODY | {"width": "200 mm", "output": "0 W/m"}
     none = {"thickness": "1e-3 mm", "conductivity": "1e-4 W/m/K", "contact_conductance": "bonded"}

@@ -57,8 +57,8 @@ def outputs() -> list[Row]:
     }
     rows = []
     for name, (tracer, condition, exact) in stories.items():
-        found = numbers(_line(THIN | tracer, **condition), 1.0)
-        for what, ours in (("output", found["tracers.T1.output"]), ("loss", found["heat_out"])):
+        values = numbers(_line(THIN | tracer, **condition), 1.0)
+        for what, ours in (("output", values["tracers.T1.output"]), ("loss", values["heat_out"])):
             rows.append(
                 Row(
                     "tracer's output",
@@ -104,27 +104,27 @@ def regulated() -> list[Row]:
 
         wall = brentq(surplus, -60.0, 60.0)
         condition = {"condition__supply": supply, "condition__ambient": f"{ambient} degC"}
-        found = numbers(_line(THIN | {"output": {"at": AT, "voltage_exponent": 1.4}}, **condition))
+        values = numbers(_line(THIN | {"output": {"at": AT, "voltage_exponent": 1.4}}, **condition))
         rows += _pair(
-            f"metal pipe, supply {supply:g}, {ambient:g} degC", wall, factor * _by_table(wall), found
+            f"metal pipe, supply {supply:g}, {ambient:g} degC", wall, factor * _by_table(wall), values
         )
     half = 0.006 / OUTER
     exact = TwoLayerAnnulus(0.05, OUTER, COVER, 0.5, 0.04, FILM, 1.0, 0.012, "mixed", film_inside=100.0)
     beneath = float(exact.outside_of_pipe(np.linspace(-half, half, 401), 2000).mean()) - SHIFT
     wall = brentq(lambda t: _by_table(t) - t / beneath, 0.0, 60.0)
-    found = numbers(_line(THIN | {"output": {"at": AT}}, pipe__material=solid(0.5)))
+    values = numbers(_line(THIN | {"output": {"at": AT}}, pipe__material=solid(0.5)))
     quantity = f"plastic pipe, wall beneath at {wall:.3g} degC: output"
     source = "Fourier series of the two-layer annulus (written out in fourier.py), " + DEFINED
-    ours = found["tracers.T1.output"]
+    ours = values["tracers.T1.output"]
     output = _by_table(wall)
     why = "2 %: the wall beneath is taken in its outermost cells"
     rows.append(Row("self-regulating tracer", source, quantity, output, ours, 0.02 * output, why, "W/m"))
     return rows
 
 
-def _pair(name: str, wall: float, output: float, found: Any) -> list[Row]:
-    where = found["wall.mean"] - ZERO
-    given = found["tracers.T1.output"]
+def _pair(name: str, wall: float, output: float, computed: Any) -> list[Row]:
+    where = computed["wall.mean"] - ZERO
+    given = computed["tracers.T1.output"]
     source = "root of q'(T) = (T - T_a)/R, " + DEFINED
     why = "0.5 %: one mesh"
     return [

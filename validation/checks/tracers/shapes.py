@@ -54,9 +54,9 @@ def _segment(radius: float, chord: float) -> float:
 LENS = _segment(RADIUS, CHORD) + _segment(OUTER, CHORD)
 
 
-def _row(quantity: str, exact: float, found: float, part: float, unit: str, why: str = STRAIGHT) -> Row:
+def _row(quantity: str, exact: float, computed: float, part: float, unit: str, why: str = STRAIGHT) -> Row:
     reason = f"{100 * part:g} %: {why}"
-    return Row("tracer's geometry", CIRCLES, quantity, exact, found, part * abs(exact), reason, unit)
+    return Row("tracer's geometry", CIRCLES, quantity, exact, computed, part * abs(exact), reason, unit)
 
 
 def _contact(raw: dict[str, Any]) -> float:
@@ -88,7 +88,7 @@ def bodies() -> list[Row]:
         turn = clock / 12 * 2 * pi
         half = 0.006 / OUTER
         middle = 2 / 3 * (0.059**3 - OUTER**3) / (0.059**2 - OUTER**2) * np.sin(half) / half
-        for axis, exact, found in (("x", middle * np.sin(turn), x), ("y", middle * np.cos(turn), y)):
+        for axis, exact, computed in (("x", middle * np.sin(turn), x), ("y", middle * np.cos(turn), y)):
             why = "12 o'clock is up, 3 o'clock to the right"
             rows.append(
                 Row(
@@ -96,7 +96,7 @@ def bodies() -> list[Row]:
                     CIRCLES,
                     f"flat tracer at {clock:g}: {axis} of its centre",
                     1e3 * float(exact),
-                    1e3 * float(found),
+                    1e3 * float(computed),
                     0.1,
                     f"0.1 mm; {why}",
                     "mm",
@@ -121,16 +121,16 @@ def centres() -> list[Row]:
     rows = []
     for name, (tracers, exact) in stories.items():
         body = place(case_of(sketch(*tracers))).bodies[-1]
-        found = float(np.hypot(body.cx, body.cy))  # type: ignore[union-attr]
-        rows.append(_row(f"{name}: centre", 1e3 * exact, 1e3 * found, 1e-6, "mm", "rounding"))
+        computed = float(np.hypot(body.cx, body.cy))  # type: ignore[union-attr]
+        rows.append(_row(f"{name}: centre", 1e3 * exact, 1e3 * computed, 1e-6, "mm", "rounding"))
     flats = {
         "flat, lifted 5 mm": ([FLAT | {"standoff": "5 mm"}], OUTER + 0.005),
         "flat on flat": ([FLAT, FLAT | upper | {"width": "8 mm"}], OUTER + 0.004),
     }
     for name, (tracers, exact) in flats.items():
         body = place(case_of(sketch(*tracers))).bodies[-1]
-        found = float(body.inner)  # type: ignore[union-attr]
-        rows.append(_row(f"{name}: base", 1e3 * exact, 1e3 * found, 1e-6, "mm", "rounding"))
+        computed = float(body.inner)  # type: ignore[union-attr]
+        rows.append(_row(f"{name}: base", 1e3 * exact, 1e3 * computed, 1e-6, "mm", "rounding"))
     return rows
 
 
@@ -193,14 +193,14 @@ def hanging_shell() -> list[Row]:
                 "hanging shell", CIRCLES, f"{name}: centre lower by", 1e3 * exact, 1e3 * drop, 1e-4, why, "mm"
             )
         )
-    found = numbers(sketch(insulation=shell, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
+    values = numbers(sketch(insulation=shell, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
     rows.append(
         Row(
             "hanging shell",
             "symmetry, from the definition: warmest where the shell lies on the pipe, at 12 o'clock",
             "warmest place outside, hours from 12",
             0.0,
-            hours_apart(found, 0.0),
+            hours_apart(values, 0.0),
             0.3,
             "one cell around",
             "h",

@@ -21,8 +21,8 @@ def rows() -> list[Row]:
     layer = {"thickness": "10 mm", "conductivity": f"{METAL} W/m/K"}
     shell = {"fit": "oversize", "bore": "150 mm", "layer": [layer]}
     note = gap_note(solved(sketch(insulation=shell))) or ""
-    said = re.search(r"widest is ([\d.]+) mm \(Rayleigh number ([\d.e+]+)\).* up to ([\d.]+) times", note)
-    width, rayleigh, times = (float(x) for x in said.groups()) if said else (0.0, 0.0, 0.0)
+    match = re.search(r"widest is ([\d.]+) mm \(Rayleigh number ([\d.e+]+)\).* up to ([\d.]+) times", note)
+    width, rayleigh, times = (float(x) for x in match.groups()) if match else (0.0, 0.0, 0.0)
     scale = 1 / 1.01325
     exact = 9.81 / 323.0 * 100.0 * 0.04**3 / (18.20e-6 * 25.9e-6 * scale**2)
     carried = 0.386 * (0.704 / (0.861 + 0.704)) ** 0.25 * exact**0.25

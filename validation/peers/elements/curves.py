@@ -130,21 +130,21 @@ def arrange(pieces: Iterable[Piece], points: Iterable[complex] = ()) -> list[Pie
     marks = list(points) + [p.at(t) for p in given for t in (0.0, 1.0)]
     cuts: list[list[float]] = [[0.0, 1.0] for _ in given]
     for i, piece in enumerate(given):
-        found = list(marks)
+        marked = list(marks)
         for j, other in enumerate(given):
             if i != j:
-                found += [z for z in crossings(piece, other) if _on(other, z) is not None]
-        cuts[i] += [t for t in (_on(piece, z) for z in found) if t is not None]
+                marked += [z for z in crossings(piece, other) if _on(other, z) is not None]
+        cuts[i] += [t for t in (_on(piece, z) for z in marked) if t is not None]
     result: list[Piece] = []
     for piece, at in zip(given, cuts, strict=True):
         slack = 20 * SAME_POINT / piece.length
         ordered = sorted(min(max(t, 0.0), 1.0) for t in at)
-        kept = [ordered[0]]
+        distinct = [ordered[0]]
         for t in ordered[1:]:
-            if t - kept[-1] > slack:
-                kept.append(t)
-        kept[-1] = 1.0
-        for t0, t1 in pairwise(kept):
+            if t - distinct[-1] > slack:
+                distinct.append(t)
+        distinct[-1] = 1.0
+        for t0, t1 in pairwise(distinct):
             turn = piece.sweep * (t1 - t0) if isinstance(piece, Arc) else 0.0
             steps = np.linspace(t0, t1, 1 + max(1, int(np.ceil(turn / QUARTER - 1e-9))))
             result += [piece.part(a, b) for a, b in pairwise(steps)]

@@ -67,8 +67,8 @@ def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
     bore = insulation.bore / 2 if oversize and insulation.bore else pipe.outer_radius
 
     def outside(surface: Array, angle: Array) -> tuple[Array, Array]:
-        found = outlets.outside(case, bore + insulation.thickness, surface, angle)
-        return found.conductance, found.temperature
+        loss = outlets.outside(case, bore + insulation.thickness, surface, angle)
+        return loss.conductance, loss.temperature
 
     films = None
     if contents.state != "still":

@@ -287,26 +287,26 @@ def _regions(
 
     def region_of(z: NDArray[np.complex128]) -> NDArray[np.int64]:
         z = np.asarray(z, dtype=complex)
-        found = np.full(z.shape, code["void"])
+        region = np.full(z.shape, code["void"])
         from_bore = z - centre
         for i, layer in enumerate(layers):
             in_layer = (abs(from_bore) >= radii[i]) & (abs(from_bore) <= radii[i + 1])
-            found[in_layer] = code[f"layer:{i}"]
+            region[in_layer] = code[f"layer:{i}"]
             if layer.wet:
                 hours = (-np.angle(from_bore / 1j) * 12 / (2 * np.pi) - layer.wet.from_clock) % 12
                 wet = in_layer & (hours < (layer.wet.to_clock - layer.wet.from_clock) % 12)
-                found[wet] = code[f"wet:{i}"]
+                region[wet] = code[f"wet:{i}"]
         for body in bodies:
             if bridged or (body.lifted and body.round):
-                found[body.in_hull(z)] = code["void"]
+                region[body.in_hull(z)] = code["void"]
             if body.lifted and not body.round:
-                found[body.beneath(z)] = code["void"]
+                region[body.beneath(z)] = code["void"]
         for i, body in enumerate(bodies):
-            found[body.inside(z)] = code[f"tracer:{i}"]
-        found[abs(z) < ro] = code["wall"]
-        found[abs(z) < ri] = code["gas" if only_gas else "liquid"]
+            region[body.inside(z)] = code[f"tracer:{i}"]
+        region[abs(z) < ro] = code["wall"]
+        region[abs(z) < ri] = code["gas" if only_gas else "liquid"]
         if level is not None:
-            found[(abs(z) < ri) & (z.imag > level)] = code["gas"]
-        return found
+            region[(abs(z) < ri) & (z.imag > level)] = code["gas"]
+        return region
 
     return names, region_of

@@ -38,8 +38,8 @@ class FieldMesh:
 
     def triangles_of(self, *prefixes: str) -> NDArray[np.int64]:
         """Indices of the triangles in the regions whose name starts with one of the prefixes."""
-        wanted = [i for i, name in enumerate(self.names) if name.startswith(prefixes)]
-        return np.flatnonzero(np.isin(self.region, wanted))
+        chosen = [i for i, name in enumerate(self.names) if name.startswith(prefixes)]
+        return np.flatnonzero(np.isin(self.region, chosen))
 
     def nodes_of(self, triangles: NDArray[np.int64]) -> NDArray[np.int64]:
         """Unknowns (6, n) of triangles: three corners, three middles."""
@@ -57,8 +57,8 @@ class _Points:
         cell = (round(z.real / SAME_POINT / 50), round(z.imag / SAME_POINT / 50))
         for dx in (0, -1, 1):
             for dy in (0, -1, 1):
-                if (found := self.known.get((cell[0] + dx, cell[1] + dy))) is not None:
-                    return found
+                if (known := self.known.get((cell[0] + dx, cell[1] + dy))) is not None:
+                    return known
         self.known[cell] = self.geo.addPoint(z.real / MILLI, z.imag / MILLI, 0.0)
         return self.known[cell]
 
@@ -106,8 +106,8 @@ def _generate(
         _, nodes = gmsh.model.mesh.getElementsByType(9)
         lines = []
         for curve in inner + outer:
-            _, _, found = gmsh.model.mesh.getElements(1, curve)
-            lines.append(number[found[0]].reshape(-1, 3))
+            _, _, node = gmsh.model.mesh.getElements(1, curve)
+            lines.append(number[node[0]].reshape(-1, 3))
         return xyz.reshape(-1, 3).T[:2] * MILLI, number[nodes].reshape(-1, 6), lines
     finally:
         gmsh.finalize()
@@ -166,7 +166,7 @@ def build(
     for piece, nodes in zip([*section.inner, *section.outer], pieces, strict=True):
         if piece.label:
             lines.setdefault(piece.label, []).append(nodes[:, :2])
-    joined = {label: np.concatenate(found) for label, found in lines.items()}
+    joined = {label: np.concatenate(parts) for label, parts in lines.items()}
     triangles = Triangles(xy, t6[:, :3], xy[:, t6[:, 3:]], region, joined)
     for label in [name for name in joined if name.startswith("contact:")]:
         for tip in _ends(joined[label]):

@@ -84,8 +84,8 @@ class Problem:
         """Outside coefficient at the outer integration points for surface temperatures there, and where it goes to."""
         if not callable(self.film):
             return np.full_like(surface, self.film), np.full_like(surface, self.condition.ambient)
-        found = self.film(surface, self.outer_angle())
-        return found if isinstance(found, tuple) else (found, np.full_like(found, self.condition.ambient))
+        film = self.film(surface, self.outer_angle())
+        return film if isinstance(film, tuple) else (film, np.full_like(film, self.condition.ambient))
 
     def outer_angle(self) -> Array:
         """Angle of the outer integration points from 12 o'clock, rad."""
@@ -119,7 +119,7 @@ class Source:
 
 def sources_of(problem: Problem) -> list[Source]:
     """The tracers' heat, each uniform over the body's own area on the mesh."""
-    grid, found = problem.grid, []
+    grid, sources = problem.grid, []
     for i, tracer in enumerate(problem.case.tracers):
         mine = grid.triangles_of(f"tracer:{i}")
         shape = np.stack([np.asarray(b[0]) for b in problem.basis.basis])[:, mine]
@@ -129,8 +129,8 @@ def sources_of(problem: Problem) -> list[Source]:
         np.add.at(unit, grid.nodes_of(mine), load)
         kind = "footprint" if tracer.standoff else "contact"
         lines = Lines(grid.points, grid.lines[f"{kind}:{i}"])
-        found.append(Source(tracer, unit, lines.vector(problem.nodes) / lines.length))
-    return found
+        sources.append(Source(tracer, unit, lines.vector(problem.nodes) / lines.length))
+    return sources
 
 
 def _arc_lines(problem: Problem) -> Lines:

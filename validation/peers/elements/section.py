@@ -288,5 +288,5 @@ def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, A
         "triangles": len(grid.region),
         "smallest": float(edge.min()),
         "largest": float(edge.max()),
-        "area": {name: float(problem.area[found].sum()) for name, found in regions.items() if len(found)},
+        "area": {name: float(problem.area[inside].sum()) for name, inside in regions.items() if len(inside)},
     }

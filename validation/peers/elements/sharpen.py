@@ -67,13 +67,13 @@ def sharpen(mesh: Triangles, tip: int, rings: int = RINGS) -> Triangles:
     added = np.concatenate(corners)
     middle = 0.5 * (xy[:, added] + xy[:, np.roll(added, -1, axis=1)])
     middle[:, : len(at), 1] = far
-    kept = np.setdiff1d(np.arange(len(mesh.corner)), at)
+    others = np.setdiff1d(np.arange(len(mesh.corner)), at)
     chain = {int(node): [int(i) for i in level[1:, j]] for j, node in enumerate(around)}
     return replace(
         mesh,
         xy=xy,
-        corner=np.concatenate([mesh.corner[kept], added]),
-        middle=np.concatenate([mesh.middle[:, kept], middle], axis=1),
-        region=np.concatenate([mesh.region[kept], np.tile(mesh.region[at], 2 * rings + 1)]),
-        lines={label: _split_lines(found, tip, chain) for label, found in mesh.lines.items()},
+        corner=np.concatenate([mesh.corner[others], added]),
+        middle=np.concatenate([mesh.middle[:, others], middle], axis=1),
+        region=np.concatenate([mesh.region[others], np.tile(mesh.region[at], 2 * rings + 1)]),
+        lines={label: _split_lines(segments, tip, chain) for label, segments in mesh.lines.items()},
     )

@@ -231,14 +231,14 @@ def solve(size: float = 0.007) -> dict[str, float]:
     out: dict[str, float] = {"unknowns": float(basis.N)}
     line, support = stiffness(False), stiffness(True)
     plain = answer(line + BORE_FILM * m_bore + OUTSIDE_FILM * m_all, BORE_FILM * 60.0 * l_bore)
-    held = answer(
+    judged = answer(
         support + BORE_FILM * m_bore + OUTSIDE_FILM * m_rest + fin * m_cut, BORE_FILM * 60.0 * l_bore
     )
     loss = 2 * OUTSIDE_FILM * float(l_all @ plain)
-    leg = 2 * fin * float(l_cut @ held)
+    leg = 2 * fin * float(l_cut @ judged)
     out["loss"] = loss / (2 * HALF_SPACING)
     out["leg_heat_held"] = leg
-    out["heat_sink"] = 2 * OUTSIDE_FILM * float(l_rest @ held) + leg - loss
+    out["heat_sink"] = 2 * OUTSIDE_FILM * float(l_rest @ judged) + leg - loss
     out["chi"] = out["heat_sink"] / 60.0
     r = np.hypot(middle[0], middle[1])
     tracer = (
@@ -261,13 +261,13 @@ def compare(size: float) -> list[tuple[str, float, float, float]]:
     from sim.solve.support_meshes import solve_support
 
     elements = solve(size)
-    held = case()
+    changed = case()
     adiabatic = case() | {"contents": {"state": "mixed", "film_coefficient": "0 W/m2/K"}}
     rows = []
-    for raw, names in ((held, ("heat_sink", "chi", "leg_heat_held")), (adiabatic, ("dip", "fall_max"))):
+    for raw, names in ((changed, ("heat_sink", "chi", "leg_heat_held")), (adiabatic, ("dip", "fall_max"))):
         narrowed = case_for(parse_case(raw), "a")
-        found = solve_support(narrowed, narrowed.supports[0]).quantities
-        rows += [(name, elements[name], found[name].value, found[name].band) for name in names]
+        values = solve_support(narrowed, narrowed.supports[0]).quantities
+        rows += [(name, elements[name], values[name].value, values[name].band) for name in names]
     return rows
 
 

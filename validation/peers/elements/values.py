@@ -13,29 +13,29 @@ from sim.solve.paths import quantity
 HEAT = {"heat_out": "heat_out", "from_contents": "heat_from_contents"}
 
 
-def value_of(found: Mapping[str, Any], path: str, case: Case) -> float | None:
+def value_of(elements: Mapping[str, Any], path: str, case: Case) -> float | None:
     """A quantity of a solution of `validation.peers.elements.section.solve_section`; None where it has none."""
     keys = quantity(path).keys
     group, last = keys[0], keys[-1]
     if path in HEAT:
-        return float(found[HEAT[path]])
+        return float(elements[HEAT[path]])
     if group in ("wall", "barrier"):
-        value = found[group].get(last)
+        value = elements[group].get(last)
         return None if value is None else float(value)
     if group == "tracers":
-        value = found["tracers"][keys[1]].get(last)
+        value = elements["tracers"][keys[1]].get(last)
         return None if value is None else float(value)
     if group == "sensors":
         clock = next(s.clock for s in case.sensors if s.name == keys[1])
-        angle, temperature = found["around"]["wall"]
+        angle, temperature = elements["around"]["wall"]
         return float(np.interp(clock * np.pi / 6, angle, temperature, period=2 * np.pi))
     if group in ("contents", "liquid", "gas"):
-        return _contents(found, group, last, case)
+        return _contents(elements, group, last, case)
     return None
 
 
-def _contents(found: Mapping[str, Any], group: str, last: str, case: Case) -> float | None:
-    parts = {"liquid": found["contents"], "gas": found["gas"]}
+def _contents(elements: Mapping[str, Any], group: str, last: str, case: Case) -> float | None:
+    parts = {"liquid": elements["contents"], "gas": elements["gas"]}
     if group != "contents":
         part = parts[group]
         return None if part is None or last not in part else float(part[last])

@@ -95,14 +95,14 @@ def add_radiation(bounds: VoidBounds, entries: Entries, field: Array, nodes: int
 def _patches(points: Array, nodes: IntArray, body: NDArray[np.str_], length: Array) -> tuple[IntArray, Array]:
     """Runs of sides of one body: the run of each side (k,), and the two ends of each run (m, 2, 2) m."""
     middle = points[:, nodes[:, 1]].T
-    wanted = np.full(len(nodes), LONGEST * length.sum())
+    longest = np.full(len(nodes), LONGEST * length.sum())
     for name in np.unique(body):
         mine = body == name
         if name.startswith("tracer"):
             finest = length[mine].sum() / OUTLINE
-            wanted[mine] = np.minimum(wanted[mine], finest)
+            longest[mine] = np.minimum(longest[mine], finest)
             apart = np.linalg.norm(middle[~mine][:, None] - middle[mine][None], axis=-1).min(axis=1)
-            wanted[~mine] = np.minimum(wanted[~mine], finest + NEAR * apart)
+            longest[~mine] = np.minimum(longest[~mine], finest + NEAR * apart)
     number, ends = np.full(len(nodes), -1), list[Array]()
     at: dict[tuple[str, int], list[int]] = {}
     for side, (a, _, b) in enumerate(nodes):
@@ -122,7 +122,7 @@ def _patches(points: Array, nodes: IntArray, body: NDArray[np.str_], length: Arr
             number[k] = len(ends)
             tip = int(nodes[k, 0] + nodes[k, 2] - tip)
             following = [j for j in at[body[k], tip] if number[j] < 0]
-            full = run > wanted[k] - 0.5 * length[k]
+            full = run > longest[k] - 0.5 * length[k]
             if full or not following:
                 ends.append(points[:, [begin, tip]].T)
                 run, begin = 0.0, tip

@@ -38,7 +38,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Found:
+class PeerField:
     """FiPy's answer: node temperatures (nodes,) K, sweeps, the last change (K), and how far FiPy's own length over
     distance of a face is from ours, as a part of it; seconds of its mesh, of its sweeps, and of what it assembles and
     solves in the first of these."""
@@ -138,7 +138,7 @@ def carried_of(solution: Solution) -> Array | None:
     return carried
 
 
-def sweep(network: Network, carried: Array | None = None, start: float | None = None) -> Found:
+def sweep(network: Network, carried: Array | None = None, start: float | None = None) -> PeerField:
     """Let FiPy sweep a network until it settles.
 
     carried (faces,): heat capacity flow through the network's conducting faces, first to second cell, W/m/K, where
@@ -201,15 +201,15 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
         per_kelvin, into = given_heat(network, balance, old, ambient, answer)
         loss.setValue(per_kelvin / volume)
         heat.setValue(into / volume)
-        asked = perf_counter()
+        started = perf_counter()
         equation.solve(var=rise, solver=solver)
-        first_solve = first_solve or perf_counter() - asked
+        first_solve = first_solve or perf_counter() - started
         change = float(np.abs(rise.value - old).max())
         if not np.isfinite(change):
             break
         if change < SETTLED:
             seconds = (meshed - begin, perf_counter() - meshed, first_solve)
-            return Found(ambient + np.asarray(rise.value), count, change, shape_error, seconds)
+            return PeerField(ambient + np.asarray(rise.value), count, change, shape_error, seconds)
         if change > SHRINKS * before:
             part = max(0.5 * part, LEAST)
         rise.setValue(old + part * (rise.value - old))
@@ -225,16 +225,16 @@ def work(given: dict[str, Any]) -> dict[str, Any]:
     return vars(sweep(solution.network, carried_of(solution), given.get("start")))
 
 
-def apart(network: Network, seconds: float = PATIENCE) -> Found:
+def apart(network: Network, seconds: float = PATIENCE) -> PeerField:
     """`sweep` of a network whose contents are still, in a process of its own.
 
     Raises RuntimeError if there is no answer within so many seconds.
     """
     job = Job("validation.peers.volumes.field", ("fipy",), {"network": network, "start": None})
     reply = ask({"FiPy": job}, seconds)["FiPy"]
-    if reply.found is None:
+    if reply.answer is None:
         raise RuntimeError(f"FiPy: {reply.failure}")
-    return Found(**reply.found)
+    return PeerField(**reply.answer)
 
 
 if __name__ == "__main__":

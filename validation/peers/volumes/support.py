@@ -45,16 +45,16 @@ def compare(fineness: float) -> dict[str, float]:
     change, _ = grid.solve(matrix, right, LEFT)
     ours = perf_counter() - begin
     cells = cell_temperature(net, temperature + change).reshape(layers.count, -1)
-    found = apart(net)
-    theirs = cell_temperature(net, found.temperature).reshape(cells.shape)
+    peer = apart(net)
+    theirs = cell_temperature(net, peer.temperature).reshape(cells.shape)
     difference = np.abs(theirs - cells) / (cells.max() - ambient)
     return {
         "cells": float(cells.size),
         "ours_seconds": ours,
-        "fipy_mesh_seconds": found.seconds[0],
-        "fipy_solve_seconds": found.seconds[2],
-        "fipy_sweeps": float(found.sweeps),
-        "shape_error": found.shape_error,
+        "fipy_mesh_seconds": peer.seconds[0],
+        "fipy_solve_seconds": peer.seconds[2],
+        "fipy_sweeps": float(peer.sweeps),
+        "shape_error": peer.shape_error,
         "largest_difference": float(difference.max()),
         "mean_difference": float(difference.mean()),
         "wall_difference": float(difference[:, plan.mesh.kind == "wall"].max()),
