@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sim.commands import plain_ends, progress_line
+from sim.desk.command import desk
 from sim.exit_codes import FAULT, Program, code_after, fail, note, safe_streams
 from sim.study.command import study
 from sim.verify import verify
@@ -334,6 +335,7 @@ def catalogue(
     show_catalogue(kind)
 
 
+app.command()(desk)
 app.command()(study)
 app.command()(verify)
 app.command()(year)

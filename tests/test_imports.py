@@ -21,6 +21,7 @@ ROOMS = {
     "study": ("study",),
     "cluster": ("study",),
     "weather": ("heat",),
+    "desk": ("desk",),
     "test": (),
 }
 

@@ -29,6 +29,17 @@ def changes(case: Case, condition: str) -> tuple[str, ...]:
     return tuple(_differences(_own(before), _own(after), ""))
 
 
+def between(before: Case, after: Case) -> tuple[str, ...]:
+    """One line for every key in which two cases differ, every default filled in, as `changes` has them."""
+    old, new = resolved(before), resolved(after)
+    lines = _differences(_own(old), _own(new), "")
+    for key in NO_CONDITIONS_OWN:
+        if old.get(key) != new.get(key):
+            several = key != "title"
+            lines += _entries(old.get(key, []), new.get(key, []), key) if several else [f"{key}: another"]
+    return tuple(lines)
+
+
 def _own(written: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in written.items() if key not in NO_CONDITIONS_OWN}
 

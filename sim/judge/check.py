@@ -103,9 +103,11 @@ def check(
     solved: Callable[[SectionResult], None] | None = None,
     memory: float | None = None,
     episodes: Sequence[str] | None = None,
+    around: bool = True,
 ) -> Answer:
     """Solve and judge every condition of a case, and every episode after them.
 
+    around: false leaves out what stands on the line (supports), whose limits are then not among the answers.
     episodes: names of those to run, with the earlier ones they start from; all by default, () for none.
 
     memory: most that a support's field may take, bytes (3e9 by default; TooLarge, a ValueError, beyond).
@@ -114,7 +116,8 @@ def check(
     Raises ValueError if the section cannot be meshed.
     """
     begin = perf_counter()
-    refuse_large(case, fineness / FINENESS, memory)
+    if around:
+        refuse_large(case, fineness / FINENESS, memory)
     store = MeshStore()
     answers = []
     supports: list[SupportAnswer] = []
@@ -142,7 +145,7 @@ def check(
         answers.append(replace(judged, changes=changes(case, name), notes=notes))
         if narrowed.elbow is not None:
             elbows.append(judge_elbow(narrowed, steady, store, fineness, teller(name, "elbow")))
-        for support in narrowed.supports:
+        for support in narrowed.supports if around else ():
             tell = teller(name, f"support {support.name}")
             at_support = judge_support(narrowed, support, steady, fineness / FINENESS, memory, tell)
             supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))

@@ -94,11 +94,12 @@ def judge_episodes(
     progress: Callable[[str, str], None] | None = None,
     supports: Sequence[SupportAnswer] = (),
     memory: float | None = None,
+    shown: Sequence[float] = SHOWN_MOMENTS,
 ) -> list[EpisodeAnswer]:
     """Follow and judge episodes of a case in their order. Raises ValueError if the section cannot be meshed.
 
-    The section's fields at SHOWN_MOMENTS of each are kept. supports: as judged in every condition; memory: most that a
-    field around one may take, bytes (TooLarge, a ValueError, beyond).
+    shown: parts of each at which the section's fields are kept, beside its start. supports: as judged in every
+    condition; memory: most that a field around one may take, bytes (TooLarge, a ValueError, beyond).
     """
     answers: list[EpisodeAnswer] = []
     ends: dict[str, Start] = {}
@@ -115,7 +116,7 @@ def judge_episodes(
             tell = _teller(progress, episode.name)
             try:
                 if episode.support is None:
-                    kept = tuple(episode.lasts * part for part in SHOWN_MOMENTS)
+                    kept = tuple(episode.lasts * part for part in shown)
                     result = solve_episode(
                         narrowed, episode, case.controls, store, fineness, start, tell, moments=kept
                     )

@@ -1,0 +1,151 @@
+"""Every key of a case as rows of a form: where it is, what is written, what holds where nothing is."""
+
+from __future__ import annotations
+
+import json
+from typing import Any, Literal, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from sim.case import Case
+from sim.case.errors import join_key
+from sim.case.fields import Table
+from sim.case.operation import OVERRIDABLE
+from sim.case.resolve import resolved
+from sim.case.settings import is_text
+from sim.case.validation_errors import table_in
+
+OWN_GROUP = "the case"
+
+
+def groups(raw: dict[str, Any], case: Case, condition: str) -> list[dict[str, Any]]:
+    """Groups of rows in the order of the schema; of the conditions, only the one that is chosen.
+
+    A group: {"name", "path" (of an entry of a list, which may be copied or taken out), "rows"}. A row: {"path", "key"
+    (as messages name it), "label", "unit", "meaning", "text" (as written; "" where it is not), "now" (what holds then),
+    "kind" (text, switch or value), "choices"}.
+    """
+    made: list[dict[str, Any]] = [{"name": OWN_GROUP, "path": [], "rows": []}]
+    _rows(Case, raw, resolved(case), (), "", made, condition)
+    return [group for group in made if group["rows"]]
+
+
+def _rows(
+    model: type[Table],
+    raw: Any,
+    filled: Any,
+    path: tuple[str, ...],
+    key: str,
+    made: list[Any],
+    condition: str,
+) -> None:
+    """Rows of one table go into the last group made; tables within it become groups of their own."""
+    rows = made[-1]["rows"]
+    inner = []
+    for name, field in model.model_fields.items():
+        if field.exclude:
+            continue
+        own = field.alias or name
+        written, now = raw.get(own), filled.get(own) if isinstance(filled, dict) else None
+        table, steps, place = table_in(field.annotation), (*path, own), join_key(key, own)
+        if table is not None and (get_origin(field.annotation) is tuple or isinstance(written, list)):
+            inner += _entries(table, written, now, steps, place, condition)
+        elif table is not None and (isinstance(written, dict) or (written is None and _always(field))):
+            inner.append((table, written or {}, now, steps, place, []))
+        else:
+            rows.append(_row(field, own, written, now, steps, place))
+    if model.__name__ == "Condition":
+        rows += _overrides(raw, path, key)
+    for table, written, now, steps, place, entry in inner:
+        made.append({"name": place, "path": list(entry), "rows": []})
+        _rows(table, written, now, steps, place, made, condition)
+
+
+def _always(field: FieldInfo) -> bool:
+    """Whether a table is there though the file does not give it."""
+    return field.default_factory is not None
+
+
+def _entries(
+    table: type[Table], written: Any, now: Any, path: tuple[str, ...], key: str, condition: str
+) -> list[tuple[Any, ...]]:
+    found = []
+    for n, entry in enumerate(written if isinstance(written, list) else []):
+        name = entry.get("name") if isinstance(entry, dict) else None
+        if not isinstance(entry, dict) or (path == ("condition",) and name != condition):
+            continue
+        step = name if isinstance(name, str) else str(n + 1)
+        place = f"{key}[{n + 1}]" + (f' "{name[:40]}"' if isinstance(name, str) else "")
+        filled = now[n] if isinstance(now, list) and n < len(now) else {}
+        found.append((table, entry, filled, (*path, step), place, (*path, step)))
+    return found
+
+
+def _row(
+    field: FieldInfo, own: str, written: Any, now: Any, path: tuple[str, ...], key: str
+) -> dict[str, Any]:
+    extra = field.json_schema_extra if isinstance(field.json_schema_extra, dict) else {}
+    choices = _choices(field.annotation)
+    kind = "switch" if field.annotation is bool else "text" if is_text(path) or choices else "value"
+    if kind == "switch":
+        choices = ["true", "false"]
+    return {
+        "path": list(path),
+        "key": key,
+        "label": own,
+        "unit": str(extra.get("unit", "")),
+        "meaning": field.description or "",
+        "text": written_text(written),
+        "now": written_text(now),
+        "kind": kind,
+        "choices": choices,
+    }
+
+
+def _choices(annotation: Any) -> list[str]:
+    """The words that a key accepts, where it accepts no others."""
+    options = [annotation, *get_args(annotation)]
+    return [str(word) for one in options if get_origin(one) is Literal for word in get_args(one)]
+
+
+def _overrides(raw: dict[str, Any], path: tuple[str, ...], key: str) -> list[dict[str, Any]]:
+    """Rows of what a condition changes of the case."""
+    found: list[dict[str, Any]] = []
+
+    def walk(value: Any, steps: tuple[str, ...]) -> None:
+        if isinstance(value, dict):
+            for name, inner in value.items():
+                walk(inner, (*steps, name))
+            return
+        whole, text = (*path, *steps), written_text(value)
+        row = {"path": list(whole), "key": f"{key}.{'.'.join(steps)}", "label": ".".join(steps), "unit": ""}
+        kind = "switch" if isinstance(value, bool) else "text" if is_text(whole) else "value"
+        choices = ["true", "false"] if kind == "switch" else []
+        found.append(row | {"meaning": "changed in this condition", "text": text, "now": "", "kind": kind})
+        found[-1]["choices"] = choices
+
+    for name in OVERRIDABLE:
+        if name in raw:
+            walk(raw[name], (name,))
+    return found
+
+
+def written_text(value: Any, inside: bool = False) -> str:
+    """A value as a person types it into one line: text plain, everything else as TOML."""
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False) if inside else value
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        parts = (f"{_bare(k)} = {written_text(v, True)}" for k, v in value.items())
+        return f"{{ {', '.join(parts)} }}" if value else "{}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(written_text(entry, True) for entry in value)}]"
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def _bare(key: str) -> str:
+    plain = key.replace("-", "").replace("_", "").isalnum() and key.isascii()
+    return key if plain else json.dumps(key, ensure_ascii=False)
