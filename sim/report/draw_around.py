@@ -9,9 +9,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from sim.case.clock_face import HOUR, angle_to_clock
+from sim.report.glyphs import drawn_name
 from sim.report.stage import Array, Scene
 from sim.report.style import COLOURS, FAINT, INK, PALE, around_the_clock, figure, halo, save
-from sim.study.glyphs import drawn_name
 
 NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.tri import Triangulation
 
+from sim.report.glyphs import drawable
 from sim.report.style import (
     COLOURS,
     FAINT,
@@ -31,7 +32,6 @@ from sim.solve.paths import LIMITS, quantity
 from sim.solve.quantities import region_mask, wall_surface
 from sim.solve.steady import cell_temperature
 from sim.study.clock import ClockStudy
-from sim.study.glyphs import drawable
 
 LOOK = {
     "still": ("#8a5a00", (0, (4, 2))),

@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 from matplotlib.tri import Triangulation
 
+from sim.report.glyphs import drawn_name
 from sim.report.stage import EpisodeScene
 from sim.report.style import (
     COLOURS,
@@ -26,7 +27,6 @@ from sim.report.style import (
     save,
 )
 from sim.section.triangles import triangulation
-from sim.study.glyphs import drawn_name
 
 # kind of curve: colour, dashes
 LOOKS = {

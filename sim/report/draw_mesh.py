@@ -10,9 +10,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch, PathPatch, Polygon, Rectangle
 from matplotlib.path import Path as Line
 
+from sim.report.glyphs import drawable
 from sim.report.stage import MeshScene
 from sim.report.style import FAINT, INK, curves, figure, plane, save, scale_bar
-from sim.study.glyphs import drawable
 
 LAYERS = ("#f3e3b8", "#e9d295", "#dcc078", "#d0ad5b")
 COLOURS = {
@@ -39,7 +39,7 @@ def draw_mesh(scene: MeshScene, path: Path | None) -> Figure:
     plane(detail, half, x, y)
     for axes, width, outline in ((whole, 0.12, 0.6), (detail, 0.35, 1.3)):
         for kind, number, corners in scene.fills:
-            axes.add_patch(Polygon(1e3 * corners, fc=_colour(kind, number), lw=0))
+            axes.add_patch(Polygon(1e3 * corners, fc=colour_of(kind, number), lw=0))
         _faces(axes, scene, width, (x, y, half) if axes is detail else None)
         curves(axes, scene.curves, outline)
     for axes, width in ((whole, 1.1), (detail, 1.6)):
@@ -62,7 +62,8 @@ def _faces(axes: Axes, scene: MeshScene, width: float, window: tuple[float, floa
     axes.add_artist(PathPatch(Line(faces.reshape(-1, 2), codes), fill=False, ec=INK, lw=width))
 
 
-def _colour(kind: str, number: int) -> str:
+def colour_of(kind: str, number: int) -> str:
+    """Colour of a region, of insulation by the number of its layer."""
     return LAYERS[number % len(LAYERS)] if kind == "layer" else COLOURS[kind]
 
 
@@ -71,5 +72,5 @@ def _key(scene: MeshScene) -> list[Patch]:
     handles = []
     for kind, number, name in scene.names:
         label = drawable(words.get(kind, kind).replace("{}", name))[:40]
-        handles.append(Patch(fc=_colour(kind, number), ec=FAINT, lw=0.5, label=label))
+        handles.append(Patch(fc=colour_of(kind, number), ec=FAINT, lw=0.5, label=label))
     return handles

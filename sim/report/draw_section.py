@@ -14,6 +14,7 @@ from matplotlib.patches import Circle, Polygon
 from matplotlib.tri import Triangulation
 from numpy.typing import NDArray
 
+from sim.report.glyphs import drawable, drawn_name
 from sim.report.stage import Array, Mark, Scene
 from sim.report.style import (
     COLOURS,
@@ -34,7 +35,6 @@ from sim.report.style import (
     scale_bar,
 )
 from sim.section.triangles import triangulation
-from sim.study.glyphs import drawable, drawn_name
 
 COLUMNS = 3  # of the legend
 

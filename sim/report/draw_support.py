@@ -15,6 +15,7 @@ from matplotlib.patches import Polygon
 from sim.case.clock_face import HOUR, angle_to_clock, clock_to_angle
 from sim.judge.support import SupportAnswer
 from sim.report.field import cell_polygons
+from sim.report.glyphs import drawable, drawn_name
 from sim.report.style import (
     COLOURS,
     FAINT,
@@ -34,7 +35,6 @@ from sim.section.shapes import Array
 from sim.section.support_plan import SupportLayout
 from sim.solve.paths import LIMITS
 from sim.solve.support_meshes import Field, SupportResult
-from sim.study.glyphs import drawable, drawn_name
 
 SEEN = 2.5  # the unrolled wall is drawn this many part lengths (or a reach) from the middle
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Mapping
-from functools import lru_cache
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from sim.case import assumptions, to_toml
-from sim.case.text import in_order
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.elbow_page import elbow_section
 from sim.report.episode_page import episode_section
+from sim.report.html import STYLE, data_uri, template
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.names import file_names
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
@@ -32,9 +30,9 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
     conditions = [_condition(c, folder, names[c.name], stated[c.name]) for c in answer.conditions]
     solved = [c for c in answer.conditions if c.result is not None]
     checks = all_checks(answer)
-    return _template().render(
+    return template(Path(__file__).parent, "report.html.jinja").render(
         title=answer.case.title,
-        css=(Path(__file__).with_name("report.css")).read_text(encoding="utf-8"),
+        css=STYLE.read_text(encoding="utf-8"),
         sign_off=sign_off(answer.case),
         to_sign=TO_SIGN,
         foot=css_string(page_foot(answer.case)),
@@ -49,7 +47,7 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         supports=_supports(answer, folder, names),
         episodes=_episodes(answer, folder),
         episodes_left_out=answer.not_run,
-        mesh_picture=_picture(folder / "mesh.png") if solved else "",
+        mesh_picture=data_uri(folder / "mesh.png") if solved else "",
         mesh_levels=_levels(solved[0]) if solved else [],
         areas=_areas(solved),
         resolved=to_toml(answer.case),
@@ -73,26 +71,6 @@ def _nearest(answer: Answer, checks: list[PlacedCheck]) -> list[tuple[str, ...]]
             row = (condition.name, one.limit, f"{one.place}{at}", one.value)
             rows.append((*row, one.margin, inputs_text(one.check.worth), one.check.verdict))
     return rows
-
-
-@lru_cache(maxsize=1)
-def _template() -> Any:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    env = Environment(
-        loader=FileSystemLoader(Path(__file__).parent),
-        autoescape=True,
-        finalize=in_order,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    env.filters["sentence"] = lambda text: f"{text[:1].upper()}{text[1:].rstrip('.')}."
-    return env.get_template("report.html.jinja")
-
-
-def _picture(path: Path) -> str:
-    return "data:image/png;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
 
 
 def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozenset[str]) -> dict[str, Any]:
@@ -134,8 +112,8 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
     }
     if answer.result is None:
         return section
-    section["section"] = _picture(folder / f"section_{name}.png")
-    section["around"] = _picture(folder / f"around_{name}.png")
+    section["section"] = data_uri(folder / f"section_{name}.png")
+    section["around"] = data_uri(folder / f"around_{name}.png")
     notes = list(dict.fromkeys(check.note for check in answer.limits if check.note))
     section["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
     section["limits"] = [
@@ -185,7 +163,7 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
 def _elbows(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:
     return [
         elbow_section(
-            said, _picture(folder / f"elbow_{names[said.condition]}.png") if said.result is not None else ""
+            said, data_uri(folder / f"elbow_{names[said.condition]}.png") if said.result is not None else ""
         )
         for said in answer.elbows
     ]
@@ -198,7 +176,7 @@ def _supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[di
         section = support_section(support)
         section["pictures"] = []
         if support.result is not None:
-            picture = _picture(folder / f"{picture_name(support, names, position)}.png")
+            picture = data_uri(folder / f"{picture_name(support, names, position)}.png")
             section["pictures"] = [(caption, picture)]
         sections.append(section)
     return sections
@@ -209,7 +187,7 @@ def _episodes(answer: Answer, folder: Path) -> list[dict[str, Any]]:
     sections = []
     for episode in answer.episodes:
         files = {kind: folder / f"{kind}_{names[episode.name]}.png" for kind in ("course", "moments")}
-        pictures = {kind: _picture(file) for kind, file in files.items() if file.exists()}
+        pictures = {kind: data_uri(file) for kind, file in files.items() if file.exists()}
         sections.append(episode_section(episode, pictures))
     return sections
 

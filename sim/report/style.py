@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -19,8 +19,9 @@ from matplotlib.path import Path as Line
 from matplotlib.transforms import IdentityTransform, Transform
 
 from sim.case.clock_face import clock_to_angle
+from sim.report.glyphs import FONT
 from sim.report.stage import Array
-from sim.study.glyphs import FONT
+from sim.study.tables import replace
 
 INK, FAINT, PALE = "#1d2733", "#6a7480", "#d5dade"
 DOTS = 125
@@ -65,6 +66,12 @@ def save(made: Figure, path: Path | None) -> Figure:
     plain = picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     plain.save(path, format="PNG", compress_level=4, dpi=(DOTS, DOTS))
     return made
+
+
+def save_svg(made: Figure, path: Path) -> None:
+    """Write an SVG, the same file for the same figure. Raises OSError."""
+    with matplotlib.rc_context({"svg.hashsalt": path.stem}):
+        replace(path, partial(made.savefig, format="svg", metadata={"Date": None}))
 
 
 def plane(axes: Axes, reach: float, x: float = 0.0, y: float = 0.0) -> None:

@@ -14,9 +14,10 @@ import pytest
 from study_line import HEAD, LINE
 from typer.testing import CliRunner
 
+from sim import study_command as command
 from sim.case.text import steers
 from sim.cli import app
-from sim.study import command, page
+from sim.report import study_page as page
 
 ROOT = Path(__file__).parents[2]
 STUDY = """

@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 from study_line import HEAD, LINE
 
+from sim import study_command as command
 from sim.case import assumptions
-from sim.study import charts, command
+from sim.report import draw_study as charts
+from sim.report.study_limits import limits_table, pairs_table
+from sim.report.study_page import render
 from sim.study.execute import execute
-from sim.study.limits_grid import limits_table, pairs_table
-from sim.study.page import render
 from sim.study.pool import serial
 from sim.study.store import Store
 from sim.study.variants import load_study

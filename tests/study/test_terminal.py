@@ -2,8 +2,8 @@
 
 import pytest
 
-from sim.study import terminal
-from sim.study.terminal import Pace, duration
+from sim.report import study_progress as terminal
+from sim.report.study_progress import Pace, duration
 
 
 def test_time_left_follows_the_pace(monkeypatch: pytest.MonkeyPatch) -> None:

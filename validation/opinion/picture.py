@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 
+from sim.report.glyphs import drawable
 from sim.report.style import COLOURS, FAINT, INK, around_the_clock, figure, save
 from sim.report.words import ZERO
 from sim.section.shapes import Array
-from sim.study.glyphs import drawable
 from validation.opinion.compare import ELEMENTS, FIPY, ConditionOpinion
 
 MARKS = 24  # of FiPy's, around the clock

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import sys
 from pathlib import Path
 from typing import IO, Any
@@ -11,6 +10,7 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
+from sim.report.html import STYLE, data_uri, template
 from sim.report.method import CAUTIONS
 from sim.report.names import file_names
 from sim.report.results import as_json, finite
@@ -87,19 +87,6 @@ def write_opinion(opinion: Opinion, folder: Path) -> None:
 
 
 def _page(opinion: Opinion, folder: Path, pictures: dict[str, str]) -> str:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    import sim.report
-
-    here = Path(__file__).parent
-    css = (Path(sim.report.__file__).parent / "report.css").read_text(encoding="utf-8")
-    env = Environment(
-        loader=FileSystemLoader(here),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     conditions = [
         {
             "name": c.name,
@@ -108,13 +95,13 @@ def _page(opinion: Opinion, folder: Path, pictures: dict[str, str]) -> str:
             "failure": c.failure,
             "lines": [line(row) for row in c.rows],
             "remarks": remarks(c),
-            "picture": _picture(folder / pictures[c.name]) if c.name in pictures else "",
+            "picture": data_uri(folder / pictures[c.name]) if c.name in pictures else "",
         }
         for c in opinion.conditions
     ]
-    return env.get_template("opinion.html.jinja").render(
+    return template(Path(__file__).parent, "opinion.html.jinja").render(
         title=opinion.case.title,
-        css=css,
+        css=STYLE.read_text(encoding="utf-8"),
         banner=BANNER[opinion.exit_code],
         conclusion=conclusion(opinion),
         conditions=conditions,
@@ -124,10 +111,6 @@ def _page(opinion: Opinion, folder: Path, pictures: dict[str, str]) -> str:
         cautions=CAUTIONS,
         version=__version__,
     )
-
-
-def _picture(path: Path) -> str:
-    return "data:image/png;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
 
 
 def as_tree(opinion: Opinion) -> dict[str, Any]:

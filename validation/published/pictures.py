@@ -10,8 +10,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from sim.report.glyphs import drawable
 from sim.report.style import FAINT, INK, PALE, figure, save
-from sim.study.glyphs import drawable
 from validation.published.pictures_order import drawn_order
 from validation.published.rows import Profile, Row
 from validation.published.run import Outcome

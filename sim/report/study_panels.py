@@ -6,9 +6,11 @@ import re
 from textwrap import fill
 from typing import Any
 
-from .axes import Line
-from .glyphs import drawable
-from .words import spoken, unit
+from matplotlib.figure import Figure
+
+from sim.report.glyphs import drawable
+from sim.study.axes import Line
+from sim.study.words import spoken, unit
 
 COLOURS = ("#1b6ca8", "#d1495b", "#2e8b57", "#b8860b", "#6a4c93", "#444444", "#00838f", "#a0522d")
 DASHES, MARKERS = ("-", "--", "-.", ":"), ("o", "s", "^", "D", "v")
@@ -41,12 +43,11 @@ def columns_of(n: int) -> int:
 
 def grid_of(n: int, *, tall: float = 3.6) -> tuple[Any, list[Any]]:
     """A figure of n panels."""
-    import matplotlib.pyplot as plt
-
     wide = columns_of(n)
     high = -(-n // wide)
     size = (7.0 if wide == 1 else 4.4 * wide, tall * high if n > 1 else 4.2)
-    figure, grid = plt.subplots(high, wide, figsize=size, sharey=True, squeeze=False, layout="constrained")
+    figure = Figure(figsize=size, layout="constrained")
+    grid = figure.subplots(high, wide, sharey=True, squeeze=False)
     every = [ax for line in grid for ax in line]
     for ax in every[n:]:
         ax.set_visible(False)

@@ -5,8 +5,8 @@ import warnings
 import pytest
 from matplotlib.figure import Figure
 
-from sim.study import glyphs
-from sim.study.glyphs import drawable, drawn_name
+from sim.report import glyphs
+from sim.report.glyphs import drawable, drawn_name
 from sim.study.words import headed
 
 

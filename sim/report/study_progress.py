@@ -6,9 +6,9 @@ from collections import deque
 from time import monotonic
 from typing import TYPE_CHECKING, Any
 
-from .run import Row
-from .variants import Variant
-from .words import displayed, number, unit
+from sim.study.run import Row
+from sim.study.variants import Variant
+from sim.study.words import displayed, number, unit
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from .band import judged_path
-from .chance import ALL
-from .execute import Answers, Group
-from .glyphs import drawable
-from .panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
-from .verdicts import limit_in_words
-from .words import displayed, spoken, unit
+from sim.report.glyphs import drawable
+from sim.report.study_panels import COLOURS, MOST_PANELS, axis_labels, grid_of, label_of, stem
+from sim.study.band import judged_path
+from sim.study.chance import ALL
+from sim.study.execute import Answers, Group
+from sim.study.verdicts import limit_in_words
+from sim.study.words import displayed, spoken, unit
 
 
 def uncertain_figures(answers: Answers) -> Iterator[tuple[str, str, Any]]:

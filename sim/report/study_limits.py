@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .axes import blocks
-from .execute import Answers
-from .row import NOTHING
-from .verdicts import keys, limit_in_words, overall, tally
-from .words import amount, number, quoted
+from sim.study.axes import blocks
+from sim.study.execute import Answers
+from sim.study.row import NOTHING
+from sim.study.verdicts import keys, limit_in_words, overall, tally
+from sim.study.words import amount, number, quoted
 
 MOST_ROWS, MOST_COLUMNS = 60, 12
 SHORT = {

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from sim.case import Case, assumptions, case_for, to_toml
-from sim.case.text import in_order as ordered_text
 from sim.judge.limits import asked_margin
-
-from .band import in_words
-from .execute import Answers
-from .limits_grid import limits_table, pairs_table
-from .program import program_version
-from .tables import replace, rows
-from .variants import Base
-from .verdicts import limit_in_words
-from .words import spoken
+from sim.report.html import data_uri, template
+from sim.report.study_limits import limits_table, pairs_table
+from sim.study.band import in_words
+from sim.study.execute import Answers
+from sim.study.program import program_version
+from sim.study.tables import replace, rows
+from sim.study.variants import Base
+from sim.study.verdicts import limit_in_words
+from sim.study.words import spoken
 
 MOST_ROWS = 400
 CAUTION = (
@@ -27,14 +24,6 @@ CAUTION = (
     "people, or freeze a line that must not freeze: judge inputs, assumptions and bands before you rely on it, and "
     "follow the standards that hold for your site, above all in hazardous areas."
 )
-
-
-@dataclass(frozen=True)
-class Chart:
-    """A chart inside the page: its caption and its data URI."""
-
-    caption: str
-    uri: str
 
 
 def write_page(
@@ -53,33 +42,23 @@ def render(
     answers: Answers, charts: list[tuple[str, Path]], notes: list[str], section: Path | None = None
 ) -> str:
     """The page as text. section: the picture of the section that the study starts from."""
-    from jinja2 import Environment, FileSystemLoader
-
-    folder = Path(__file__).parent
-    environment = Environment(
-        loader=FileSystemLoader(folder),
-        autoescape=True,
-        finalize=ordered_text,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     table = list(rows(answers, MOST_ROWS))
     frame, study = answers.frame, answers.study
-    return environment.get_template("page.jinja").render(
+    return template(Path(__file__).parent, "study.html.jinja").render(
         title=study.file.title,
         caution=CAUTION,
         answers=answers,
         limits=limits_table(answers) if not study.inputs and answers.search is None else None,
         pairs=pairs_table(answers),
         margins=_margins(study.case, study.base.conditions),
-        section=_uri(section) if section is not None and section.is_file() else "",
+        section=data_uri(section) if section is not None and section.is_file() else "",
         resolved=to_toml(study.case),
         assumptions=assumptions(study.case),
         changes=[s.text for s in answers.statements if s.kind == "change"],
         within=[s.text for s in answers.statements if s.kind == "none"],
         why=[s.text for s in answers.statements if s.kind == "why"],
         notes=[s.text for s in answers.statements if s.kind == "note"] + notes,
-        charts=[Chart(caption, _uri(file)) for caption, file in charts],
+        charts=[(caption, data_uri(file)) for caption, file in charts],
         head=table[0],
         body=table[1:],
         left=len(frame) * len(frame.conditions) - len(table) + 1,
@@ -97,10 +76,6 @@ def _margins(case: Case, conditions: Sequence[str]) -> list[str]:
     if len(set(margins.values())) == 1:
         return [text for text in dict.fromkeys(margins.values()) if text]
     return [f"{name}: {text}" for name, text in margins.items() if text]
-
-
-def _uri(path: Path) -> str:
-    return "data:image/svg+xml;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
 
 
 def _where(answers: Answers, i: int) -> str:

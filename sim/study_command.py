@@ -15,8 +15,8 @@ from sim.exit_codes import MACHINE
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from .execute import Answers
-    from .variants import Study
+    from sim.study.execute import Answers
+    from sim.study.variants import Study
 
 MOST_SAID = 30  # statements on the terminal; the page has all
 HELP = "Run a study: many variants of one case as one question."
@@ -47,7 +47,7 @@ def study(
     supports that nobody asked for; 3: some variants could not be computed; 74: the cluster's scheduler was lost (what
     is finished is stored, the same command goes on); 130: stopped from the keyboard.
     """
-    from .pool import ClusterLost, pin_threads
+    from sim.study.pool import ClusterLost, pin_threads
 
     pin_threads()
     from rich.console import Console
@@ -80,17 +80,17 @@ def _run(
     quiet: bool,
     console: Console,
 ) -> int:
-    from .pool import cluster, local, prepare
+    from sim.study.pool import cluster, local, prepare
 
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     if address is None and (processes or cores) > 1:
         prepare()
-    from .execute import STUDY, execute
-    from .program import program_version
-    from .schema import MANY
-    from .store import Store
-    from .terminal import Terminal
-    from .variants import load_study
+    from sim.report.study_progress import Terminal
+    from sim.study.execute import STUDY, execute
+    from sim.study.program import program_version
+    from sim.study.schema import MANY
+    from sim.study.store import Store
+    from sim.study.variants import load_study
 
     laid = load_study(file, most=None if yes else MANY)
     folder = out if out is not None else Path(f"study-{file.stem}")
@@ -126,11 +126,10 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
     All are made under a hidden name first and moved in together, so that a run that is stopped leaves the former ones.
     """
     from sim.case import CaseError
-
-    from .charts import draw
-    from .page import write_page
-    from .picture import draw_case
-    from .tables import columns, support_columns, supports_of, write_csv, write_parquet
+    from sim.report.draw_plan import draw_plan
+    from sim.report.draw_study import draw
+    from sim.report.study_page import write_page
+    from sim.study.tables import columns, support_columns, supports_of, write_csv, write_parquet
 
     notes: list[str] = []
     made = folder / ".outputs.part"
@@ -153,7 +152,7 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
         section = made / "charts" / "section.svg"
         section.parent.mkdir(exist_ok=True)
         try:
-            draw_case(answers.study.case, answers.study.base.conditions[0], section)
+            draw_plan(answers.study.case, answers.study.base.conditions[0], section)
         except ValueError as error:
             notes.append(f"The section as given is not drawn: {error}")
         write_page(answers, charts, notes, made / "study.html", section)
@@ -174,7 +173,7 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
 
 
 def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) -> None:
-    from .band import in_words
+    from sim.study.band import in_words
 
     def say(text: str, style: str | None = None) -> None:
         console.print(text, highlight=False, markup=False, style=style)

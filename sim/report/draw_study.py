@@ -1,25 +1,22 @@
 """The charts an engineer shows: results along an axis with bands and limits, spreads, chances and drivers.
 
-Drawn without a window (Agg); all lines of a result in one panel, or in as few as it takes.
+All lines of a result in one panel, or in as few as it takes.
 """
 
 from __future__ import annotations
 
 from collections import Counter
+from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import Any
 
 import numpy as np
+from matplotlib.text import Text
 
-from sim.solve.paths import quantity
-
-from .answer import Series, change, series
-from .axes import Line
-from .band import judged_path
-from .execute import Answers
-from .frame import Array
-from .panels import (
+from sim.report.draw_sample import search_figure, uncertain_figures
+from sim.report.glyphs import drawable
+from sim.report.study_panels import (
     MOST_LINES,
     MOST_PANELS,
     STYLES,
@@ -30,24 +27,22 @@ from .panels import (
     stem,
     with_unit,
 )
-from .scatter import search_figure, uncertain_figures
-from .tables import replace
-from .words import displayed, headed, is_temperature, quoted, spoken, unit
+from sim.report.style import save_svg
+from sim.solve.paths import quantity
+from sim.study.answer import Series, change, series
+from sim.study.axes import Line
+from sim.study.band import judged_path
+from sim.study.execute import Answers
+from sim.study.frame import Array
+from sim.study.tables import replace
+from sim.study.words import displayed, headed, is_temperature, quoted, spoken, unit
 
 CONDITION = "\0condition"  # no axis can be called this
 
 
 def draw(answers: Answers, folder: Path) -> list[tuple[str, Path]]:
     """Write every chart as SVG and PNG; returns (caption, path of the SVG)."""
-    import matplotlib
-    from matplotlib.text import Text
-
-    from .glyphs import drawable
-
-    matplotlib.use("Agg")
-    matplotlib.rcParams["svg.hashsalt"] = "study"
     folder.mkdir(parents=True, exist_ok=True)
-    matplotlib.rcParams["text.parse_math"] = False
     drawn: list[tuple[str, Path]] = []
     names = Counter[str]()
     for name, caption, figure in _figures(answers):
@@ -55,16 +50,8 @@ def draw(answers: Answers, folder: Path) -> list[tuple[str, Path]]:
         path = folder / (f"{name}.svg" if names[name] == 1 else f"{name}-{names[name]}.svg")
         for text in figure.findobj(Text):
             text.set_text(drawable(text.get_text()))
-        replace(
-            path, lambda beside, figure=figure: figure.savefig(beside, format="svg", metadata={"Date": None})
-        )
-        replace(
-            path.with_suffix(".png"),
-            lambda beside, figure=figure: figure.savefig(beside, format="png", dpi=110),
-        )
-        import matplotlib.pyplot as plt
-
-        plt.close(figure)
+        save_svg(figure, path)
+        replace(path.with_suffix(".png"), partial(figure.savefig, format="png", dpi=110))
         drawn.append((caption, path))
     return drawn
 
