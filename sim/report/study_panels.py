@@ -6,6 +6,7 @@ import re
 from textwrap import fill
 from typing import Any
 
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from sim.report.glyphs import drawable
@@ -47,6 +48,7 @@ def grid_of(n: int, *, tall: float = 3.6) -> tuple[Any, list[Any]]:
     high = -(-n // wide)
     size = (7.0 if wide == 1 else 4.4 * wide, tall * high if n > 1 else 4.2)
     figure = Figure(figsize=size, layout="constrained")
+    FigureCanvasAgg(figure)
     grid = figure.subplots(high, wide, sharey=True, squeeze=False)
     every = [ax for line in grid for ax in line]
     for ax in every[n:]:
