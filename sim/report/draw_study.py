@@ -136,7 +136,7 @@ def _along(answers: Answers, axis: Line, path: str) -> Any:
         marks.values(),
         marks.keys(),
         loc="outside lower center",
-        ncols=max(1, min(len(marks), int((70 if len(panels) == 1 else 110) / (longest + 8)))),
+        ncols=max(1, min(len(marks), int((58 if len(panels) == 1 else 110) / (longest + 8)))),
         fontsize=8,
     )
     more = len(every) - len(panels)

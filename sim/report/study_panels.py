@@ -46,7 +46,7 @@ def grid_of(n: int, *, tall: float = 3.6) -> tuple[Any, list[Any]]:
     """A figure of n panels."""
     wide = columns_of(n)
     high = -(-n // wide)
-    size = (7.0 if wide == 1 else 4.4 * wide, tall * high if n > 1 else 4.2)
+    size = (5.8 if wide == 1 else 4.4 * wide, tall * high if n > 1 else 3.6)
     figure = Figure(figsize=size, layout="constrained")
     FigureCanvasAgg(figure)
     grid = figure.subplots(high, wide, sharey=True, squeeze=False)
