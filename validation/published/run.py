@@ -66,6 +66,8 @@ CHECKS = (
     Check("tracers.stirred_gap", True),
     Check("films.iso_12241", True),
     Check("bore.moving", True),
+    Check("elbow.torus", True),
+    Check("elbow.elements", False, ("skfem", "gmsh")),
     Check("time.bars", True),
     Check("time.cooling", True),
     Check("time.freezing", True),

@@ -18,7 +18,7 @@ import numpy as np
 from scipy.constants import Stefan_Boltzmann
 from scipy.sparse import csr_matrix
 
-from validation.peers.elements.lines import Array, Entries, Lines
+from validation.peers.elements.lines import Array, Depth, Entries, Lines
 from validation.peers.elements.mesh import FieldMesh
 
 SURFACE_EMISSIVITY = 0.95  # of a liquid's free surface, from memory
@@ -40,7 +40,7 @@ class Bore:
     patch: csr_matrix | None
 
 
-def bore_of(case: Any, grid: FieldMesh, films: tuple[float, float]) -> Bore:
+def bore_of(case: Any, grid: FieldMesh, films: tuple[float, float], depth: Depth | None = None) -> Bore:
     """The bore's surface. `films`: coefficients of liquid and gas, W/m2/K."""
     contents, radius = case.contents, case.pipe.inner_radius
     nodes, points = grid.lines["bore"], grid.points
@@ -48,12 +48,14 @@ def bore_of(case: Any, grid: FieldMesh, films: tuple[float, float]) -> Bore:
     if contents.state != "empty" and contents.fill > 0:
         level = radius * (2 * contents.fill - 1) if contents.fill < 1 else np.inf
     below = points[1, nodes[:, 1]] < level
-    wet = Lines(points, nodes[below]) if below.any() else None
-    dry = Lines(points, nodes[~below]) if (~below).any() else None
+    wet = Lines(points, nodes[below], depth) if below.any() else None
+    dry = Lines(points, nodes[~below], depth) if (~below).any() else None
     given = float(contents.temperature) if contents.state == "flowing" else None
     lumps = (["liquid"] if wet and given is None else []) + (["gas"] if dry else [])
     if contents.film_coefficient == 0:
         return Bore(wet, dry, (0.0, 0.0), 0.0, given, [], None, None)
+    if dry and depth is not None:
+        raise ValueError("gas in the bore of a bend is not in the finite-element solution")
     if not dry:
         return Bore(wet, None, films, 0.0, given, lumps, None, None)
     width = 0.0

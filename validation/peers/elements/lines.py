@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_matrix, csc_matrix
 from scipy.sparse.linalg import splu
 
 Array = NDArray[np.float64]
+Depth = Callable[[Array], Array]
 
 _x, _w = np.polynomial.legendre.leggauss(4)
 _GAUSS, _GAUSS_WEIGHT = (_x + 1) / 2, _w / 2
@@ -18,18 +21,22 @@ _SLOPE = np.stack([4 * _GAUSS - 3, 4 - 8 * _GAUSS, 4 * _GAUSS - 1])
 
 
 class Lines:
-    """Quadratic line elements on given nodes (n, 3): integrals along curved lines."""
+    """Quadratic line elements on given nodes (n, 3): integrals along curved lines.
 
-    def __init__(self, points: Array, nodes: NDArray[np.int64]) -> None:
+    depth: of points (2, ...) in a bend, for a metre of its axis, m; 1 without it. Weights and sheets carry it.
+    """
+
+    def __init__(self, points: Array, nodes: NDArray[np.int64], depth: Depth | None = None) -> None:
         self.nodes = nodes
         xy = points[:, nodes]
         self.at = np.einsum("dni,iq->dnq", xy, _SHAPE)  # (2, n, 4)
         self.speed = np.linalg.norm(np.einsum("dni,iq->dnq", xy, _SLOPE), axis=0)
-        self.weight = self.speed * _GAUSS_WEIGHT  # (n, 4), m
+        self.depth = np.ones_like(self.speed) if depth is None else depth(self.at)
+        self.weight = self.speed * _GAUSS_WEIGHT * self.depth  # (n, 4), m2 for a metre of the axis
 
     @property
     def length(self) -> float:
-        """Metres."""
+        """Metres; in a bend m2 for a metre of the axis."""
         return float(self.weight.sum())
 
     def values(self, field: Array) -> Array:
@@ -42,7 +49,9 @@ class Lines:
 
     def stiffness(self, conductance: float) -> Array:
         """(n, 3, 3) of a thin sheet whose thickness times conductivity is `conductance`, W/K."""
-        return conductance * np.einsum("nq,iq,jq->nij", _GAUSS_WEIGHT / self.speed, _SLOPE, _SLOPE)
+        return conductance * np.einsum(
+            "nq,iq,jq->nij", _GAUSS_WEIGHT * self.depth / self.speed, _SLOPE, _SLOPE
+        )
 
     def load(self, coefficient: Array | float) -> Array:
         """(n, 3) integrals of coefficient times a shape function."""

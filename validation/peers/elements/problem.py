@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ import numpy as np
 from sim.heat.outlets import sunshine
 from validation.peers.elements.bodies import direction
 from validation.peers.elements.bore import Bore
-from validation.peers.elements.lines import Array, Entries, Lines
+from validation.peers.elements.lines import Array, Depth, Entries, Lines
 from validation.peers.elements.mesh import FieldMesh
 from validation.peers.elements.voids import VoidBounds
 
@@ -37,6 +38,19 @@ class Problem:
     centre: complex = 0j  # of the outermost circle
     air: Callable[[Array], Array] | None = None  # conductivity of air over kelvin
     voids: VoidBounds | None = None  # what bounds voids of air, and radiates
+    depth: Depth | None = None  # of points (2, ...) in a bend, for a metre of its axis
+
+    @cached_property
+    def deep(self) -> Array:
+        """Depth at the integration points (n_triangles, n_points), m for a metre of the axis."""
+        if self.depth is None:
+            return np.ones_like(self.area)
+        return self.depth(np.asarray(self.basis.global_coordinates()))
+
+    @property
+    def volume(self) -> Array:
+        """Integration weights (n_triangles, n_points) for a metre of the axis, m3."""
+        return self.area * self.deep
 
     @property
     def nodes(self) -> int:
@@ -99,7 +113,8 @@ class Problem:
 
 @dataclass
 class Source:
-    """Heat of one tracer: unit load on the nodes, and the weights of the mean of the wall beneath it."""
+    """Heat of one tracer: load on the nodes of a watt from each of its metres, for a metre of the axis, and the weights
+    of the mean of the wall beneath it."""
 
     tracer: Any
     unit_load: Array
@@ -124,11 +139,11 @@ def sources_of(problem: Problem) -> list[Source]:
         mine = grid.triangles_of(f"tracer:{i}")
         shape = np.stack([np.asarray(b[0]) for b in problem.basis.basis])[:, mine]
         shape = np.broadcast_to(shape, (6, len(mine), problem.area.shape[1]))
-        load = np.einsum("inq,nq->in", shape, problem.area[mine]) / problem.area[mine].sum()
+        load = np.einsum("inq,nq->in", shape, problem.volume[mine]) / problem.area[mine].sum()
         unit = np.zeros(problem.nodes)
         np.add.at(unit, grid.nodes_of(mine), load)
         kind = "footprint" if tracer.standoff else "contact"
-        lines = Lines(grid.points, grid.lines[f"{kind}:{i}"])
+        lines = Lines(grid.points, grid.lines[f"{kind}:{i}"], problem.depth)
         sources.append(Source(tracer, unit, lines.vector(problem.nodes) / lines.length))
     return sources
 
@@ -141,19 +156,22 @@ def _arc_lines(problem: Problem) -> Lines:
     nodes = problem.grid.lines[bare]
     middle = problem.grid.points[0, nodes[:, 1]] + 1j * problem.grid.points[1, nodes[:, 1]]
     apart = abs(np.angle(middle / direction(clock)))
-    return Lines(problem.grid.points, nodes[apart < width / (2 * problem.case.pipe.outer_radius)])
+    near = nodes[apart < width / (2 * problem.case.pipe.outer_radius)]
+    return Lines(problem.grid.points, near, problem.depth)
 
 
-def _press_foil(foil: Any, grid: FieldMesh, entries: Entries) -> None:
+def _press_foil(foil: Any, problem: Problem, entries: Entries) -> None:
     """The foil's contact with what lies beneath, and at its ends a long strip on the pipe: sqrt(k t h)."""
+    grid = problem.grid
     over, under = grid.lines["foil"], grid.lines["beneath"]
-    mass = Lines(grid.points, over).mass(foil.contact_conductance)
+    mass = Lines(grid.points, over, problem.depth).mass(foil.contact_conductance)
     strip = np.sqrt(foil.thickness * foil.conductivity * foil.contact_conductance) * np.ones((1, 1, 1))
     ends, uses = np.unique(over[:, [0, 2]], return_counts=True)
     joints = [(over, under, mass)]
     for tip in ends[uses == 1]:
         at = np.argwhere(over == tip)[0]
-        joints.append((np.array([[tip]]), under[at[0], at[1]].reshape(1, 1), strip))
+        wide = 1.0 if problem.depth is None else float(problem.depth(grid.points[:, tip]))
+        joints.append((np.array([[tip]]), under[at[0], at[1]].reshape(1, 1), wide * strip))
     for a, b, values in joints:
         for rows, columns, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
             entries.blocks(rows, columns, sign * values)
@@ -169,7 +187,7 @@ def fixed_entries(problem: Problem) -> tuple[Entries, Array]:
     for i, tracer in enumerate(case.tracers):
         if f"contact:{i}" in grid.lines:
             pipe, body = grid.lines[f"contact:{i}"], grid.lines[f"body:{i}"]
-            mass = Lines(points, pipe).mass(tracer.contact_conductance)
+            mass = Lines(points, pipe, problem.depth).mass(tracer.contact_conductance)
             for rows, columns, sign in ((pipe, pipe, 1), (body, body, 1), (pipe, body, -1), (body, pipe, -1)):
                 entries.blocks(rows, columns, sign * mass)
     if case.barrier:
@@ -180,8 +198,10 @@ def fixed_entries(problem: Problem) -> tuple[Entries, Array]:
     if case.foil and "foil" in grid.lines:
         nodes = grid.lines["foil"]
         entries.blocks(
-            nodes, nodes, Lines(points, nodes).stiffness(case.foil.thickness * case.foil.conductivity)
+            nodes,
+            nodes,
+            Lines(points, nodes, problem.depth).stiffness(case.foil.thickness * case.foil.conductivity),
         )
     if case.foil and "beneath" in grid.lines:
-        _press_foil(case.foil, grid, entries)
+        _press_foil(case.foil, problem, entries)
     return entries, load

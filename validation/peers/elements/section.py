@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csc_matrix
 
-from validation.peers.elements.bodies import bore_centre, clock_of, place
+from validation.peers.elements.bodies import bore_centre, clock_of, direction, place
 from validation.peers.elements.bore import bore_of, bore_system, from_contents
 from validation.peers.elements.geometry import draw
-from validation.peers.elements.lines import Array, Entries, Lines, solve_bordered
+from validation.peers.elements.lines import Array, Depth, Entries, Lines, solve_bordered
 from validation.peers.elements.mesh import FieldMesh, build
 from validation.peers.elements.problem import Film, Problem, Source, fixed_entries, sources_of
 from validation.peers.elements.voids import add_radiation, bounds_of
@@ -43,6 +43,7 @@ def solve_section(
     tolerance: float = 1e-7,
     air: Callable[[Array], Array] | None = None,
     bore_films: tuple[float, float] | None = None,
+    bend: tuple[float, float] | None = None,
 ) -> dict[str, Any]:
     """Temperatures of a section in one condition (the case's first by default).
 
@@ -52,7 +53,8 @@ def solve_section(
     void's own; `heated_arc` is heat spread over an arc of the pipe's surface: clock, width in m, W/m;
     `cusp_gap` (m) is where cusps are cut; `tolerance` (K) is the largest change in the last round; `air` its
     conductivity over kelvin, for voids that hold it; `bore_films` the coefficients of liquid and gas in W/m2/K
-    where the case gives none.
+    where the case gives none; `bend` the radius of a bend, m, and the clock position that faces away from its centre:
+    heat is then for a metre of its axis, but a tracer's output for a metre of the tracer.
 
     Returns a dict: `wall`, `contents` (the liquid; None where there is none), `gas` (above the level or in an empty
     bore, or None), `barrier` (the outer surface) with min, mean, max in K (`wall` also min_clock, max_clock);
@@ -75,7 +77,8 @@ def solve_section(
         foil_apart=foil_apart(case),
     )
     basis = Basis(grid.mesh, ElementTriP2(), intorder=5)
-    outer = Lines(grid.points, grid.lines["outer"])
+    depth = None if bend is None else _depth(*bend)
+    outer = Lines(grid.points, grid.lines["outer"], depth)
     bore = None
     if case.contents.state != "still":
         if bore_films is None:
@@ -83,7 +86,7 @@ def solve_section(
             if given is None or (given and 0 < case.contents.fill < 1):
                 raise ValueError("the bore needs film coefficients here")
             bore_films = (given, given)
-        bore = bore_of(case, grid, bore_films)
+        bore = bore_of(case, grid, bore_films, depth)
     oversize = case.insulation.fit == "oversize"
     centre = bore_centre(case, [place(t, case.pipe.outer_radius) for t in case.tracers]) if oversize else 0j
     problem = Problem(
@@ -100,9 +103,22 @@ def solve_section(
         centre,
         air,
         bounds_of(case, grid) if air is not None and void_conductivity is None else None,
+        depth,
     )
+    if problem.voids is not None and depth is not None:
+        raise ValueError("voids of air in a bend are not in the finite-element solution")
     field, powers, rounds, change = _iterate(problem, tolerance)
     return _results(problem, field, powers) | {"rounds": rounds, "change": change}
+
+
+def _depth(radius: float, outside: float) -> Depth:
+    """1 + x'/R_b at points (2, ...), x' the distance from the pipe's axis away from the bend's centre."""
+    away = direction(outside)
+
+    def at(points: Array) -> Array:
+        return 1.0 + (points[0] * away.real + points[1] * away.imag) / radius
+
+    return at
 
 
 def _conduction(problem: Problem, field: Array) -> csc_matrix:
@@ -114,7 +130,7 @@ def _conduction(problem: Problem, field: Array) -> csc_matrix:
         return w.k * dot(grad(u), grad(v))
 
     at_points = np.asarray(problem.basis.interpolate(field[: problem.nodes]))
-    return flux.assemble(problem.basis, k=problem.conductivity(at_points))
+    return flux.assemble(problem.basis, k=problem.conductivity(at_points) * problem.deep)
 
 
 def _is_linear(problem: Problem, sources: list[Source]) -> bool:
@@ -213,7 +229,7 @@ def _region_values(problem: Problem, field: Array, *prefixes: str) -> dict[str, 
         return None
     nodes = np.unique(problem.grid.nodes_of(mine))
     at_points = np.asarray(problem.basis.interpolate(field[: problem.nodes]))[mine]
-    weight = problem.area[mine]
+    weight = problem.volume[mine]
     return {
         "min": float(field[nodes].min()),
         "mean": float((at_points * weight).sum() / weight.sum()),
@@ -263,7 +279,12 @@ def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, A
     drop = problem.outer.values(field) - sink
     shone = float((problem.sunshine() * problem.outer.weight).sum())
     heat_out = float((h * drop * problem.outer.weight).sum()) + shone
-    heat_in = shone + float(sum(powers)) + (problem.heated_arc[2] if problem.heated_arc else 0.0)
+    sources = sources_of(problem)
+    heat_in = (
+        shone
+        + float(sum(p * s.unit_load.sum() for p, s in zip(powers, sources, strict=True)))
+        + (problem.heated_arc[2] if problem.heated_arc else 0.0)
+    )
     from_bore = from_contents(problem.bore, field, n) if problem.bore else 0.0
     edge = np.sqrt(2 * problem.area.sum(axis=1))
     regions = {name: grid.triangles_of(name) for name in grid.names}

@@ -1,0 +1,1 @@
+"""Checks of a bend: the section swept around it."""
