@@ -25,6 +25,7 @@ FIRST_STEP = (
 AT_ONCE = 0.1  # s: time in which what stores nothing takes its temperature after a jump
 MOST_SEARCHES = 8  # trial steps towards a switching moment
 MOST_SWITCHINGS = 20000
+FACTORS, FEW_FACTORS = 24, 6  # factored matrices kept in a plane, and hierarchies around a support
 
 Record = Callable[[Line, State], dict[str, float]]
 
@@ -102,7 +103,8 @@ def follow(
     line.drive = Drive(case, episode, 0.0)
     _settle(line, state, active)
     _keep(track, line, state)
-    stepper, initial = Stepper(line), state
+    kept = FACTORS if network.section is None else FEW_FACTORS
+    stepper, initial = Stepper(line, line.linear, kept), state
     if line.drive.outdoors is not None:
         stepper.longest = line.drive.outdoors.spacing
     for begin, stop in pairwise(jumps(episode)):

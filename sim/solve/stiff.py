@@ -18,6 +18,7 @@ from scipy.sparse import csc_matrix, diags_array
 from sim.basics import Array
 
 Solve = Callable[[Array], Array]
+FlowChange = Callable[[Array], tuple[Array, float]]  # of a change of temperature: of the flows, of all that arrives
 
 GAMMA = 0.43586652150845899942  # root of g^3 - 3 g^2 + 3/2 g - 1/6 for which the scheme is L-stable
 MIDDLE = 0.5 * (1.0 + GAMMA)
@@ -30,6 +31,8 @@ ERROR = (_B1 - (1 - _SECOND), _B2 - _SECOND, GAMMA)  # third-order weights less 
 
 STEP_RATIO = 2.0**0.5  # steps are held to a ladder of this ratio, so that factored matrices serve again
 KEPT = 6  # factored matrices kept, each for steps near one rung of the ladder
+ENOUGH = 0.03  # of the tolerated error: what an iteration may leave of a stage, judged by how fast it shrinks
+FADING = 0.8  # power of a matrix's last contraction that is believed the next time (Hairer and Wanner II, IV.8)
 SHORTEST = 1e-9  # of an episode: a step that must be shorter is given up
 EPSILON = float(np.finfo(float).eps)
 TOLERANCE = 2e-6  # imbalance of a stage over all nodes, as a part of the heat that flows; energy closes whatever it is
@@ -104,12 +107,30 @@ class Step:
     passed: Array
 
 
-class Stepper:
-    """Takes steps of a system, keeping what serves from one step to the next."""
+@dataclass
+class Factored:
+    """A factored matrix of a stage: its solution, the capacity in it, the flows' changes as it has them, and by how
+    much an iteration with it shrank the one before."""
 
-    def __init__(self, system: System) -> None:
-        self.system = system
-        self.factors: OrderedDict[float, tuple[Solve, Array]] = OrderedDict()
+    solve: Solve
+    capacity: Array
+    changes: FlowChange | None
+    contraction: float = 1.0
+
+
+class Stepper:
+    """Takes steps of a system, keeping what serves from one step to the next.
+
+    linear: gives the flows' changes at the last `rate` as its matrix has them; with it a stage ends when what an
+    iteration may leave is small beside the tolerated error, without it only on a balance that is met. kept: factored
+    matrices.
+    """
+
+    def __init__(
+        self, system: System, linear: Callable[[], FlowChange] | None = None, kept: int = KEPT
+    ) -> None:
+        self.system, self.linear, self.kept = system, linear, kept
+        self.factors: OrderedDict[float, Factored] = OrderedDict()
         self.rate: Array | None = None
         self.longest = float("inf")  # s: a step that skips none of what drives the system
         self.factored = self.iterations = self.rejected = 0
@@ -165,56 +186,69 @@ class Stepper:
             solved = self._stage(state.time + part * length, base, GAMMA * length, guess, temperature)
             if solved is None:
                 return None
-            enthalpy, temperature = solved
+            enthalpy, temperature, flow = solved
             rates.append((enthalpy - base) / (GAMMA * length))
-            flows.append(system.flows())
+            flows.append(flow)
         new = State(state.time + length, temperature, enthalpy)
         lost = length * (np.array(ERROR) @ np.array(rates))
         key = self._key(GAMMA * length)
         if key not in self.factors:  # every stage was met where it began
             self._factor(key, GAMMA * length, system.store.capacity(enthalpy, temperature))
-        solve, _ = self.factors[key]
-        error = system.norm(solve(lost / (GAMMA * length)), lost)
+        error = system.norm(self.factors[key].solve(lost / (GAMMA * length)), lost)
         return Step(state, new, rates[-1], length * (np.array(STAGES[-1]) @ np.array(flows))), error
 
     def _stage(
         self, time: float, base: Array, span: float, enthalpy: Array, temperature: Array
-    ) -> tuple[Array, Array] | None:
-        """Solve H - span * rate(T(H)) = base; nodes that store nothing: rate = 0. None if it does not settle."""
+    ) -> tuple[Array, Array, Array] | None:
+        """Solve H - span * rate(T(H)) = base; nodes that store nothing: rate = 0. None if it does not settle.
+
+        Enthalpy, temperature, flows.
+        """
         system, store = self.system, self.system.store
-        key, before = self._key(span), np.inf
+        key, before, shrunk = self._key(span), np.inf, np.inf
         for _ in range(ITERATIONS):
             self.iterations += 1
             temperature = store.temperature(enthalpy, temperature)
             capacity = store.capacity(enthalpy, temperature)
             stores = capacity > 0
-            left = system.rate(time, temperature, enthalpy) + np.where(stores, (base - enthalpy) / span, 0.0)
+            arriving = system.rate(time, temperature, enthalpy)
+            left = arriving + np.where(stores, (base - enthalpy) / span, 0.0)
             imbalance = float(np.abs(left).sum())
             if not np.isfinite(imbalance):
                 return None
             stored = EPSILON * float((np.abs(base) + np.abs(enthalpy)).sum()) / span
             if imbalance <= TOLERANCE * system.scale() + stored + system.rounding(temperature):
-                # the enthalpy takes what is left, so that what flows is what is stored: all nodes by their capacity,
-                # as those that store next to nothing must not take their own
-                return enthalpy + span * float(left.sum()) * capacity / float(capacity.sum()), temperature
+                return _closed(enthalpy, span * float(left.sum()), capacity), temperature, system.flows()
             known = self.factors.get(key)
-            changed = known is not None and (np.abs(capacity - known[1]) > 0.5 * (capacity + known[1])).any()
+            changed = known is not None and _differ(capacity, known.capacity)
             if known is None or changed or imbalance > SLOW * before:
                 known = self._factor(key, span, capacity)
             self.factors.move_to_end(key)
-            change = known[0](left)
-            enthalpy = enthalpy + known[1] * change
+            change = known.solve(left)
+            enthalpy = enthalpy + known.capacity * change
             temperature = np.where(stores, temperature, temperature + change)
             before = imbalance
+            if known.changes is not None:
+                size = system.norm(change, known.capacity * change)
+                known.contraction = size / shrunk if np.isfinite(shrunk) else known.contraction**FADING
+                shrunk = max(size, 1e-30)
+                if size * known.contraction <= ENOUGH * (1.0 - known.contraction) and not _differ(
+                    store.capacity(enthalpy, temperature), known.capacity
+                ):
+                    more, net = known.changes(change)
+                    missing = float((base - enthalpy).sum()) + span * (float(arriving.sum()) + net)
+                    enthalpy = _closed(enthalpy, missing, capacity)
+                    return enthalpy, store.temperature(enthalpy, temperature), system.flows() + more
         return None
 
-    def _factor(self, key: float, span: float, capacity: Array) -> tuple[Solve, Array]:
+    def _factor(self, key: float, span: float, capacity: Array) -> Factored:
         """Factor the matrix of a stage, and keep it under its key."""
         matrix = (self.system.matrix() + diags_array(capacity / span)).tocsc()
-        known = (self.system.factor(matrix), capacity)
+        changes = None if self.linear is None else self.linear()
+        known = Factored(self.system.factor(matrix), capacity, changes)
         self.factored += 1
         self.factors[key] = known
-        while len(self.factors) > KEPT:
+        while len(self.factors) > self.kept:
             self.factors.popitem(last=False)
         return known
 
@@ -227,3 +261,15 @@ class Stepper:
     def _key(span: float) -> float:
         """Steps within a rung of each other share a matrix."""
         return float(np.round(np.log(span) / np.log(STEP_RATIO)))
+
+
+def _closed(enthalpy: Array, missing: float, capacity: Array) -> Array:
+    """The enthalpy with what an iteration left of the whole balance, J/m, so that what flows is what is stored: all
+    nodes by their capacity, as those that store next to nothing must not take their own."""
+    closed: Array = enthalpy + missing * capacity / float(capacity.sum())
+    return closed
+
+
+def _differ(capacity: Array, other: Array) -> bool:
+    """Whether a node freezes or thaws in one and not in the other."""
+    return bool((np.abs(capacity - other) > 0.5 * (capacity + other)).any())

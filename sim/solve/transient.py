@@ -19,7 +19,7 @@ from sim.solve.drive import AMBIENT, Drive, Thermostat
 from sim.solve.multigrid import Multigrid
 from sim.solve.quantities import at_clock, wall_surface
 from sim.solve.steady import NO_HEAT, Solution
-from sim.solve.stiff import Solve, State
+from sim.solve.stiff import FlowChange, Solve, State
 
 LATENT_TOLERANCE = 2e-4  # error of a step in the frozen share
 MULTIGRID_SHARE = 0.01  # of a stage's tolerance, to which one linear solve around a support is taken
@@ -186,6 +186,23 @@ class Line:
         given = -self.balance.through("contents", temperature)
         every = float(self.balance.leaving(temperature).sum())
         return np.array([*self.balance.heat, *self.share, every + given, given])
+
+    def linear(self) -> FlowChange:
+        """What a change of temperature changes of the flows and of all heat that arrives, as the matrix has it."""
+        balance, tracing = self.balance, self.network.tracing
+        assert balance is not None
+        node, slope = balance.to_node, balance.to_slope
+        contents = balance.to_parts.get("contents", slice(0, 0))
+        steep = balance.heat_slope if self.network.section is None else np.zeros(len(balance.output))
+
+        def changes(change: Array) -> tuple[Array, float]:
+            leaving = slope * change[node]
+            every, given = float(leaving.sum()), -float(leaving[contents].sum())
+            heat = steep * (tracing.beneath @ change) if steep.any() else np.zeros(len(steep))
+            flows = np.array([*heat, *np.zeros(len(self.share)), every + given, given])
+            return flows, float(heat.sum()) - every
+
+        return changes
 
     def matrix(self) -> csr_matrix:
         """Minus the derivative of the last rate by temperature, but for the outputs' dependence on the wall."""
