@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from typing import Annotated, Any, Protocol, TypeVar, get_type_hints
 
 import numpy as np
@@ -119,6 +119,11 @@ class Joined:
     a: IntArray
     b: IntArray
     parts: Mapping[str, slice]
+
+    @cached_property
+    def kept(self) -> dict[Any, Any]:
+        """What those who read fields of a network of these joints keep from one field to the next."""
+        return {}
 
     def conductance(self, conductivity: Array, temperature: Array) -> Array:
         """Of all joints, W/K, shape (k,)."""

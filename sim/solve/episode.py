@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -13,17 +13,17 @@ from sim.case.episode import Control, Episode
 from sim.heat.network import Network
 from sim.section.shapes import Array
 from sim.solve.balance import NotConverged
-from sim.solve.drive import AMBIENT, BEFORE, TRACED, Drive, Thermostat, hermite, jumps, lagged
+from sim.solve.drive import BEFORE, Drive, Thermostat, jumps
 from sim.solve.passage import passage
 from sim.solve.quantities import quantities
 from sim.solve.stiff import State, Step, StepFailed, Stepper
+from sim.solve.switching import Watch
 from sim.solve.transient import Line
 
 FIRST_STEP = (
     20.0  # s: the first step after a jump or a switching; the error of the step shortens or lengthens it
 )
 AT_ONCE = 0.1  # s: time in which what stores nothing takes its temperature after a jump
-MOST_SEARCHES = 8  # trial steps towards a switching moment
 MOST_SWITCHINGS = 20000
 FACTORS, FEW_FACTORS = 24, 6  # factored matrices kept in a plane, and hierarchies around a support
 
@@ -105,16 +105,18 @@ def follow(
     _keep(track, line, state)
     kept = FACTORS if network.section is None else FEW_FACTORS
     stepper, initial = Stepper(line, line.linear, kept), state
+    watch = Watch(line, stepper, active)
     if line.drive.outdoors is not None:
         stepper.longest = line.drive.outdoors.spacing
     for begin, stop in pairwise(jumps(episode)):
         line.drive = Drive(case, episode, begin)
         stepper.forget()
+        watch.forget()
         track.add(begin, record(line, _after_jump(stepper, state)))
         while state.time < stop:
             target = min([stop, *(m for m in pending if m > state.time)])
             for step in _march(stepper, state, target, first):
-                taken, moved = _to_switching(line, stepper, active, step)
+                taken, moved = watch.cut(step)
                 _account(track, taken, names)
                 state = taken.new
                 track.steps += 1
@@ -124,8 +126,9 @@ def follow(
                 if moved is not None:
                     _switch(track, moved, state.time)
                     stepper.forget()
+                    watch.forget()
                     track.add(state.time, record(line, state))
-                if taken is not step:
+                if taken is not step or moved is not None:
                     break
             first = FIRST_STEP
             if pending and state.time >= pending[0]:
@@ -179,84 +182,6 @@ def _settle(line: Line, state: State, controls: list[Thermostat]) -> None:
 
 def _keep(track: Track, line: Line, state: State) -> None:
     track.fields.append((state.time, state.temperature, line.store.frozen(state.enthalpy, state.temperature)))
-
-
-def _rate_of_change(line: Line, state: State, rate: Array) -> Array:
-    """dT/dt of the nodes, K/s; 0 where nothing is stored."""
-    capacity = line.store.capacity(state.enthalpy, state.temperature)
-    return np.where(capacity > 0, rate / np.where(capacity > 0, capacity, 1.0), 0.0)
-
-
-def _to_switching(
-    line: Line, stepper: Stepper, controls: list[Thermostat], step: Step
-) -> tuple[Step, Thermostat | None]:
-    """The step, cut short at the first switching moment within it, and the control that switches there."""
-    if not controls:
-        return step, None
-    for _ in range(MOST_SEARCHES):
-        surfaces = [_surface(line, thermostat, step) for thermostat in controls]
-        span = step.new.time - step.old.time
-        readings = [
-            lagged(t.reading, surface, span, t.time_constant)
-            for t, surface in zip(controls, surfaces, strict=True)
-        ]
-        past = [t for t, r in zip(controls, readings, strict=True) if t.switches and t.past(r)]
-        if not past:
-            break
-        parts = []
-        for thermostat, surface in zip(controls, surfaces, strict=True):
-            if thermostat in past:
-                parts.append((_crossing(thermostat, surface, span), thermostat))
-        part, first = min(parts, key=lambda pair: pair[0])
-        if (1.0 - part) * span <= TRACED:
-            for thermostat, reading in zip(controls, readings, strict=True):
-                thermostat.reading = reading
-            # a step of its own, so that whoever marches begins anew after the switching
-            return replace(step), first
-        shorter = stepper.step(step.old, max(part * span, 0.5 * TRACED))
-        if shorter is None:
-            break
-        step = shorter[0]
-    for thermostat in controls:
-        span = step.new.time - step.old.time
-        thermostat.reading = lagged(
-            thermostat.reading, _surface(line, thermostat, step), span, thermostat.time_constant
-        )
-    return step, None
-
-
-def _surface(line: Line, thermostat: Thermostat, step: Step) -> Callable[[Array], Array]:
-    """What a sensor without delay reads over a step: a cubic through the readings and their slopes at its ends."""
-    span = step.new.time - step.old.time
-    if thermostat.control.sensor == AMBIENT:
-        ambient = [line.drive.condition(t).ambient for t in (step.old.time, step.new.time)]
-        return lambda part: ambient[0] + (ambient[1] - ambient[0]) * part
-    ends, slopes = [], []
-    for state, rate in ((step.old, None), (step.new, step.rate)):
-        arriving = line.rate(state.time, state.temperature, state.enthalpy)
-        assert line.balance is not None
-        moving = _rate_of_change(line, state, arriving if rate is None else rate)
-        here = line.surface_reading(thermostat, state.time, state.temperature, line.balance)
-        ahead = line.surface_reading(thermostat, state.time, state.temperature + moving, line.balance)
-        ends.append(here)
-        slopes.append(ahead - here)
-    return lambda part: hermite(part, (ends[0], ends[1]), (slopes[0], slopes[1]), span)
-
-
-def _scaled(surface: Callable[[Array], Array], part: float) -> Callable[[Array], Array]:
-    """The first part of a step as a step of its own."""
-    return lambda along: surface(part * along)
-
-
-def _crossing(thermostat: Thermostat, surface: Callable[[Array], Array], span: float) -> float:
-    """Part of a step at which a control's reading first passes the one at which it switches."""
-    low, high = 0.0, 1.0
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        scaled = _scaled(surface, middle)
-        reading = lagged(thermostat.reading, scaled, middle * span, thermostat.time_constant)
-        low, high = (low, middle) if thermostat.past(reading) else (middle, high)
-    return high
 
 
 def _account(track: Track, step: Step, tracers: tuple[str, ...]) -> None:

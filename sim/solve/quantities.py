@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case.clock_face import angle_to_clock, clock_to_angle
-from sim.heat.network import clocks
+from sim.heat.network import Network, clocks
 from sim.heat.outlets import Film
+from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 from sim.solve.steady import NO_HEAT, Solution, cell_temperature
 
@@ -30,42 +31,78 @@ class Places:
     cells: int
 
 
-def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
-    """Cells of a group (cells of the section,), its boundary in the section seen from inside (so a contact's jump is
-    on the other side), and its corners of contacts beside round tracers."""
-    network, mesh, layers = solution.network, solution.network.mesh, solution.network.layers
-    half, corners = network.plan.halves, network.plan.wedges
+@dataclass(frozen=True)
+class Group:
+    """Where the places of a group of cells are in a network, in the order of `Places`.
+
+    inside (cells of the section,); own, other (m,): cells on either side of its boundary's faces; joint (m,): theirs in
+    "faces"; half_over_area (m,): from the cell to the face over its area, m/m2 for a layer of a metre; node: surface
+    nodes of its cells; met: corners of contacts; point, length, outer: as in `Places`.
+    """
+
+    inside: NDArray[np.bool_]
+    own: IntArray
+    other: IntArray
+    joint: IntArray
+    half_over_area: Array
+    node: IntArray
+    met: NDArray[np.bool_]
+    point: Array
+    length: Array
+    outer: NDArray[np.bool_]
+
+
+def group_places(network: Network, inside: NDArray[np.bool_]) -> Group:
+    """The places of a group of cells, kept with its joints."""
+    kept, key = network.joints.kept, ("group", inside.tobytes())
+    if key not in kept:
+        kept[key] = _new_group(network, inside)
+    group: Group = kept[key]
+    return group
+
+
+def _new_group(network: Network, inside: NDArray[np.bool_]) -> Group:
+    mesh, half, corners = network.mesh, network.plan.halves, network.plan.wedges
     along = half.area / mesh.depth(half.point)  # of a face, in the section
-
-    def by_layer(value: Array) -> Array:
-        return value.reshape(layers.count, -1)
-
-    every = cell_temperature(network, solution.temperature)
-    cells, k = by_layer(every), by_layer(solution.conductivity)
     pair = mesh.face_cells[network.face]
     upright = mesh.face_length[network.face] > SKEWED * mesh.face_distance[network.face]
     one = (inside[pair[:, 0]] != inside[pair[:, 1]]) & upright
     face, first = network.face[one], inside[pair[one, 0]]
     own, other = np.where(first, pair[one].T, pair[one, ::-1].T)
-    conductance = by_layer(solution.balance.conductance[solution.balance.parts["faces"]])[:, one]
-    leaving = conductance * (cells[:, own] - cells[:, other])
-    area = mesh.face_area[face] * layers.thickness[:, None]
-    rim = cells[:, own] - leaving * 0.5 * mesh.face_distance[face] / (k[:, own] * area)
     mine, met = inside[half.cell] & (along > 2 * SKEWED * half.distance), inside[corners.seat_cell]
-    surface = by_layer(solution.temperature)[:, half.node[mine]]
-    value, point = (
-        [cells[:, inside], rim, surface],
-        [mesh.site[inside], mesh.face_point[face], half.point[mine]],
-    )
+    point = [mesh.site[inside], mesh.face_point[face], half.point[mine]]
     if met.any():
-        value.append(by_layer(network.wedges.corner_temperature(solution.conductivity, every))[:, met])
         point.append(mesh.site[corners.seat_cell[met]])
     length = np.zeros(sum(len(p) for p in point))
     bounds = slice(len(point[0]), len(point[0]) + len(face) + int(mine.sum()))
     length[bounds] = np.concatenate([mesh.face_length[face], along[mine]])
     outer = np.zeros(len(length), bool)
     outer[bounds] = True
-    return Places(np.concatenate(value, axis=1), np.concatenate(point), length, outer, len(point[0]))
+    half_over_area = 0.5 * mesh.face_distance[face] / mesh.face_area[face]
+    node, joint = half.node[mine], np.flatnonzero(one)
+    return Group(inside, own, other, joint, half_over_area, node, met, np.concatenate(point), length, outer)
+
+
+def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
+    """Cells of a group (cells of the section,), its boundary in the section seen from inside (so a contact's jump is
+    on the other side), and its corners of contacts beside round tracers."""
+    network, layers = solution.network, solution.network.layers
+    group = group_places(network, inside)
+
+    def by_layer(value: Array) -> Array:
+        return value.reshape(layers.count, -1)
+
+    every = cell_temperature(network, solution.temperature)
+    cells, k = by_layer(every), by_layer(solution.conductivity)
+    own = cells[:, group.own]
+    conductance = by_layer(solution.balance.conductance[solution.balance.parts["faces"]])[:, group.joint]
+    leaving = conductance * (own - cells[:, group.other])
+    rim = own - leaving * group.half_over_area / (k[:, group.own] * layers.thickness[:, None])
+    value = [cells[:, inside], rim, by_layer(solution.temperature)[:, group.node]]
+    if group.met.any():
+        corner = network.wedges.corner_temperature(solution.conductivity, every)
+        value.append(by_layer(corner)[:, group.met])
+    return Places(np.concatenate(value, axis=1), group.point, group.length, group.outer, value[0].shape[1])
 
 
 @dataclass(frozen=True)
@@ -107,9 +144,13 @@ def cover_surface(solution: Solution) -> tuple[Array, Array]:
 
 def region_mask(solution: Solution, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
     """Cells whose region is of one of the kinds (and of an index)."""
-    mesh = solution.network.mesh
-    chosen = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
-    return np.array(chosen)[mesh.cell_region]
+    return region_cells(solution.network.mesh, *kinds, index=index)
+
+
+def region_cells(mesh: PlanMesh, *kinds: str, index: int | None = None) -> NDArray[np.bool_]:
+    """Cells of a mesh whose region is of one of the kinds (and of an index)."""
+    wanted = [r.kind in kinds and (index is None or r.index == index) for r in mesh.layout.regions]
+    return np.array(wanted)[mesh.cell_region]
 
 
 def at_clock(angle: Array, temperature: Array, clock: float) -> float:

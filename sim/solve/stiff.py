@@ -18,7 +18,9 @@ from scipy.sparse import csc_matrix, diags_array
 from sim.basics import Array
 
 Solve = Callable[[Array], Array]
-FlowChange = Callable[[Array], tuple[Array, float]]  # of a change of temperature: of the flows, of all that arrives
+FlowChange = Callable[
+    [Array], tuple[Array, float]
+]  # of a change of temperature: of the flows, of all that arrives
 
 GAMMA = 0.43586652150845899942  # root of g^3 - 3 g^2 + 3/2 g - 1/6 for which the scheme is L-stable
 MIDDLE = 0.5 * (1.0 + GAMMA)
@@ -32,7 +34,9 @@ ERROR = (_B1 - (1 - _SECOND), _B2 - _SECOND, GAMMA)  # third-order weights less 
 STEP_RATIO = 2.0**0.5  # steps are held to a ladder of this ratio, so that factored matrices serve again
 KEPT = 6  # factored matrices kept, each for steps near one rung of the ladder
 ENOUGH = 0.03  # of the tolerated error: what an iteration may leave of a stage, judged by how fast it shrinks
-FADING = 0.8  # power of a matrix's last contraction that is believed the next time (Hairer and Wanner II, IV.8)
+FADING = (
+    0.8  # power of a matrix's last contraction that is believed the next time (Hairer and Wanner II, IV.8)
+)
 SHORTEST = 1e-9  # of an episode: a step that must be shorter is given up
 EPSILON = float(np.finfo(float).eps)
 TOLERANCE = 2e-6  # imbalance of a stage over all nodes, as a part of the heat that flows; energy closes whatever it is

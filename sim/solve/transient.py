@@ -17,7 +17,7 @@ from sim.solve.balance import Balance, cell_temperature, evaluate, residual, ste
 from sim.solve.direct import EPSILON, factor
 from sim.solve.drive import AMBIENT, Drive, Thermostat
 from sim.solve.multigrid import Multigrid
-from sim.solve.quantities import at_clock, wall_surface
+from sim.solve.sensor import reading_at
 from sim.solve.steady import NO_HEAT, Solution
 from sim.solve.stiff import FlowChange, Solve, State
 
@@ -49,6 +49,10 @@ class Line:
         self.region = mesh.cell_region[self.cell % mesh.cells]
         self.liquid = np.flatnonzero(np.tile(mesh.kind == "liquid", layers.count) & (network.cell_node >= 0))
         self.latent = self._latent()
+        wanted = {thermostat.control.sensor for thermostat in thermostats}
+        self.readings = {
+            s.name: reading_at(network, s.clock) for s in network.case.sensors if s.name in wanted
+        }
         self.fronts, self.freezing, self.bent = self._fronts(), self._freezing(), no_bends()
         self.balance: Balance | None = None
         self.there = network  # in the condition of the moment that was last asked for
@@ -171,9 +175,7 @@ class Line:
         name = thermostat.control.sensor
         if name == AMBIENT:
             return self.drive.condition(time).ambient
-        sensor = next(s for s in self.network.case.sensors if s.name == name)
-        # around a support at the far end, where the line does not feel it
-        return at_clock(*wall_surface(self.solution(temperature, balance), layer=-1), sensor.clock)
+        return self.readings[name].at(temperature, balance)
 
     def solution(self, temperature: Array, balance: Balance) -> Solution:
         """The state as a solution, of which quantities can be asked."""
