@@ -116,8 +116,10 @@ def _run(
 
 def _size(laid: Study) -> str:
     what = "a search" if laid.file.search is not None else f"{laid.size:,} variants"
-    names = ", ".join(laid.base.conditions)
-    return f"{what} in {len(laid.base.conditions)} condition{'s' if len(laid.base.conditions) > 1 else ''} ({names})"
+    names, episodes = ", ".join(laid.base.conditions), laid.base.episodes
+    many = "s" if len(laid.base.conditions) > 1 else ""
+    over_time = f" and {len(episodes)} episode{'s' if len(episodes) > 1 else ''} ({', '.join(episodes)})"
+    return f"{what} in {len(laid.base.conditions)} condition{many} ({names}){over_time if episodes else ''}"
 
 
 def write_outputs(answers: Answers, folder: Path) -> list[str]:

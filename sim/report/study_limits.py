@@ -8,9 +8,10 @@ import numpy as np
 
 from sim.study.axes import blocks
 from sim.study.execute import Answers
-from sim.study.row import NOTHING
+from sim.study.frame import in_kelvin
+from sim.study.row import NOTHING, place_of
 from sim.study.verdicts import keys, limit_in_words, overall, tally
-from sim.study.words import amount, number, quoted
+from sim.study.words import margin_words, number, quoted
 
 MOST_ROWS, MOST_COLUMNS = 60, 12
 SHORT = {
@@ -56,7 +57,7 @@ def limits_table(answers: Answers) -> Table:
             worst = next((v for v in SHORT if v != "pass" and count.others.get(v)), "pass")
             text = f"{count.passed} of {count.total} hold"
             if np.isfinite(count.margin):
-                text += f"; least margin {amount(count.margin, count.band)} K"
+                text += f"; least margin {margin_words(place_of(key)[0], count.margin, count.band)}"
                 text += f" at {count.where.removeprefix(f'{condition}, ')}" if count.total > 1 else ""
             if count.bracketed:
                 text += f"; {count.bracketed} bracket{'' if count.bracketed == 1 else 's'}"
@@ -95,7 +96,7 @@ def pairs_table(answers: Answers) -> Table | None:
 
 
 def _least(answers: Answers, conditions: list[str]) -> np.ndarray:
-    every = [column for c in conditions for column in answers.frame.margins[c].values()]
+    every = [col for c in conditions for key, col in answers.frame.margins[c].items() if in_kelvin(key)]
     if not every:
         return np.full(len(answers.frame), np.nan)
     return np.where(np.isnan(every).all(axis=0), np.nan, np.nanmin(np.nan_to_num(every, nan=np.inf), axis=0))

@@ -88,6 +88,7 @@ def _setup(base: Base, answers: Answers) -> list[tuple[str, str]]:
     shown = [
         ("Case", f"{study.case.title} ({Path(base.source).name})"),
         ("Conditions", ", ".join(base.conditions)),
+        *([("Episodes", ", ".join(base.episodes))] if base.episodes else []),
         ("Variants", f"{len(frame)}{lost}"),
         ("Meshes", in_words(frame, answers.bands, base.fineness)),
         (

@@ -277,8 +277,15 @@ def unseen(case: Case, base: Base) -> list[Statement]:
             what = f"{kind}s {of_list(names, 9)} were" if len(names) > 1 else f"{kind} {names[0]} was"
             text = f"The {what} left out as the study asks: no limit is said to hold there."
             notes.append(Statement("note", text))
-    if case.episodes:
-        every = of_list([episode.name for episode in case.episodes], 9)
-        text = f"A study follows no episode: {every} left out, and no limit is said to hold there."
+    idle = [episode.name for episode in case.episodes if episode.name not in base.episodes]
+    if idle:
+        many = "s" if len(idle) > 1 else ""
+        text = f"Not followed: episode{many} {of_list(idle, 9)}; no limit is said to hold there."
+        notes.append(Statement("note", text))
+    if base.episodes:
+        text = (
+            "An episode's temperatures are its least and largest, of what a limit holds over the part of it where it "
+            "counts; the usual uncertainty of the inputs, and an output margin, are not evaluated there."
+        )
         notes.append(Statement("note", text))
     return notes

@@ -20,7 +20,7 @@ import numpy as np
 
 from sim.solve.at_rest import RATIO, ROUNDING
 from sim.solve.convergence import banded
-from sim.solve.paths import limited, quantity
+from sim.solve.paths import EPISODE_LIMITS, limited, quantity
 
 from .frame import Array, Frame
 from .row import ELBOW, WITH, place_of
@@ -93,6 +93,8 @@ def of_difference(path: str, one: Three, other: Three, band_one: float, band_oth
 def judged_path(key: str, paths: Iterable[str]) -> str:
     """The result that a limit at a place is held against, of those that there are; "" where none is there."""
     limit, support = place_of(key)
+    if limit in EPISODE_LIMITS:
+        return next((path for path in paths if quantity(path).limit == limit), "")
     before = f"{ELBOW}." if support == ELBOW else f"supports.{support}.{WITH}" if support else ""
     there = [
         path

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from sim.case import Case, CaseError, Curve, Output
 from sim.case.errors import nearest
 from sim.case.overrides import LIST_TABLES, WHOLE, overridden
+from sim.case.series import Series
 from sim.case.units import shown
 from sim.case.validation_errors import case_error, declaration
 
@@ -32,7 +33,7 @@ COUNT: Path = ("tracer", "count")
 EVERY = "*"
 CLOCK_UNIT = "o'clock"  # as the schema writes it: the only unit that comes round again
 # Units of the schema that stand for a quantity written with its unit; other keys are plain numbers.
-_UNITS = ("m", "K", "W/m", "W/m/K", "W/m2/K", "m/s", "kg/m3", "J/kg/K", "Pa s", "1/K")
+_UNITS = ("m", "K", "W/m", "W/m/K", "W/m2", "W/m2/K", "m/s", "kg/m3", "J/kg", "J/kg/K", "Pa s", "1/K", "s")
 
 
 def path_of(key: str) -> Path:
@@ -194,7 +195,7 @@ def own_values(case: Case, path: Path) -> list[tuple[Path, Any, str]]:
     for step in path:
         entries = [inner for entry in entries for inner in _below(*entry, step)]
     for single, value, _ in entries:
-        if isinstance(value, bool) or not isinstance(value, int | float | Curve | Output):
+        if isinstance(value, bool) or not isinstance(value, int | float | Curve | Output | Series):
             raise ValueError(f"{'.'.join(single)} has no number of its own in the case to scale or shift")
     return entries
 
@@ -234,6 +235,11 @@ def changed(value: Any, unit: str, *, factor: float = 1.0, shift: float = 0.0) -
             return {"power": text(value.power * factor + shift, "W/m")} | exponent
         rows = zip(value.temperatures, value.powers, strict=True)
         return {"at": [[text(t, "K"), text(max(q * factor + shift, 0.0), "W/m")] for t, q in rows]} | exponent
+    if isinstance(value, Series):
+        values = [v * factor + shift for v in value.values]
+        if len(values) == 1:
+            return text(values[0])
+        return {"at": [[text(t, "s"), text(v)] for t, v in zip(value.times, values, strict=True)]}
     if isinstance(value, Curve):
         if value.kind == "constant":
             return text(value.values[0] * factor + shift)

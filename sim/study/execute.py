@@ -100,7 +100,7 @@ def execute(
     store.plan(STUDY, variants(study))
     follow = THREE_MESHES / study.base.fineness**2 * study.file.references if study.base.meshes == 1 else 0.0
     computed = compute(study, store, executor, variants(study), watcher, STUDY, "variants", follow)
-    table = frame(store.stored(STUDY), study.base.conditions)
+    table = frame(store.stored(STUDY), study.base.places)
     paths = shown_paths(table.paths(), study.file.keep)
     fine: Frame | None = None
     if on_one_mesh(table):
@@ -110,7 +110,7 @@ def execute(
         computed += compute(
             study, store, executor, references, watcher, REFERENCE, "reference variants on three meshes"
         )
-        fine = frame(store.stored(REFERENCE), study.base.conditions)
+        fine = frame(store.stored(REFERENCE), study.base.places)
     band = bands(table, fine)
     statements = _axis_statements(study, table, band, paths)
     groups = _groups(study, table, band, paths)
@@ -203,7 +203,7 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
             store.add_to_plan(SEARCH, each)
         counted[0] += compute(study, store, executor, needed, watcher, SEARCH, f"{place.name} {point.text}")
         numbers = {each.number for each in needed}
-        table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.conditions)
+        table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.places)
         table = without_places(table, left_out(study.case, study.base.supports))  # the answer names them
         return judged(
             study, point, table, _step_bands(study, store, executor, watcher, needed, table, counted)
@@ -214,8 +214,8 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
     else:
         meant = f"all limits in all conditions by {search.margin} beyond the numerical band"
     outcome = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base.supports)))
-    whole = frame(store.stored(SEARCH), study.base.conditions)
-    fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.conditions)
+    whole = frame(store.stored(SEARCH), study.base.places)
+    fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.places)
     paths = shown_paths(whole.paths(), study.file.keep)
     return Answers(
         study,
@@ -248,5 +248,5 @@ def _step_bands(
     counted[0] += compute(
         study, store, executor, better, watcher, SEARCH_REFERENCE, "reference variants on three meshes"
     )
-    fine = frame((s for s in store.stored(SEARCH_REFERENCE) if s.number in numbers), study.base.conditions)
+    fine = frame((s for s in store.stored(SEARCH_REFERENCE) if s.number in numbers), study.base.places)
     return bands(table, fine)

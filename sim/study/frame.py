@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.basics import Array as Array
+from sim.solve.paths import EVERY_LIMIT
 
 from .row import place_of
 from .store import Stored
@@ -58,13 +59,18 @@ class Frame:
         return list(dict.fromkeys(p for by_path in self.values.values() for p in by_path))
 
     def least_margin(self) -> Array:
-        """The smallest margin of each variant over all limits and conditions, (n,); NaN where there is none."""
-        every = [column for by_limit in self.margins.values() for column in by_limit.values()]
+        """The smallest margin of each variant over all limits on temperatures and conditions, K (n,); NaN: none."""
+        every = [col for by_key in self.margins.values() for key, col in by_key.items() if in_kelvin(key)]
         if not every:
             return np.full(len(self), np.nan)
         stacked = np.array(every)
         none = np.isnan(stacked).all(axis=0)
         return np.where(none, np.nan, np.nanmin(np.where(none, 0.0, stacked), axis=0))
+
+
+def in_kelvin(key: str) -> bool:
+    """Whether the limit at a place is on a temperature, and its margin in K."""
+    return EVERY_LIMIT[place_of(key)[0]].measure.absolute
 
 
 def without_places(table: Frame, supports: list[str]) -> Frame:

@@ -70,11 +70,11 @@ def condition_row(
             by_limit.setdefault(key_of(check.limit, name), []).append(check)
     for check in elbow.limits if elbow is not None else ():
         by_limit.setdefault(key_of(check.limit, ELBOW), []).append(check)
-    decisive = {key: _decisive(checks) for key, checks in by_limit.items()}
-    margins = {key: check.spare for key, check in decisive.items()}
+    deciding = {key: decisive(checks) for key, checks in by_limit.items()}
+    margins = {key: check.spare for key, check in deciding.items()}
     verdicts: dict[str, str] = {
         key: check.verdict
-        for key, check in decisive.items()
+        for key, check in deciding.items()
         if banded or place_of(key)[1] or math.isnan(check.spare)
     }
     allowed: dict[str, float] = {key: checks[0].allowed for key, checks in by_limit.items()}
@@ -85,13 +85,13 @@ def condition_row(
             verdicts[key] = NOT_COMPUTED if failed else NOT_EVALUATED
             margins[key], allowed[key] = math.nan, limit
     return {
-        "values": _plain({p: q.value for p, q in values.items()}),
-        "bands": _plain({p: q.band for p, q in own.items()}),
+        "values": plain({p: q.value for p, q in values.items()}),
+        "bands": plain({p: q.band for p, q in own.items()}),
         "levels": {
-            p: list(_plain(dict(enumerate(q.values))).values()) for p, q in own.items() if len(q.values) == 3
+            p: list(plain(dict(enumerate(q.values))).values()) for p, q in own.items() if len(q.values) == 3
         },
-        "margins": _plain(margins),
-        "limits": _plain(allowed),
+        "margins": plain(margins),
+        "limits": plain(allowed),
         "verdicts": verdicts,
         "mesh": {
             "cells": result.cells[-1],
@@ -108,7 +108,7 @@ def _failed(supports: Mapping[str, SupportAnswer | None], key: str) -> bool:
     return answer is not None and answer.result is None
 
 
-def _decisive(checks: list[LimitCheck]) -> LimitCheck:
+def decisive(checks: list[LimitCheck]) -> LimitCheck:
     """Of several tracers, or several steady states, the check with the worst verdict and the least margin."""
     verdict = worst([check.verdict for check in checks])
     return min((check for check in checks if check.verdict == verdict), key=lambda check: check.spare)
@@ -170,7 +170,7 @@ def _around(answer: SupportAnswer | None) -> Iterator[tuple[str, Banded]]:
                 yield WITH + path, q
 
 
-def _plain(numbers: Mapping[Any, float]) -> dict[Any, float | str | None]:
+def plain(numbers: Mapping[Any, float]) -> dict[Any, float | str | None]:
     """Numbers that strict JSON can hold: None for NaN, "inf" for what is not reached."""
     return {
         k: float(v) if math.isfinite(v) else None if math.isnan(v) else str(float(v))

@@ -85,13 +85,16 @@ def run_variant(base: Base, variant: Variant) -> Row:
     reasons: dict[str, str] = {}
     try:
         case = parse_case(edited(base.raw, variant.changes), source=base.source, varied=True)
+        around: list[SupportAnswer] = []
         for name in base.conditions:
-            failed = _condition(base, case, name, (variant.meshes or base.meshes) == 3, results)
+            failed = _condition(base, case, name, (variant.meshes or base.meshes) == 3, results, around)
             if failed:
                 reasons[name] = failed
+        if base.episodes:
+            reasons |= _episodes(base, case, around, results)
     except Exception as error:  # whatever one variant does, the study goes on and says what it was
-        reasons = {name: _reason(error) for name in base.conditions}
-    alike = len(reasons) == len(base.conditions) and len(set(reasons.values())) == 1
+        reasons = {name: _reason(error) for name in base.places}
+    alike = len(reasons) == len(base.places) and len(set(reasons.values())) == 1
     reason = next(iter(reasons.values())) if alike else "; ".join(f"{n}: {why}" for n, why in reasons.items())
     status = "failed" if reasons else "done"
     return Row(variant.key, status, reason, results, perf_counter() - begin, process_time() - cpu)
@@ -105,11 +108,40 @@ def _reason(error: Exception) -> str:
     return f"could not be computed: {type(error).__name__}: {error}"
 
 
-def _condition(base: Base, case: Case, name: str, three: bool, results: Results) -> str:
-    """Compute one condition into results; returns why it, or a part of it, could not be."""
-    meshes = getattr(_own, "meshes", None)
+def _meshes() -> RecentMeshes:
+    """The meshes that this thread remembers."""
+    meshes: RecentMeshes | None = getattr(_own, "meshes", None)
     if meshes is None:
         meshes = _own.meshes = RecentMeshes()
+    return meshes
+
+
+def _episodes(base: Base, case: Case, around: list[SupportAnswer], results: Results) -> dict[str, str]:
+    """Follow the episodes into results; returns why those that could not be were not, by place."""
+    from sim.judge.episode_answers import judge_episodes, wanted
+
+    from .episodes import episode_row, place_name
+
+    reasons: dict[str, str] = {}
+    try:
+        followed = judge_episodes(
+            case, wanted(case, base.episodes), _meshes(), base.fineness, supports=around
+        )
+    except Exception as error:
+        return {place_name(name): _reason(error) for name in base.episodes}
+    for answer in followed:
+        if answer.name in base.episodes:
+            results[place_name(answer.name)] = episode_row(answer, case_for(case, answer.condition))
+            if answer.result is None:
+                reasons[place_name(answer.name)] = f"did not converge: {answer.failure}"
+    return reasons
+
+
+def _condition(
+    base: Base, case: Case, name: str, three: bool, results: Results, around: list[SupportAnswer]
+) -> str:
+    """Compute one condition into results, and its supports into `around`; returns why it, or a part, could not be."""
+    meshes = _meshes()
     try:
         narrowed = case_for(case, name)
         chosen = [s for s in narrowed.supports if base.supports is None or s.name in base.supports]
@@ -137,6 +169,7 @@ def _condition(base: Base, case: Case, name: str, three: bool, results: Results)
             answer = judge_support(narrowed, support, result, base.fineness / FINENESS)
             answer = support_with_inputs(answer, narrowed.limits, known)
             answers[support.name] = answer
+            around.append(answer)
             if answer.result is None:
                 reasons.append(f"support {support.name} did not converge: {answer.failure}")
         except Exception as error:

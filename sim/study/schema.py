@@ -47,6 +47,13 @@ def _supports(value: object) -> object:
     return refuse(f'{shown(value)} is not accepted; accepted: "all", "none", or a list of names of supports')
 
 
+def _episodes(value: object) -> object:
+    names = isinstance(value, list) and value and all(isinstance(name, str) for name in value)
+    if value is None or value in ("all", "none") or names:
+        return value
+    return refuse(f'{shown(value)} is not accepted; accepted: "all", "none", or a list of names of episodes')
+
+
 Scalar = Annotated[Any, BeforeValidator(_scalar)]
 Values = Annotated[list[Any], AfterValidator(_given)]
 Mode = Literal["value", "factor", "shift"]
@@ -216,6 +223,9 @@ class StudyFile(Table):
     supports: Annotated[Any, BeforeValidator(_supports)] = declared(
         None,
         'supports that are computed in every variant: "all", names, or "none"; default all, unless that takes long',
+    )
+    episodes: Annotated[Any, BeforeValidator(_episodes)] = declared(
+        None, 'episodes that are followed in every variant: "all", names, or "none"; default none'
     )
     axes: tuple[Axis, ...] = declared((), "what is varied", alias="axis")
     uncertain: tuple[Uncertain, ...] = declared((), "inputs only roughly known")

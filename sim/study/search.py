@@ -20,11 +20,12 @@ from .axes import Point, checked_key, count_points, relative_scale, try_points, 
 from .band import judged_path
 from .chance import chances
 from .edit import COUNT, Path
-from .frame import Frame
+from .frame import Frame, in_kelvin
 from .quantity import Scale, need_number, number_in
+from .row import place_of
 from .variants import Study, Variant, variant
 from .verdicts import limit_in_words, verdicts
-from .words import number, of_list
+from .words import margin_words, of_limit, of_list
 
 SCAN = 4  # points tried inside the bracket where its far end does not meet the limits
 MOST_STEPS = 60
@@ -221,17 +222,19 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
                 bands.of(condition, judged_path(key, frame.values[condition]), 0),
             )
             verdict = verdicts(frame, bands, condition, key)[0]
-            clear = margin - band
+            limit, of_temperature = place_of(key)[0], in_kelvin(key)
+            clear = (margin - band) / of_limit(limit)[0]
             clear = -math.inf if math.isnan(clear) else clear
-            sure &= verdict == "pass"
+            # the margin wanted besides is in K; other limits are met where they pass
+            sure &= verdict == "pass" and (clear > besides or not of_temperature)
             if clear < least:
                 least = clear
                 words = (
-                    f"{limit_in_words(key)} in {condition} clears its limit by {number(margin, 2)} ± "
-                    f"{number(band, 2)} K"
+                    f"{limit_in_words(key)} in {condition} clears its limit by "
+                    f"{margin_words(limit, margin, band)}"
                     if math.isfinite(margin)
                     else f"{limit_in_words(key)} in {condition} was {verdict}"
                 )
             if frame.bracketed.get(condition, [False])[0]:
                 words += ", a bracket" if verdict == "pass" else ", a bracket on which no pass is built"
-    return Step(point, sure and bool(least > besides) and math.isfinite(least), least, words)
+    return Step(point, sure and math.isfinite(least), least, words)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.solve.paths import of_support
+from sim.solve.paths import EVERY_LIMIT, of_support
 
 from .cells import cell
 from .execute import Answers
@@ -58,7 +58,12 @@ def columns(answers: Answers) -> list[Column]:
         bands = [answers.bands.column(c, path, n) for c in conditions]
         out.append((f"{path} band [{band_unit(path)}]", _interleaved(list(bands), n)))
     for key in keys(table):
-        out.append((f"margin {key} [K]", _interleaved([table.margins[c].get(key) for c in conditions], n)))
+        out.append(
+            (
+                f"margin {key} [{EVERY_LIMIT[place_of(key)[0]].measure.difference}]",
+                _interleaved([table.margins[c].get(key) for c in conditions], n),
+            )
+        )
         verdicts_of = [verdicts(table, answers.bands, c, key) for c in conditions]
         out.append((f"verdict {key}", _each_of(verdicts_of)))
     out.append(("verdict", _each_of([overall(table, answers.bands, [c]) for c in conditions])))
@@ -70,7 +75,8 @@ def columns(answers: Answers) -> list[Column]:
 def support_columns(answers: Answers) -> list[Column]:
     """Named columns, one entry for each variant, condition and support; an allowance out of reach is infinite."""
     table, names = answers.frame, supports_of(answers.frame)
-    lines = [(i, c, name) for i in range(len(table)) for c in table.conditions for name in names]
+    there = [c for c in table.conditions if any(path.startswith("supports.") for path in table.values[c])]
+    lines = [(i, c, name) for i in range(len(table)) for c in there for name in names]
     out: list[Column] = [
         ("variant", [int(table.number[i]) for i, _, _ in lines]),
         ("condition", [c for _, c, _ in lines]),

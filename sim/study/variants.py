@@ -18,6 +18,7 @@ from sim.case.validation_errors import case_error
 
 from .axes import Line, combinations, lines, size
 from .edit import Change, Relative
+from .episodes import chosen_episodes, place_name, refuse_unfollowed
 from .program import program_version
 from .sampling import Array, Input, inputs, sample, sample_size
 from .schema import StudyFile
@@ -29,7 +30,7 @@ from .words import check_keep
 class Base:
     """What all variants of a study share: the raw case (only the conditions that are run), meshes, fineness.
 
-    supports: names of those that are computed; None for all.
+    supports: names of those that are computed; None for all. episodes: names of those that are followed.
     """
 
     raw: dict[str, Any]
@@ -39,6 +40,12 @@ class Base:
     fineness: float
     digest: str = field(default="")
     supports: tuple[str, ...] | None = None
+    episodes: tuple[str, ...] = ()
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The conditions, and after them the episodes that are followed."""
+        return (*self.conditions, *(place_name(name) for name in self.episodes))
 
 
 @dataclass(frozen=True)
@@ -102,7 +109,8 @@ def lay_out(
 ) -> Study:
     """A study laid out on a raw case that `case` was read from. Raises CaseError."""
     base = base_of(file, source, case, raw)
-    check_keep(file.keep, case, source)
+    check_keep(file.keep, case, source, base.episodes)
+    refuse_unfollowed(file, source, base.episodes)
     laid = lines(file, base.raw, source)
     total = size(laid) * sample_size(file)
     if most is not None and total > most:
@@ -128,8 +136,14 @@ def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Ba
         raise CaseError("is empty; accepted: names of conditions", file=source, key="conditions")
     conditions = [entry for entry in raw["condition"] if entry.get("name") in chosen]
     # The design's maintain temperature is what a support's heat sink is told at; nothing else depends on the design.
-    unused = ("title",) if "support" in raw else ("title", "design")
+    episodes = chosen_episodes(file, case, source, [str(name) for name in chosen])
+    needed = "support" in raw or episodes
+    unused = ("title",) if needed else ("title", "design")
+    if not episodes:
+        unused = (*unused, "episode", "control")
     shared = {k: v for k, v in raw.items() if k not in unused} | {"condition": conditions}
+    if episodes:  # those of a condition that is left out would name none
+        shared["episode"] = [entry for entry in raw["episode"] if entry.get("condition") in chosen]
     names = tuple(entry["name"] for entry in conditions)
     fineness = file.fineness or (1.5 if file.meshes == 1 else 3.0)
     supports = chosen_supports(file, case, source)
@@ -139,10 +153,11 @@ def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Ba
             "conditions": names,
             "fineness": fineness,
             "supports": supports,
+            "episodes": episodes,
             "program": program_version(),
         }
     )
-    return Base(shared, str(case._source), names, file.meshes, fineness, digest, supports)
+    return Base(shared, str(case._source), names, file.meshes, fineness, digest, supports, episodes)
 
 
 def variants(study: Study) -> Iterator[Variant]:

@@ -15,7 +15,7 @@ from sim.judge.limits import Verdict, verdict_of, worst
 from .band import Bands, judged_path
 from .frame import Frame
 from .row import NOT_COMPUTED, NOT_EVALUATED, NOTHING, place_of
-from .words import LIMIT_WORDS, amount, of_list, quoted
+from .words import LIMIT_WORDS, margin_words, of_list, quoted
 
 LOST: Verdict = "not converged"
 EXIT = {NOT_COMPUTED: 3, "fail": 1, "too close to call": 1, NOT_EVALUATED: 1}
@@ -95,7 +95,7 @@ class Tally:
         """The least margin and where: "+3.2 ± 0.1 K at clock 5"."""
         if not np.isfinite(self.margin):
             return ""
-        return f"{self.where} (margin {amount(self.margin, self.band)} K)"
+        return f"{self.where} (margin {margin_words(place_of(self.key)[0], self.margin, self.band)})"
 
 
 def tally(frame: Frame, bands: Bands, key: str, conditions: list[str]) -> Tally:

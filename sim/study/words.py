@@ -9,7 +9,17 @@ from typing import Any
 from sim.case import Case, CaseError
 from sim.case.errors import nearest
 from sim.case.units import shown
-from sim.solve.paths import LIMITS, NAME, OVER_TRACERS, SECTION, declared, quantity
+from sim.solve.paths import (
+    EPISODE_LIMITS,
+    EVERY_LIMIT,
+    LIMITS,
+    NAME,
+    OVER_TRACERS,
+    SECTION,
+    TIME,
+    declared,
+    quantity,
+)
 
 DEFAULT_KEEP = (
     "contents.min",
@@ -21,9 +31,15 @@ DEFAULT_KEEP = (
     "heat_out",
     "supports.*.chi",
     "supports.*.with_allowance.wall_min",
+    "hold",
+    "warm_up",
+    "frozen_max",
 )
 SUPPORTS = "supports."
-LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()}
+LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()} | {
+    limit.name: limit.subject for limit in EPISODE_LIMITS.values()
+}
+HOUR = 3600.0
 PLURAL = {row.words for row in declared() if row.plural}
 
 
@@ -74,6 +90,18 @@ def amount(value: float, band: float) -> str:
     return f"{number(value, digits)} ± {number(band, digits)}"
 
 
+def of_limit(limit: str) -> tuple[float, str]:
+    """By what a stored margin on a limit is divided to be shown, and the unit it then has: times in hours."""
+    measure = EVERY_LIMIT[limit].measure
+    return (HOUR, "h") if measure is TIME else (1.0, measure.difference)
+
+
+def margin_words(limit: str, margin: float, band: float) -> str:
+    """A margin on a limit with its band and unit: "+3.2 ± 0.1 K"."""
+    by, of = of_limit(limit)
+    return f"{amount(margin / by, band / by)} {of}".strip()
+
+
 def quoted(text: str) -> str:
     """A choice's name in quotes where it is more than one word; a quantity as it is."""
     return f'"{text}"' if " " in text and not text[:1].isdigit() and text[:1] not in "+-." else text
@@ -116,9 +144,16 @@ def known_paths(case: Case) -> list[str]:
     return paths
 
 
-def check_keep(keep: list[Any] | None, case: Case, file: str) -> None:
-    """Raises CaseError where an entry of `keep` is no result of the case."""
-    known = known_paths(case)
+def _of_episodes(case: Case) -> list[str]:
+    """Every result that an episode adds to those of the case's conditions."""
+    tracers = [*(t.name for t in case.tracers), *(f"T{n}" for n in range(1, 13))]
+    paths = ["hold", "warm_up", "frozen_max", "passage", *(f"first_broken.{limit}" for limit in LIMITS)]
+    return paths + [f"{what}.{tracer}" for what in ("energy", "duty") for tracer in tracers]
+
+
+def check_keep(keep: list[Any] | None, case: Case, file: str, episodes: tuple[str, ...] = ()) -> None:
+    """Raises CaseError where an entry of `keep` is no result of the case, nor of the episodes that are followed."""
+    known = known_paths(case) + (_of_episodes(case) if episodes else [])
     for n, entry in enumerate(keep or [], start=1):
         if not isinstance(entry, str) or not any(fnmatchcase(path, entry) for path in known):
             examples = "contents.min, wall.max, tracers.*.sheath_max, sensors.*.reading, heat_out"
