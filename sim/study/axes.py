@@ -183,7 +183,10 @@ def count_points(clocks: list[Any] | None, values: list[Any] | None, key: str, f
             places = [n[0] for n in numbers if n is not None]
             yield Point(str(len(places)), float(len(places)), ((COUNT, places),))
         return
-    for value in values or []:
+    if values is None:
+        message = "is missing: tracer.count takes listed whole numbers, or clocks, and no range"
+        raise CaseError(message, file=file, key=f"{key}.values")
+    for value in values:
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 12:
             message = f"{shown(value)} is no number of tracers; accepted: whole numbers from 1 to 12"
             raise CaseError(message, file=file, key=f"{key}.values")
