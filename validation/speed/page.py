@@ -166,10 +166,9 @@ def _how(m: Measured) -> list[str]:
         " its range, the self-regulating output exact in each. In 3D prisms cut into tetrahedra, pyamg under conjugate"
         " gradients (Ruge-Stuben on linear elements, smoothed aggregation on quadratic ones). The better series"
         " counts.",
-        "- **FiPy**: our own cells, whose making is part of its time; its default solver, sweeps until no cell moves by"
-        " 1e-6 K; the wedge's closed form and the barrier's conduction joined to its faces. Its distances run between"
-        " the cells' centroids, ours between their sites. In 3D its conjugate gradients on the same prisms and the"
-        " same discrete problem, hence the same error (see the end), its mesh and ours included.",
+        "- **FiPy**: our own cells, whose making is part of its time, with their sites as centres: the same discrete"
+        " problem, hence the same error (the driver of the second opinion); in the plane its LU, in 3D its conjugate"
+        " gradients, sweeps until no cell moves by 1e-7 K.",
         "- **FreeFEM**: compiled; only the problem without a contact resistance, since a jump is awkward in it; time of"
         " the whole process less that of an empty script."
         if m.freefem

@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-import os
-import pickle
-import subprocess
-import sys
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from sim.case import Case, case_for, load_case, parse_case, with_overrides
 from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
-from sim.solve.quantities import boundary, quantities, region_mask
+from sim.solve.balance import evaluate
+from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
 from validation.peers.elements.section import solve_section as by_elements
-from validation.peers.volumes.polygons import polygons
+from validation.peers.volumes.field import apart
 from validation.sketches.invented import SECTIONS
 from validation.speed.curves import Point, timed
 from validation.speed.freefem import freefem_point, present
@@ -29,7 +23,6 @@ from validation.speed.plain_elements import solve_plain
 from validation.speed.plain_mesh import Sizes
 
 ROOT = Path(__file__).parents[2]
-SWEEPS = ROOT / "validation" / "peers" / "volumes" / "sweeps.py"
 FINENESS = (0.5, 0.7, 0.85, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
 FIPY_FINENESS = (0.7, 1.0, 1.5, 2.5)
 FINER = (0.35, 0.5, 0.7, 1.0, 1.4, 2.0)
@@ -152,85 +145,16 @@ def curve_of_fipy(p: Problem) -> list[Point]:
     points = []
     for fineness in FIPY_FINENESS:
         meshing, wall, mesh = timed(lambda f=fineness: plan_mesh(place(p.case), f))  # type: ignore[misc]
-        mine = solve(network(p.case, mesh))
-        seconds, temperature = _fipy(mine)
+        net = network(p.case, mesh)
+        peers = [apart(net) for _ in range(2)]
+        seconds = min(peer.seconds[0] + peer.seconds[1] for peer in peers)
+        temperature = peers[0].temperature
+        theirs = Solution(net, temperature, evaluate(net, temperature, net.law()), 0.0, 0.0, 0)
+        error = p.error(sheath(theirs))
         points.append(
-            Point(
-                "FiPy",
-                "our cells",
-                fineness,
-                mesh.cells,
-                meshing + seconds,
-                wall + seconds,
-                p.error(_sheath_of_cells(mine, temperature)),
-            )
+            Point("FiPy", "our cells", fineness, mesh.cells, meshing + seconds, wall + seconds, error)
         )
     return points
-
-
-def _sheath_of_cells(mine: Solution, cells: np.ndarray) -> float:
-    """The outline's highest temperature, carried from the cells to their faces as in our own answer, K."""
-    net = mine.network
-    temperature = mine.temperature.copy()
-    known = net.cell_node >= 0
-    temperature[net.cell_node[known]] = cells[known]
-    theirs = Solution(net, temperature, mine.balance, 0.0, 0.0, 0)
-    return float(boundary(theirs, region_mask(theirs, "tracer", index=0)).temperature.max())
-
-
-def _beside(mine: Solution) -> np.ndarray:
-    """What joins neighbouring cells beside their common face, W/m/K, for every inner face: the closed form of the
-    wedge (between the two cells at a contact's end), and the barrier (between neighbours along the cover)."""
-    net, mesh = mine.network, mine.network.mesh
-    number = {tuple(sorted(pair)): i for i, pair in enumerate(mesh.face_cells.tolist())}
-    along = {int(node): int(cell) for node, cell in zip(net.cover_node, mesh.cover_cell, strict=True)}
-    corners, links = net.wedges, net.links
-    closed = mine.balance.conductance[mine.balance.parts["wedges"]]
-    joints = list(zip(corners.seat_cell, corners.tracer_cell, closed, strict=True))
-    joints += [
-        (along[a], along[b], g)
-        for a, b, g in zip(links.a.tolist(), links.b.tolist(), links.strength, strict=True)
-        if a in along and b in along
-    ]
-    beside = np.zeros(len(mesh.face_cells))
-    for a, b, conductance in joints:
-        face = number.get((min(int(a), int(b)), max(int(a), int(b))))
-        if face is not None:
-            beside[face] += conductance
-    return beside
-
-
-def _fipy(mine: Solution) -> tuple[float, np.ndarray]:
-    """Least processor seconds of FiPy's mesh and sweeps over two runs, and its cell temperatures, K."""
-    net, mesh = mine.network, mine.network.mesh
-    resistance = np.zeros(len(mesh.face_cells))
-    resistance[net.face] = net.faces.resistance
-    given = {
-        "case": net.case,
-        "mesh": mesh,
-        "polygons": polygons(mesh),
-        "resistance": resistance,
-        "beside": _beside(mine),
-        "cover_angle": net.cover_angle,
-        "film": np.full(len(net.cover_node), 10.0),
-        "beneath": net.beneath[:, net.cell_node],
-        "share": net.heat_share[:, net.cell_node],
-    }
-    best = np.inf
-    with tempfile.TemporaryDirectory() as folder:
-        source, target = Path(folder) / "in.pickle", Path(folder) / "out.npz"
-        source.write_bytes(pickle.dumps(given))
-        for _ in range(2):
-            worker = [sys.executable, str(SWEEPS), str(source), str(target)]
-            subprocess.run(worker, check=True, capture_output=True, cwd=ROOT, env=environment())
-            with np.load(target) as saved:
-                best = min(best, float(saved["seconds"].sum()))
-                temperature = saved["temperature"]
-    return best, temperature
-
-
-def environment() -> dict[str, str]:
-    return os.environ | {"PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1", "FIPY_SOLVERS": "scipy"}
 
 
 def curve_of_freefem(p: Problem) -> list[Point]:

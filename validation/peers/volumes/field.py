@@ -12,7 +12,7 @@ further term of FiPy's equation. A section's cells are polygons, a network's in 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import numpy as np
@@ -40,8 +40,8 @@ Array = NDArray[np.float64]
 @dataclass(frozen=True)
 class PeerField:
     """FiPy's answer: node temperatures (nodes,) K, sweeps, the last change (K), and how far FiPy's own length over
-    distance of a face is from ours, as a part of it; seconds of its mesh, of its sweeps, and of what it assembles and
-    solves in the first of these."""
+    distance of a face is from ours, as a part of it; processor seconds of its mesh, of its sweeps, and of what it
+    assembles and solves in the first of these."""
 
     temperature: Array
     sweeps: int
@@ -154,7 +154,7 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
     )
     from fipy.solvers.scipy import LinearCGSolver, LinearLUSolver
 
-    begin = perf_counter()
+    begin = process_time()
     cells = cells_of(network)
     mesh = mesh_of(cells)
     inner = cells.conducting
@@ -163,7 +163,7 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
     ours = np.concatenate([f.area / (f.half_a + f.half_b) for f in faces])
     resistance = np.concatenate([f.resistance for f in faces])
     shape_error = float(np.abs(np.asarray(mesh._faceAreas)[inner] / gap / ours - 1).max())
-    meshed = perf_counter()
+    meshed = process_time()
     ambient = network.case.conditions[0].ambient
     law = network.law()
     volume = np.asarray(mesh.cellVolumes)
@@ -201,14 +201,14 @@ def sweep(network: Network, carried: Array | None = None, start: float | None = 
         per_kelvin, into = given_heat(network, balance, old, ambient, answer)
         loss.setValue(per_kelvin / volume)
         heat.setValue(into / volume)
-        started = perf_counter()
+        started = process_time()
         equation.solve(var=rise, solver=solver)
-        first_solve = first_solve or perf_counter() - started
+        first_solve = first_solve or process_time() - started
         change = float(np.abs(rise.value - old).max())
         if not np.isfinite(change):
             break
         if change < SETTLED:
-            seconds = (meshed - begin, perf_counter() - meshed, first_solve)
+            seconds = (meshed - begin, process_time() - meshed, first_solve)
             return PeerField(ambient + np.asarray(rise.value), count, change, shape_error, seconds)
         if change > SHRINKS * before:
             part = max(0.5 * part, LEAST)
