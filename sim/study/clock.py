@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
 
@@ -158,12 +159,12 @@ def clock(
     possible = [at for at in hours if not placed[at].impossible]
     if not possible:
         raise CaseError(next(iter(placed.values())).impossible, file=case._source)
-    for n, (at, result, lost) in enumerate(local(min(processes, len(possible)))(partial(_at, job), possible)):
-        placed[at] = (
-            result if result is not None else Placed(at, verdict="not converged", fault=OSError(lost))
-        )
-        if progress is not None:
-            progress(f"{at or 12:g} o'clock", f"{n + 1} of {len(possible)} positions")
+    with closing(local(min(processes, len(possible)))(partial(_at, job), possible)) as computing:
+        for n, (at, result, lost) in enumerate(computing, start=1):
+            fault = Placed(at, verdict="not converged", fault=OSError(lost))
+            placed[at] = result if result is not None else fault
+            if progress is not None:
+                progress(f"{at or 12:g} o'clock", f"{n} of {len(possible)} positions")
     return ClockStudy(
         narrowed, name, tracer, tuple(placed.values()), shown, watched(narrowed), _left_out(job)
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Protocol
@@ -153,11 +154,13 @@ def compute(
 
     watcher.begin(*store.progress(role), what, after)
     try:
-        for variant, row, reason in executor(partial(run_variant, study.base), missing()):
-            finished = row if row is not None else Row(variant.key, "failed", reason, {}, 0.0, 0.0)
-            store.put(finished)
-            count += 1
-            watcher.row(variant, finished)
+        # closed here, not by the collector: whatever stops this loop ends the workers and their pipes with it
+        with closing(executor(partial(run_variant, study.base), missing())) as computing:
+            for variant, row, reason in computing:
+                finished = row if row is not None else Row(variant.key, "failed", reason, {}, 0.0, 0.0)
+                store.put(finished)
+                count += 1
+                watcher.row(variant, finished)
     finally:
         watcher.end()
     return count

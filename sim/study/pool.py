@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -21,7 +21,7 @@ from sim.case import CaseError
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 Finished = tuple[Item, Result | None, str]
-Executor = Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[tuple[Any, Any, str]]]
+Executor = Callable[[Callable[[Any], Any], Iterable[Any]], Generator[tuple[Any, Any, str], None, None]]
 
 
 class ClusterLost(Exception):
@@ -51,7 +51,9 @@ def pin_threads() -> None:
     threadpoolctl.threadpool_limits(1)
 
 
-def serial(work: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Finished[Item, Result]]:
+def serial(
+    work: Callable[[Item], Result], items: Iterable[Item]
+) -> Generator[Finished[Item, Result], None, None]:
     """One after the other in this process."""
     pin_threads()
     for item in items:
@@ -60,7 +62,7 @@ def serial(work: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Fi
 
 def processes(
     work: Callable[[Item], Result], items: Iterable[Item], *, count: int
-) -> Iterator[Finished[Item, Result]]:
+) -> Generator[Finished[Item, Result], None, None]:
     """In `count` local processes, each with one thread. A process that dies is replaced."""
     pin_threads()
     source = iter(items)
@@ -97,7 +99,7 @@ def _through(
     feed: Iterator[Item],
     running: dict[Future[Result], Item],
     most: int,
-) -> Iterator[Finished[Item, Result]]:
+) -> Generator[Finished[Item, Result], None, None]:
     """Hand items to a pool, `most` at a time; what is in `running` when it breaks was not finished."""
     while True:
         while len(running) < most:
@@ -218,7 +220,7 @@ def _checked_workers(client: Any, address: str, program: str) -> int:
 
 def _on_cluster(
     client: Any, threads: int, work: Callable[[Item], Result], items: Iterable[Item]
-) -> Iterator[Finished[Item, Result]]:
+) -> Generator[Finished[Item, Result], None, None]:
     """On a Dask cluster; the scheduler hands the work of a lost worker to another. Raises ClusterLost."""
     from distributed.scheduler import KilledWorker
 

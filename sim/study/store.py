@@ -78,7 +78,7 @@ class Store:
         except sqlite3.Error as error:
             self.close()
             raise CaseError(f"cannot be used as a study's database: {error}", file=str(path)) from None
-        except CaseError:
+        except BaseException:  # an interrupt too: the file and its lock are not left to the collector
             self.close()
             raise
 

@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from sim.study.pool import MOST_DEATHS, local, processes
+from sim.study.execute import Silent, execute
+from sim.study.pool import MOST_DEATHS, local, processes, serial
 from sim.study.run import run_variant
+from sim.study.store import Store
 from sim.study.variants import load_study, variants
 
 STUDY = """
@@ -80,3 +82,26 @@ def test_an_address_where_nothing_answers_is_said() -> None:
         cluster("tcp://127.0.0.1:9", program="x", patience=0.5)
     with pytest.raises(CaseError, match="no scheduler answers at nonsense"):
         cluster("nonsense://there", program="x", patience=0.5)
+
+
+def test_an_interrupted_study_ends_what_computes_at_once(write, tmp_path: Path) -> None:
+    """The workers and their pipes are closed by the study itself, while the interrupt still holds its frames."""
+    closed = []
+
+    def computing(work, items):
+        try:
+            yield from serial(work, items)
+        finally:
+            closed.append(True)
+
+    class Interrupting(Silent):
+        def row(self, variant, row) -> None:
+            raise KeyboardInterrupt
+
+    study = load_study(write('[[axis]]\nkey = "tracer.T1.clock"\nvalues = [2, 6]\n'))
+    with Store(tmp_path / "study.sqlite", "v") as store:
+        with pytest.raises(KeyboardInterrupt) as interrupt:
+            execute(study, store, computing, Interrupting())
+        assert closed
+        assert len(store.keys()) == 1
+    del interrupt

@@ -12,16 +12,21 @@ import numpy as np
 
 from sim.case import Case, case_for, load_case
 from sim.heat.network import network
+from sim.heat.support_layers import support_network
+from sim.section.extrude import z_layers
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
+from sim.section.support_plan import place_support
 from sim.solve.balance import evaluate, residual, step_matrix
 from sim.solve.direct import factor
 from sim.solve.multigrid import Multigrid
+from sim.solve.steady import solve
 from validation.speed.plane import ROOT
-from validation.supports.timing import RELATIVE, linear_problem
 
 PLANE = (1.0, 1.9, 3.4, 6.0, 11.0, 19.0, 34.0)
 SOLID = (0.4, 0.65, 1.0, 1.5, 2.1, 2.8, 3.5)
+RELATIVE = 1e-8  # of the right side, where iterations end
+REACH, LENGTH = 0.59, 3.6  # of the shoe: decay along the line and half of the stretch, m
 LARGE = 30_000_000  # numbers in each array of the bandwidth's measurement, far more than any cache holds
 
 
@@ -102,6 +107,20 @@ def _cycle_bytes(grid: Multigrid) -> float:
     for level in levels[:-1]:
         total += 3 * matrix_bytes(level.A) + matrix_bytes(level.P) + matrix_bytes(level.R)
     return total
+
+
+def linear_problem(case: Case, fineness: float) -> tuple[Any, np.ndarray, float]:
+    """The first step's matrix and right side of the shoe, and the seconds they took from the section's field on."""
+    support = case.supports[0]
+    plan = network(case, plan_mesh(place_support(case, support), fineness))
+    start = solve(plan).temperature
+    begin = process_time()
+    layers = z_layers(plan.mesh.layout, LENGTH, REACH, fineness, (support.allowance_over / 2,))  # type: ignore[arg-type]
+    net = support_network(plan, layers, support)
+    temperature = np.tile(start, layers.count)
+    balance = evaluate(net, temperature, net.law())
+    matrix = step_matrix(net, balance)
+    return matrix, residual(net, balance, temperature), process_time() - begin
 
 
 def solid() -> list[tuple[Grown, float]]:
