@@ -28,7 +28,9 @@ _WORST: tuple[Verdict, ...] = (
 )
 NAN = float("nan")
 BRACKET = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
-SAFE_END = "it is this safe end of the bracket that passes; the contents' flow was not resolved"
+SAFE_END = "it is this safe end that passes; the contents' flow was not resolved"
+ESTIMATED = "the contents' flow is estimated, not resolved"
+UNLASTING = "of the steady flow that would not last, with a band of what its average may differ"
 STATES = "not all steady states are known: no pass is built on this one"
 
 
@@ -105,7 +107,8 @@ def hold(
     """Hold every limit that is given against the quantities of one place that the list of them says it holds.
 
     A limit that finds nothing there is among the answers too, and says so. note: said of each; doubt: why no pass is
-    built on these quantities, or ""; ends: by path, what the quantity cannot pass in spite of it, on which one may be.
+    built on these quantities, or ""; ends: by path, what no flow takes the
+    quantity past, on which a pass may be built.
     """
     checks = []
     rows = limited(quantities, declared_of)
@@ -128,11 +131,12 @@ def hold(
                     "not evaluated",
                     both(why, f"the {limit.subject} has no temperature of its own here"),
                 )
-            end = (ends or {}).get(row.path, NAN) if doubt and verdict == "pass" else NAN
+            doubtful = verdict == ("pass" if doubt else "too close to call")
+            end = (ends or {}).get(row.path, NAN) if doubtful else NAN
             if isfinite(end):
                 why = both(why, f"no flow takes it past {limit.measure.shown(end):.2f} {limit.measure.unit}")
             if limit.margin(end, allowed) > (limits.margin or 0.0):
-                why = both(why, SAFE_END)
+                verdict, why = "pass", both(why, SAFE_END)
             elif doubt:
                 verdict, why = "too close to call" if verdict == "pass" else verdict, both(why, doubt)
             one = LimitCheck(limit.name, row.path, value.value, value.band, allowed, margin, verdict, why)
@@ -157,17 +161,21 @@ def both(first: str, second: str) -> str:
     return f"{first}; {second}" if first else second
 
 
+_OF = {"estimate": ESTIMATED, "steady flow that would not last": UNLASTING}
+
+
 def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
     """Hold every limit of the case against the section's field, each of several steady states: the coldest contents at
     the liquid, where there is gas above it."""
     doubt = BRACKET if result.bracketed else "" if result.complete else STATES
-    ends = result.ends if result.bracketed and result.complete else {}
+    ends = result.ends if result.complete else {}
     lost = left_out(result.case, result.solution.network.mesh)
     if lost:
         doubt = f"too thin to mesh and left out: {lost}; no pass is built on this"
         ends = {}
     if not result.further:
-        return hold(result.case.limits, result.quantities, doubt=doubt, ends=ends)
+        words = _OF.get(result.basis, "")
+        return hold(result.case.limits, result.quantities, note=words, doubt=doubt, ends=ends)
     checks: list[LimitCheck] = []
     for state in result.states:
         words = f"steady state with a mean wall of {state.value('wall.mean') - ZERO_CELSIUS:.1f} degC"

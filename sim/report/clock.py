@@ -17,6 +17,7 @@ from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite, shown_value
 from sim.report.terminal import console_for, put
 from sim.report.words import with_band
+from sim.solve.at_rest import ESTIMATES
 from sim.solve.paths import LIMITS, quantity
 from sim.study.clock import ClockRow, ClockStudy, Placed
 from sim.version import __version__
@@ -54,7 +55,9 @@ def verdict_words(at: Placed) -> str:
 
 
 def _state(row: ClockRow) -> str:
-    return f"{row.state} (bracket)" if row.bracketed else row.state
+    if row.bracketed:
+        return f"{row.state} (bracket)"
+    return f"{row.state} (estimate)" if row.basis in ESTIMATES else row.state
 
 
 def _cell(row: ClockRow, path: str) -> str:
@@ -101,6 +104,7 @@ def clock_results(study: ClockStudy) -> dict[str, Any]:
                 "clock": row.clock,
                 "state": row.state,
                 "bracketed": row.bracketed,
+                "basis": row.basis or None,
                 "failure": row.failure or None,
                 "values": values,
                 "band": bands,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import isfinite
 
 from sim.report.words import number, signed
+from sim.solve.at_rest import ESTIMATES
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
 from sim.study.clock import CheckAt, ClockStudy
@@ -116,15 +117,26 @@ def _words(one: CheckAt) -> str:
 def _range(study: ClockStudy) -> list[str]:
     moving = [r for r in study.rows if r.state == "buoyant"]
     brackets = sum(r.bracketed for r in moving)
-    resolved = [r for r in moving if "contents.rayleigh" in r.quantities and not r.bracketed]
-    others = f"{brackets} of {len(moving)} buoyant fields are brackets: their flow was not resolved."
+    estimates = sum(r.basis in ESTIMATES for r in moving)
+    resolved = [
+        r
+        for r in moving
+        if "contents.rayleigh" in r.quantities and not r.bracketed and r.basis not in ESTIMATES
+    ]
+    what = [f"{brackets} of {len(moving)} buoyant fields are brackets: their flow was not resolved."] * bool(
+        brackets
+    )
+    what += [
+        f"{estimates} of {len(moving)} buoyant fields are estimates: no steady flow lasts there."
+    ] * bool(estimates)
+    others = " ".join(what)
     if not resolved:
-        return [others] if brackets else []
+        return [others] if others else []
     ra, pr = ([r.quantities[f"contents.{what}"].value for r in resolved] for what in ("rayleigh", "prandtl"))
     return [
         f"Rayleigh number {min(ra):.2g} to {max(ra):.2g}, Prandtl number {min(pr):.3g} to {max(pr):.3g} in the"
         f" {len(resolved)} of {len(moving)} buoyant fields that were resolved."
-        + (f" {others}" if brackets else "")
+        + (f" {others}" if others else "")
     ]
 
 
@@ -133,7 +145,12 @@ def _notes(study: ClockStudy) -> list[str]:
     by_note: dict[str, dict[str, list[float]]] = {}
     for row in study.rows:
         for note in (*row.notes, *([row.failure] if row.failure else [])):
-            if row.bracketed or row.failure or not note.startswith("contents in steady"):
+            if (
+                row.bracketed
+                or row.basis in ESTIMATES
+                or row.failure
+                or not note.startswith("contents in steady")
+            ):
                 by_note.setdefault(note, {}).setdefault(row.state, []).append(row.clock)
     return [
         f"{'; '.join(f'{hours(clocks)}, {state}' for state, clocks in places.items())}: {note}"

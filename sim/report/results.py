@@ -72,6 +72,8 @@ def condition_results(answer: ConditionAnswer) -> dict[str, Any]:
         tree |= values_tree(answer.result.quantities)
         tree["cells"] = list(answer.result.cells)
         tree["bracketed"] = answer.result.bracketed
+        tree["contents_answer"] = answer.result.basis or None
+        tree["band_parts"] = {p: dict(parts) for p, parts in answer.result.parts.items() if parts}
         tree["imbalance"] = finite(answer.result.solution.imbalance)
         tree["further_steady_states"] = [values_tree(state.quantities) for state in answer.result.further]
         tree["unstable_wall_means"] = [finite(mean - ZERO) for mean in answer.result.unstable]

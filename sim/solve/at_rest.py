@@ -28,6 +28,12 @@ RATIO = float(np.sqrt(2.0))
 ROUNDING = 1e-7  # of a quantity, K or W/m: what the solver's tolerance leaves open
 
 
+ESTIMATES = (
+    "steady flow that would not last",
+    "estimate",
+)  # answers of moving contents with a band of their model
+
+
 class MeshStore:
     """Meshes by layout and fineness, so that conditions of one geometry share them."""
 
@@ -53,7 +59,8 @@ class SectionResult:
     reaches from one bound to the other; ends: what a quantity with a limit cannot pass there whatever the flow, K by
     path, see `sim.solve.bounds`. further: the other stable steady states, warmer than this one; unstable: mean
     walls of those between, K; complete: whether these are known to be all. coarse: the solution on the coarsest mesh,
-    of contents that do not move.
+    of contents that do not move. basis: what the answer of moving contents is ("steady flow", "steady flow that would
+    not last", "estimate", "average", "bracket"), or ""; parts: the bands of such an answer by part (mesh, model, ...).
     """
 
     case: Case
@@ -68,6 +75,8 @@ class SectionResult:
     unstable: tuple[float, ...] = ()
     complete: bool = True
     coarse: Solution | None = None
+    basis: str = ""
+    parts: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         name = self.case.conditions[0].name

@@ -2,10 +2,9 @@
 
 The bounds are contents that only conduct (`still`), contents of one temperature (`mixed`, and the same with hardly
 any film) and, unless every tracer lies low, a bore that takes no heat at all: heated from above or from the side the
-contents settle in layers, and the bottom is colder than if they stood still. The estimate is mixed
-contents behind the film of Evans and Stefany (1966), Chem. Eng. Progr. Symp. Ser. 62 (64), 209-215, for liquids in
-enclosed cylinders, Nu = 0.55 Ra^(1/4) on the diameter and the wall's excess over the bulk (constants from memory); its
-coldest contents are those at the coldest wall.
+contents settle in layers, and the bottom is colder than if they stood still. Where the estimate's own doubt is known
+(`sim.solve.estimate`) the answer is the estimate, or the steady flow that would not last, with that doubt as its band;
+elsewhere every band reaches from bound to bound.
 """
 
 from __future__ import annotations
@@ -17,24 +16,97 @@ import numpy as np
 
 from sim.case import Case
 from sim.heat.bore import GIVEN
-from sim.heat.fluid import Buoyancy
 from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.bounds import ends, heated_low, insulated, touching, with_contents
 from sim.solve.convergence import Banded
+from sim.solve.estimate import Estimate, estimate
 from sim.solve.paths import TEMPERATURE, quantity
 
-EVANS_STEFANY = 0.55
 STIRRED = 1e4  # W/m2/K, the film of contents stirred so well that it no longer matters, a bound of the wall's
-PASSES = 4  # of the film on the wall's excess over the bulk; the film goes with its fourth root
 
 
-def film(case: Case, excess: float, bulk: float) -> float:
-    """Film coefficient of the estimate, W/m2/K, for the wall's mean excess over the bulk (K) and the bulk (K)."""
-    diameter = 2 * case.pipe.inner_radius
-    fluid = case.contents.fluid if case.contents.fill > 0 else case.contents.gas
-    rayleigh = Buoyancy(fluid, diameter).rayleigh(np.array([bulk - excess / 2, bulk + excess / 2]), bulk)
-    nusselt = max(EVANS_STEFANY * rayleigh**0.25, 2.0)
-    return float(nusselt * fluid.conductivity(bulk) / diameter)
+def unresolved(
+    case: Case,
+    store: MeshStore,
+    fineness: float,
+    reason: str,
+    progress: Callable[[str], None] | None = None,
+    steady: SectionResult | None = None,
+) -> SectionResult:
+    """The steady flow that would not last, or the correlation, with a band of its doubt; the bracket where that is
+    not known. Raises NotConverged as `solve_at_rest` does."""
+    found = estimate(case, store, fineness, progress)
+    if found.outside:
+        return bracket(
+            case, store, fineness, f"{reason}; no estimate, for {found.outside}", progress, steady, found
+        )
+    shown = steady or _films(found)
+    quantities, parts = {}, {}
+    for path, value in shown.quantities.items():
+        quantities[path], parts[path] = _doubted(path, value, found)
+    sure = ends(case, insulated(case, store, fineness, progress), store, fineness, progress)
+    what = "the steady flow that would not last" if steady is not None else f"an estimate ({found.words})"
+    aside = f"An estimate beside it ({found.words}): {_coldest(found.result)}. " if steady is not None else ""
+    cold = parts.get("contents.min", {"mesh": 0.0, "model": 0.0})
+    notes = (
+        f"the contents' flow is not steady: {reason}. Values are those of {what}; their bands add to the mesh what the"
+        f" film's doubt is worth, a factor of {found.doubt:.2f} to either side (coldest contents: mesh"
+        f" {cold['mesh']:.2g} K, model {cold['model']:.2g} K). {aside}Rayleigh {found.rayleigh:.2e}, Prandtl"
+        f" {found.prandtl:.3g}",
+        *_sure_words(sure, quantities),
+        *(() if steady is None else steady.notes),
+    )
+    basis = "steady flow that would not last" if steady is not None else "estimate"
+    return SectionResult(
+        case,
+        shown.solution,
+        quantities,
+        shown.cells,
+        shown.fineness,
+        notes,
+        ends=sure,
+        basis=basis,
+        parts=parts,
+    )
+
+
+def _doubted(path: str, value: Banded, found: Estimate) -> tuple[Banded, dict[str, float]]:
+    """A value with the band of the estimate's doubt, and its parts."""
+    row = quantity(path)
+    model = found.model.get(path, 0.0)
+    if row.band == "none" or not np.isfinite(value.value):
+        return value, {}
+    if row.band == "spread":  # a place on the clock: it may be anywhere
+        return replace(value, band=row.measure.period / 2), {}
+    parts = {"mesh": value.band, "model": model}
+    return replace(value, band=value.band + model), parts
+
+
+def _coldest(found: SectionResult) -> str:
+    at = {p: TEMPERATURE.shown(found.value(p)) for p in ("contents.min", "wall.min", "wall.max")}
+    return (
+        f"coldest contents {at['contents.min']:.2f}, coldest wall {at['wall.min']:.2f}, hottest wall"
+        f" {at['wall.max']:.2f} degC"
+    )
+
+
+def _films(found: Estimate) -> SectionResult:
+    """The estimate's field, its film put into the contents as if it were given."""
+    shown, net = found.result, found.result.solution.network
+    of_films = tuple(note.replace(GIVEN, "the estimate's own, not given in the case") for note in net.notes)
+    return replace(shown, solution=replace(shown.solution, network=replace(net, notes=of_films)))
+
+
+def _sure_words(sure: dict[str, float], quantities: dict[str, Banded]) -> tuple[str, ...]:
+    if not sure:
+        return ()
+    least = ", ".join(
+        f"{quantity(p).words} {TEMPERATURE.shown(t):.2f}" for p, t in sure.items() if p in quantities
+    )
+    return (
+        "whatever the contents do, nothing is colder or hotter than this, and a pass may rest on it "
+        f"(degC): {least}",
+    )
 
 
 def bracket(
@@ -44,10 +116,11 @@ def bracket(
     reason: str,
     progress: Callable[[str], None] | None = None,
     steady: SectionResult | None = None,
+    known: Estimate | None = None,
 ) -> SectionResult:
     """The estimate's field (or a steady flow's that would not last), with bands that take in `still` and `mixed`.
 
-    Raises NotConverged as `solve_at_rest` does.
+    known: the estimate, where it is there already. Raises NotConverged as `solve_at_rest` does.
     """
 
     def lumped(**changes: object) -> SectionResult:
@@ -64,49 +137,28 @@ def bracket(
         bands += (
             " and to a bore that takes no heat, for a tracer above 4 or 8 o'clock lets them settle in layers"
         )
-    coefficient = 50.0
-    for _ in range(PASSES):
-        estimate = lumped(film_coefficient=coefficient)
-        excess = max(estimate.value("wall.max") - estimate.value("wall.min"), 1e-6) / 2
-        coefficient = film(case, excess, estimate.value("contents.mean"))
-    shown = steady or estimate
+    found = known or estimate(case, store, fineness, progress)
+    shown = steady or _films(found)
     quantities = {
         path: _between(path, value, [value_there for b in bounds for value_there in _bound(path, b)])
         for path, value in shown.quantities.items()
     }
-    film_words = (
-        f"mixed contents behind a film of {coefficient:.3g} W/m2/K, Evans and Stefany 1966, from memory"
-    )
-    notes: tuple[str, ...]
     if steady is None:
-        notes = (
-            f"the contents' flow was not resolved: {reason}. Values are an estimate ({film_words}); {bands}",
-        )
+        words = f"Values are an estimate ({found.words}); {bands}"
     else:
-        at = {p: TEMPERATURE.shown(estimate.value(p)) for p in ("contents.min", "wall.min", "wall.max")}
-        notes = (
-            f"the contents' flow was not resolved: {reason}. Values are those of the steady flow that would not last;"
-            f" {bands}. An estimate beside it ({film_words}): coldest contents {at['contents.min']:.2f}, coldest wall"
-            f" {at['wall.min']:.2f}, hottest wall {at['wall.max']:.2f} degC",
-            *steady.notes,
+        words = (
+            f"Values are those of the steady flow that would not last; {bands}. An estimate beside it"
+            f" ({found.words}): {_coldest(found.result)}"
         )
-    net = shown.solution.network
-    if steady is None:  # the estimate's film is put into the contents as if it were given
-        of_films = tuple(
-            note.replace(GIVEN, "the estimate's own, not given in the case") for note in net.notes
-        )
-        shown = replace(shown, solution=replace(shown.solution, network=replace(net, notes=of_films)))
     sure = ends(case, bare, store, fineness, progress)
-    if sure:
-        least = ", ".join(
-            f"{quantity(p).words} {TEMPERATURE.shown(t):.2f}" for p, t in sure.items() if p in quantities
-        )
-        notes = (
-            "whatever the contents do, nothing is colder or hotter than this, and a pass may rest on it "
-            f"(degC): {least}",
-            *notes,
-        )
-    return SectionResult(case, shown.solution, quantities, shown.cells, shown.fineness, notes, True, sure)
+    notes = (
+        *_sure_words(sure, quantities),
+        f"the contents' flow was not resolved: {reason}. {words}",
+        *(() if steady is None else steady.notes),
+    )
+    return SectionResult(
+        case, shown.solution, quantities, shown.cells, shown.fineness, notes, True, sure, basis="bracket"
+    )
 
 
 def _bound(path: str, bound: SectionResult) -> list[Banded]:

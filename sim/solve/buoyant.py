@@ -24,7 +24,7 @@ from sim.section.sizing import BoreGrading
 from sim.solve.at_rest import MeshStore, SectionResult, bands_of, carried, levels_of
 from sim.solve.balance import evaluate
 from sim.solve.bounds import with_contents
-from sim.solve.bracket import bracket
+from sim.solve.bracket import unresolved
 from sim.solve.conjugate import SectionHeat, fluidity
 from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, Work, steady
 from sim.solve.quantities import quantities
@@ -213,18 +213,20 @@ def solve_buoyant(
             values.append({**quantities(solution), **_flow_quantities(moving, motion)})
             cells.append(mesh.cells)
     except NoSteadyFlow as reason:
-        return bracket(case, store, fineness, str(reason), progress)
+        return unresolved(case, store, fineness, str(reason), progress)
     rayleigh = moving.rayleigh(state.temperature)
     if rayleigh > VERIFIED:
-        return bracket(case, store, fineness, f"its Rayleigh number exceeds {VERIFIED:.0e}", progress)
+        return unresolved(case, store, fineness, f"its Rayleigh number exceeds {VERIFIED:.0e}", progress)
     rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
     notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, values[-1]))
-    result = SectionResult(case, solution, bands_of(values), tuple(cells), levels_of(fineness), notes)
+    result = SectionResult(
+        case, solution, bands_of(values), tuple(cells), levels_of(fineness), notes, basis="steady flow"
+    )
     if mode.real > GROWS:
         _, middle = moving.contents(state.temperature)
         unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
         fate = f"small disturbances of its steady flow grow e-fold in {unit / mode.real:.2g} s, so it would not last"
-        return bracket(case, store, fineness, fate, progress, result)
+        return unresolved(case, store, fineness, fate, progress, result)
     return result
 
 

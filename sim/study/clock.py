@@ -30,7 +30,7 @@ class ClockRow:
     """Tracers at one clock position with contents in one state.
 
     quantities: {path: Banded} of all temperatures, K; empty if it did not converge, and `failure` says why;
-    bracketed: moving contents given as a bracket; notes as of the result.
+    bracketed: moving contents given as a bracket; basis, notes as of the result.
     """
 
     clock: float
@@ -39,6 +39,7 @@ class ClockRow:
     bracketed: bool
     notes: tuple[str, ...]
     failure: str = ""
+    basis: str = ""
 
 
 @dataclass(frozen=True)
@@ -250,7 +251,7 @@ def _solved(job: _Job, at: float) -> Placed:
                 here |= {f"{ELBOW}.{path}": found for path, found in around.quantities.items()}
                 remarks = around.result.notes if around.result is not None else (around.failure,)
                 notes = (*notes, *(f"in the {ELBOW}, {note}" for note in remarks))
-            rows.append(ClockRow(at, state, here, result.bracketed, notes))
+            rows.append(ClockRow(at, state, here, result.bracketed, notes, basis=result.basis))
             if any(abs(at - p) < 1e-9 for p in job.pictured):
                 fields.append((state, result))
     return Placed(at, tuple(rows), tuple(checks), worst(verdicts), fields=tuple(fields))

@@ -84,11 +84,15 @@ def condition_row(
             failed |= place_of(key)[1] == ELBOW and elbow is not None and elbow.result is None
             verdicts[key] = NOT_COMPUTED if failed else NOT_EVALUATED
             margins[key], allowed[key] = math.nan, limit
+    # of brackets and estimates the meshes do not tell how far two of them may be apart
+    wide = result.bracketed or bool(result.parts)
     return {
         "values": plain({p: q.value for p, q in values.items()}),
         "bands": plain({p: q.band for p, q in own.items()}),
         "levels": {
-            p: list(plain(dict(enumerate(q.values))).values()) for p, q in own.items() if len(q.values) == 3
+            p: list(plain(dict(enumerate(q.values))).values())
+            for p, q in own.items()
+            if len(q.values) == 3 and not (wide and p in result.quantities)
         },
         "margins": plain(margins),
         "limits": plain(allowed),

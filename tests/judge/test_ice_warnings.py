@@ -61,7 +61,7 @@ def test_a_bracket_whose_safe_end_is_ice_passes_with_a_word_of_it() -> None:
     assert one.result.ends["contents.min"] < 273.15
     for checks in one.limits:
         assert checks.verdict == "pass"
-        assert "safe end of the bracket that passes" in checks.note
+        assert "safe end that passes" in checks.note
         assert "below the freezing point of the contents" in checks.note
     assert any("may reach" in note and "knows no ice" in note for note in one.notes)
     assert not any("(given in the case)" in note for note in one.notes)

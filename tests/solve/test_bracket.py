@@ -4,8 +4,9 @@ import pytest
 from plain_lines import FLAT, LIQUID, line, only
 
 from sim.solve import buoyant
-from sim.solve.bracket import _between, film
+from sim.solve.bracket import _between
 from sim.solve.convergence import Banded
+from sim.solve.estimate import film
 from sim.solve.section import solve_section
 
 

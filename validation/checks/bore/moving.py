@@ -13,7 +13,7 @@ import numpy as np
 
 from sim.heat.convection import Convection, FlowLaw
 from sim.heat.fluid import Buoyancy
-from sim.solve.bracket import film
+from sim.solve.estimate import film
 from sim.solve.motion import Fluidity, State
 from sim.solve.section import solve_section
 from sim.solve.stability import growth

@@ -1,0 +1,117 @@
+"""Moving contents whose flow does not last, or was not found: an estimate with a band of what it leaves out.
+
+The correlation is that of mixed contents behind one film, Nu = C Ra^(1/4) on the bore's diameter and half the span of
+the bore's wall, the form of Evans and Stefany (1966), Chem. Eng. Progr. Symp. Ser. 62 (64), 209-215, for liquids in
+enclosed cylinders (C 0.55, from memory). Its coldest contents are those at the coldest wall.
+
+The band of the model is what the film's own doubt is worth at each place: the fields behind a film so many times
+stronger and weaker. The doubt is of two parts. FITTED: how far films of our own followed flows lie from the
+correlation (`validation/averages`). PLANE: what plane flow leaves out, eddies along the pipe. From two to three
+dimensions the heat that convection carries between plates differs by a constant factor up to Ra 1e10 at Pr 4.38, is
+alike at large Pr, and unlike around 1 (van der Poel, Stevens and Lohse, J. Fluid Mech. 736 (2013) 177, abstract seen;
+the factor at 4.38, about 1.1, from memory); at Pr 0.7 the factors before Ra^0.3 are 0.099 and 0.133 (a comparison of
+plane and nearly plane flow, abstract seen).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.case import Case
+from sim.heat.fluid import Buoyancy
+from sim.heat.network import network
+from sim.solve.at_rest import MeshStore, SectionResult, levels_of, solve_at_rest
+from sim.solve.bounds import heated_low, touching, with_contents
+from sim.solve.steady import Solution, solve
+
+EVANS_STEFANY = 0.55
+LEAST = 2.0  # Nusselt number of contents that hardly move
+FIRST_FILM = 50.0  # W/m2/K, from which the film is found
+PASSES = 4  # of the film on the wall's span; the film goes with its fourth root
+FITTED = 1.6  # factor to either side within which films of our own followed flows lie
+PLANE, PLANE_LOW = (
+    1.2,
+    1.35,
+)  # factor to either side of what plane flow leaves out, and at a low Prandtl number
+LOW_PRANDTL = 4.0  # below which a Prandtl number counts as low
+LEAST_RAYLEIGH, MOST_RAYLEIGH = 1e5, 5e9  # of the followed flows, on the wall's whole span
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Contents behind the correlation's film.
+
+    film: W/m2/K; rayleigh: on the wall's whole span; prandtl; result: on three meshes; doubt: factor to either side of
+    the film; model: half width of what the model leaves out, by path; outside: why it is not an answer, or "".
+    """
+
+    film: float
+    rayleigh: float
+    prandtl: float
+    result: SectionResult
+    doubt: float
+    model: Mapping[str, float]
+    outside: str
+
+    @property
+    def words(self) -> str:
+        return f"mixed contents behind a film of {self.film:.3g} W/m2/K, Evans and Stefany 1966, from memory"
+
+
+def fluid_of(case: Case) -> Buoyancy:
+    """The fluid that moves, in its bore."""
+    fluid = case.contents.fluid if case.contents.fill > 0 else case.contents.gas
+    return Buoyancy(fluid, 2 * case.pipe.inner_radius)
+
+
+def film(case: Case, excess: float, bulk: float) -> float:
+    """Film coefficient of the estimate, W/m2/K, for the wall's mean excess over the bulk (K) and the bulk (K)."""
+    moves = fluid_of(case)
+    rayleigh = moves.rayleigh(np.array([bulk - excess / 2, bulk + excess / 2]), bulk)
+    nusselt = max(EVANS_STEFANY * rayleigh**0.25, LEAST)
+    return float(nusselt * moves.fluid.conductivity(bulk) / moves.diameter)
+
+
+def estimate(
+    case: Case, store: MeshStore, fineness: float, progress: Callable[[str], None] | None = None
+) -> Estimate:
+    """The correlation's field of a condition, and what its doubt is worth.
+
+    The film is found on the coarsest mesh. Raises NotConverged as `solve_at_rest` does.
+    """
+    coarse = store.get(case, levels_of(fineness)[0])
+    last: Solution | None = None
+
+    def behind(coefficient: float) -> Mapping[str, float]:
+        nonlocal last
+        net = network(with_contents(case, state="mixed", film_coefficient=coefficient), coarse)
+        last = solve(net, None if last is None else last.temperature)
+        return touching(last)
+
+    coefficient = FIRST_FILM
+    for _ in range(PASSES):
+        found = behind(coefficient)
+        coefficient = film(case, max(found["wall.max"] - found["wall.min"], 1e-6) / 2, found["contents.mean"])
+    lumped = with_contents(case, state="mixed", film_coefficient=coefficient)
+    result = solve_at_rest(lumped, store, fineness, progress, touching)
+    moves, bulk = fluid_of(case), result.value("contents.mean")
+    span = np.array([result.value("contents.min"), result.value("contents.max")])
+    rayleigh, prandtl = moves.rayleigh(span, bulk), moves.law(bulk).prandtl
+    doubt = FITTED * (PLANE if prandtl >= LOW_PRANDTL else PLANE_LOW)
+    middle, weak, strong = behind(coefficient), behind(coefficient / doubt), behind(coefficient * doubt)
+    model = {p: max(abs(weak[p] - v), abs(strong[p] - v)) for p, v in middle.items()}
+    return Estimate(coefficient, rayleigh, prandtl, result, doubt, model, _outside(case, rayleigh))
+
+
+def _outside(case: Case, rayleigh: float) -> str:
+    """Why an estimate is not an answer: what its doubt was not found for."""
+    if not heated_low(case):
+        return "a tracer lies above 4 or 8 o'clock, where the contents may settle in layers"
+    if 0.0 < case.contents.fill < 1.0:
+        return "the bore is partly filled"
+    if not LEAST_RAYLEIGH <= rayleigh <= MOST_RAYLEIGH:
+        return f"its Rayleigh number {rayleigh:.1e} lies outside {LEAST_RAYLEIGH:.0e} to {MOST_RAYLEIGH:.0e}"
+    return ""

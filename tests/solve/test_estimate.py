@@ -1,0 +1,105 @@
+"""Moving contents that are estimated: the coldest wall, a band that grows with what is not known, and where it ends."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, LIQUID, line, only
+
+from sim.case import Case
+from sim.judge.limits import check_limits
+from sim.solve import estimate as own
+from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
+from sim.solve.bounds import touching, with_contents
+from sim.solve.bracket import unresolved
+from sim.solve.estimate import estimate
+
+STORE = MeshStore()
+
+
+def water(clock: float = 5.0, **more: Any) -> Case:
+    contents = {"state": "buoyant", "fluid": "water", **more.pop("contents", {})}
+    return only(line(FLAT | {"clock": clock}, contents=contents, **more))
+
+
+def answer(case: Case) -> SectionResult:
+    return unresolved(case, STORE, 1.0, "a test")
+
+
+@pytest.fixture(scope="module")
+def low() -> SectionResult:
+    return answer(water())
+
+
+def test_its_coldest_contents_are_at_the_coldest_wall(low: SectionResult) -> None:
+    """Not the bulk; and the outside of a conducting wall is a little colder than its inside."""
+    coldest = low.value("contents.min")
+    assert low.value("wall.min") < coldest < low.value("wall.mean")
+    assert coldest < low.value("contents.mean")
+    assert low.value("contents.max") > low.value("contents.mean")
+
+
+def test_its_band_is_that_of_the_mesh_and_that_of_the_model(low: SectionResult) -> None:
+    assert (low.basis, low.bracketed) == ("estimate", False)
+    parts = low.parts["contents.min"]
+    assert low.quantities["contents.min"].band == pytest.approx(parts["mesh"] + parts["model"])
+    assert parts["model"] > 0
+
+
+def test_its_band_reaches_fields_behind_a_film_within_the_doubt(low: SectionResult) -> None:
+    found = estimate(low.case, STORE, 1.0)
+    for part in (1 / found.doubt, 0.8, 1.3, found.doubt):
+        changed = with_contents(low.case, state="mixed", film_coefficient=part * found.film)
+        other = solve_at_rest(changed, STORE, 1.0, None, touching)
+        for path in ("contents.min", "wall.min", "wall.max", "tracers.T1.sheath_max"):
+            one = low.quantities[path]
+            assert abs(other.value(path) - one.value) <= one.band + other.quantities[path].band
+
+
+def test_a_low_prandtl_number_is_less_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plane flow leaves out more below a Prandtl number of about 4."""
+    case = water()
+    sure = estimate(case, STORE, 1.0)
+    assert sure.prandtl > own.LOW_PRANDTL
+    monkeypatch.setattr(own, "LOW_PRANDTL", sure.prandtl + 1)
+    unsure = estimate(case, STORE, 1.0)
+    assert unsure.doubt > sure.doubt
+    assert unsure.model["contents.min"] > sure.model["contents.min"]
+
+
+@pytest.mark.parametrize(
+    ("case", "words"),
+    [
+        (water(clock=11.0), "settle in layers"),
+        (water(contents={"fill": 0.6}), "partly filled"),
+        (water(contents={"fluid": LIQUID | {"viscosity": "10 Pa s"}}), "lies outside"),
+    ],
+)
+def test_where_its_doubt_is_not_known_the_answer_is_the_bracket(case: Case, words: str) -> None:
+    found = answer(case)
+    assert (found.basis, found.bracketed) == ("bracket", True)
+    assert any(words in note for note in found.notes)
+
+
+def test_it_stands_between_its_bounds(low: SectionResult) -> None:
+    stirred = solve_at_rest(
+        with_contents(low.case, state="mixed", film_coefficient=1e4), STORE, 1.0, None, touching
+    )
+    assert low.ends["contents.min"] <= low.value("contents.min") <= stirred.value("contents.min")
+
+
+def test_a_limit_is_held_against_value_and_band(low: SectionResult) -> None:
+    """Clear of the band it passes; within it is too close, unless no flow could break it."""
+    value, band = low.value("contents.min"), low.quantities["contents.min"].band
+    end = low.ends["contents.min"]
+    for allowed, verdict in (
+        (value - 1.5 * band, "pass"),
+        (value + 1.5 * band, "fail"),
+        (value + 0.1 * band, "too close to call"),
+        (end - 0.05, "pass"),
+    ):
+        limits = low.case.limits.model_copy(update={"contents_min": float(np.round(allowed, 6))})
+        case = low.case.model_copy(update={"limits": limits})
+        held = check_limits(SectionResult(**{**low.__dict__, "case": case}))
+        assert {c.verdict for c in held if c.limit == "contents_min"} == {verdict}
+        assert all("estimated" in c.note for c in held)
