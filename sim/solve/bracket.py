@@ -32,10 +32,11 @@ def unresolved(
     reason: str,
     progress: Callable[[str], None] | None = None,
     steady: SectionResult | None = None,
+    known: Estimate | None = None,
 ) -> SectionResult:
     """The steady flow that would not last, or the correlation, with a band of its doubt; the bracket where that is
-    not known. Raises NotConverged as `solve_at_rest` does."""
-    found = estimate(case, store, fineness, progress)
+    not known. known: the estimate, where it is there already. Raises NotConverged as `solve_at_rest` does."""
+    found = known or estimate(case, store, fineness, progress)
     if found.outside:
         return bracket(
             case, store, fineness, f"{reason}; no estimate, for {found.outside}", progress, steady, found

@@ -26,12 +26,15 @@ from sim.solve.balance import evaluate
 from sim.solve.bounds import with_contents
 from sim.solve.bracket import unresolved
 from sim.solve.conjugate import SectionHeat, fluidity
+from sim.solve.estimate import estimate
 from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, Work, steady
 from sim.solve.quantities import quantities
 from sim.solve.stability import growth
 from sim.solve.steady import Solution, solve
 
 VERIFIED = 1e8  # Rayleigh number up to which the flow is held against published solutions
+BEYOND = f"its Rayleigh number exceeds {VERIFIED:.0e}, up to which flows were verified"
+HOPELESS = 3.0  # times that, by the estimate's wall: no flow is looked for
 MOST_WORK = 4e6  # cells times coupled steps of one condition: some two minutes
 FIRST_RAYLEIGH = 1e4  # at which the weight's rise begins
 RISE = 10**0.5  # of the weight, from one steady flow to the next
@@ -166,7 +169,7 @@ def scout(
         rayleigh = weight * moving.rayleigh(state.temperature)
         tell(f"flow at Rayleigh number {rayleigh:.1e}")
         if rayleigh > VERIFIED:
-            raise NoSteadyFlow(f"its Rayleigh number exceeds {VERIFIED:.0e}, up to which flows were verified")
+            raise NoSteadyFlow(BEYOND)
         if weight >= 1.0:
             return moving, state
         weight = min(1.0, weight * RISE)
@@ -190,6 +193,11 @@ def solve_buoyant(
         if progress is not None:
             progress(what)
 
+    known = estimate(case, store, fineness, progress)
+    if not known.outside:
+        tell(known.in_brief)
+        if known.rayleigh > HOPELESS * VERIFIED:
+            return unresolved(case, store, fineness, BEYOND, progress, None, known)
     try:
         moving, state = scout(case, store, fineness, work, tell)
         rayleigh = moving.rayleigh(state.temperature)
@@ -213,10 +221,10 @@ def solve_buoyant(
             values.append({**quantities(solution), **_flow_quantities(moving, motion)})
             cells.append(mesh.cells)
     except NoSteadyFlow as reason:
-        return unresolved(case, store, fineness, str(reason), progress)
+        return unresolved(case, store, fineness, str(reason), progress, None, known)
     rayleigh = moving.rayleigh(state.temperature)
     if rayleigh > VERIFIED:
-        return unresolved(case, store, fineness, f"its Rayleigh number exceeds {VERIFIED:.0e}", progress)
+        return unresolved(case, store, fineness, BEYOND, progress, None, known)
     rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
     notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, values[-1]))
     result = SectionResult(
@@ -226,7 +234,7 @@ def solve_buoyant(
         _, middle = moving.contents(state.temperature)
         unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
         fate = f"small disturbances of its steady flow grow e-fold in {unit / mode.real:.2g} s, so it would not last"
-        return unresolved(case, store, fineness, fate, progress, result)
+        return unresolved(case, store, fineness, fate, progress, result, known)
     return result
 
 

@@ -72,7 +72,8 @@ def test_a_low_prandtl_number_is_less_known(monkeypatch: pytest.MonkeyPatch) -> 
     [
         (water(clock=11.0), "settle in layers"),
         (water(contents={"fill": 0.6}), "partly filled"),
-        (water(contents={"fluid": LIQUID | {"viscosity": "10 Pa s"}}), "lies outside"),
+        (water(contents={"fluid": LIQUID | {"viscosity": "10 Pa s"}}), "Rayleigh"),
+        (water(contents={"fluid": "heavy fuel oil"}), "Prandtl"),
     ],
 )
 def test_where_its_doubt_is_not_known_the_answer_is_the_bracket(case: Case, words: str) -> None:
