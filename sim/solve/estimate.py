@@ -6,11 +6,11 @@ enclosed cylinders (C 0.55, from memory). Its coldest contents are those at the 
 
 The band of the model is what the film's own doubt is worth at each place: the fields behind a film so many times
 stronger and weaker. The doubt is of two parts. FITTED: how far films of our own followed flows lie from the
-correlation, 0.9 to 1.2 in eight lines of steel and plastic, DN 50 to DN 200, Ra 2e6 to 5e8, Prandtl 3 to 40. PLANE: what plane flow leaves out, eddies along the pipe. From two to three
-dimensions the heat that convection carries between plates differs by a constant factor up to Ra 1e10 at Pr 4.38, is
-alike at large Pr, and unlike around 1 (van der Poel, Stevens and Lohse, J. Fluid Mech. 736 (2013) 177, abstract seen;
-the factor at 4.38, about 1.1, from memory); at Pr 0.7 the factors before Ra^0.3 are 0.099 and 0.133 (a comparison of
-plane and nearly plane flow, abstract seen).
+correlation: factors of 0.9 to 1.2 in steel and plastic, DN 50 to DN 200, Ra 2e6 to 5e8, Pr 3 to 40. PLANE: what plane
+flow leaves out, eddies along the pipe. From two to three dimensions the heat that convection carries between plates
+differs by a constant factor up to Ra 1e10 at Pr 4.38, is alike at large Pr, and unlike around 1 (van der Poel, Stevens
+and Lohse, J. Fluid Mech. 736 (2013) 177, abstract seen; the factor at 4.38, about 1.1, from memory); at Pr 0.7 the
+factors before Ra^0.3 are 0.099 and 0.133 (a comparison of plane and nearly plane flow, abstract seen).
 """
 
 from __future__ import annotations
@@ -46,8 +46,8 @@ LEAST_PRANDTL, MOST_PRANDTL = 2.0, 300.0  # of the same
 class Estimate:
     """Contents behind the correlation's film.
 
-    film: W/m2/K; rayleigh: on the bore wall's whole span; prandtl; result: on three meshes; doubt: factor to either side of
-    the film; model: half width of what the model leaves out, by path; outside: why it is not an answer, or "".
+    film: W/m2/K; rayleigh: on the bore wall's whole span; prandtl; result: on three meshes; doubt: factor to either
+    side of the film; model: half width of what the model leaves out, by path; outside: why it is no answer, or "".
     """
 
     film: float
