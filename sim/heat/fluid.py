@@ -17,8 +17,8 @@ SLOPE = 1e-3  # K, step of the density's numerical derivative
 class Buoyancy:
     """Weight and transport of a fluid in a bore of a given diameter (m).
 
-    The density in the weight is the fluid's own rho(T); where that is one value, rho (1 - expansion (T - T0)) with
-    T0 the mean temperature. The viscosity is the fluid's own at every
+    The density in the weight is the fluid's own rho(T), beyond the ends of its table with the expansion there; where it
+    is one value, rho (1 - expansion (T - T0)) with T0 the mean temperature. The viscosity is the fluid's own at every
     temperature where asked for, else that at T0; what carries heat has specific heat and density of T0.
     """
 
@@ -27,10 +27,12 @@ class Buoyancy:
 
     def density(self, temperature: Array, middle: float) -> Array:
         """kg/m3 at temperatures (n,) K; middle: T0, K."""
-        rho = self.fluid.density(temperature)
-        if self.fluid.density.is_constant:
+        curve = self.fluid.density
+        rho = curve(temperature)
+        if curve.is_constant:
             return rho * (1 - self.fluid.expansion(middle) * (temperature - middle))
-        return rho
+        inside = np.clip(temperature, curve.low, curve.high)
+        return rho * (1 - self.fluid.expansion(inside) * (temperature - inside))
 
     def slope(self, temperature: Array, middle: float) -> Array:
         """d rho / d T, kg/m3/K."""

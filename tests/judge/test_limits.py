@@ -70,6 +70,8 @@ def checks_of(
     names = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
     result = SimpleNamespace(
         bracketed=False,
+        basis="",
+        ends={},
         further=(),
         complete=True,
         solution=SimpleNamespace(network=SimpleNamespace(mesh=mesh(line(), 1.0))),
