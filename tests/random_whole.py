@@ -137,6 +137,71 @@ def _support(d: _Draw, name: str) -> dict[str, Any]:
     return support
 
 
+FITTINGS = ("flange_pair", "gate_valve", "globe_valve", "ball_valve", "strainer", "branch", "pump", "stub")
+
+
+def _body(d: _Draw, outer: float) -> dict[str, Any]:
+    """A body about a pipe of an outer diameter, mm."""
+    across = d.chance(0.5)
+    wide = outer * d.even(0.2, 0.9) if across else outer * d.even(1.3, 2.5)
+    reach = outer * d.even(0.8, 2.0) if across else outer * d.even(0.2, 1.0)
+    begin = 0.0 if across else -reach if d.chance(0.7) else 0.4 * reach
+    body: dict[str, Any] = {
+        "axis": "across" if across else "along",
+        "diameter": f"{wide:.5g} mm",
+        "from": f"{begin:.5g} mm",
+        "to": f"{reach:.5g} mm",
+        "cover": d.one(("bare", d.mm(10.0, 80.0))),
+    }
+    if across:
+        body |= {"clock": d.clock()} | _some(d, 0.3, cover_from=f"{0.7 * reach:.5g} mm")
+    body |= _some(d, 0.3, material=_solid(d) if d.chance(0.5) else "copper")
+    if d.chance(0.6):
+        hollow = {"diameter": f"{0.6 * wide:.5g} mm", "to": f"{0.6 * reach:.5g} mm"}
+        body["hollow"] = hollow | _some(
+            d,
+            0.5,
+            filled=d.one(("contents", "gas", "metal")),
+            **{"from": "0 mm" if across else f"{begin:.5g} mm"},
+        )
+    return body
+
+
+def _fitted(d: _Draw, raw: dict[str, Any], seed: int) -> dict[str, Any]:
+    """Every fourth case has a fitting as well, of each family in turn, where the line takes it."""
+    if seed % 4 != 2:
+        return raw
+    family = "parts" if seed % 8 == 2 else FITTINGS[seed // 8 % len(FITTINGS)]
+    for _ in range(TRIES):
+        changed = copy.deepcopy(raw)
+        changed["insulation"] |= {"fit": "snug"}
+        changed["insulation"].pop("bore", None)
+        fitting: dict[str, Any] = {"name": "V1", "family": family}
+        if family == "parts":
+            fitting["body"] = [_body(d, 114.3) for _ in range(d.one((1, 2, 3)))]
+        else:
+            fitting |= _some(
+                d, 0.5, cover=d.one(("bare", d.mm(20.0, 60.0))), **{"class": d.one(("150", "300"))}
+            )
+        changed["pipe"] = {"size": "DN 100", "schedule": "40", "material": raw["pipe"]["material"]}
+        fitting |= _some(
+            d,
+            0.5,
+            material=_solid(d) if d.chance(0.5) else "stainless steel",
+            emissivity=round(d.even(0.05, 0.95), 2),
+            ends=d.one(("open", "closed")),
+            allowance=f"{d.even(0.0, 3.0):g} m",
+            allowance_on=["body 1"],
+        )
+        changed["fitting"] = [fitting]
+        try:
+            parse_case(changed)
+        except CaseError:
+            continue
+        return changed
+    return raw
+
+
 def _later(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
     """Controls and episodes. They are only read here; episodes are run by tests of their own."""
     names = [sensor["name"] for sensor in raw.get("sensor", [])]
@@ -331,7 +396,7 @@ def whole_raw(seed: int) -> dict[str, Any]:
             parse_case(raw)
         except CaseError:
             continue
-        return _classed(raw, seed)
+        return _fitted(d, _classed(raw, seed), seed)
     raise RuntimeError(f"no valid case in {TRIES} draws of seed {seed}")
 
 

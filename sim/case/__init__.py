@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .covering import Barrier, Insulation, Layer, Outside, Void, Wet
     from .curve import Curve
     from .errors import CaseError
+    from .fitting import Fitting, FittingBody
     from .keys import json_schema, key_table
     from .line import Contents, Pipe
     from .load import case_for, load_case, parse_case, with_overrides
@@ -30,6 +31,8 @@ __all__ = [
     "Contents",
     "Curve",
     "Design",
+    "Fitting",
+    "FittingBody",
     "Fluid",
     "Foil",
     "Insert",
@@ -68,6 +71,8 @@ _HOMES = {
     "Contents": ".line",
     "Curve": ".curve",
     "Design": ".operation",
+    "Fitting": ".fitting",
+    "FittingBody": ".fitting",
     "Fluid": ".materials",
     "Foil": ".tracing",
     "Insert": ".support",

@@ -12,6 +12,7 @@ from .elbow import Elbow
 from .episode import Control, Episode
 from .errors import refuse
 from .fields import Table, Text, declared
+from .fitting import Fitting
 from .line import Contents, Pipe
 from .operation import Condition, Design, Limits, Sensor
 from .support import Support
@@ -39,6 +40,7 @@ class Case(Table):
     sensors: tuple[Sensor, ...] = declared((), "temperature sensors", alias="sensor")
     supports: tuple[Support, ...] = declared((), "supports along the line", alias="support")
     elbow: Elbow | None = declared(None, "a bend of the line, beside the straight section")
+    fittings: tuple[Fitting, ...] = declared((), "fittings along the line", alias="fitting")
     controls: tuple[Control, ...] = declared((), "thermostats and shares of power", alias="control")
     episodes: tuple[Episode, ...] = declared((), "stretches of time", alias="episode")
     limits: Limits = _section(Limits, "limits to judge against")
@@ -52,6 +54,12 @@ class Case(Table):
             except PydanticCustomError as error:
                 context = error.context or {}
                 refuse(str(context["message"]), f'support[{position}] "{support.name}".{context["key"]}')
+        for position, fitting in enumerate(self.fittings, start=1):
+            try:
+                fitting.size(self.pipe)
+            except PydanticCustomError as error:
+                context = error.context or {}
+                refuse(str(context["message"]), f'fitting[{position}] "{fitting.name}".{context["key"]}')
         return self
 
     _raw: dict[str, Any] | None = PrivateAttr(default=None)
@@ -71,6 +79,11 @@ class Case(Table):
             copy._raw = None
             copy._built = {}
         return copy
+
+    @property
+    def interruptions(self) -> tuple[Support | Fitting, ...]:
+        """What interrupts the line, each solved in space around it: its supports, then its fittings."""
+        return (*self.supports, *self.fittings)
 
     def __repr__(self) -> str:
         names = ", ".join(condition.name for condition in self.conditions)

@@ -11,6 +11,7 @@ from .case import Case
 from .elbow_checks import elbow_faults
 from .episode_checks import episode_faults
 from .errors import CaseError, nearest, raise_all
+from .fitting_checks import fitting_faults
 from .placement import Body, bodies, clear_distance, hanging_offset, smallest_bore
 from .support_checks import support_faults
 from .text import seen
@@ -25,7 +26,7 @@ def check(case: Case) -> None:
     faults: list[CaseError] = []
     if not case.conditions:
         faults.append(CaseError("is missing; accepted: at least one [[condition]]", key="condition"))
-    for key in ("condition", "tracer", "sensor", "support", "control", "episode"):
+    for key in ("condition", "tracer", "sensor", "support", "fitting", "control", "episode"):
         faults += _unique_names(key, [entry.name for entry in getattr(case, key + "s")])
     for rule in (_contents, _limits, _covering, _stacks):
         faults += rule(case)
@@ -33,7 +34,7 @@ def check(case: Case) -> None:
     raise_all([*faults, *episode_faults(case)], None)
     raise_all(list(_tracer_sizes(case)), None)
     placed = bodies(case)
-    faults = [*_overlaps(case, placed), *_fit(case, placed), *support_faults(case)]
+    faults = [*_overlaps(case, placed), *_fit(case, placed), *support_faults(case), *fitting_faults(case)]
     raise_all([*faults, *(elbow_faults(case) if not faults else ())], None)
 
 

@@ -16,12 +16,14 @@ def elbow_faults(case: Case) -> Iterator[CaseError]:
     """What does not fit of a case's elbow."""
     if case.elbow is None:
         return
-    for position, support in enumerate(case.supports, start=1):
-        if support.name.casefold() == "elbow":
-            yield CaseError(
-                "is what the results of [elbow] are called; accepted: another name",
-                key=f'support[{position}] "{support.name}".name',
-            )
+    named = {"support": [s.name for s in case.supports], "fitting": [f.name for f in case.fittings]}
+    for kind, names in named.items():
+        for position, name in enumerate(names, start=1):
+            if name.casefold() == "elbow":
+                yield CaseError(
+                    "is what the results of [elbow] are called; accepted: another name",
+                    key=f'{kind}[{position}] "{name}".name',
+                )
     radius = bend_radius(case.pipe, case.elbow)
     if radius is None:
         yield CaseError(

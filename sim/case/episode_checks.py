@@ -41,6 +41,11 @@ def _episode(case: Case, key: str, episode: Episode, earlier: dict[str, Episode]
     _known(f"{key}.condition", episode.condition, [c.name for c in case.conditions], "condition")
     for name in episode.control:
         _known(f"{key}.control", name, [c.name for c in case.controls], "control")
+    if episode.support in [fitting.name for fitting in case.fittings]:
+        raise CaseError(
+            f'"{episode.support}" is a fitting, around which no episode is evaluated; accepted: the name of a support',
+            key=f"{key}.support",
+        )
     if episode.support is not None:
         _known(f"{key}.support", episode.support, [s.name for s in case.supports], "support")
     if isinstance(episode.start, str) and episode.start != STEADY:

@@ -116,6 +116,17 @@ def bonded_or(low: float, high: float) -> Written:
     return Written(parse, schema, lambda value: "bonded" if value == inf else plain.write(value))
 
 
+def bare_or(low: float, high: float) -> Written:
+    """A length in m within [low, high], or "bare": 0."""
+    plain = quantity("length", low, high)
+
+    def parse(value: object) -> float:
+        return 0.0 if value == "bare" else float(plain.parse(value))
+
+    schema = {"anyOf": [plain.schema, {"const": "bare"}]}
+    return Written(parse, schema, lambda value: "bare" if value == 0.0 else plain.write(value))
+
+
 def _plain(reader: Callable[[object], float], low: float, high: float) -> Callable[[object], float]:
     def parse(value: object) -> float:
         try:

@@ -68,7 +68,7 @@ def _fluid(case: Case, _: Any) -> bool:
         return False
     if contents.state == "flowing":
         return contents.film_coefficient is None
-    return _cells(case) or bool(case.supports)
+    return _cells(case) or bool(case.interruptions)
 
 
 def _voids(case: Case, _: Any = None) -> bool:
@@ -107,6 +107,10 @@ def _voltage(case: Case, holder: Any) -> bool:
     return _powered(case, lambda t: lost or t.output.voltage_exponent > 0.0)
 
 
+def _of_family(_: Case, fitting: Any) -> bool:
+    return "body" not in fitting.model_fields_set
+
+
 NOTHING = object()
 # (key of an episode and of a jump in it, where it acts, in words, whether it is refused elsewhere)
 OVER_TIME = (
@@ -134,12 +138,12 @@ RULES = (
     Rule(
         "contents.fluid",
         _fluid,
-        "on still, buoyant or flowing contents (without a film_coefficient), or along the bore at a support",
+        "on still, buoyant or flowing contents (without a film_coefficient), or along the bore at a support or fitting",
     ),
     Rule(
         "contents.gas",
-        lambda c, _: _gas(c) and (_cells(c) or bool(c.supports)),
-        "above a level in still or buoyant contents, or along the bore at a support",
+        lambda c, _: _gas(c) and (_cells(c) or bool(c.interruptions)),
+        "above a level in still or buoyant contents, or along the bore at a support or fitting",
     ),
     Rule("contents.fill", lambda c, _: c.contents.state != "empty", 'where the state is not "empty"'),
     Rule("contents.temperature", _state("flowing"), FLOWING, refused=True),
@@ -153,7 +157,7 @@ RULES = (
     ),
     Rule(
         "contents.film_coefficient",
-        lambda c, _: c.contents.state != "buoyant" or bool(c.supports),
+        lambda c, _: c.contents.state != "buoyant" or bool(c.interruptions),
         "on flowing, mixed or empty contents",
     ),
     Rule(
@@ -249,6 +253,27 @@ RULES = (
         lambda c, s: _beside_barrier(c, s) and not s.barrier_touches,
         "where a leg passes a barrier that does not touch it",
     ),
+    Rule("fitting.class", _of_family, "on a family's bodies, where none are given"),
+    Rule("fitting.cover", _of_family, "on a family's bodies, where none are given"),
+    Rule(
+        "fitting.material",
+        lambda _, f: any(body.material is None for body in f.body),
+        "on bodies that have no material of their own",
+    ),
+    Rule(
+        "fitting.emissivity",
+        lambda c, f: _film_outside(c) and any(body.cover_thickness == 0.0 for body in f.body),
+        "on bare bodies, without outside.coefficient",
+    ),
+    Rule(
+        "fitting.ends",
+        lambda c, f: (
+            c.barrier is not None and any(b.axis == "along" and not b.cover_thickness for b in f.body)
+        ),
+        "beside a bare body along, where there is a barrier",
+    ),
+    Rule("fitting.allowance", lambda c, _: bool(c.tracers), "on tracers"),
+    Rule("fitting.allowance_on", lambda c, _: bool(c.tracers), "on tracers"),
     Rule("limits.sheath_max", lambda c, _: bool(c.tracers), "on tracers", refused=True),
 )
 # what is lumped still stores heat, and freezes

@@ -165,7 +165,7 @@ class Insert(_Part):
         return self
 
 
-def _class(value: object) -> object:
+def as_class(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
@@ -176,7 +176,7 @@ class Support(Table):
     family: Family = declared(
         "shoe", "shoe, clamp, hanger, trunnion, cradle, flange, or parts (only what is given below)"
     )
-    flange_class: Annotated[Literal["150", "300"] | None, BeforeValidator(_class)] = declared(
+    flange_class: Annotated[Literal["150", "300"] | None, BeforeValidator(as_class)] = declared(
         None,
         "of a flange pair: 150 or 300 takes diameter and thickness of ASME B16.5 for the pipe's size; bolts left out",
     )

@@ -73,7 +73,7 @@ def opened(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
         "condition": condition,
         "groups": groups(raw, case, condition),
         "handles": handles(raw, case, condition, place(narrowed)),
-        "supports": [s.name for s in narrowed.supports],
+        "supports": [s.name for s in narrowed.interruptions],
         "episodes": [e.name for e in case.episodes],
         "command": command(name, settings, _fineness(ask)),
         "cautions": list(CAUTIONS),
@@ -128,7 +128,7 @@ def answered(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
         episodes=(),
         around=around,
     )
-    left = [] if around else sorted({s.name for c in answer.conditions for s in c.case.supports})
+    left = [] if around else sorted({s.name for c in answer.conditions for s in c.case.interruptions})
     shown = next(c for c in answer.conditions if c.name == chosen)
     every = all_checks(answer)
     return {

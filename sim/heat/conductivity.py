@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
-from sim.case import Case, Curve, Support
+from sim.case import Case, Curve
 from sim.heat import air
 from sim.section.layout import Region
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
-from sim.section.support_plan import INSERT, LEG, PAD
 
 ANY_TEMPERATURE = 300.0  # K, at which a conductivity that does not depend on it is taken
 Law = Callable[[Array], Array]
@@ -54,8 +53,8 @@ def of_region(case: Case, region: Region) -> Law:
 class CellConductivity:
     """Conductivity of all cells of all layers, W/m/K, as a function of their temperatures, both (cells,).
 
-    part (layers, cells of a section): the support's part that a cell is made of,
-    PAD, LEG, INSERT or 0 for the section's own; none for a section.
+    part (layers, cells of a section): what a cell is made of, by `laws`, or 0 for the section's own; none for a
+    section. further: the same of cells beyond those of the layers, and the regions that are theirs where it is 0.
     """
 
     def __init__(
@@ -63,23 +62,24 @@ class CellConductivity:
         case: Case,
         mesh: PlanMesh,
         part: IntArray | None = None,
-        support: Support | None = None,
+        laws: Mapping[int, Law] | None = None,
+        further: tuple[IntArray, IntArray] | None = None,
     ) -> None:
-        made_of = np.zeros((1, mesh.cells), np.int64) if part is None else part
-        laws: list[tuple[IntArray, Law]] = []
+        made_of = np.zeros(mesh.cells, np.int64) if part is None else part.ravel()
+        region_of = np.tile(mesh.cell_region, len(made_of) // mesh.cells)
+        if further is not None:
+            made_of = np.concatenate([made_of, further[0]])
+            region_of = np.concatenate([region_of, further[1]])
+        found: list[tuple[IntArray, Law]] = []
         for number, region in enumerate(mesh.layout.regions):
-            cells = np.flatnonzero((made_of == 0) & (mesh.cell_region == number))
+            cells = np.flatnonzero((made_of == 0) & (region_of == number))
             if len(cells):
-                laws.append((cells, of_region(case, region)))
-        if support is not None:
-            laws.append((np.flatnonzero(made_of == PAD), support.pad_material.conductivity))
-            laws.append((np.flatnonzero(made_of == LEG), support.leg_material.conductivity))
-            if support.insert is not None:
-                laws.append((np.flatnonzero(made_of == INSERT), support.insert.conductivity))
-        fixed = [isinstance(law, Curve) and law.is_constant for _, law in laws]
-        self.varying = [part for part, constant in zip(laws, fixed, strict=True) if not constant]
-        self.base = np.empty(made_of.size)
-        for (cells, law), constant in zip(laws, fixed, strict=True):
+                found.append((cells, of_region(case, region)))
+        found += [(np.flatnonzero(made_of == code), law) for code, law in (laws or {}).items()]
+        fixed = [isinstance(law, Curve) and law.is_constant for _, law in found]
+        self.varying = [part for part, constant in zip(found, fixed, strict=True) if not constant]
+        self.base = np.full(len(made_of), 1.0)
+        for (cells, law), constant in zip(found, fixed, strict=True):
             if constant:
                 self.base[cells] = law(np.full(len(cells), ANY_TEMPERATURE))
 

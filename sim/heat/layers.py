@@ -44,10 +44,13 @@ def _cells_along(plan: Network, layers: Layers) -> Faces:
     """Each cell with its next along the pipe."""
     cell = np.flatnonzero(plan.cell_node >= 0)
     first = (cell + np.arange(layers.count - 1)[:, None] * plan.mesh.cells).ravel()
-    half = np.repeat(0.5 * layers.thickness, len(cell))
+    before, after = 0.5 * layers.thickness[:-1], 0.5 * layers.thickness[1:]
+    if layers.site is not None:
+        before = after = 0.5 * np.diff(layers.site)
     area = np.tile(plan.mesh.cell_area[cell], layers.count - 1)
     perfect = np.broadcast_to(0.0, area.shape)
-    return Faces(first, first + plan.mesh.cells, area, half[: len(first)], half[len(cell) :], perfect)
+    one, other = (np.repeat(half, len(cell)) for half in (before, after))
+    return Faces(first, first + plan.mesh.cells, area, one, other, perfect)
 
 
 def _sheets_along(plan: Network, layers: Layers) -> Links:

@@ -8,15 +8,16 @@ is one layer of one metre; `sim.heat.layers` repeats it along the pipe.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from sim.case import Case, Support
+from sim.case import Case, Fitting, Support
 from sim.case.clock_face import angle_to_clock
 from sim.heat import surfaces
-from sim.heat.conductivity import CellConductivity
+from sim.heat.conductivity import CellConductivity, Law
 from sim.heat.contents import Bore, bore_joints
 from sim.heat.joints import Faces, Halves, Joined, Links, Radiation, joined, together
 from sim.heat.outlets import Film, Outlet
@@ -33,6 +34,17 @@ NO_CELL = -1  # node of a cell that takes no part
 
 
 @dataclass(frozen=True)
+class Further:
+    """Cells and nodes beyond those of the layers: code and region (e,) of the cells, as `part` and of the plan; layer
+    (n,) that each node lies in; like (n,): node of the section whose temperature it may start from."""
+
+    code: IntArray
+    region: IntArray
+    layer: IntArray
+    like: IntArray
+
+
+@dataclass(frozen=True)
 class Network:
     """One condition's network on one mesh, over one or more layers.
 
@@ -41,8 +53,9 @@ class Network:
     group of joints "faces" in each layer. cover_node, cover_angle, foil_face, foil_node, void_face, void_node, bore,
     bore_face: of the section; void_radiation: of the section, by the bits of a support's parts present. along: what
     else conducts from layer to layer. section: the network that was repeated, None for a section itself. support: what
-    stands here; part (layers, cells of the section): PAD, LEG, INSERT where a cell is made of that part of it, 0 for
-    the line's own material.
+    stands here; part (layers, cells of the section): what a cell is made of, by `laws`, 0 for the line's own material.
+    further: cells and nodes beyond those of the layers, where a fitting stands; there (layers, cells of the section):
+    the cells that still take part then; volume (cells of all,): m3 of those made in space.
     """
 
     case: Case
@@ -67,7 +80,11 @@ class Network:
     part: IntArray
     notes: tuple[str, ...]
     section: Network | None = None
-    support: Support | None = None
+    support: Support | Fitting | None = None
+    laws: Mapping[int, Law] = field(default_factory=dict)
+    further: Further | None = None
+    there: NDArray[np.bool_] | None = None
+    volume: Array | None = None
 
     def __repr__(self) -> str:
         return f"<network of {self.nodes} nodes on {self.mesh!r}>"
@@ -123,7 +140,21 @@ class Network:
 
     def law(self) -> CellConductivity:
         """Conductivity of the cells as a function of their temperatures."""
-        return CellConductivity(self.case, self.mesh, self.part, self.support)
+        further = None if self.further is None else (self.further.code, self.further.region)
+        return CellConductivity(self.case, self.mesh, self.part, self.laws, further)
+
+    def by_layer(self, value: Array) -> Array:
+        """What is given for all nodes, or all cells, as an array of a row a layer, without what is beyond those."""
+        here = self.further
+        if here is not None:
+            size = self.plan.nodes if len(value) == self.nodes else self.mesh.cells
+            value = value[: self.layers.count * size]
+        return value.reshape(self.layers.count, -1)
+
+    def spread(self, section: Array) -> Array:
+        """Temperatures of a section's nodes (nodes of the plan,) in every layer, and to the nodes beyond those."""
+        every = np.tile(section, self.layers.count)
+        return every if self.further is None else np.concatenate([every, section[self.further.like]])
 
 
 def _contact_resistance(case: Case, mesh: PlanMesh, cells: IntArray) -> Array:

@@ -43,15 +43,17 @@ class Outlet(Protocol):
 
 @dataclass(frozen=True)
 class Film:
-    """The outside's films: angle (k,) of each place from 12 o'clock, rad; area m2; radius of the outside, m."""
+    """The outside's films: angle (k,) of each place from 12 o'clock, rad; area m2; radius of the outside, m;
+    emissivity, where it is not that of the line's outside."""
 
     node: Nodes
     angle: Same
     area: PerMetre
     radius: float
+    emissivity: float | None = None
 
     def leaving(self, case: Case, temperature: Array) -> Leaving:
-        loss = outside(case, self.radius, temperature[self.node], self.angle)
+        loss = outside(case, self.radius, temperature[self.node], self.angle, self.emissivity)
         return Leaving(loss.conductance * self.area, loss.temperature, loss.slope * self.area)
 
     def absorbed(self, case: Case) -> float:
@@ -77,13 +79,17 @@ def sunshine(case: Case, angle: Array) -> Array:
     return np.zeros(np.shape(angle)) if sun is None else sun.absorptivity * irradiance(sun).at(angle)
 
 
-def outside(case: Case, radius: float, surface: Array, angle: Array) -> Leaving:
+def outside(
+    case: Case, radius: float, surface: Array, angle: Array, emissivity: float | None = None
+) -> Leaving:
     """What leaves an outer surface: per area, at surface temperatures (n,) K that face the angles (n,), rad.
 
     Film and radiation to surroundings at the ambient; a sky takes its share of the view. The sun's heat and the sky's
     pull are in the temperature that the heat goes to, so that h (Ts - T) is exact at the surface temperature.
     """
     condition, terms = case.conditions[0], film_terms(case, radius)
+    if emissivity is not None:
+        terms["emissivity"] = emissivity
     ambient = condition.ambient
     if condition.rain:
         wet = np.full(surface.shape, WET)

@@ -69,7 +69,7 @@ def line_store(network: Network) -> LineStore:
             node = plan.cell_node[cell] + layer * plan.nodes
             amount = mesh.cell_area[cell] * layers.thickness[layer]
             groups.append(Group(node, amount, of_region(case, region), freezes and region.kind == "liquid"))
-    if network.support is not None:
+    if isinstance(network.support, Support):
         groups += _parts(network, network.support, made_of)
     if case.barrier is not None:
         sheet = constant_store(case.barrier.density, case.barrier.specific_heat)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.case import Case, Support
+from sim.heat.conductivity import Law
 from sim.heat.fin import Exposed, Root, exposed_root
 from sim.heat.joints import Nodes, PerMetre, Radiation, chosen, joined, together
 from sim.heat.layers import layered
@@ -22,7 +23,7 @@ from sim.heat.voids import PARTS
 from sim.section.extrude import Layers, presence
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.section.support_plan import CLEARANCE, LEG, PAD, SupportLayout
+from sim.section.support_plan import CLEARANCE, INSERT, LEG, PAD, SupportLayout
 
 
 @dataclass(frozen=True)
@@ -94,8 +95,24 @@ def support_network(plan: Network, layers: Layers, support: Support, allowance: 
     outlets = net.outlets | {"cover": replace(cover, area=np.where(leg.ravel(), 0.0, cover.area))}
     if leg.any():
         outlets["fin"] = LegFin(cover.node[leg.ravel()], cover.area[leg.ravel()], support)
-    net = replace(net, joints=joined(groups, net.cell_node), outlets=outlets, support=support, part=part)
+    net = replace(
+        net,
+        joints=joined(groups, net.cell_node),
+        outlets=outlets,
+        support=support,
+        part=part,
+        laws=_laws(support),
+    )
     return with_allowance(net, allowance)
+
+
+def _laws(support: Support) -> dict[int, Law]:
+    """Conductivity of each part."""
+    laws: dict[int, Law] = {PAD: support.pad_material.conductivity, LEG: support.leg_material.conductivity}
+    if support.insert is not None:
+        assert support.insert.conductivity is not None
+        laws[INSERT] = support.insert.conductivity
+    return laws
 
 
 def _parts(plan: Network, layers: Layers, support: Support) -> tuple[IntArray, Array]:
@@ -157,7 +174,7 @@ def bare_cover(plan: Network, layers: Layers, support: Support, leg: NDArray[np.
 def with_allowance(network: Network, allowance: float) -> Network:
     """The same network with another length of extra tracer, m, beneath the tracers or on the pad."""
     plan, layers, support, part = network.plan, network.layers, network.support, network.part
-    assert support is not None
+    assert isinstance(support, Support)
     share, inside = plan.footprint, layers.centre < support.allowance_over / 2
     if support.allowance_on == "pad":
         inside &= (layers.parts & PAD) > 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import csr_matrix
 
 from sim.case import Case
 from sim.section.layout import RoundBody
@@ -21,7 +22,7 @@ class Tracing:
     beneath each tracer, where an allowance gives its heat; beneath: weights whose sum is 1, the temperature of the
     wall's surface there, which a self-regulating output follows.
     extra (tracers, layers): m of tracer laid in a layer beyond the layer's own thickness; extra_share: where its heat
-    goes.
+    goes. loop (layers, all nodes): where the extra tracer of each layer gives its heat instead, rows summing to 1.
     """
 
     length: Array
@@ -30,6 +31,8 @@ class Tracing:
     beneath: Array
     extra: Array
     extra_share: Array
+    loop: csr_matrix | None = None
+    loop_share: Array | None = None
 
 
 def tracing(

@@ -145,8 +145,8 @@ def check(
         answers.append(replace(judged, changes=changes(case, name), notes=notes))
         if narrowed.elbow is not None:
             elbows.append(judge_elbow(narrowed, steady, store, fineness, teller(name, "elbow")))
-        for support in narrowed.supports if around else ():
-            tell = teller(name, f"support {support.name}")
+        for support in narrowed.interruptions if around else ():
+            tell = teller(name, f"{'fitting' if support in narrowed.fittings else 'support'} {support.name}")
             at_support = judge_support(narrowed, support, steady, fineness / FINENESS, memory, tell)
             supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))
     chosen: list[Episode] = []

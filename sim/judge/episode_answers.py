@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from sim.case import Case, case_for
+from sim.case import Case, Support, case_for
 from sim.case.episode import STEADY, Episode
 from sim.judge.episode_freezing import Freezing, contents_path, freezing_of
 from sim.judge.episode_limits import held_over_time, limited_rows
@@ -145,6 +145,7 @@ def _around(
 
     for one in supports:
         if (one.name, one.condition) == (episode.support, episode.condition) and one.result is not None:
+            assert isinstance(one.support, Support)
             share = fineness_of(fineness / FINENESS)
             limit = MEMORY_LIMIT if memory is None else memory
             return solve_around(

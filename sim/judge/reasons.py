@@ -34,6 +34,8 @@ def asymmetries(case: Case) -> tuple[str, ...]:
         causes.append("the sky is above")
     if len({t.clock % 12 for t in case.tracers}) > 1:
         causes.append("the tracers' positions relative to each other")
+    if case.fittings:
+        causes.append("the fittings (in the field around them, not in the section)")
     if case.supports:
         causes.append("the supports (in the field around them, not in the section)")
     if case.elbow is not None:

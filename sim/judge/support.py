@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import isinf
 from typing import Literal
 
-from sim.case import Case, Support, case_for
+from sim.case import Case, Fitting, Support, case_for
 from sim.heat.thin import lost_layers
 from sim.judge.ice_warnings import with_ice
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
@@ -42,7 +42,7 @@ class SupportAnswer:
 
     name: str
     condition: str
-    support: Support
+    support: Support | Fitting
     result: SupportResult | None
     failure: str
     limits: tuple[LimitCheck, ...]
@@ -51,19 +51,24 @@ class SupportAnswer:
     verdict: Verdict
     allowance_reason: str = ""
 
+    @property
+    def kind(self) -> str:
+        """ "support" or "fitting"."""
+        return "fitting" if isinstance(self.support, Fitting) else "support"
+
     def __repr__(self) -> str:
         return f"<{self.name} in {self.condition}: {self.verdict}, {len(self.limits)} limits held>"
 
     without: tuple[LimitCheck, ...] = ()
 
 
-def common_practice(support: Support) -> float | None:
+def common_practice(support: Support | Fitting) -> float | None:
     """Extra tracer that common practice gives a support, m: common practice, no source.
 
-    Uninsulated (metal through the insulation): twice its length plus 0.4 m; insulated: none. For a flange it says
-    nothing.
+    Uninsulated (metal through the insulation): twice its length plus 0.4 m; insulated: none. For a flange and a
+    fitting it says nothing.
     """
-    if support.family == "flange":
+    if isinstance(support, Fitting) or support.family == "flange":
         return None
     return 0.0 if support.leg is None else RULE_LENGTHS * support.length + RULE_EXTRA
 
@@ -93,7 +98,7 @@ def refuse_large(case: Case, share: float = 1.0, memory: float | None = None) ->
     seen: list[tuple[object, ...]] = []
     for condition in case.conditions:
         narrowed = case_for(case, condition.name)
-        for support in narrowed.supports:
+        for support in narrowed.interruptions:
             key = (*layout_key(narrowed), support)
             if key in seen:
                 continue
@@ -121,7 +126,7 @@ def _doubt(result: SupportResult) -> str:
 
 def judge_support(
     case: Case,
-    support: Support,
+    support: Support | Fitting,
     section: SectionResult | None,
     share: float = 1.0,
     memory: float | None = None,

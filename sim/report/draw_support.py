@@ -12,6 +12,7 @@ from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
+from sim.case import Support
 from sim.case.clock_face import HOUR, angle_to_clock, clock_to_angle
 from sim.judge.support import SupportAnswer
 from sim.report.field import cell_polygons
@@ -125,6 +126,7 @@ def _unrolled(axes: Axes, result: SupportResult, field: Field) -> ScalarMappable
 def _parts(axes: Axes, result: SupportResult) -> None:
     """The outlines of pad, leg and insert on the unrolled wall, each with a line of its own."""
     support, radius = result.support, result.mesh.layout.outer_radius
+    assert isinstance(support, Support)
     for name, part, arc, dash in (
         ("pad", support.pad, support.pad.arc if support.pad else 0.0, (0, (5, 2))),
         ("leg", support.leg, support.leg.width / radius if support.leg else 0.0, "solid"),
@@ -201,6 +203,7 @@ def _cut(axes: Axes, result: SupportResult, field: Field) -> ScalarMappable:
         axes.plot(*(1e3 * curve.point(np.linspace(0, 1, 60)).T), color=INK, lw=0.4)
     reach = 1.2e3 * (layout.cover_radius + abs(layout.drop))
     middle = (0.0, -1e3 * layout.drop / 2)
+    assert isinstance(result.support, Support)
     if result.support.leg is not None:
         tip = _exposed(axes, result)
         # half of what the leg reaches beyond is taken up by moving the middle, half by the scale
@@ -216,6 +219,7 @@ def _cut(axes: Axes, result: SupportResult, field: Field) -> ScalarMappable:
 
 def _exposed(axes: Axes, result: SupportResult) -> tuple[float, float]:
     """Draw the part of the leg beyond the insulation, cut short where it is long; returns its tip, mm."""
+    assert isinstance(result.support, Support)
     leg, layout = result.support.leg, result.mesh.layout
     assert leg is not None
     angle = clock_to_angle(leg.clock)

@@ -90,7 +90,7 @@ def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> No
     solved = [
         (support, support.result, folder / picture_name(support, names, position))
         for position, support in enumerate(answer.supports, start=1)
-        if support.result is not None
+        if support.result is not None and support.kind == "support"
     ]
     if not solved:
         return
@@ -130,7 +130,7 @@ def three_meshes(answer: Answer) -> str:
         if e.result is not None
     ]
     places += [
-        (s.condition, {f"supports.{s.name}.{path}": q for path, q in s.result.quantities.items()})
+        (s.condition, {f"{s.kind}s.{s.name}.{path}": q for path, q in s.result.quantities.items()})
         for s in answer.supports
         if s.result is not None
     ]

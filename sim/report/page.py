@@ -175,7 +175,7 @@ def _supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[di
     for position, support in enumerate(answer.supports, start=1):
         section = support_section(support)
         section["pictures"] = []
-        if support.result is not None:
+        if support.result is not None and support.kind == "support":
             picture = data_uri(folder / f"{picture_name(support, names, position)}.png")
             section["pictures"] = [(caption, picture)]
         sections.append(section)

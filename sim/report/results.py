@@ -126,13 +126,13 @@ def _simplified(answer: ConditionAnswer) -> dict[str, Any]:
     }
 
 
-def support_results(answer: Answer) -> dict[str, Any]:
-    """`supports` of results.json: name -> conditions -> numbers, bands and the same with the allowance.
+def support_results(answer: Answer, kind: str = "support") -> dict[str, Any]:
+    """`supports` of results.json, or `fittings`: name -> conditions -> numbers, bands, the same with the allowance.
 
     Temperatures in degC, heat in W, lengths and z in m. Without an allowance `with_allowance` repeats the numbers.
     """
     tree: dict[str, Any] = {}
-    for support in answer.supports:
+    for support in (one for one in answer.supports if one.kind == kind):
         entry: dict[str, Any] = {"verdict": support.verdict, "failure": support.failure or None}
         if support.result is not None:
             values = support.result.quantities
@@ -204,6 +204,7 @@ def results(answer: Answer) -> dict[str, Any]:
         "conditions": {c.name: condition_results(c) for c in answer.conditions},
         "elbow": elbow_results(answer),
         "supports": support_results(answer),
+        "fittings": support_results(answer, "fitting"),
         "episodes": {e.name: episode_results(e) for e in answer.episodes},
         "episodes_not_run": list(answer.not_run),
         "design": {

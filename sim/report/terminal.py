@@ -211,7 +211,7 @@ def _supports(answer: Answer, console: Console) -> RenderableType:
     for name, condition, *numbers, verdict in terminal_rows(answer):
         what = Text.assemble(name, ("\n" + condition, "dim"))
         rows.append([what, *numbers, Text(verdict, style=COLOURS[verdict])])
-    return columns(console, "support", heads, rows)
+    return columns(console, "support or fitting" if answer.case.fittings else "support", heads, rows)
 
 
 def _changes(conditions: Iterable[ConditionAnswer]) -> list[Text]:

@@ -115,7 +115,7 @@ def all_checks(answer: Answer) -> list[PlacedCheck]:
         built = "with its allowance" if support.result.installed is not None else "without an allowance"
         for check in support.limits:
             at = _at(check.quantity, support.result.quantities, of_support)
-            checks.append(PlacedCheck(support.condition, f"support {support.name} {built}", at, check))
+            checks.append(PlacedCheck(support.condition, f"{support.kind} {support.name} {built}", at, check))
     for episode in answer.episodes:
         for check in episode.limits:
             checks.append(PlacedCheck(episode.condition, f"{EPISODE} {episode.name}", "", check))
@@ -152,7 +152,7 @@ def unsolved(answer: Answer) -> list[str]:
         failures
         + [f"elbow in {e.condition} did not converge: {e.failure}" for e in answer.elbows if e.failure]
         + [
-            f"support {s.name} in {s.condition} did not converge: {s.failure}"
+            f"{s.kind} {s.name} in {s.condition} did not converge: {s.failure}"
             for s in answer.supports
             if s.failure
         ]

@@ -19,10 +19,14 @@ NEAR_REACH, FAR_REACH = 7.0, 0.10  # thickest layer: reach / NEAR_REACH + FAR_RE
 
 @dataclass(frozen=True)
 class Layers:
-    """Layers of the extruded plan. edge (n+1,) m from 0; parts (n,): bits of the parts present in each layer."""
+    """Layers of the extruded plan. edge (n+1,) m from 0; parts (n,): bits of the parts present in each layer.
+
+    site (n,): z of the layers' sites, where that is not their middle: edges lie midway between sites then, m.
+    """
 
     edge: Array
     parts: IntArray
+    site: Array | None = None
 
     @property
     def thickness(self) -> Array:
@@ -30,7 +34,7 @@ class Layers:
 
     @property
     def centre(self) -> Array:
-        return 0.5 * (self.edge[1:] + self.edge[:-1])
+        return self.site if self.site is not None else 0.5 * (self.edge[1:] + self.edge[:-1])
 
     @property
     def count(self) -> int:

@@ -14,8 +14,8 @@ from math import inf, isfinite, isinf
 import numpy as np
 
 from sim.heat.network import Network
-from sim.heat.support_layers import with_allowance
 from sim.section.shapes import Array
+from sim.solve.interruption import with_extra
 from sim.solve.multigrid import Multigrid
 from sim.solve.steady import NotConverged, Solution, solve
 
@@ -53,7 +53,7 @@ class Trials:
         if len(near) == 2:
             share = (length - near[0]) / (near[1] - near[0])
             start = np.maximum(start + share * (self.temperature[near[1]] - start), 0.5 * start)
-        return solve(with_allowance(self.network, length), start, self.grid)
+        return solve(with_extra(self.network, length), start, self.grid)
 
     def at(self, length: float, name: str) -> Array:
         """What is read at a length, (n,) K. Raises NotConverged."""

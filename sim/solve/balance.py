@@ -77,33 +77,36 @@ def cell_temperature(network: Network, temperature: Array) -> Array:
     plan, bore = network.plan, network.bore
     absent = np.flatnonzero(plan.cell_node < 0)
     if len(absent) and bore is not None:
-        each = temperature.reshape(network.layers.count, plan.nodes)
+        each = network.by_layer(temperature)
         default = each[:, bore.face_node] @ (bore.face_area / bore.face_area.sum())
         liquid = each[:, bore.liquid] if bore.liquid >= 0 else default
         if bore.liquid < 0 and bore.liquid_at is not None:
             liquid = np.full(len(each), bore.liquid_at)
         gas = each[:, bore.gas] if bore.gas >= 0 else default
         wet = (network.mesh.kind[absent] == "liquid") & (network.case.contents.state != "empty")
-        cells.reshape(len(each), -1)[:, absent] = np.where(wet, liquid[:, None], gas[:, None])
+        network.by_layer(cells)[:, absent] = np.where(wet, liquid[:, None], gas[:, None])
     return cells
 
 
 def evaluate(network: Network, temperature: Array, law: Callable[[Array], Array]) -> Balance:
     """Evaluate a network at node temperatures (nodes,) K; law: its `law()`."""
-    case, plan, joints = network.case, network.plan, network.joints
+    case, joints = network.case, network.joints
     condition, count = case.conditions[0], network.layers.count
     conductivity = law(cell_temperature(network, temperature))
     leaving = [outlet.leaving(case, temperature) for outlet in network.outlets.values()]
     to_conductance, to_temperature, to_slope = (np.concatenate(x) for x in zip(*leaving, strict=True))
     stop = np.cumsum([len(part.slope) for part in leaving]).tolist()
-    tracing, wall = network.tracing, network.tracing.beneath @ temperature.reshape(count, plan.nodes).T
+    tracing, wall = network.tracing, network.tracing.beneath @ network.by_layer(temperature).T
     pairs = list(zip(case.tracers, wall, strict=True))
     shape = (len(pairs), count)
     output = np.array([tracer_watts(t, condition, w) for t, w in pairs]).reshape(shape)
     steep = np.array([tracer_slope(t, condition, w) for t, w in pairs]).reshape(shape)
-    source = (output * network.layers.thickness).T @ tracing.heat_share
-    if tracing.extra.any():
-        source += (output * tracing.extra).T @ tracing.extra_share
+    along = ((output * network.layers.thickness).T @ tracing.heat_share).ravel()
+    source = np.concatenate([along, np.zeros(network.nodes - len(along))])
+    if tracing.loop is not None:
+        source += tracing.loop.T @ (output * tracing.extra).sum(axis=0)
+    elif tracing.extra.any():
+        source += ((output * tracing.extra).T @ tracing.extra_share).ravel()
     return Balance(
         joints.a,
         joints.b,
@@ -117,7 +120,7 @@ def evaluate(network: Network, temperature: Array, law: Callable[[Array], Array]
         output,
         steep,
         network.laid,
-        source.ravel(),
+        source,
         conductivity,
     )
 

@@ -124,7 +124,8 @@ class _Count:
 def _falling(network: Network, balance: Balance) -> csr_matrix:
     """What stands in on the diagonal for outputs that fall with the wall, so that the matrix stays symmetric."""
     falling = np.maximum(-balance.steep, 0.0) * balance.laid
-    return diags_array((falling.T @ network.beneath).ravel(), format="csr")
+    own = (falling.T @ network.beneath).ravel()
+    return diags_array(np.concatenate([own, np.zeros(network.nodes - len(own))]), format="csr")
 
 
 def _following(network: Network, balance: Balance) -> csr_matrix:
@@ -134,7 +135,16 @@ def _following(network: Network, balance: Balance) -> csr_matrix:
     rows, cols, data = [], [], []
     for t, steep in enumerate(balance.steep):
         feet = np.flatnonzero(tracing.beneath[t])
-        for share, long in ((tracing.heat_share[t], thickness), (tracing.extra_share[t], tracing.extra[t])):
+        laid = [(tracing.heat_share[t], thickness)]
+        if tracing.loop is None:
+            laid.append((tracing.extra_share[t], tracing.extra[t]))
+        else:
+            loop = tracing.loop.tocoo()
+            strength = -steep[loop.row] * tracing.extra[t][loop.row] * loop.data
+            rows.append(np.repeat(loop.col, len(feet)))
+            cols.append((base[loop.row][:, None] + feet).ravel())
+            data.append(np.outer(strength, tracing.beneath[t, feet]).ravel())
+        for share, long in laid:
             heads = np.flatnonzero(share)
             rows.append(base[:, None] + np.repeat(heads, len(feet)))
             cols.append(base[:, None] + np.tile(feet, len(heads)))

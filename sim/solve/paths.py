@@ -217,6 +217,7 @@ OVER_TRACERS = (
     ),
     Quantity("tracers.output", "output of all tracers", PER_METRE),
 )
+NAME, BODY = "<name>", "<number>"  # in a pattern: the user's name of a place, the number of a body
 AROUND_SUPPORT = (
     *_extreme("wall_min", "coldest wall", "wall_min"),
     *_extreme("wall_max", "hottest wall", "wall_max"),
@@ -256,6 +257,23 @@ AROUND_SUPPORT = (
     Quantity("far_end", "far end of the stretch less the section", DIFFERENCE, "spread"),
     Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
 )
+
+
+def _bodies() -> list[Quantity]:
+    """The temperatures of a fitting's bodies, by their number in the case."""
+    words = {"min": "coldest place", "mean": "mean", "max": "hottest place"}
+    return [
+        Quantity(f"bodies.{BODY}.{path}", f"{what} of body {BODY}", TEMPERATURE)
+        for path, what in words.items()
+    ]
+
+
+AROUND_FITTING = (
+    *(row for row in AROUND_SUPPORT if not row.pattern.startswith("leg_")),
+    *_bodies(),
+    Quantity("bare_loss", "heat that leaves bare metal, contents at the maintain temperature", HEAT),
+    Quantity("covering_saves", "heat saved by covering what is bare as the line is", HEAT),
+)
 # In a bend: a section's numbers, of a metre of the pipe's axis, and of a radian of the bend.
 IN_ELBOW = (
     *(
@@ -283,8 +301,9 @@ FAMILIES: tuple[tuple[str, str, tuple[Quantity, ...]], ...] = (
     ("elbow.", " in the elbow", IN_ELBOW),
     ("supports.<name>.with_allowance.", " at <name>, with its allowance", AROUND_SUPPORT),
     ("supports.<name>.", " at <name>", AROUND_SUPPORT),
+    ("fittings.<name>.with_allowance.", " at <name>, with its allowance", AROUND_FITTING),
+    ("fittings.<name>.", " at <name>", AROUND_FITTING),
 )
-NAME = "<name>"
 
 
 @cache
@@ -307,9 +326,11 @@ def declared() -> tuple[Quantity, ...]:
 def _by_pattern() -> tuple[dict[str, Quantity], tuple[tuple[re.Pattern[str], Quantity], ...]]:
     plain = {row.pattern: row for row in declared() if NAME not in row.pattern}
     named = [row for row in declared() if NAME in row.pattern]
-    return plain, tuple(
-        (re.compile(re.escape(row.pattern).replace(re.escape(NAME), "(.+)"), re.DOTALL), row) for row in named
-    )
+    return plain, tuple((re.compile(_expression(row.pattern), re.DOTALL), row) for row in named)
+
+
+def _expression(pattern: str) -> str:
+    return re.escape(pattern).replace(re.escape(NAME), "(.+)").replace(re.escape(BODY), "([0-9]+)")
 
 
 @lru_cache(maxsize=4096)
@@ -323,18 +344,25 @@ def quantity(path: str) -> Quantity:
         return replace(plain[path], path=path, keys=tuple(path.split(".")))
     for pattern, row in named:
         if match := pattern.fullmatch(path):
-            keys = tuple(match[1] if key == NAME else key for key in row.pattern.split("."))
-            return replace(row, path=path, name=match[1], words=row.words.replace(NAME, match[1]), keys=keys)
+            number = match[match.lastindex or 1]
+            given = {NAME: match[1], BODY: number}
+            keys = tuple(given.get(key, key) for key in row.pattern.split("."))
+            words = row.words.replace(BODY, number).replace(NAME, match[1])
+            return replace(row, path=path, name=match[1], words=words, keys=keys)
     raise KeyError(f"{path} is not declared in {__name__}")
 
 
 @cache
 def of_support(path: str) -> Quantity:
-    """What is declared of a path as a support's result has it, such as "with_allowance.dip", without a name in words.
+    """What is declared of a path as a support's or a fitting's result has it, such as "with_allowance.dip", without a
+    name in words.
 
     Raises KeyError for a path that is not declared.
     """
-    row = quantity(f"supports.{NAME}.{path}")
+    try:
+        row = quantity(f"supports.{NAME}.{path}")
+    except KeyError:
+        row = quantity(f"fittings.{NAME}.{path}")
     after = next(after for before, after, _ in FAMILIES if before and row.pattern.startswith(before))
     return replace(row, words=row.words.removesuffix(after), path=path, keys=tuple(path.split(".")))
 

@@ -89,19 +89,17 @@ def places(solution: Solution, inside: NDArray[np.bool_]) -> Places:
     network, layers = solution.network, solution.network.layers
     group = group_places(network, inside)
 
-    def by_layer(value: Array) -> Array:
-        return value.reshape(layers.count, -1)
-
     every = cell_temperature(network, solution.temperature)
-    cells, k = by_layer(every), by_layer(solution.conductivity)
+    cells, k = network.by_layer(every), network.by_layer(solution.conductivity)
     own = cells[:, group.own]
-    conductance = by_layer(solution.balance.conductance[solution.balance.parts["faces"]])[:, group.joint]
+    faces = solution.balance.conductance[solution.balance.parts["faces"]]
+    conductance = faces.reshape(layers.count, -1)[:, group.joint]
     leaving = conductance * (own - cells[:, group.other])
     rim = own - leaving * group.half_over_area / (k[:, group.own] * layers.thickness[:, None])
-    value = [cells[:, inside], rim, by_layer(solution.temperature)[:, group.node]]
+    value = [cells[:, inside], rim, network.by_layer(solution.temperature)[:, group.node]]
     if group.met.any():
         corner = network.wedges.corner_temperature(solution.conductivity, every)
-        value.append(by_layer(corner)[:, group.met])
+        value.append(corner.reshape(layers.count, -1)[:, group.met])
     return Places(np.concatenate(value, axis=1), group.point, group.length, group.outer, value[0].shape[1])
 
 

@@ -7,15 +7,15 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from sim.case import Case, Support
+from sim.case import Case, Fitting
 from sim.heat.bore import bore_coefficient
-from sim.heat.network import network
-from sim.heat.support_layers import support_network
+from sim.heat.network import Network, network
 from sim.heat.tracer import scaled_outputs, tracer_watts
-from sim.section.extrude import Layers, z_layers
+from sim.section.extrude import Layers
 from sim.section.mesh import plan_mesh
-from sim.section.support_plan import place_support
 from sim.solve.allowance import SMALLEST, Enough, Trials
+from sim.solve.fitting_quantities import bare_loss, covered
+from sim.solve.interruption import Interruption, around, laid_out, layers_around, unknowns
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
@@ -101,28 +101,31 @@ def reach(section: Solution) -> float:
     return float(np.sqrt(strength / loss))
 
 
-def half_length(support: Support, distance: float, cover_radius: float) -> float:
+def half_length(support: Interruption, distance: float, cover_radius: float) -> float:
     """Half of the stretch that is modelled, m, at first; distance: reach of the pipe as a fin, m."""
-    if support.spacing is not None:
+    if isinstance(support, Fitting):
+        parts = support.length / 2
+    elif support.spacing is not None:
         return support.spacing / 2
-    parts = max(support.length, support.allowance_over) / 2
+    else:
+        parts = max(support.length, support.allowance_over) / 2
     return parts + max(REACHES * distance, 2 * cover_radius)
 
 
-def refuse_early(case: Case, support: Support, fineness: float, limit: float = MEMORY_LIMIT) -> None:
+def refuse_early(case: Case, support: Interruption, fineness: float, limit: float = MEMORY_LIMIT) -> None:
     """Raise TooLarge if the finest mesh would need more memory than the limit, bytes, before any field is solved in
     three dimensions. Raises NotConverged, or ValueError if it cannot be meshed."""
-    layout = place_support(case, support)
+    layout = laid_out(case, support)
     plan = network(case, plan_mesh(layout, fineness))
     distance = reach(solve(plan))
     half = half_length(support, distance, layout.cover_radius)
-    layers = z_layers(layout, half, distance, fineness, (support.allowance_over / 2,))
-    refuse_too_large(layers.count * plan.nodes, limit, support.name)
+    layers = layers_around(layout, support, half, distance, fineness)
+    refuse_too_large(unknowns(plan, layers, support), limit, support.name)
 
 
 def solve_level(
     case: Case,
-    support: Support,
+    support: Interruption,
     fineness: float,
     limit: float = MEMORY_LIMIT,
     tell: Callable[[str], None] = lambda what: None,
@@ -134,7 +137,7 @@ def solve_level(
     like: a coarser mesh's answer, whose stretch of line is taken; allowed: by limit (wall_min, contents_min), the fall
     below the section's own that it allows, K.
     """
-    layout = place_support(case, support)
+    layout = laid_out(case, support)
     mesh = plan_mesh(layout, fineness)
     plan = network(case, mesh)
     section = solve(plan)
@@ -146,28 +149,36 @@ def solve_level(
     output = sum(float(tracer_watts(t, condition, maintain)) for t in case.tracers)
     loss = maintained_section.balance.through("cover", maintained_section.temperature)
     line = Line(maintain, source, loss, output, distance)
-    alone_on_line = support.spacing is None
+    alone_on_line = isinstance(support, Fitting) or support.spacing is None
     half = half_length(support, distance, mesh.layout.cover_radius)
     length = half if like is None else float(like.layers.edge[-1])
     while True:
-        layers = z_layers(layout, length, distance, fineness, (support.allowance_over / 2,))
-        refuse_too_large(layers.count * plan.nodes, limit, support.name)
+        layers = layers_around(layout, support, length, distance, fineness)
+        refuse_too_large(unknowns(plan, layers, support), limit, support.name)
         tell(f"{layers.count * mesh.cells} cells around {support.name}")
         grid = Multigrid()
-        net = support_network(plan, layers, support)
-        alone = solve(net, np.tile(section.temperature, layers.count), grid)
+        stands = around(mesh, layers, support, plan.bore is not None)
+        net = stands.network(plan)
+        alone = solve(net, net.spread(section.temperature), grid)
         wall = wall_band(alone)
         end = np.abs(wall.value[-1].mean() - wall.value[:, :].mean(axis=1))
         gone = abs(float(wall.value[-1].min()) - quantities(section)["wall.min"])
         if not alone_on_line or gone <= FAR_SHARE * max(float(end.max()), 0.02) or length > 3 * half:
             break
         length *= 1.5
-    maintained_net = support_network(maintained_plan, layers, support)
+    if stands.geometry is not None and plan.bore is None:  # contents at a given temperature are no cells
+        stands = around(mesh, layers, support, True)
+    maintained_net = stands.network(maintained_plan)
     with_contents_fixed = solve(
-        maintained_net, np.tile(maintained_section.temperature, layers.count), Multigrid(seconds=grid.seconds)
+        maintained_net, maintained_net.spread(maintained_section.temperature), Multigrid(seconds=grid.seconds)
     )
     values = _values(case, line, length, section, with_contents_fixed, alone)
     values["far_end"] = gone
+    if isinstance(support, Fitting):
+        values = {path: value for path, value in values.items() if not path.startswith("leg_")}
+        values |= {"bare_loss": bare_loss(with_contents_fixed)} | _covering(
+            case, support, maintained_plan, values, line, length
+        )
     low = wall.value.min(axis=1)
     near = low <= low.min() + (1.0 - NEAR_SHARE) * max(values["dip"], 0.0)
     own = dict(quantities(section))
@@ -189,6 +200,7 @@ def solve_level(
         values |= {
             f"with_allowance.{name}": value
             for name, value in _values(case, line, length, section, with_contents_fixed, installed).items()
+            if name in values
         }
     less = _less_output(case, installed or alone, section, grid) if like is None else {}
     if installed is not None:
@@ -196,6 +208,29 @@ def solve_level(
     return Level(
         layers, section, with_contents_fixed, alone, installed, line, values, grid.seconds, enough, less
     )
+
+
+def _covering(
+    case: Case,
+    fitting: Fitting,
+    plan: Network,
+    values: Mapping[str, float],
+    line: Line,
+    length: float,
+) -> dict[str, float]:
+    """What covering the bare bodies with the line's own thickness saves, contents held, W; {} where none is bare."""
+    closed = covered(case, fitting)
+    if closed is None:
+        return {}
+    mesh = plan_mesh(laid_out(case, closed), plan.mesh.fineness)
+    own_plan = network(plan.case, mesh)
+    own = solve(own_plan)
+    half = max(length, half_length(closed, line.reach, mesh.layout.cover_radius))
+    layers = layers_around(mesh.layout, closed, half, line.reach, mesh.fineness)
+    net = around(mesh, layers, closed, True).network(own_plan)
+    held = solve(net, net.spread(own.temperature), Multigrid())
+    loss = own.balance.through("cover", own.temperature)
+    return {"covering_saves": values["heat_sink"] - (heat(held).out - 2 * half * loss)}
 
 
 def _less_output(case: Case, built: Solution, section: Solution, grid: Multigrid) -> dict[str, float]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from sim.case import Case, Support
+from sim.case import Case, Fitting, Support
 from sim.heat.film import range_notes
 from sim.heat.support_layers import LegFin, exposed_part
 from sim.section.extrude import Layers
@@ -26,7 +26,18 @@ from sim.solve.support_quantities import Band, contents_rows, judged_contents, w
 
 FINENESS = 1.7  # of the finest plan and of its layers
 FLOOR = 0.25  # common practice, no source
-ALIKE = ("heat_sink", "chi", "dip", "fall_max", "fall_mean", "contents_dip", "leg_heat", "leg_heat_held")
+ALIKE = (
+    "heat_sink",
+    "chi",
+    "bare_loss",
+    "covering_saves",
+    "dip",
+    "fall_max",
+    "fall_mean",
+    "contents_dip",
+    "leg_heat",
+    "leg_heat_held",
+)
 LENGTHS = ("equivalent_tracer_length", "equivalent_line_length", "allowance_enough", "reach")
 ROUNDING = 1e-5  # K, W: what the solver's tolerance leaves open
 
@@ -52,7 +63,7 @@ class SupportResult:
     """
 
     case: Case
-    support: Support
+    support: Support | Fitting
     quantities: dict[str, Banded]
     mesh: PlanMesh
     layers: Layers
@@ -70,7 +81,7 @@ class SupportResult:
 
 def solve_support(
     case: Case,
-    support: Support,
+    support: Support | Fitting,
     fineness: float = FINENESS,
     limit: float = MEMORY_LIMIT,
     progress: Callable[[str], None] | None = None,
@@ -176,7 +187,7 @@ def _allowance_band(
 
 def _field(solution: Solution) -> Field:
     network = solution.network
-    cells = cell_temperature(network, solution.temperature).reshape(network.layers.count, -1)
+    cells = network.by_layer(cell_temperature(network, solution.temperature))
     return Field(cells, wall_band(solution), contents_rows(solution))
 
 
@@ -196,6 +207,17 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
     sheaths = [own[f"tracers.{t.name}.sheath_max"] for t in section.case.tracers]
     if sheaths:
         own["sheath_max"] = max(sheaths, key=lambda sheath: sheath.value)
+    mean = section.quantities["wall.mean"]
+    for path, above in bands.items():
+        if path.removeprefix("with_allowance.").startswith("bodies."):
+            bands[path] = replace(
+                above,
+                value=mean.value + above.value,
+                values=tuple(mean.value + v for v in above.values),
+                band=mean.band + above.band,
+                extrapolated=mean.value + above.extrapolated,
+                asymptotic=mean.asymptotic and above.asymptotic,
+            )
     for prefix in ("", "with_allowance."):
         for name, path, key, sign in ANCHORS:
             change, line = bands.get(prefix + key), own.get(path)
@@ -208,6 +230,27 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
                     extrapolated=line.extrapolated + sign * change.extrapolated,
                     asymptotic=line.asymptotic and change.asymptotic,
                 )
+
+
+def _fitting_notes(case: Case, fitting: Fitting, level: Level) -> list[str]:
+    """What a fitting's field assumes."""
+    notes = ["symmetric about its middle; alone on a long line: its neighbours are not counted"]
+    if case.tracers:
+        notes.append("the line's tracers go straight through it; bodies are cut clear of them")
+        notes.append(
+            "looped tracer gives its heat evenly to the bodies it lies on: its sheath is not resolved there"
+        )
+    if case.contents.state in ("still", "empty"):
+        notes.append("for the heat sink the bore's surface is at the maintain temperature")
+    if case.contents.state == "buoyant":
+        notes.append(
+            "around a fitting the contents only conduct: their motion is resolved in the section alone"
+        )
+    if level.values["far_end"] > FAR_SHARE * max(abs(level.values["dip"]), 0.02):
+        notes.append(
+            f"at the far end of the stretch the wall differs from the section's by {level.values['far_end']:.2g} K"
+        )
+    return notes
 
 
 def _leg_notes(case: Case, support: Support, film: float, root: float) -> list[str]:
@@ -226,8 +269,10 @@ def _leg_notes(case: Case, support: Support, film: float, root: float) -> list[s
     return notes + [f"exposed part of the leg: {note}" for note in range_notes(np.array([root]), **at)]
 
 
-def _notes(case: Case, support: Support, level: Level) -> tuple[str, ...]:
+def _notes(case: Case, support: Support | Fitting, level: Level) -> tuple[str, ...]:
     notes = [f"maintain temperature from {level.line.maintain_source}"]
+    if isinstance(support, Fitting):
+        return (*notes, *_fitting_notes(case, support, level))
     if case.barrier is not None and support.leg is not None:
         touch = "touches the leg" if support.barrier_touches else "is cut clear of the leg"
         notes.append(f"the weather barrier {touch}")

@@ -12,6 +12,7 @@ from sim.heat.network import clocks
 from sim.heat.support_layers import LegFin
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
+from sim.solve.fitting_quantities import CONTENTS, hottest_outside, on_bodies
 from sim.solve.quantities import places, quantities, region_mask
 from sim.solve.steady import Solution
 
@@ -63,7 +64,7 @@ def barrier_band(solution: Solution) -> Band:
     """The outside surface: barrier, the bare strip beside a leg, and the leg's own cut face."""
     network = solution.network
     plan, layers = network.plan, network.layers
-    each = solution.temperature.reshape(layers.count, plan.nodes)[:, plan.cover_node]
+    each = network.by_layer(solution.temperature)[:, plan.cover_node]
     point = plan.mesh.cover_point - np.array([0.0, -plan.mesh.layout.drop])
     z = np.concatenate([[0.0], layers.centre])
     return Band(at_middle(layers.centre, each), point, z, np.ones(len(point), bool))
@@ -80,7 +81,7 @@ def contents_rows(solution: Solution, *parts: str) -> Array:
     if bore is None:
         lowest: Array = group(solution, *kinds).value.min(axis=1)
         return lowest
-    each = solution.temperature.reshape(layers.count, network.plan.nodes)
+    each = network.by_layer(solution.temperature)
     lumps = {"liquid": bore.liquid, "gas": bore.gas}
     rows = [at_middle(layers.centre, each[:, [lumps[p]]])[:, 0] for p in kinds if lumps[p] >= 0]
     if bore.liquid_at is not None and "liquid" in kinds:
@@ -116,8 +117,10 @@ def heat(solution: Solution) -> Heat:
     """Heat balance of the stretch."""
     b, temperature = solution.balance, solution.temperature
     flow, leg = 2 * b.leaving(temperature), 2 * b.through("fin", temperature)
-    out = 2 * b.through("cover", temperature) + leg
-    tracers, contents = 2 * float(b.source.sum()), -2 * b.through("contents", temperature)
+    out = leg + 2 * sum(
+        b.through(name, temperature) for name in solution.network.outlets if name not in (*CONTENTS, "fin")
+    )
+    tracers, contents = 2 * float(b.source.sum()), -2 * sum(b.through(n, temperature) for n in CONTENTS)
     scale = max(abs(out), abs(tracers + contents), float(np.abs(flow).sum()) / 2, 1e-9)
     return Heat(out, leg, tracers, contents, abs(tracers + contents - out) / scale)
 
@@ -128,7 +131,7 @@ def dip_quantities(solution: Solution, section: Solution) -> dict[str, float]:
     dip: the section's wall minimum less that around the support; reach: distance from z = 0 at which the wall's
     minimum has come back to a tenth of the dip; fall_max: largest fall at one place of the wall, its surface included;
     fall_mean: of the wall's mean at z = 0; contents_dip, sheath_rise, wall_rise, barrier_rise: change of contents_min,
-    sheath_max, wall_max and barrier_max against the section's.
+    sheath_max, wall_max and barrier_max against the section's; bodies: of a fitting, above the section's mean wall.
     """
     line = quantities(section)
     wall, barrier = wall_band(solution), barrier_band(solution)
@@ -156,6 +159,11 @@ def dip_quantities(solution: Solution, section: Solution) -> dict[str, float]:
     values |= _at("wall_min", wall, int(np.argmin(wall.value)))
     values |= _at("wall_max", wall, int(np.argmax(wall.value)))
     values |= _at("barrier_max", barrier, int(np.argmax(barrier.value)))
+    outside, z = hottest_outside(solution)
+    if outside > values["barrier_max"]:
+        values |= {"barrier_max": outside, "barrier_max_clock": float("nan"), "barrier_max_z": z}
+        values["barrier_rise"] = outside - line["barrier.max"]
+    values |= {body: at - line["wall.mean"] for body, at in on_bodies(solution).items()}
     fin = solution.network.outlets.get("fin")
     if isinstance(fin, LegFin):
         values["leg_film"] = fin.at(fin.mean(solution.temperature), section.network.case).film

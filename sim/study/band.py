@@ -23,7 +23,7 @@ from sim.solve.convergence import banded
 from sim.solve.paths import EPISODE_LIMITS, limited, quantity
 
 from .frame import Array, Frame
-from .row import ELBOW, WITH, place_of
+from .row import ELBOW, PLACES, WITH, place_of
 
 FLOOR = 0.1  # of the larger of two bands: that of their difference is no narrower, unless they agree on every mesh
 ALIKE = 1e-5  # K, W/m: two variants whose difference is no more than this on every mesh are the same
@@ -95,11 +95,12 @@ def judged_path(key: str, paths: Iterable[str]) -> str:
     limit, support = place_of(key)
     if limit in EPISODE_LIMITS:
         return next((path for path in paths if quantity(path).limit == limit), "")
-    before = f"{ELBOW}." if support == ELBOW else f"supports.{support}.{WITH}" if support else ""
+    around = tuple(f"{kind}{support}.{WITH}" for kind in PLACES)
+    before = (f"{ELBOW}.",) if support == ELBOW else around
     there = [
         path
         for path in paths
-        if (path.startswith(before) if support else not path.startswith(("supports.", f"{ELBOW}.")))
+        if (path.startswith(before) if support else not path.startswith((*PLACES, f"{ELBOW}.")))
     ]
     return next((row.path for of, row in limited(there) if of.name == limit), "")
 

@@ -13,9 +13,9 @@ from sim.judge.elbow import ElbowAnswer, judge_elbow
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.support import judge_support
 from sim.section.layout import place
-from sim.section.support_plan import place_support
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
+from sim.solve.interruption import laid_out
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 
@@ -178,8 +178,8 @@ def _hindered(job: _Job, at: float) -> str:
             if case_for(job.case, condition.name).tracers:
                 one = turned(job.case, condition.name, at, None, job.tracer)
                 place(one)
-                for support in one.supports:
-                    place_support(one, support)
+                for support in one.interruptions:
+                    laid_out(one, support)
     except CaseError as error:
         return f"{error.key}: {error.message}" if error.key else error.message
     except ValueError as error:
@@ -195,7 +195,7 @@ def _left_out(job: _Job) -> tuple[str, ...]:
             places.append(
                 f"{condition.name}: has no tracer; its limits do not depend on the position, not judged here"
             )
-    names = sorted({s.name for c in job.case.conditions for s in case_for(job.case, c.name).supports})
+    names = sorted({s.name for c in job.case.conditions for s in case_for(job.case, c.name).interruptions})
     if names and not job.supports:
         places.append(
             f"limits around the supports ({', '.join(names)}) are not judged here; --supports judges them"
@@ -233,7 +233,7 @@ def _solved(job: _Job, at: float) -> Placed:
         if bend is not None:
             verdicts.append(bend.verdict)
             checks += [CheckAt(condition.name, ELBOW, check) for check in bend.limits]
-        for support in one.supports if job.supports else ():
+        for support in one.interruptions if job.supports else ():
             support_answer = judge_support(one, support, own, job.fineness / FINENESS)
             verdicts.append(support_answer.verdict)
             checks += [CheckAt(condition.name, support.name, check) for check in support_answer.limits]

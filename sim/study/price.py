@@ -18,7 +18,7 @@ UNASKED = 60  # fields around supports that are computed without being asked for
 
 def fields(study: Study) -> int:
     """Fields around supports that the study computes, of a search the most it can try."""
-    count = len(study.case.supports) - len(left_out(study.case, study.base.supports))
+    count = len(study.case.interruptions) - len(left_out(study.case, study.base.supports))
     search = study.file.search
     tries = study.size
     if search is not None and search.low is not None:
@@ -36,7 +36,7 @@ def must_ask(study: Study) -> bool:
 def priced(study: Study, seconds: float, processes: int) -> CaseError:
     """The refusal of a study whose supports nobody asked for. seconds: that its first variant took."""
     total = seconds * study.size / max(processes, 1)
-    names = ", ".join(support.name for support in study.case.supports)
+    names = ", ".join(support.name for support in study.case.interruptions)
     message = (
         f"is missing: {fields(study):,} fields around supports ({names}) are to be computed, more than {UNASKED}; "
         f"the first of {study.size:,} variants took {seconds:.1f} s, all of them about {duration(total)} on "

@@ -24,6 +24,7 @@ NOT_EVALUATED, NOT_COMPUTED = "not evaluated", "not converged"
 NOTHING = ("nothing to hold", "no limits")
 AT = " at "
 WITH = "with_allowance."
+PLACES = ("supports.", "fittings.")  # what the paths around what interrupts the line begin with
 ELBOW = "elbow"  # no support of a case with a bend is called so
 
 Part = dict[str, Any]
@@ -59,9 +60,9 @@ def condition_row(
     values = _nearest_to_limits(result)
     values |= _over_tracers(result.case, values)
     for name, answer in supports.items():
-        values |= {f"supports.{name}.{path}": q for path, q in _around(answer)}
+        values |= {f"{_kind(answer)}s.{name}.{path}": q for path, q in _around(answer)}
     values |= {f"{ELBOW}.{path}": q for path, q in (elbow.quantities if elbow is not None else {}).items()}
-    own = values if banded else {p: q for p, q in values.items() if p.startswith("supports.")}
+    own = values if banded else {p: q for p, q in values.items() if p.startswith(PLACES)}
     by_limit: dict[str, list[LimitCheck]] = {}
     for check in with_confidence(check_limits(result), known, result.case.limits):
         by_limit.setdefault(check.limit, []).append(check)
@@ -107,6 +108,10 @@ def condition_row(
     }
 
 
+def _kind(answer: SupportAnswer | None) -> str:
+    return "support" if answer is None else answer.kind
+
+
 def _failed(supports: Mapping[str, SupportAnswer | None], key: str) -> bool:
     answer = supports.get(place_of(key)[1])
     return answer is not None and answer.result is None
@@ -124,7 +129,11 @@ def _places(case: Case) -> Iterator[tuple[str, float]]:
         allowed = getattr(case.limits, limit)
         if allowed is None:
             continue
-        for place in ("", *([ELBOW] if case.elbow is not None else []), *(s.name for s in case.supports)):
+        for place in (
+            "",
+            *([ELBOW] if case.elbow is not None else []),
+            *(s.name for s in case.interruptions),
+        ):
             yield key_of(limit, place), allowed
 
 

@@ -144,7 +144,7 @@ def _condition(
     meshes = _meshes()
     try:
         narrowed = case_for(case, name)
-        chosen = [s for s in narrowed.supports if base.supports is None or s.name in base.supports]
+        chosen = [s for s in narrowed.interruptions if base.supports is None or s.name in base.supports]
         # Contents that move are found from mesh to mesh, and may be a bracket that only a band tells; of several steady
         # states each is judged by its own band. Beside a field in three dimensions the section's meshes cost little.
         moving = narrowed.contents.state == "buoyant"
@@ -171,10 +171,10 @@ def _condition(
             answers[support.name] = answer
             around.append(answer)
             if answer.result is None:
-                reasons.append(f"support {support.name} did not converge: {answer.failure}")
+                reasons.append(f"{answer.kind} {support.name} did not converge: {answer.failure}")
         except Exception as error:
             answers[support.name] = None
-            reasons.append(f"support {support.name}: {_reason(error)}")
+            reasons.append(f"{support.name}: {_reason(error)}")
     results[name] = condition_row(result, answers, banded=banded, known=known, elbow=elbow)
     return "; ".join(reasons)
 

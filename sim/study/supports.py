@@ -23,7 +23,7 @@ ALL, NONE = "all", "none"
 
 def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...] | None:
     """Names of the supports that are computed, None for all. Raises CaseError for one that the case does not have."""
-    names, known = file.supports, [support.name for support in case.supports]
+    names, known = file.supports, [support.name for support in case.interruptions]
     if names is None or names == ALL:
         return None
     if names == NONE:
@@ -41,7 +41,7 @@ def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...]
 
 def left_out(case: Case, computed: tuple[str, ...] | None) -> list[str]:
     """Names of the case's supports that are not among those computed; None: all are."""
-    return [s.name for s in case.supports if computed is not None and s.name not in computed]
+    return [s.name for s in case.interruptions if computed is not None and s.name not in computed]
 
 
 def refuse_unseen(
@@ -60,9 +60,8 @@ def refuse_unseen(
     paths += [(f"input {e.name}", e.path) for e in uncertain]
     if file.search is not None:
         paths.append(("search", tuple(file.search.key.split("."))))
-    names = [support.name for support in case.supports]
     for what, path in paths:
-        of = _support_of(path, names)
+        of = _support_of(path, case)
         if of is not None and set(of) <= set(hidden):
             message = (
                 f"leaves out {', '.join(of)}, in which {what} varies {'.'.join(path)}; accepted: compute it"
@@ -70,11 +69,12 @@ def refuse_unseen(
             raise CaseError(message, file=source, key="supports")
 
 
-def _support_of(path: Path, names: list[str]) -> list[str] | None:
-    """The supports that a key is of, None for a key of something else."""
+def _support_of(path: Path, case: Case) -> list[str] | None:
+    """The supports or fittings that a key is of, None for a key of something else."""
     inner = path[2:] if path[0] == "condition" else path
-    if len(inner) < 2 or inner[0] != "support":
+    if len(inner) < 2 or inner[0] not in ("support", "fitting"):
         return None
+    names = [entry.name for entry in (case.supports if inner[0] == "support" else case.fittings)]
     at = inner[1]
     if at == EVERY:
         return names

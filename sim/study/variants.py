@@ -137,7 +137,7 @@ def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Ba
     conditions = [entry for entry in raw["condition"] if entry.get("name") in chosen]
     # The design's maintain temperature is what a support's heat sink is told at; nothing else depends on the design.
     episodes = chosen_episodes(file, case, source, [str(name) for name in chosen])
-    needed = "support" in raw or episodes
+    needed = "support" in raw or "fitting" in raw or episodes
     unused = ("title",) if needed else ("title", "design")
     if not episodes:
         unused = (*unused, "episode", "control")

@@ -10,6 +10,7 @@ from sim.case import Case, CaseError
 from sim.case.errors import nearest
 from sim.case.units import shown
 from sim.solve.paths import (
+    BODY,
     EPISODE_LIMITS,
     EVERY_LIMIT,
     LIMITS,
@@ -35,7 +36,7 @@ DEFAULT_KEEP = (
     "warm_up",
     "frozen_max",
 )
-SUPPORTS = "supports."
+SUPPORTS, FITTINGS = "supports.", "fittings."
 LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()} | {
     limit.name: limit.subject for limit in EPISODE_LIMITS.values()
 }
@@ -130,6 +131,13 @@ def known_paths(case: Case) -> list[str]:
     ]
     around = [row.pattern for row in declared() if row.pattern.startswith(SUPPORTS)]
     paths += [pattern.replace(NAME, s.name) for s in case.supports for pattern in around]
+    bodies = [row.pattern for row in declared() if row.pattern.startswith(FITTINGS)]
+    paths += [
+        pattern.replace(NAME, f.name).replace(BODY, str(n))
+        for f in case.fittings
+        for pattern in bodies
+        for n in range(1, len(f.body) + 1 if BODY in pattern else 2)
+    ]
     if case.elbow is not None:
         sides = ("elbow.tracers_outside.", "elbow.tracers_inside.")  # not solved in studies
         bend = [row.pattern for row in declared() if row.pattern.startswith("elbow.")]

@@ -1,0 +1,167 @@
+"""The faces around a fitting: what is left of those of the plan's layers, and the further ones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.basics import Array, IntArray
+from sim.section.fitting_cells import BORE, MIRROR, NONE, OUTSIDE, Cells, Sites
+from sim.section.mesh import PlanMesh
+from sim.section.space import Space, space
+
+SAME = 1e-3  # a face in space as large as the plan's to this part is the plan's own
+BENT = 0.04  # the same of a cover face, of which the plan takes the arc
+
+
+@dataclass(frozen=True)
+class Further:
+    """Faces (k,): a: cells; b: the cell on the other side, or OUTSIDE or BORE; area m2; half the sites' distance m;
+    normal (k, 3) from a; point (k, 3) m; one, other: numbers of the two sites."""
+
+    a: IntArray
+    b: IntArray
+    area: Array
+    half: Array
+    normal: Array
+    point: Array
+    one: IntArray
+    other: IntArray
+
+
+@dataclass(frozen=True)
+class FittingFaces:
+    """What is left of the plan's own faces around a fitting, as shares: of its faces (count, faces), of its cover
+    faces (count, cover faces), of the cells' faces to the next layer (count, cells). Further joints of two cells, faces
+    to the outside, faces to contents that are no cells. volume (all cells,): of those in space, m3, 0 elsewhere."""
+
+    face_share: Array
+    cover_share: Array
+    along_share: Array
+    between: Further
+    film: Further
+    wet: Further
+    volume: Array
+    space: Space
+    sites: Sites
+
+
+def fitting_faces(mesh: PlanMesh, cells: Cells, sites: Sites, lumped: bool) -> FittingFaces:
+    """Make the faces. lumped: contents are no cells."""
+    found = space(sites.point)
+    i, j = found.pair.T
+    inner = _inner(mesh, cells, sites)
+    here = (sites.cell[i] != MIRROR) & (sites.cell[j] != MIRROR) & (inner[i] | inner[j])
+    i, j, area, distance = i[here], j[here], found.area[here], found.distance[here]
+    face, face_share = _in_plan(mesh, cells, sites, i, j, area, lumped)
+    along, along_share = _along(mesh, cells, sites, i, j, area)
+    cover, cover_share = _on_cover(mesh, cells, sites, i, j, area)
+    taken = face | along | cover
+    ci, cj = sites.cell[i], sites.cell[j]
+    flip = ci < cj  # the cell with the higher number is `a`: what is no cell is `b`
+    one, other = np.where(flip, j, i), np.where(flip, i, j)
+    a, b = sites.cell[one], sites.cell[other]
+    normal = (sites.point[other] - sites.point[one]) / distance[:, None]
+    middle = 0.5 * (sites.point[other] + sites.point[one])
+
+    def further(which: NDArray[np.bool_]) -> Further:
+        w = which & ~taken
+        return Further(a[w], b[w], area[w], 0.5 * distance[w], normal[w], middle[w], one[w], other[w])
+
+    return FittingFaces(
+        face_share,
+        cover_share,
+        along_share,
+        further((a >= 0) & (b >= 0)),
+        further((a >= 0) & (b == OUTSIDE)),
+        further((a >= 0) & (b == BORE)),
+        _volumes(mesh, cells, sites, found),
+        found,
+        sites,
+    )
+
+
+def _inner(mesh: PlanMesh, cells: Cells, sites: Sites) -> NDArray[np.bool_]:
+    """Sites whose cells are made in space."""
+    plan, ghost = sites.plan, sites.ghost
+    own = (plan != NONE) & (plan < cells.count * mesh.cells)
+    ghosts = (ghost != NONE) & (ghost < cells.count * len(mesh.cover_cell))
+    found: NDArray[np.bool_] = own | ghosts | ((plan == NONE) & (ghost == NONE) & (sites.cell != MIRROR))
+    return found
+
+
+def _in_plan(
+    mesh: PlanMesh, cells: Cells, sites: Sites, i: IntArray, j: IntArray, area: Array, lumped: bool
+) -> tuple[NDArray[np.bool_], Array]:
+    """Which faces are those of the plan between two cells of a layer, and their shares."""
+    n, count = mesh.cells, cells.count
+    pi, pj = sites.plan[i], sites.plan[j]
+    key = np.sort(mesh.face_cells, axis=1) @ np.array([n, 1])
+    order = np.argsort(key)
+    wanted = np.minimum(pi % n, pj % n) * n + np.maximum(pi % n, pj % n)
+    at = order[np.minimum(np.searchsorted(key[order], wanted), len(key) - 1)]
+    layer = np.clip(pi // n, 0, count - 1)
+    known = (pi != NONE) & (pj != NONE) & (pi // n == pj // n) & (key[at] == wanted) & (pi // n < count)
+    # a face between a cell and contents is the plan's own only at the bore
+    idle = mesh.of_kind("liquid", "gas") if lumped else np.zeros(n, bool)
+    usable = cells.there[:count] | idle
+    pair = mesh.face_cells
+    known &= usable[layer, pair[at, 0]] & usable[layer, pair[at, 1]]
+    share = np.zeros((count, len(key)))
+    full = mesh.face_length[at] * cells.layers.thickness[layer]
+    np.add.at(share, (layer[known], at[known]), area[known] / full[known])
+    share[np.abs(share - 1) < SAME] = 1.0
+    return known, share
+
+
+def _along(
+    mesh: PlanMesh, cells: Cells, sites: Sites, i: IntArray, j: IntArray, area: Array
+) -> tuple[NDArray[np.bool_], Array]:
+    """Which faces are those of a cell of the plan and its next along the pipe, and their shares."""
+    n, count = mesh.cells, cells.count
+    pi, pj = sites.plan[i], sites.plan[j]
+    low = np.minimum(pi, pj)
+    layer, cell = np.clip(low // n, 0, count - 1), low % n
+    next_ = np.minimum(layer + 1, cells.layers.count - 1)
+    known = (low != NONE) & (np.abs(pi - pj) == n) & (low // n < count)
+    known &= cells.there[layer, cell] & cells.there[next_, cell]
+    share = np.zeros((count, n))
+    share[layer[known], cell[known]] = area[known] / mesh.cell_area[cell[known]]
+    share[np.abs(share - 1) < SAME] = 1.0
+    bore = mesh.of_kind("liquid", "gas")
+    share[:, bore] = 1.0
+    return known, share
+
+
+def _on_cover(
+    mesh: PlanMesh, cells: Cells, sites: Sites, i: IntArray, j: IntArray, area: Array
+) -> tuple[NDArray[np.bool_], Array]:
+    """Which faces are those of the plan's outside that still are outside, and their shares."""
+    n, count, across = mesh.cells, cells.count, len(mesh.cover_cell)
+    plan, ghost = np.maximum(sites.plan[i], sites.plan[j]), np.maximum(sites.ghost[i], sites.ghost[j])
+    face = np.full(n, NONE)
+    face[mesh.cover_cell] = np.arange(across)
+    at, layer = face[plan % n], np.clip(plan // n, 0, count - 1)
+    pair = (plan != NONE) & (ghost != NONE) & (plan // n == ghost // across) & (plan // n < count) & (at >= 0)
+    pair &= (sites.plan[i] == NONE) | (sites.plan[j] == NONE)
+    free = pair & (np.minimum(sites.cell[i], sites.cell[j]) == OUTSIDE) & cells.there[layer, plan % n]
+    whole, left = np.zeros((count, across)), np.zeros((count, across))
+    np.add.at(whole, (layer[pair], at[pair]), area[pair])
+    np.add.at(left, (layer[free], at[free]), area[free])
+    full = mesh.cover_length * cells.layers.thickness[:count, None]
+    whole = np.where(whole > (1 - BENT) * full, whole, full)
+    share = np.minimum(left / whole, 1.0)
+    share[share > 1 - SAME] = 1.0
+    return free, share
+
+
+def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Space) -> Array:
+    """Volumes of the cells in space, m3; 0 for the others."""
+    part = found.area * found.distance / 6
+    by_site = np.bincount(found.pair.ravel(), np.repeat(part, 2), len(sites.cell))
+    volume = np.zeros(cells.layers.count * mesh.cells + len(cells.point))
+    is_cell = (sites.cell >= 0) & _inner(mesh, cells, sites)
+    volume[sites.cell[is_cell]] = by_site[is_cell]
+    return volume

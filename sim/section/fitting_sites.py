@@ -1,0 +1,178 @@
+"""Sites in space about a fitting, beyond those of the section's plan repeated in layers.
+
+Each cylinder's surface lies midway between two rings of sites on its own polar grid: about the axis of the bodies
+across, and about the pipe's where bodies along stand out of the insulation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from sim.basics import Array
+from sim.section.bodies import AIR, Bodies, Cylinder
+from sim.section.extrude import Layers
+from sim.section.fitting_plan import END_CELLS, GROWTH
+from sim.section.mesh import PlanMesh
+
+AROUND = 13.0  # sites over half a turn about an axis across, at fineness 1
+TIGHT = (
+    0.7  # of a cell: less than that between the insulation and a body's rim is no room for a ring of sites
+)
+LARGEST = 1 / 4  # spacing as a part of the largest radius, at fineness 1
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A polar grid: radii and places along the axis of its sites, m, ascending; spacing beyond the last ones, m."""
+
+    radius: Array
+    place: Array
+    beyond: float
+
+
+def _between(ends: list[float], smallest: float, largest: float, fineness: float) -> Array:
+    """Sites between ends: graded to each, those beside an inner end as far from it on either side; one beyond."""
+    corners = np.array(ends[1:])
+
+    def size(x: Array) -> Array:
+        apart = np.abs(x[:, None] - corners).min(axis=1)
+        found: Array = np.minimum(smallest + GROWTH * apart, largest) / fineness
+        return found
+
+    beside = 0.5 * size(corners)
+    width = np.diff(np.array(ends))
+    beside = np.minimum(beside, 0.25 * width)
+    beside[:-1] = np.minimum(beside[:-1], 0.25 * width[1:])
+    found = []
+    for k, (low, high) in enumerate(pairwise(ends)):
+        first = low + (beside[k - 1] if k else 0.5 * float(size(np.array([low]))[0]))
+        first = min(first, low + 0.25 * (high - low))
+        x = np.linspace(first, high - beside[k], 400)
+        density = 1.0 / size(x)
+        total = np.concatenate([[0.0], np.cumsum(0.5 * (density[1:] + density[:-1]) * np.diff(x))])
+        count = max(1, round(float(total[-1])))
+        found.append(np.interp(np.linspace(0.0, total[-1], count + 1), total, x))
+    return np.concatenate([*found, [ends[-1] + beside[-1]]])
+
+
+def _apart(values: set[float], least: float) -> list[float]:
+    """Values ascending, of those nearer than `least` to the one before only the first."""
+    found: list[float] = []
+    for value in sorted(values):
+        if not found or value - found[-1] > least:
+            found.append(value)
+    return found
+
+
+def across_grid(cylinders: tuple[Cylinder, ...], start: float, insulation: float, fineness: float) -> Grid:
+    """The polar grid of bodies across of one axis, from `start` along it, m."""
+    smallest = min(insulation / END_CELLS, min(c.radius for c in cylinders) / 3)
+    largest = max(c.radius for c in cylinders) * LARGEST
+    least = 0.3 * smallest
+    radii = [0.0, *_apart({c.radius for c in cylinders}, least)]
+    levels = {x for c in cylinders for x in (c.low, c.high) if x > start + least}
+    radius = _between(radii, smallest, largest, fineness)
+    place = _between([start, *_apart(levels, least)], smallest, largest, fineness)
+    return Grid(radius, place, float(place[-1] - place[-2]))
+
+
+def across_sites(bodies: Bodies, fineness: float) -> tuple[Array, Array]:
+    """Sites of all bodies across for z > 0, (n, 3) m, and the reach (n,) m in which no site of the plan may stay."""
+    found, reach = [np.zeros((0, 3))], [np.zeros(0)]
+    insulation = bodies.cover - bodies.outer
+    for angle in sorted({c.clock_angle for c in bodies.across}):
+        own = tuple(c for c in bodies.across if c.clock_angle == angle)
+        metal = tuple(b.metal for b in bodies.bodies if not b.metal.along and b.metal.clock_angle == angle)
+        grid = across_grid(own, bodies.outer, insulation, fineness)
+        count = max(8, round(AROUND * fineness))
+        turn = (np.arange(count) + 0.5) * np.pi / count
+        half = 0.5 * np.pi / count
+        true = np.sqrt(half / np.tan(half))  # so that the polygon has the circle's area
+        r, t, s = (a.ravel() for a in np.meshgrid(grid.radius * true, turn, grid.place, indexing="ij"))
+        ux, uy = np.sin(angle), np.cos(angle)
+        aside, z = r * np.cos(t), r * np.sin(t)
+        point = np.stack([s * ux + aside * uy, s * uy - aside * ux, z], axis=1)
+        wide = np.interp(grid.radius, grid.radius, np.gradient(grid.radius))
+        spacing = np.repeat(wide, count * len(grid.place))
+        profile = _profile(metal, s)
+        every = _profile(own, s)
+        far = np.hypot(point[:, 0], point[:, 1])
+        beside = r < profile + spacing
+        outside = far > _line_reach(bodies, z) * (1 + 1e-9)
+        keep = (far > bodies.outer + 0.5 * spacing) & (beside | (outside & (r < every + spacing)))
+        keep |= (s > max(c.high for c in own)) & (r < every.max() + spacing) & outside
+        found.append(point[keep])
+        reach.append(0.75 * np.maximum(spacing, 2 * half * r)[keep])
+    return np.concatenate(found), np.concatenate(reach)
+
+
+def _profile(cylinders: tuple[Cylinder, ...], place: Array) -> Array:
+    """Largest radius of cylinders at places along their axis, m; below the first of them that of the first."""
+    found = np.zeros(len(place))
+    for c in cylinders:
+        found = np.where((place >= c.low) & (place < c.high), np.maximum(found, c.radius), found)
+    return found
+
+
+def _line_reach(bodies: Bodies, z: Array) -> Array:
+    """Radius of the outside of all that lies about the pipe's axis at places along it, m."""
+    found = np.full(len(z), bodies.cover)
+    for body in bodies.bodies:
+        c = body.metal
+        if c.along and body.bare and not body.covers:
+            found[(z >= c.low) & (z < c.high)] = bodies.outer
+    for c in bodies.along:
+        here = (z >= c.low) & (z < c.high)
+        found[here] = np.maximum(found[here], c.radius)
+    return found
+
+
+def ring_sites(bodies: Bodies, mesh: PlanMesh, layers: Layers, count: int, fineness: float) -> Array:
+    """Sites about the pipe's axis beyond the insulation in the first `count` layers, (n, 3) m: none where no body
+    along stands out of it."""
+    insulation = bodies.cover - bodies.outer
+    least = 0.02 * insulation
+    radii = _apart({c.radius for c in bodies.along if c.radius > bodies.cover + least}, least)
+    ghost = 2 * mesh.cover_point - mesh.site[mesh.cover_cell]
+    if not radii:
+        return np.zeros((0, 3))
+    away = np.hypot(*ghost.T)
+    rows, smallest = [away], insulation / END_CELLS
+    if radii[0] - away.max() < TIGHT * smallest / fineness:  # no room between: the images' own images
+        rows.append(2 * radii[0] - away)
+        radii = [float(rows[-1].max()), *radii[1:]]
+    else:
+        radii = [float(away.max()), *radii]
+    if len(radii) > 1:
+        further = _between(radii, smallest, bodies.cover * LARGEST, fineness)
+        rows += [np.full(len(away), r) for r in further]
+    r, turn = np.array(rows), np.arctan2(*ghost.T)
+    plane = np.stack([r * np.sin(turn), r * np.cos(turn)], axis=-1).reshape(-1, 2)
+    z = layers.centre[:count]
+    point = np.concatenate([np.tile(plane, (count, 1)), np.repeat(z, len(plane))[:, None]], axis=1)
+    made = bodies.made_of(*point.T).reshape(count, *r.shape) != AIR
+    near = made.copy()
+    near[1:] |= made[:-1]
+    near[:-1] |= made[1:]
+    near[:, 1:] |= made[:, :-1]
+    near[:, :-1] |= made[:, 1:]
+    near[:, 0] = False  # those are there
+    found: Array = point[near.ravel()]
+    return found
+
+
+def staying(site: Array, tree: cKDTree | None, reach: Array, least: float) -> NDArray[np.bool_]:
+    """Sites (n, 3) that stay beside those of bodies across: not within the nearest one's reach; `least`: m from the
+    pipe's axis, nearer than which all stay."""
+    stays = np.ones(len(site), bool)
+    if tree is None or not len(reach):
+        return stays
+    beyond = np.flatnonzero(np.hypot(site[:, 0], site[:, 1]) > least)
+    distance, nearest = tree.query(site[beyond])
+    stays[beyond] = distance > reach[nearest]
+    return stays

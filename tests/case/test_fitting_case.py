@@ -1,0 +1,78 @@
+"""Fittings in the case: families, what is refused and with which key, and what stays when it is written again."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+import pytest
+from fitting_lines import across, along, line
+
+from sim.case import CaseError, parse_case, to_toml
+from sim.case.catalogue.fittings import FACES
+from sim.case.catalogue.flanges import FLANGES
+
+FAMILIES = ("flange_pair", "gate_valve", "globe_valve", "ball_valve", "strainer", "branch", "pump", "stub")
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_every_family_has_bodies_and_is_written_again(family: str) -> None:
+    case = parse_case(line(fitting={"family": family}))
+    assert case.fittings[0].body
+    assert parse_case(tomllib.loads(to_toml(case))) == case
+
+
+def test_faces_are_tabled_where_flanges_are() -> None:
+    for table in FACES.values():
+        for rating, sizes in FLANGES.items():
+            assert set(table[rating]) == set(sizes)
+
+
+HOLLOW: dict[str, Any] = {"diameter": "100 mm", "to": "120 mm"}
+TRACER = {"name": "T1", "clock": 12, "output": "20 W/m", "shape": "flat", "width": "10 mm", "height": "4 mm"}
+BAD: tuple[tuple[dict[str, Any], str, str], ...] = (
+    (line(along(180, 45), across(60, 200) | {"from": "120 mm"}), "body[2].from", "floats free"),
+    (line(across(90, 250, hollow=HOLLOW)), "body[1].hollow.diameter", "less than 90 mm"),
+    (
+        line(across(90, 250, hollow={"diameter": "60 mm", "to": "260 mm"})),
+        "body[1].hollow.to",
+        "leaves the body",
+    ),
+    (line(along(100, 45)), "body[1].diameter", "not clear of the pipe"),
+    (line(across(60, 50)), "body[1].to", "inside the pipe"),
+    (line(along(180, 45) | {"from": "-30 mm"}), "body[1].from", "symmetric"),
+    (line(across(60, 200) | {"from": "-5 mm"}), "body[1].from", "beyond the pipe's axis"),
+    (line({"axis": "across", "diameter": "60 mm", "to": "200 mm"}), "body[1].clock", "needs its clock"),
+    (line(along(180, 45, clock=12)), "body[1].clock", "only with it"),
+    (
+        line(along(180, 60, cover="40 mm"), along(230, 100) | {"from": "80 mm"}),
+        "body[1].cover",
+        "reaches over the bare body 2",
+    ),
+    (line(across(60, 200), tracer=[TRACER]), "body[1].clock", 'meets tracer "T1"'),
+    (line(along(180, 45), fitting={"allowance_on": ["body 2"]}), "allowance_on", "known: body 1"),
+    (line(fitting={}), "body", "has no bodies"),
+    (line(along(180, 45), fitting={"class": "150"}), "class", "belongs to a family"),
+    (line(along(180, 45), insulation={"layer": []}), 'fitting[1] "V1"', "at least one"),
+)
+
+
+@pytest.mark.parametrize(("raw", "key", "words"), BAD)
+def test_one_message_names_the_key(raw: dict[str, Any], key: str, words: str) -> None:
+    with pytest.raises(CaseError) as found:
+        parse_case(raw)
+    assert (found.value.key or "").endswith(key)
+    assert words in found.value.message
+
+
+def test_a_fitting_in_an_oversize_bore_is_refused() -> None:
+    raw = line(along(180, 45))
+    raw["insulation"] = raw["insulation"] | {"fit": "oversize", "bore": "125 mm"}
+    with pytest.raises(CaseError, match="oversize"):
+        parse_case(raw)
+
+
+def test_an_episode_around_a_fitting_is_refused() -> None:
+    episode = {"name": "E", "condition": "a", "lasts": "1 h", "support": "V1"}
+    with pytest.raises(CaseError, match="is a fitting"):
+        parse_case(line(along(180, 45), episode=[episode]))
