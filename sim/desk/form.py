@@ -8,6 +8,7 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from sim.case import Case
+from sim.case.clock_face import parse_clock
 from sim.case.errors import join_key
 from sim.case.fields import Table
 from sim.case.operation import OVERRIDABLE
@@ -21,11 +22,11 @@ OWN_GROUP = "the case"
 def groups(raw: dict[str, Any], case: Case, condition: str) -> list[dict[str, Any]]:
     """Groups of rows in the order of the schema; of the conditions, only the one that is chosen.
 
-    A group: {"name", "path" (of an entry of a list, which may be copied or taken out), "rows"}. A row: {"path", "key"
-    (as messages name it), "label", "unit", "meaning", "text" (as written; "" where it is not), "now" (what holds then),
-    "kind" (text, switch or value), "choices"}.
+    A group: {"name", "path" (of an entry of a list, which may be taken out), "copy" (what another one like it is
+    written as, but for its name), "rows"}. A row: {"path", "key" (as messages name it), "label", "unit", "meaning",
+    "text" (as written; "" where it is not), "now" (what holds then), "kind" (text, switch or value), "choices"}.
     """
-    made: list[dict[str, Any]] = [{"name": OWN_GROUP, "path": [], "rows": []}]
+    made: list[dict[str, Any]] = [{"name": OWN_GROUP, "path": [], "copy": "", "rows": []}]
     _rows(Case, raw, resolved(case), (), "", made, condition)
     return [group for group in made if group["rows"]]
 
@@ -57,7 +58,8 @@ def _rows(
     if model.__name__ == "Condition":
         rows += _overrides(raw, path, key)
     for table, written, now, steps, place, entry in inner:
-        made.append({"name": place, "path": list(entry), "rows": []})
+        copy = written_text(_another(written)) if entry else ""
+        made.append({"name": place, "path": list(entry), "copy": copy, "rows": []})
         _rows(table, written, now, steps, place, made, condition)
 
 
@@ -79,6 +81,14 @@ def _entries(
         filled = now[n] if isinstance(now, list) and n < len(now) else {}
         found.append((table, entry, filled, (*path, step), place, (*path, step)))
     return found
+
+
+def _another(entry: dict[str, Any]) -> dict[str, Any]:
+    """An entry of a list for another one like it: without its name, and on the other side of the pipe."""
+    kept = {key: value for key, value in entry.items() if key not in ("name", "over")}
+    if "clock" in kept:
+        kept["clock"] = round((parse_clock(kept["clock"]) + 6.0) % 12.0, 4)
+    return kept
 
 
 def _row(

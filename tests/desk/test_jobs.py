@@ -50,6 +50,17 @@ def test_a_case_is_opened_with_every_key_that_it_may_have(ask: Ask) -> None:
     assert next(r for r in rows if r["key"] == "contents.state")["choices"]
 
 
+def test_another_tracer_like_it_is_added_on_the_other_side(ask: Ask) -> None:
+    group = next(g for g in ask("open")["done"]["groups"] if g["path"] == ["tracer", "T1"])
+    text = '{ name = "T1b", ' + group["copy"][1:]
+    clocks = {
+        h["name"]: h["value"]
+        for h in ask("open", (["tracer", "T1b"], text))["done"]["handles"]
+        if h["kind"] == "tracer"
+    }
+    assert clocks == {"tracer T1": 5.0, "tracer T1b": 11.0}
+
+
 def test_what_a_form_shows_can_be_typed_back() -> None:
     from sim.case.settings import value_of
 

@@ -27,7 +27,7 @@ export class Form {
     if (group.path.length) {
       const tools = document.createElement("div");
       tools.className = "row tools";
-      for (const [what, words] of [["copy", "Add one like it"], ["out", "Take it out"]]) {
+      for (const [what, words] of [["copy", "Another like it"], ["out", "Take it out"]]) {
         const button = document.createElement("button");
         button.textContent = words;
         button.setAttribute("aria-label", `${words}: ${group.name}`);

@@ -7,14 +7,14 @@ import { $, list, limits, make, numbers, supports, verdict } from "./panel.js";
 import { extent, paint, raster } from "./raster.js";
 import { Section, unpacked, written } from "./section.js";
 
-const AT_ONCE = 2; // requests for pictures under way
+const AT_ONCE = 1; // requests for pictures under way: the next starts from the newest position
 const PAUSE = 350; // ms after the last change until three meshes are asked for
 const MOST_TRIED = 400;
 const KEPT = "coldspot desk: ";
 
 const desk = { name: document.body.dataset.case, edits: [], undone: [], done: [], condition: null, fineness: 3, digest: "", pinned: null, tried: [] };
 let picture = null, rowsNow = [], answer = null, colours = null, handles = [];
-let sent = 0, shown = 0, flying = 0, waiting = null, later = 0, run = null;
+let sent = 0, shown = 0, flying = 0, waiting = null, later = 0, run = null, ahead = false;
 
 const form = new Form($("groups"), $("find"), typed, entry);
 const now = new Section($("panes"), "Section, to scale", moved);
@@ -39,7 +39,7 @@ function changed(edits, path, text) {
 async function settle(edits, before = desk.edits, dragged = false) {
   desk.edits = edits;
   if (!(await reopen())) {
-    desk.edits = before; // the last good field stays, or comes back
+    if (desk.edits === edits) desk.edits = before; // the last good field stays, or comes back
     if (dragged) { picturesOf(performance.now()); solve(); }
     return;
   }
@@ -90,18 +90,16 @@ async function entry(group, what) {
   if (what === "out") return settle([...desk.edits, { path: group.path, text: "" }]);
   const name = await question(`Name of the new ${group.path.at(-2)}`, `${group.path.at(-1)}b`);
   if (!name) return;
-  const keys = group.rows.filter((r) => r.text && r.label !== "name").map((r) => `${r.label} = ${bare(r) ? r.text : JSON.stringify(r.text)}`);
-  settle([...desk.edits, { path: [...group.path.slice(0, -1), name], text: `{ name = ${JSON.stringify(name)}, ${keys.join(", ")} }` }]);
+  const text = `{ name = ${JSON.stringify(name)}, ${group.copy.slice(1)}`;
+  settle([...desk.edits, { path: [...group.path.slice(0, -1), name], text }]);
 }
-
-// Whether a text of the form is TOML as it stands: a number, a switch, a list or a table.
-const bare = (row) => row.kind === "switch" || (row.kind === "value" && /^([-+]?[\d.]+(e[-+]?\d+)?|true|false|[[{].*)$/i.test(row.text));
 
 // --- what is asked ---------------------------------------------------------------------------------------------------
 
 async function reopen() {
+  const asked = body();
   try {
-    const told = await ask("open", body());
+    const told = await ask("open", asked);
     Object.assign(desk, { name: told.case, condition: told.condition, command: told.command, episodes: told.episodes, supports: told.supports });
     if (!desk.digest) desk.digest = told.digest;
     $("title").textContent = told.title;
@@ -113,6 +111,7 @@ async function reopen() {
     say(note);
     form.fill(told.groups);
     handles = told.handles;
+    ahead = asked.edits !== desk.edits;
     runs();
     return true;
   } catch (error) {
@@ -148,12 +147,13 @@ async function picturesOf(since) {
   if (flying >= AT_ONCE) { waiting = since; return; }
   flying += 1;
   const number = ++sent;
-  const tracer = desk.tracer;
+  const { tracer, edits } = desk;
   try {
     const told = await ask("move", body());
     if (number > shown) {
       shown = number;
       handles = told.handles;
+      ahead = edits !== desk.edits;
       if (!answer) take(told.picture, told.numbers, false, told.note);
       if (tracer) tried(tracer, told.numbers);
       performance.measure("drag-to-picture", { start: since });
@@ -299,7 +299,7 @@ function redraw() {
   }
   if (how === "now") now.caption.textContent = `${picture.condition}: ${picture.weather}`;
   now.show(picture, values, low, high, table);
-  now.take(handles);
+  now.take(handles, ahead);
   scale(low, high, table, how === "difference" ? "K" : "degC");
   curves();
 }

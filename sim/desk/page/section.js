@@ -97,7 +97,7 @@ export class Section {
     const rim = this.zoom === "pipe" ? 1.14 * tracer_reach : 1.05 * cover_radius;
     for (let hour = 1; hour <= 12; hour++) {
       const [x, y] = around(hour, rim, this.zoom === "pipe" ? 0 : drop);
-      draw("text", { x, y, class: "hour", style: `font-size:${11 * mm}px` }, lines, String(hour));
+      draw("text", { x, y, class: "hour", style: `font-size:${11 * mm}px;stroke-width:${3 * mm}` }, lines, String(hour));
     }
     for (const mark of picture.marks ?? []) {
       if (!SHAPES[mark.kind]) continue;
@@ -111,13 +111,13 @@ export class Section {
     }
   }
 
-  // Handles of the case; the one in hand stays where the hand is.
-  take(handles) {
+  // Handles of the case; the one in hand stays where the hand is, and all do where the page is ahead of the desk.
+  take(handles, ahead = false) {
     const names = new Set(handles.map((h) => h.name));
     for (const [name, knob] of this.handles) if (!names.has(name)) { knob.element.remove(); this.handles.delete(name); }
     for (const handle of handles) {
       const knob = this.handles.get(handle.name) ?? this.knob(handle);
-      if (knob !== this.held) knob.value = handle.value;
+      if (knob !== this.held && !ahead) knob.value = handle.value;
       const { radius, ...rest } = handle; // m, of what is drawn; a layer that is being pulled has the new one
       knob.handle = { ...rest, radius: 1000 * radius, drop: 1000 * handle.drop };
       this.put(knob);
