@@ -14,11 +14,12 @@ from rich.text import Text
 
 from sim.report.clock_words import remarks
 from sim.report.method import CAUTIONS
-from sim.report.results import as_json, finite, shown_value
+from sim.report.results import as_json
 from sim.report.terminal import console_for, put
+from sim.report.tree import finite, limit_row, shown_value
 from sim.report.words import with_band
 from sim.solve.at_rest import ESTIMATES
-from sim.solve.paths import LIMITS, quantity
+from sim.solve.paths import quantity
 from sim.study.clock import ClockRow, ClockStudy, Placed
 from sim.version import __version__
 
@@ -127,22 +128,7 @@ def clock_results(study: ClockStudy) -> dict[str, Any]:
 
 def _position(at: Placed) -> dict[str, Any]:
     """One position in results.json: its verdict, why it is not possible, and every limit that was held there."""
-    checks = [
-        {
-            "condition": h.condition,
-            "support": h.place or None,
-            "limit": h.check.limit,
-            "quantity": h.check.quantity,
-            "value": finite(LIMITS[h.check.limit].measure.shown(h.check.value)),
-            "band": finite(h.check.band),
-            "allowed": finite(LIMITS[h.check.limit].measure.shown(h.check.allowed)),
-            "margin": finite(h.check.margin),
-            "margin_left": finite(h.check.left),
-            "verdict": h.check.verdict,
-            "note": h.check.note,
-        }
-        for h in at.checks
-    ]
+    checks = [{"condition": h.condition, "support": h.place or None, **limit_row(h.check)} for h in at.checks]
     return {
         "clock": at.clock,
         "verdict": verdict_words(at),

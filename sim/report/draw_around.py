@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from sim.case.clock_face import HOUR, angle_to_clock
 from sim.report.glyphs import drawn_name
 from sim.report.stage import Array, Scene
-from sim.report.style import COLOURS, FAINT, INK, PALE, around_the_clock, figure, halo, save
+from sim.report.style import COLOURS, INK, PALE, around_the_clock, figure, halo, heading, save
 
 NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
@@ -20,15 +20,7 @@ NEAR = 1.2
 def draw_around(scene: Scene, path: Path | None) -> Figure:
     """Draw the picture of one condition."""
     made = figure(10.4, 4.6)
-    made.text(
-        0.012,
-        0.95,
-        drawn_name(scene.name, "(named in the report)"),
-        fontsize=11,
-        fontweight="bold",
-        va="center",
-    )
-    made.text(0.012, 0.905, f"{scene.weather}; around the clock", fontsize=8, color=FAINT, va="center")
+    heading(made, drawn_name(scene.name, "(named in the report)"), f"{scene.weather}; around the clock")
     wall = made.add_axes((0.075, 0.50, 0.90, 0.34))
     cover = made.add_axes((0.075, 0.10, 0.90, 0.30))
     _panel(wall, scene, scene.wall, scene.wall_band, "wall", "pipe's outside, degC")

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.tri import Triangulation
 
+from sim.report.fills import fills
 from sim.report.glyphs import drawable
 from sim.report.style import (
     COLOURS,
@@ -18,13 +19,13 @@ from sim.report.style import (
     curves,
     figure,
     halo,
+    heading,
     hours,
     levels,
     plane,
     save,
 )
 from sim.report.words import ZERO
-from sim.section.layout import RoundBody
 from sim.section.shapes import Array
 from sim.section.triangles import triangulation
 from sim.solve.at_rest import SectionResult
@@ -48,17 +49,10 @@ def draw_clock(study: ClockStudy, path: Path | None) -> Figure:
     count = len(study.paths)
     made = figure(10.4, 0.75 + PANEL * count + 0.45)
     size = made.get_figheight()
-    made.text(0.012, 1 - 0.2 / size, drawable(study.case.title), fontsize=11, fontweight="bold", va="center")
     what = f"tracer {study.tracer}" if study.tracer else "tracers, turned together,"
     first = study.tracer or study.case.tracers[0].name
-    made.text(
-        0.012,
-        1 - 0.42 / size,
-        drawable(f"{study.condition}; {what} with {first} at each clock position; bands shaded"),
-        fontsize=8,
-        color=FAINT,
-        va="center",
-    )
+    below = f"{study.condition}; {what} with {first} at each clock position; bands shaded"
+    heading(made, drawable(study.case.title), drawable(below))
     for k, watched in enumerate(study.paths):
         bottom = (0.45 + PANEL * (count - 1 - k)) / size
         axes = made.add_axes((0.085, bottom, 0.895, (PANEL - 0.2) / size))
@@ -139,15 +133,8 @@ def draw_fields(study: ClockStudy, path: Path | None) -> Figure | None:
     width, top = 3.3, 0.55
     made = figure(max(width * len(places), 6.0) + 0.2, top + 3.35 * len(states) + 0.1)
     w, h = made.get_figwidth(), made.get_figheight()
-    made.text(0.012, 1 - 0.2 / h, drawable(study.case.title), fontsize=11, fontweight="bold", va="center")
-    made.text(
-        0.012,
-        1 - 0.4 / h,
-        drawable(f"{study.condition}; pipe and contents: isotherms in degC (white), streamlines (black)"),
-        fontsize=8,
-        color=FAINT,
-        va="center",
-    )
+    below = f"{study.condition}; pipe and contents: isotherms in degC (white), streamlines (black)"
+    heading(made, drawable(study.case.title), drawable(below))
     shown = [study.fields[c, s] for c in places for s in states if (c, s) in study.fields]
     values = [v for result in shown if _resolved(result) for v in _field(result)[1][[0, -1]]]
     low, high = float(min(values)), float(max(values))
@@ -198,22 +185,11 @@ def _bore(axes: Axes, result: SectionResult | None, title: str, low: float, high
             edges = np.linspace(-most, most, 2 * STREAMLINES + 2)
             inner = Triangulation(place[:, 0], place[:, 1], triangulation(place)[0])
             axes.tricontour(inner, psi, levels=edges, colors=INK, linewidths=0.6, linestyles="solid")
-    circle = np.linspace(0, 2 * np.pi, 181)
-    rings = [
-        r * np.stack([np.sin(circle), np.cos(circle)], axis=-1)
-        for r in (layout.inner_radius, layout.outer_radius)
+    outlines = [
+        np.concatenate([line, line[:1]]) for kind, _, line in fills(layout) if kind in ("tracer", "wall")
     ]
-    curves(axes, (*rings, *(_outline(body) for body in layout.bodies)), 0.8)
+    bore = layout.inner_radius / layout.outer_radius * outlines[-1]
+    curves(axes, (*outlines, bore), 0.8)
     for text in axes.clabel(lines, fontsize=6.3, inline_spacing=2, fmt="%g", colors=INK):
         text.set_path_effects(halo(1.8))
     hours(axes, 1.03e3 * far, 0.0, 6.5, 0.07)
-
-
-def _outline(body: object) -> Array:
-    turn = np.linspace(0, 2 * np.pi, 61)
-    if isinstance(body, RoundBody):
-        return np.array([body.cx, body.cy]) + body.radius * np.stack([np.sin(turn), np.cos(turn)], axis=-1)
-    a = body.clock_angle + body.half_angle * np.linspace(-1, 1, 25)  # type: ignore[attr-defined]
-    ray = np.stack([np.sin(a), np.cos(a)], axis=-1)
-    shape = np.concatenate([body.inner * ray, body.outer * ray[::-1]])  # type: ignore[attr-defined]
-    return np.concatenate([shape, shape[:1]])

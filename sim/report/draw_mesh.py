@@ -12,7 +12,7 @@ from matplotlib.path import Path as Line
 
 from sim.report.glyphs import drawable
 from sim.report.stage import MeshScene
-from sim.report.style import FAINT, INK, curves, figure, plane, save, scale_bar
+from sim.report.style import FAINT, INK, curves, figure, heading, plane, save, scale_bar
 
 LAYERS = ("#f3e3b8", "#e9d295", "#dcc078", "#d0ad5b")
 COLOURS = {
@@ -30,9 +30,7 @@ def draw_mesh(scene: MeshScene, path: Path | None) -> Figure:
     """Draw the picture."""
     made = figure(10.4, 5.5)
     whole, detail = made.add_axes((0.005, 0.09, 0.47, 0.82)), made.add_axes((0.515, 0.09, 0.47, 0.82))
-    made.text(
-        0.012, 0.955, f"Finest mesh: {scene.cells:,} cells", fontsize=11, fontweight="bold", va="center"
-    )
+    heading(made, f"Finest mesh: {scene.cells:,} cells")
     reach, drop = 1e3 * scene.outline.cover_radius, 1e3 * scene.outline.drop
     x, y, half = (1e3 * v for v in scene.closer)
     plane(whole, 1.03 * reach, 0.0, -drop)

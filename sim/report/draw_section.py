@@ -18,7 +18,6 @@ from sim.report.glyphs import drawable, drawn_name
 from sim.report.stage import Array, Mark, Scene
 from sim.report.style import (
     COLOURS,
-    FAINT,
     FIELD,
     INK,
     MARKERS,
@@ -27,6 +26,7 @@ from sim.report.style import (
     curves,
     figure,
     halo,
+    heading,
     hours,
     levels,
     on_circle,
@@ -50,17 +50,8 @@ def draw_section(scene: Scene, path: Path | None) -> Figure:
     size = made.get_figheight()
     whole = made.add_axes((0.005, bottom / size, 0.445, height / size))
     pipe = made.add_axes((0.515, bottom / size, 0.41, height / size))
-    top = 1 - 0.16 / size
-    made.text(
-        0.012,
-        top,
-        drawn_name(scene.name, "(named in the report)"),
-        fontsize=11,
-        fontweight="bold",
-        va="center",
-    )
-    made.text(0.012, top - 0.22 / size, scene.weather, fontsize=8, color=FAINT, va="center")
-    made.text(0.515, top, "Pipe and contents, on their own scale", fontsize=9, va="center")
+    heading(made, drawn_name(scene.name, "(named in the report)"), scene.weather, 0.16)
+    made.text(0.515, 1 - 0.16 / size, "Pipe and contents, on their own scale", fontsize=9, va="center")
     _whole(made, whole, scene)
     _pipe(made, pipe, scene)
     _legend(made, scene)

@@ -25,6 +25,7 @@ from sim.report.style import (
     PALE,
     figure,
     halo,
+    heading,
     hours,
     levels,
     on_circle,
@@ -63,9 +64,8 @@ def draw_support(answer: SupportAnswer, path: Path | None) -> Figure:
     assert result is not None
     made = figure(10.4, 7.6)
     title = f"{answer.name} ({answer.support.family}), {answer.condition}"
-    made.text(0.012, 0.97, drawable(title), fontsize=11, fontweight="bold", va="center")
     which = "with the allowance" if result.installed is not None else "tracer alone"
-    made.text(0.012, 0.943, f"around the support; unrolled wall and cut: {which}", fontsize=8, color=FAINT)
+    heading(made, drawable(title), f"around the support; unrolled wall and cut: {which}")
     shown = result.installed or result.alone
     wall = _unrolled(made.add_axes((0.065, 0.50, 0.44, 0.39)), result, shown)
     _bar(made, wall, 0.515)

@@ -8,7 +8,8 @@ from typing import Any
 
 from sim.judge.check import Answer
 from sim.judge.elbow import SIDES, ElbowAnswer
-from sim.report.words import NONE, clock, inputs_text, margin_text, number, with_band
+from sim.report.words import NONE, clock, number, with_band
+from sim.report.worst import limit_cells
 from sim.solve.convergence import Banded
 from sim.solve.elbow import of_elbow
 from sim.solve.paths import LIMITS
@@ -89,11 +90,7 @@ def elbow_section(answer: ElbowAnswer, picture: str) -> dict[str, Any]:
         "limits": [
             (
                 check.words,
-                number(LIMITS[check.limit].measure.shown(check.allowed), 1),
-                with_band(LIMITS[check.limit].measure.shown(check.value), check.band),
-                margin_text(check.left, check.band),
-                inputs_text(check.worth),
-                check.verdict,
+                *limit_cells(check),
                 "; ".join(part for part in (check.state, check.note) if part),
             )
             for check in answer.limits

@@ -17,8 +17,16 @@ from sim.report.names import file_names
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import picture_name, support_section
-from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, margin_text, number, signed, with_band
-from sim.report.worst import PlacedCheck, all_checks, condition_verdict, decisive, headline, tally
+from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, number, signed
+from sim.report.worst import (
+    PlacedCheck,
+    all_checks,
+    condition_verdict,
+    decisive,
+    headline,
+    limit_cells,
+    tally,
+)
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
 from sim.version import __version__
@@ -116,19 +124,13 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
     section["around"] = data_uri(folder / f"around_{name}.png")
     notes = list(dict.fromkeys(check.note for check in answer.limits if check.note))
     section["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
-    section["limits"] = [
-        (
-            LIMITS[check.limit].words(),
-            number(LIMITS[check.limit].measure.shown(check.allowed), 1),
-            ", ".join(part for part in (check.row.words if check.row else NONE, check.state) if part),
-            with_band(LIMITS[check.limit].measure.shown(check.value), check.band),
-            margin_text(check.left, check.band),
-            inputs_text(check.worth),
-            check.verdict,
-            "*" * (notes.index(check.note) + 1) if check.note else "",
-        )
-        for check in answer.limits
-    ]
+    rows: list[tuple[str, ...]] = []
+    for check in answer.limits:
+        allowed, *cells = limit_cells(check)
+        of = ", ".join(part for part in (check.row.words if check.row else NONE, check.state) if part)
+        mark = "*" * (notes.index(check.note) + 1) if check.note else ""
+        rows.append((LIMITS[check.limit].words(), allowed, of, *cells, mark))
+    section["limits"] = rows
     with_inputs = [check for check in answer.limits if check.inputs]
     if with_inputs:
         section["input_words"] = [words for words, _ in with_inputs[0].inputs]

@@ -74,6 +74,13 @@ def save_svg(made: Figure, path: Path) -> None:
         replace(path, partial(made.savefig, format="svg", metadata={"Date": None}))
 
 
+def heading(made: Figure, title: str, below: str = "", top: float = 0.2) -> None:
+    """A picture's title and a quieter line below it; top: of the title's middle from the upper edge, inches."""
+    size = made.get_figheight()
+    made.text(0.012, 1 - top / size, title, fontsize=11, fontweight="bold", va="center")
+    made.text(0.012, 1 - (top + 0.22) / size, below, fontsize=8, color=FAINT, va="center")
+
+
 def plane(axes: Axes, reach: float, x: float = 0.0, y: float = 0.0) -> None:
     """A section plane without axes: equal scales, a square of half width `reach` in mm about (x, y)."""
     axes.set_xlim(x - reach, x + reach)

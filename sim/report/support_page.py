@@ -8,7 +8,8 @@ from typing import Any
 
 from sim.judge.check import Answer
 from sim.judge.support import SupportAnswer
-from sim.report.words import NONE, clock, inputs_text, margin_text, number, with_band
+from sim.report.words import NONE, clock, number
+from sim.report.worst import limit_cells
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, of_support
 
@@ -103,11 +104,7 @@ def support_section(support: SupportAnswer) -> dict[str, Any]:
         "limits": [
             (
                 LIMITS[check.limit].words(),
-                number(LIMITS[check.limit].measure.shown(check.allowed), 1),
-                with_band(LIMITS[check.limit].measure.shown(check.value), check.band),
-                margin_text(check.left, check.band),
-                inputs_text(check.worth),
-                check.verdict,
+                *limit_cells(check),
                 check.note if check in support.limits else f"{check.note}: shown, not judged",
             )
             for check in (*support.limits, *support.without)

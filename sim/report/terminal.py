@@ -84,7 +84,7 @@ def screen(answer: Answer, console: Console, *, verbose: bool = False) -> str:
         "design beside field": _beside(answer, console),
     }
     further = {name: text for name, part in tables.items() if (text := _printed(console, part)).strip()}
-    every = (*_changes(answer.conditions), *_remarks(answer.conditions), *_of_episodes(answer))
+    every = (*_changes(answer.conditions), *_remarks(answer))
     notes = [_printed(console, note) for note in every]
     seconds = answer.seconds
     times = f"meshing {seconds['mesh']:.2f}, solving {seconds['solve']:.2f}"
@@ -226,28 +226,26 @@ def _changes(conditions: Iterable[ConditionAnswer]) -> list[Text]:
     return lines
 
 
-def _remarks(conditions: Iterable[ConditionAnswer]) -> list[Text]:
-    """Sensors too near a tracer, and notes; what several conditions share is said once."""
+def _remarks(answer: Answer) -> list[Text]:
+    """Sensors too near a tracer, and notes, of episodes too; what several share is said once."""
     by_note: dict[str, list[str]] = {}
-    for condition in conditions:
-        for sensor in condition.sensors:
-            if not sensor.keeps_distance:
-                text = f"sensor {sensor.name} is nearer than 90 degrees to tracer {sensor.nearest_tracer}"
-                by_note.setdefault(f"{text} (common practice, no source)", []).append(condition.name)
-        for check in condition.limits:
-            if check.verdict == "nothing to hold":
-                by_note.setdefault(f"limit on the {LIMITS[check.limit].subject}: {check.note}", []).append(
-                    condition.name
-                )
-        for note in condition.notes:
+    for condition in answer.conditions:
+        notes = [
+            f"sensor {sensor.name} is nearer than 90 degrees to tracer {sensor.nearest_tracer}"
+            " (common practice, no source)"
+            for sensor in condition.sensors
+            if not sensor.keeps_distance
+        ]
+        notes += [
+            f"limit on the {LIMITS[check.limit].subject}: {check.note}"
+            for check in condition.limits
+            if check.verdict == "nothing to hold"
+        ]
+        for note in (*notes, *condition.notes):
             by_note.setdefault(note, []).append(condition.name)
-    return [Text(f"{', '.join(names)}: {note}") for note, names in by_note.items()]
-
-
-def _of_episodes(answer: Answer) -> list[Text]:
-    """Notes of the episodes; what several share is said once."""
-    by_note: dict[str, list[str]] = {}
+    lines = [Text(f"{', '.join(names)}: {note}") for note, names in by_note.items()]
+    of_episodes: dict[str, list[str]] = {}
     for episode in answer.episodes:
         for note in episode.notes:
-            by_note.setdefault(note, []).append(episode.name)
-    return [Text(f"{EPISODE} {', '.join(names)}: {note}") for note, names in by_note.items()]
+            of_episodes.setdefault(note, []).append(episode.name)
+    return lines + [Text(f"{EPISODE} {', '.join(names)}: {note}") for note, names in of_episodes.items()]

@@ -9,7 +9,7 @@ from math import isfinite
 
 from sim.judge.check import Answer
 from sim.judge.limits import LimitCheck, asked_margin, worst
-from sim.report.words import clock, margin_text, number, with_band
+from sim.report.words import clock, inputs_text, margin_text, number, with_band
 from sim.solve.convergence import Banded
 from sim.solve.paths import CLOCK, EVERY_LIMIT, TIME, Measure, Quantity, of_support, places, quantity
 
@@ -132,6 +132,18 @@ def _at(
         if isfinite(value):
             places_there.append(clock(value) if row.measure is CLOCK else f"z = {1e3 * value:.0f} mm")
     return ", ".join(places_there)
+
+
+def limit_cells(check: LimitCheck) -> tuple[str, str, str, str, str]:
+    """A limit in a page's table: what is allowed, the value, the margin, what inputs are worth, the verdict."""
+    shown = EVERY_LIMIT[check.limit].measure.shown
+    return (
+        number(shown(check.allowed), 1),
+        with_band(shown(check.value), check.band),
+        margin_text(check.left, check.band),
+        inputs_text(check.worth),
+        check.verdict,
+    )
 
 
 def decisive(checks: list[PlacedCheck]) -> PlacedCheck | None:

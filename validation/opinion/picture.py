@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from sim.report.glyphs import drawable
-from sim.report.style import COLOURS, FAINT, INK, around_the_clock, figure, save
+from sim.report.style import COLOURS, INK, around_the_clock, figure, heading, save
 from sim.report.words import ZERO
 from sim.section.shapes import Array
 from validation.opinion.compare import ELEMENTS, FIPY, ConditionOpinion
@@ -19,8 +19,7 @@ MARKS = 24  # of FiPy's, around the clock
 def draw_opinion(opinion: ConditionOpinion, path: Path) -> None:
     """Write the picture of one condition that has an answer."""
     made = figure(10.4, 6.2)
-    made.text(0.012, 0.965, drawable(opinion.name), fontsize=11, fontweight="bold", va="center")
-    made.text(0.012, 0.932, "around the clock, by three solvers", fontsize=8, color=FAINT, va="center")
+    heading(made, drawable(opinion.name), "around the clock, by three solvers")
     places = {"wall": (0.61, "pipe's outside, degC"), "cover": (0.345, "outside surface, degC")}
     for which, (bottom, label) in places.items():
         axes = made.add_axes((0.075, bottom, 0.90, 0.235))
