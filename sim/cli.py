@@ -15,6 +15,7 @@ import typer
 from sim.commands import plain_ends, progress_line
 from sim.desk.command import desk
 from sim.exit_codes import FAULT, Program, code_after, fail, note, safe_streams
+from sim.line import line
 from sim.study_command import study
 from sim.verify import verify
 from sim.version import __version__
@@ -338,6 +339,7 @@ def catalogue(
 app.command()(desk)
 app.command()(study)
 app.command()(verify)
+app.command()(line)
 app.command()(year)
 
 

@@ -11,7 +11,7 @@ from importlib.metadata import PackageNotFoundError, packages_distributions, req
 from pathlib import Path
 
 ROOMS = ("case", "section", "heat", "solve", "judge")  # of the package: what a row depends on
-OF_STUDY = ("edit.py", "row.py", "run.py")
+OF_STUDY = ("edit.py", "row.py", "run.py", "stations.py")
 _IMPORT = re.compile(r"^\s*(?:from\s+([A-Za-z_]\w*)[\w.]*\s+import\s|import\s+([A-Za-z_]\w*))", re.MULTILINE)
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 

@@ -67,6 +67,7 @@ CHECKS = (
     Check("films.iso_12241", True),
     Check("bore.moving", True),
     Check("elbow.torus", True),
+    Check("line.axial", True),
     Check("elbow.elements", False, ("skfem", "gmsh")),
     Check("time.bars", True),
     Check("time.cooling", True),

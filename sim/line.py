@@ -1,0 +1,65 @@
+"""The command `coldspot line`."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sim.commands import plain_ends, progress_line
+from sim.exit_codes import fail
+
+NOT_CONVERGED = 3
+
+
+def line(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The line file (TOML).")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Store, bill, results and picture; line-NAME here without it."),
+    ] = None,
+    fineness: Annotated[
+        float,
+        typer.Option(metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes."),
+    ] = 3.0,
+    processes: Annotated[
+        int | None,
+        typer.Option(
+            "--processes", "-p", metavar="N", min=1, max=96, help="Local processes; all cores without it."
+        ),
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")] = False,
+) -> None:
+    """Put a line together from its stretches, supports and elbows: loss, tracer, power, the coldest place.
+
+    Fields are solved once each and kept in the folder; run again, only what changed is solved. Exit code: 0 every limit
+    met, 1 one is missed or too close to call, 2 bad input, 3 a field did not converge.
+    """
+    with plain_ends(str(file)):
+        from sim.solve.steady import NotConverged
+        from sim.study.line_file import load_line
+
+        cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+        count = processes or cores
+        if count > 1:
+            from sim.study.pool import prepare
+
+            prepare()
+        laid = load_line(file)
+        folder = out if out is not None else Path(f"line-{file.stem}")
+        from sim.report.line import lines, write_line
+        from sim.study.line_run import run_line
+
+        try:
+            with progress_line(quiet) as tell:
+                study = run_line(laid, folder, fineness=fineness, processes=count, progress=tell)
+        except NotConverged as error:
+            fail(f"{file}: {error}", NOT_CONVERGED)
+        files = write_line(study, folder)
+        if not quiet:
+            print("\n".join(lines(study)))
+            print(f"Written: {folder}/{', '.join(files)}", flush=True)
+    verdicts = {one.verdict for one in study.answers}
+    raise typer.Exit(0 if verdicts <= {"pass", "no limits", "nothing to hold"} else 1)

@@ -1,0 +1,228 @@
+"""A line as text: the terminal's lines, the bill as CSV, and results.json."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+from sim.report.method import CAUTIONS
+from sim.report.results import as_json
+from sim.report.tree import finite
+from sim.report.words import NONE, ZERO, number, with_band
+from sim.study.cells import cell
+from sim.study.line import Coldest, LineAnswer
+from sim.study.line_file import arc_of
+from sim.study.line_run import LineStudy
+from sim.version import __version__
+
+MOST = 12  # stations that the terminal shows
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of the bill: metres of tracer in all, of every tracer together; how many, metres of axis."""
+
+    what: str
+    number: int
+    length: float
+    each: float
+    total: float
+
+
+def bill(study: LineStudy) -> list[Item]:
+    """Tracer by stretch, elbow and support, with the allowance of each."""
+    line, by = study.line, study.facts[study.line.conditions[0]]
+    items: list[Item] = []
+    for s, stretch in enumerate(line.file.stretches):
+        case = line.cases[s]
+        here = [one for one in line.stations if one.stretch == s]
+        arcs = sum(arc_of(one, case) for one in here)
+        tracers = len(case.tracers)
+        straight = stretch.length - arcs
+        items.append(Item(f"{stretch.name}, straight", 1, straight, tracers * straight, tracers * straight))
+        groups: dict[tuple[str, float, float], int] = {}
+        for one in here:
+            name = one.support.name if one.support is not None else "elbow"
+            key = (name, one.turn, one.allowance)
+            groups[key] = groups.get(key, 0) + 1
+        for (name, turn, allowance), count in groups.items():
+            if name == "elbow" and turn:
+                same = next(t for t in range(len(line.cases)) if line.cases[t] is line.cases[s])
+                facts = by[same, "elbow"]
+                arc = turn * facts["radius"]
+                each = facts["tracer"] * arc
+                items.append(Item(f"{stretch.name}, elbow", count, count * arc, each, count * each))
+            else:
+                each = tracers * allowance
+                items.append(Item(f"{stretch.name}, {name}, allowance", count, 0.0, each, count * each))
+    return items
+
+
+def bill_csv(study: LineStudy) -> str:
+    """The bill, then for each condition the line's output, loss and what else heats it."""
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(["what", "number", "axis [m]", "tracer each [m]", "tracer in all [m]"])
+    items = bill(study)
+    for item in items:
+        table.writerow(
+            [cell(item.what), item.number, f"{item.length:.6g}", f"{item.each:.6g}", f"{item.total:.6g}"]
+        )
+    table.writerow(["all", "", f"{study.line.starts[-1]:.6g}", "", f"{sum(i.total for i in items):.6g}"])
+    table.writerow([])
+    table.writerow(["condition", "output [W]", "of allowances [W]", "from the stream [W]", "loss [W]"])
+    for one in study.answers:
+        heat = (one.output + one.allowances, one.allowances, one.from_stream, one.loss)
+        table.writerow([cell(one.condition), *(f"{value:.6g}" for value in heat)])
+    return out.getvalue()
+
+
+def lines(study: LineStudy) -> list[str]:
+    """What the terminal says of a line."""
+    items = bill(study)
+    straight = study.line.starts[-1]
+    total = sum(item.total for item in items)
+    said = [
+        study.line.file.title,
+        f"{straight:.4g} m of line, {len(study.line.stations)} stations, {total:.4g} m of tracer",
+        *(f"  {i.what}: {i.number} x {i.each:.4g} m = {i.total:.4g} m" for i in items),
+    ]
+    for one in study.answers:
+        said += ["", f"{one.condition}: {one.verdict}", *_heat(one), *_coldest(one), *_stations(study, one)]
+    notes = dict.fromkeys(note for one in study.answers for note in one.notes)
+    said += ["", *(f"{note[:1].upper()}{note[1:]}." for note in notes)]
+    said.append(
+        f"{study.computed} fields computed now, {study.kept} from the store; {study.seconds:.1f} s in all."
+    )
+    return [*said, *CAUTIONS]
+
+
+def _heat(one: LineAnswer) -> list[str]:
+    stream = ""
+    if isfinite(one.stream[0]):
+        stream = (
+            f", from the stream {number(one.from_stream)} W, which falls from"
+            f" {number(one.stream[0] - ZERO)} to {number(one.stream[1] - ZERO)} degC"
+        )
+    sun = f", from the sun {number(one.from_others)} W" if abs(one.from_others) > 1e-6 else ""
+    output = f"output {number(one.output + one.allowances)} W ({number(one.allowances)} W of it allowances)"
+    return [f"  loss {number(one.loss)} W, {output}{stream}{sun}; balance closed to {one.closure:.0e}"]
+
+
+def _coldest(one: LineAnswer) -> list[str]:
+    return [f"  {coldest_words(cold)}" for cold in one.coldest if isfinite(cold.temperature)]
+
+
+def coldest_words(cold: Coldest) -> str:
+    """The coldest wall or contents, where, and its margin."""
+    margin = f", margin {cold.margin:+.2f} K: {cold.verdict}" if isfinite(cold.margin) else ", no limit"
+    at = with_band(cold.temperature - ZERO, cold.band)
+    nearest = "nearest to its limit" if isfinite(cold.margin) else "coldest"
+    return f"{nearest} {cold.what}: {at} degC, {cold.where}, {cold.place:.4g} m{margin}"
+
+
+def _stations(study: LineStudy, one: LineAnswer) -> list[str]:
+    """The coldest stations, and what allowances do to the line's coldest wall."""
+    stations = study.line.stations
+    if not stations:
+        return []
+    order = sorted(range(len(stations)), key=lambda k: one.stations[k])
+    lines = [
+        f"  coldest wall at {stations[k].label}: {number(one.stations[k] - ZERO, 2)} degC"
+        for k in order[:MOST]
+    ]
+    if len(order) > MOST:
+        lines.append(f"  and {len(order) - MOST} more stations (all in results.json)")
+    gains = [k for k in order if isfinite(one.gains[k])]
+    best = max(gains, key=lambda k: one.gains[k], default=None)
+    if best is not None:
+        words = f"{one.gains[best]:.2f} K of the line's coldest wall a metre of each tracer"
+        worth = f"{words}, at {stations[best].label}" if one.gains[best] > 5e-3 else "nothing at any station"
+        lines.append(f"  further allowance does most there: {worth}")
+    left = [k for k in order if isfinite(one.without[k])]
+    worst = min(left, key=lambda k: one.without[k], default=None)
+    if worst is not None:
+        lines.append(
+            f"  without its allowance the coldest wall at {stations[worst].label} is"
+            f" {number(one.without[worst] - ZERO, 2)} degC instead of {number(one.stations[worst] - ZERO, 2)}"
+        )
+    return lines
+
+
+def results(study: LineStudy) -> dict[str, Any]:
+    """The whole of results.json but for its list of files: temperatures in degC, lengths in m, heat in W."""
+    line = study.line
+
+    def celsius(value: float) -> float | None:
+        return finite(value - ZERO)
+
+    conditions = {}
+    for one in study.answers:
+        conditions[one.condition] = {
+            "verdict": one.verdict,
+            "loss": finite(one.loss),
+            "output": finite(one.output + one.allowances),
+            "output_of_allowances": finite(one.allowances),
+            "from_stream": finite(one.from_stream),
+            "from_sun": finite(one.from_others),
+            "closure": finite(one.closure),
+            "stream": {"enters": celsius(one.stream[0]), "leaves": celsius(one.stream[1])},
+            "coldest": {cold.what: _cold(cold, celsius) for cold in one.coldest},
+            "stations": [
+                {
+                    "name": station.label,
+                    "place": station.place,
+                    "allowance": station.allowance,
+                    "wall_min": celsius(one.stations[k]),
+                    "gain_per_metre": finite(one.gains[k]),
+                    "wall_min_without_allowance": celsius(one.without[k]),
+                }
+                for k, station in enumerate(line.stations)
+            ],
+            "along": {
+                "place": [round(float(place), 6) for place in one.along[0]],
+                "wall_min": [celsius(float(t)) for t in one.along[1]],
+                "contents_min": [celsius(float(t)) for t in one.along[2]],
+            },
+            "notes": list(one.notes),
+        }
+    return {
+        "program": "coldspot",
+        "version": __version__,
+        "title": line.file.title,
+        "study": "line",
+        "length": line.starts[-1],
+        "tracer_length": sum(item.total for item in bill(study)),
+        "bill": [item.__dict__ for item in bill(study)],
+        "conditions": conditions,
+        "fields": {"computed": study.computed, "from_store": study.kept},
+        "caution": "Evidence for an engineer, not a certificate.",
+    }
+
+
+def _cold(cold: Coldest, celsius: Callable[[float], float | None]) -> dict[str, Any]:
+    return {
+        "value": celsius(cold.temperature),
+        "band": finite(cold.band),
+        "place": finite(cold.place),
+        "where": cold.where or NONE,
+        "margin": finite(cold.margin),
+        "verdict": cold.verdict,
+    }
+
+
+def write_line(study: LineStudy, folder: Path) -> list[str]:
+    """Write bill, results and the picture into the folder of the store. Raises OSError."""
+    from sim.report.draw_line import draw_line
+
+    (folder / "bill.csv").write_text(bill_csv(study), encoding="utf-8", newline="\n")
+    draw_line(study, folder / "line.png")
+    tree = results(study)
+    tree["files"] = ["bill.csv", "line.png", "line.sqlite", "results.json"]
+    (folder / "results.json").write_text(as_json(tree), encoding="utf-8", newline="\n")
+    return [str(name) for name in tree["files"]]

@@ -1,0 +1,215 @@
+"""The line file: stretches of section, and the stations on them. Every key is declared once, as in the case."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+from pathlib import Path
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, ValidationError, model_validator
+
+from sim.case import Case, CaseError, load_case
+from sim.case.elbow import bend_radius
+from sim.case.errors import nearest, refuse
+from sim.case.fields import Name, Table, Text, declared, quantity
+from sim.case.support import Support
+from sim.case.toml import read_toml
+from sim.case.validation_errors import case_error
+
+from .schema import _count as count
+
+MOST = 1000  # stations of a line
+Metres = Annotated[float, quantity("length", 1e-3, 1e5)]
+Place = Annotated[float, quantity("length", 0.0, 1e5)]
+Extra = Annotated[float, quantity("length", 0.0, 100.0)]
+Turn = Annotated[float, quantity("angle", 0.01, 2 * pi + 1e-9)]
+
+
+def _some(value: list[Any]) -> list[Any]:
+    if not value:
+        refuse("is empty; accepted: a list of places")
+    return value
+
+
+class Station(Table):
+    """What stands on a stretch: a support of its case, or its elbow, so many times."""
+
+    support: Name | None = declared(None, "name of a support of the stretch's case")
+    elbow: Turn | None = declared(None, 'or its elbow, through this angle, such as "90 deg"', "rad")
+    number: Annotated[int, count(1, MOST)] | None = declared(None, "how many, evenly over the stretch; 1")
+    at: Annotated[list[Place], AfterValidator(_some)] | None = declared(
+        None, "or where their middles are, along the axis from the stretch's start", "m"
+    )
+    allowance: Extra | None = declared(
+        None, "extra tracer at each, of every tracer; default the case's own for a support", "m"
+    )
+
+    @model_validator(mode="after")
+    def _one(self) -> Station:
+        if (self.support is None) == (self.elbow is None):
+            refuse("needs one of: support, elbow", "support")
+        if self.number is not None and self.at is not None:
+            refuse("is given beside at; accepted: one of them", "number")
+        if self.elbow is not None and self.allowance is not None:
+            refuse("belongs to a support; an elbow's tracer is as long as it lies", "allowance")
+        return self
+
+
+class Stretch(Table):
+    """A length of one section, with what stands on it."""
+
+    name: Name = declared(..., "name of the stretch")
+    length: Metres = declared(..., "length along the axis, elbows included", "m")
+    case: Text | None = declared(None, "its case file; default the line's own")
+    stations: tuple[Station, ...] = declared((), "what stands on it", alias="station")
+
+
+class LineFile(Table):
+    """A line: stretches one after the other, in the direction of the flow where there is one."""
+
+    title: Text = declared("untitled line", "what the line is")
+    case: Text | None = declared(
+        None, "the case file of stretches that name none, its path from the line file"
+    )
+    conditions: list[Any] | None = declared(None, "names of the conditions; default all that every case has")
+    stretches: tuple[Stretch, ...] = declared(..., "the stretches, at least one", alias="stretch")
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A station in its place. place: of its middle from the line's start, m; support: None for an elbow; turn: rad."""
+
+    label: str
+    stretch: int
+    place: float
+    support: Support | None
+    turn: float
+    allowance: float
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line laid out: the case of each stretch, where each starts (n + 1,) m, stations in order, conditions."""
+
+    file: LineFile
+    source: str
+    cases: tuple[Case, ...]
+    starts: tuple[float, ...]
+    stations: tuple[Standing, ...]
+    conditions: tuple[str, ...]
+
+
+def load_line(path: str | Path) -> Line:
+    """Read a line file and its cases. Raises CaseError: one message with file and key."""
+    name = str(path)
+    try:
+        file = LineFile.model_validate(read_toml(name, "line"))
+    except ValidationError as error:
+        raise case_error(error, LineFile, read_toml(name, "line"), name) from None
+    if not file.stretches:
+        raise CaseError("is missing; accepted: at least one [[stretch]]", file=name, key="stretch")
+    known: dict[str, Case] = {}
+    cases = []
+    for position, stretch in enumerate(file.stretches, start=1):
+        key = f'stretch[{position}] "{stretch.name}".case'
+        written = stretch.case or file.case
+        if written is None:
+            raise CaseError(
+                "is missing; accepted: a case file here, or case for all stretches", file=name, key=key
+            )
+        if written not in known:
+            found = Path(name).parent / written
+            if not found.is_file():
+                raise CaseError(f'there is no case file "{written}" beside the line', file=name, key=key)
+            known[written] = load_case(found)
+        cases.append(known[written])
+    starts = [0.0]
+    for stretch in file.stretches:
+        starts.append(starts[-1] + stretch.length)
+    stations = sorted(_standing(file, cases, starts, name), key=lambda station: station.place)
+    _fit(stations, cases, name)
+    return Line(file, name, tuple(cases), tuple(starts), tuple(stations), _conditions(file, cases, name))
+
+
+def _conditions(file: LineFile, cases: list[Case], source: str) -> tuple[str, ...]:
+    shared = [
+        c.name for c in cases[0].conditions if all(c.name in {d.name for d in o.conditions} for o in cases)
+    ]
+    if not shared:
+        raise CaseError(
+            "the cases of the stretches have no condition of the same name", file=source, key="case"
+        )
+    for entry in file.conditions or ():
+        if entry not in shared:
+            message = f'"{entry}" is no condition of every case{nearest(entry, shared)}; accepted: {", ".join(shared)}'
+            raise CaseError(message, file=source, key="conditions")
+    return tuple(file.conditions or shared)
+
+
+def _standing(file: LineFile, cases: list[Case], starts: list[float], source: str) -> list[Standing]:
+    found = []
+    for s, (stretch, case) in enumerate(zip(file.stretches, cases, strict=True)):
+        for position, station in enumerate(stretch.stations, start=1):
+            key = f'stretch[{s + 1}] "{stretch.name}".station[{position}]'
+            support = None
+            if station.support is not None:
+                names = [one.name for one in case.supports]
+                if station.support not in names:
+                    message = (
+                        f'"{station.support}" is no support of {stretch.case or file.case}'
+                        f"{nearest(station.support, names)}; accepted: {', '.join(names) or 'none: it has none'}"
+                    )
+                    raise CaseError(message, file=source, key=f"{key}.support")
+                support = case.supports[names.index(station.support)]
+            elif case.elbow is None:
+                raise CaseError(
+                    f"{stretch.case or file.case} has no [elbow]", file=source, key=f"{key}.elbow"
+                )
+            places = station.at
+            if places is None:
+                number = station.number or 1
+                places = [(k + 0.5) * stretch.length / number for k in range(number)]
+            for n, place in enumerate(places, start=1):
+                if place > stretch.length:
+                    message = f"{place:g} m is beyond the stretch; accepted: at most {stretch.length:g} m"
+                    raise CaseError(message, file=source, key=f"{key}.at")
+                kind = station.support or "elbow"
+                label = f"{kind} {n} on {stretch.name}" if len(places) > 1 else f"{kind} on {stretch.name}"
+                extra = (
+                    station.allowance
+                    if station.allowance is not None
+                    else support.allowance
+                    if support
+                    else 0.0
+                )
+                found.append(Standing(label, s, starts[s] + place, support, station.elbow or 0.0, extra))
+    if len(found) > MOST:
+        raise CaseError(f"has {len(found)} stations; accepted: at most {MOST}", file=source, key="stretch")
+    return found
+
+
+def arc_of(station: Standing, case: Case) -> float:
+    """Length of an elbow along the axis, m; 0 of a support."""
+    if station.support is not None:
+        return 0.0
+    assert case.elbow is not None
+    return station.turn * (bend_radius(case.pipe, case.elbow) or 0.0)
+
+
+def _fit(stations: list[Standing], cases: list[Case], source: str) -> None:
+    """Refuse stations that stand in each other, or an elbow that leaves its stretch."""
+    halves = [
+        0.5 * (arc_of(one, cases[one.stretch]) if one.support is None else one.support.length)
+        for one in stations
+    ]
+    for (one, half), (other, beyond) in zip(
+        zip(stations, halves, strict=True), zip(stations[1:], halves[1:], strict=True), strict=False
+    ):
+        if other.place - one.place < half + beyond - 1e-9:
+            raise CaseError(
+                f"{one.label} and {other.label} stand in each other, {other.place - one.place:.3g} m apart;"
+                f" accepted: at least {half + beyond:.3g} m, by other places (at) or numbers",
+                file=source,
+                key="stretch",
+            )

@@ -1,0 +1,121 @@
+"""A line's fields, each computed once and kept in the study's store, and the line in every condition from them."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter, process_time
+from typing import Any
+
+from sim.case import CaseError, case_for, to_toml
+from sim.solve.at_rest import FINENESS
+from sim.solve.steady import NotConverged
+
+from .line import Key, LineAnswer, answer, kinds_of
+from .line_file import Line
+from .program import program_version
+from .run import Row
+from .stations import Facts, Kind, facts
+from .store import Store
+from .variants import Variant
+
+ROLE = "line"
+
+
+@dataclass(frozen=True)
+class LineStudy:
+    """A line, its answers by condition, the facts behind them by condition and kind, and how many of these were
+    computed now and in how many seconds."""
+
+    line: Line
+    answers: tuple[LineAnswer, ...]
+    facts: dict[str, dict[Key, Facts]]
+    computed: int
+    kept: int
+    seconds: float
+
+
+def key_of_kind(kind: Kind, program: str) -> str:
+    """Of the case in its condition, what is solved of it, the meshes and the program."""
+    text = "\0".join([to_toml(kind.case), kind.what, f"{kind.fineness!r}", program])
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
+
+
+def row_of_kind(job: tuple[str, Kind]) -> Row:
+    """One kind as a row of the store; never raises for a field that cannot be computed: the row says why."""
+    key, kind = job
+    begin, cpu = perf_counter(), process_time()
+    results: dict[str, dict[str, dict[str, Any]]] = {}
+    status, reason = "done", ""
+    try:
+        results = {kind.case.conditions[0].name: {kind.what: dict(facts(kind))}}
+    except NotConverged as error:
+        status, reason = "failed", f"did not converge: {error}"
+    except CaseError as error:
+        status, reason = "failed", f"{error.key}: {error.message}"
+    except ValueError as error:
+        status, reason = "failed", str(error)
+    results = {c: {w: _plain(of) for w, of in by.items()} for c, by in results.items()}
+    return Row(key, status, reason, results, perf_counter() - begin, process_time() - cpu)
+
+
+def _plain(numbers: dict[str, float]) -> dict[str, float | None]:
+    return {name: float(value) if abs(value) < float("inf") else None for name, value in numbers.items()}
+
+
+def run_line(
+    line: Line,
+    folder: Path,
+    *,
+    fineness: float = FINENESS,
+    processes: int = 1,
+    progress: Callable[[str, str], None] | None = None,
+) -> LineStudy:
+    """Solve what is not in the store yet, and put the line together. Raises CaseError, NotConverged, ValueError."""
+    from .pool import local
+
+    program = program_version()
+    begin = perf_counter()
+    jobs: dict[tuple[str, Key], tuple[str, Kind]] = {}
+    for condition in line.conditions:
+        for stretch, what in kinds_of(line):
+            kind = Kind(case_for(line.cases[stretch], condition), what, fineness)
+            jobs[condition, (stretch, what)] = key_of_kind(kind, program), kind
+    with Store(folder / "line.sqlite", program) as store:
+        store.begin_run(f"{processes} processes", Path(line.source).read_text(encoding="utf-8-sig"), "")
+        wanted = dict(jobs.values())
+        plan = [
+            Variant(n, {"what": kind.what, "condition": kind.case.conditions[0].name}, {}, (), key)
+            for n, (key, kind) in enumerate(wanted.items())
+        ]
+        store.plan(ROLE, plan)
+        store.forget_failures(ROLE)
+        done = store.keys()
+        missing = [(key, kind) for key, kind in wanted.items() if key not in done]
+        for n, (job, row, lost) in enumerate(
+            local(min(processes, max(len(missing), 1)))(row_of_kind, missing)
+        ):
+            if row is None:
+                raise NotConverged(f"{job[1].what}: {lost}")
+            store.put(row)
+            if progress is not None:
+                progress(
+                    f"{job[1].case.conditions[0].name}, {job[1].what}", f"{n + 1} of {len(missing)} fields"
+                )
+        rows = {stored.row.key: stored.row for stored in store.stored(ROLE)}
+    found: dict[str, dict[Key, Facts]] = {}
+    for (condition, at), (key, kind) in jobs.items():
+        row = rows[key]
+        if row.status != "done":
+            raise NotConverged(
+                f"{kind.what} of {line.file.stretches[at[0]].name} in {condition}: {row.reason}"
+            )
+        numbers = row.results[condition][kind.what]
+        found.setdefault(condition, {})[at] = {
+            name: float("nan") if value is None else float(value) for name, value in numbers.items()
+        }
+    answers = tuple(answer(line, condition, found[condition]) for condition in line.conditions)
+    kept = len(wanted) - len(missing)
+    return LineStudy(line, answers, found, len(missing), kept, perf_counter() - begin)

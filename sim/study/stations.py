@@ -1,0 +1,146 @@
+"""What a line needs of the fields of its sections, elbows and supports, as plain numbers: pure functions of a case.
+
+Of a section and of a bend: temperatures, heat a metre and how they go with the temperature along the line, from the
+same mesh solved again with a tenth less output, or a kelvin less where the contents flow. Of a support: chi and its
+dips.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isfinite, nan
+
+import numpy as np
+
+from sim.case import Case, CaseError
+from sim.heat.network import Network, network
+from sim.heat.tracer import scaled_outputs
+from sim.judge.support import fineness_of
+from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
+from sim.solve.elbow import bend_of, of_elbow, solve_elbow
+from sim.solve.quantities import quantities
+from sim.solve.section import solve_section
+from sim.solve.steady import solve
+from sim.solve.support_level import maintained_case
+from sim.solve.support_meshes import solve_support
+
+LESS, KELVIN = 0.1, 1.0  # of the outputs, of the stream, by which the section is solved again
+RISE = 10.0  # K over the ambient at which a section that nothing heats is asked for its loss
+SUPPORT = ("chi", "dip", "contents_dip", "heat_sink")
+
+Facts = dict[str, float]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What is solved once: a case narrowed to one condition, and "section", "elbow" or a support's name."""
+
+    case: Case
+    what: str
+    fineness: float = FINENESS
+
+
+def facts(kind: Kind) -> Facts:
+    """The numbers of one kind. Raises NotConverged, ValueError, CaseError."""
+    if kind.what == "section":
+        return _section(kind.case, solve_section(kind.case, MeshStore(), kind.fineness))
+    if kind.what == "elbow":
+        result = solve_elbow(kind.case, MeshStore(), kind.fineness)
+        bend, found = of_elbow(result), _section(kind.case, result)
+        lengths = [q.value for path, q in bend.items() if path.startswith("per_radian.tracer.")]
+        return found | {
+            "radius": bend_of(kind.case).radius,
+            "tracer": sum(lengths) / bend_of(kind.case).radius,
+        }
+    support = next(one for one in kind.case.supports if one.name == kind.what)
+    values = solve_support(kind.case, support, fineness_of(kind.fineness / FINENESS)).quantities
+    found = {}
+    for path in SUPPORT:
+        found[path], found[f"{path}_band"] = values[path].value, values[path].band
+        installed = values.get(f"with_allowance.{path}")
+        found[f"installed_{path}"] = values[path].value if installed is None else installed.value
+    return found
+
+
+def _section(case: Case, result: SectionResult) -> Facts:
+    """Numbers of a section, or of a bend for a metre of its axis. Temperatures in K, heat in W/m.
+
+    level: the temperature that the line's is told by, of the stream where the contents flow, else the wall's mean;
+    loss, output, from_contents at it; loss_slope, output_slope: W/m/K by it; along: kA, W m/K; stream: C, W/K.
+    """
+    solution = result.solution
+    net, balance = solution.network, solution.balance
+    flows = case.contents.state == "flowing"
+    values = {path: banded.value for path, banded in result.quantities.items()}
+    bands = {path: banded.band for path, banded in result.quantities.items()}
+    coldest = "liquid.min" if "liquid.min" in values else "contents.min"
+    level = float(case.contents.temperature or nan) if flows else values["wall.mean"]
+    powered = float(balance.heat.sum()) > 0.0
+    changed, shift = _changed(case, flows, powered)
+    other = solve(network(changed, net.mesh))
+    there = dict(quantities(other))
+    base = quantities(solve(network(case, net.mesh))) if case.contents.state == "buoyant" else values
+    after = shift if flows or not powered else there["wall.mean"]
+    before = level if flows or powered else case.conditions[0].ambient
+    before = float(base["wall.mean"]) if powered and not flows else before
+    lost = float(base["heat_out"])
+    return {
+        "level": level,
+        "wall_min": values["wall.min"],
+        "wall_min_band": bands["wall.min"],
+        "contents_min": values[coldest],
+        "contents_min_band": bands[coldest] if isfinite(values[coldest]) else nan,
+        "loss": values["heat_out"],
+        "output": float(balance.heat.sum()),
+        "from_contents": values["from_contents"],
+        "loss_slope": (there["heat_out"] - lost) / (after - before),
+        "output_slope": float(balance.heat_slope.sum()),
+        "along": _along(net, solution.conductivity, level),
+        "stream": _stream(case, net) if flows else 0.0,
+        "ambient": case.conditions[0].ambient,
+        "bracketed": float(result.bracketed),
+        "states": float(len(result.states)),
+        "tracer": float(len(case.tracers)),
+    }
+
+
+def _changed(case: Case, flows: bool, powered: bool) -> tuple[Case, float]:
+    """A case near this one, and the temperature that is given in it, K."""
+    if flows:
+        at = float(case.contents.temperature or nan) - KELVIN
+        return case.model_copy(update={"contents": case.contents.model_copy(update={"temperature": at})}), at
+    if powered:
+        return scaled_outputs(case, lambda _: 1 - LESS), nan
+    at = case.conditions[0].ambient + RISE
+    return maintained_case(case, at), at
+
+
+def _along(net: Network, conductivity: np.ndarray, level: float) -> float:
+    """Conductance along the pipe times length of its wall and contents, W m/K."""
+    mesh, contents = net.mesh, net.case.contents
+    inside = net.cell_node >= 0
+    wall = mesh.of_kind("wall")
+    along = float((conductivity * mesh.cell_area)[wall].sum())
+    for part, fluid in (("liquid", contents.fluid), ("gas", contents.gas)):
+        mine = mesh.of_kind(part)
+        if contents.state == "empty":
+            fluid = contents.gas
+        resolved = mine & inside
+        along += float((conductivity * mesh.cell_area)[resolved].sum())
+        along += float(mesh.cell_area[mine & ~inside].sum()) * float(fluid.conductivity(level))
+    return along
+
+
+def _stream(case: Case, net: Network) -> float:
+    """Heat capacity of the flow a second, W/K."""
+    contents = case.contents
+    if not contents.velocity:
+        raise CaseError(
+            "is missing: the temperature of a stream falls along the line with its velocity; accepted: a velocity",
+            key="contents.velocity",
+        )
+    at = float(contents.temperature or nan)
+    area = float(net.mesh.cell_area[net.mesh.of_kind("liquid")].sum())
+    return (
+        float(contents.fluid.density(at)) * float(contents.fluid.specific_heat(at)) * contents.velocity * area
+    )

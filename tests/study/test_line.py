@@ -1,0 +1,156 @@
+"""A line of stretches, supports and elbows: bill, balance, the mirrored order, the store, and what is refused."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+import tomli_w
+from support_lines import line as case_raw
+from typer.testing import CliRunner
+
+from sim.case import CaseError
+from sim.cli import app
+from sim.report.line import bill, results
+from sim.study.line import answer, kinds_of
+from sim.study.line_file import load_line
+from sim.study.line_run import LineStudy, run_line
+from sim.study.stations import Facts, Kind, facts
+
+SHOE = {"support": "S1"}
+
+
+@cache
+def solved(case: int, what: str) -> Facts:
+    """Facts of the tests' one case, on coarse meshes; flowing where case is 1."""
+    from sim.case import case_for, parse_case
+
+    return facts(Kind(case_for(parse_case(raw(flowing=bool(case))), "a"), what, 1.0))
+
+
+def raw(flowing: bool = False) -> dict[str, Any]:
+    flow = {"state": "flowing", "temperature": "60 degC", "velocity": "0.02 m/s", "fluid": "water"}
+    more: dict[str, Any] = {"contents": flow} if flowing else {}
+    limits = {"wall_min": "10 degC", "contents_min": "10 degC"}
+    return case_raw({"allowance": "0.4 m"}, elbow={"radius": "1.5 D"}, limits=limits, **more)
+
+
+def written(folder: Path, stretches: list[dict[str, Any]], flowing: bool = False) -> Path:
+    (folder / "case.toml").write_text(tomli_w.dumps(raw(flowing)))
+    file = folder / "line.toml"
+    file.write_text(tomli_w.dumps({"title": "a line (invented)", "case": "case.toml", "stretch": stretches}))
+    return file
+
+
+def stretch(name: str, length: float, *stations: dict[str, Any]) -> dict[str, Any]:
+    return {"name": name, "length": f"{length} m", "station": list(stations)}
+
+
+STRETCHES = [
+    stretch("one", 20, {"support": "S1", "at": ["3 m", "9 m"]}, {"elbow": "90 deg", "at": ["15 m"]}),
+    stretch("two", 10, {"support": "S1", "at": ["4 m"], "allowance": "0 m"}),
+]
+
+
+def answered(file: Path, flowing: bool = False) -> Any:
+    laid = load_line(file)
+    return answer(laid, "a", {key: solved(int(flowing), key[1]) for key in kinds_of(laid)})
+
+
+@pytest.mark.parametrize("flowing", [False, pytest.param(True, marks=pytest.mark.slow)])
+def test_heat_in_is_heat_out(tmp_path: Path, flowing: bool) -> None:
+    one = answered(written(tmp_path, STRETCHES, flowing), flowing)
+    assert one.closure < 1e-9
+    assert one.allowances == pytest.approx(2 * 0.4 * 25.0, rel=1e-9)
+    if flowing:
+        assert one.from_stream * (one.stream[0] - one.stream[1]) > 0
+    else:
+        assert one.from_stream == 0.0
+
+
+def test_far_from_every_station_the_line_is_the_section(tmp_path: Path) -> None:
+    one = answered(written(tmp_path, [stretch("one", 60, {"support": "S1", "at": ["30 m"]})]))
+    section = solved(0, "section")
+    assert one.along[1][0] == pytest.approx(section["wall_min"], abs=1e-6)
+    support = solved(0, "S1")
+    assert one.stations[0] == pytest.approx(section["wall_min"] - support["installed_dip"], abs=0.02)
+    assert one.without[0] == pytest.approx(section["wall_min"] - support["dip"], abs=0.02)
+    assert one.gains[0] > 0
+    assert one.coldest[0].where == "S1 on one"
+
+
+def test_the_order_reversed_is_the_mirrored_line(tmp_path: Path) -> None:
+    one = answered(written(tmp_path, STRETCHES))
+    turned = [
+        stretch("two", 10, {"support": "S1", "at": ["6 m"], "allowance": "0 m"}),
+        stretch("one", 20, {"support": "S1", "at": ["11 m", "17 m"]}, {"elbow": "90 deg", "at": ["5 m"]}),
+    ]
+    other = answered(written(tmp_path, turned))
+    assert other.stations[::-1] == pytest.approx(one.stations, abs=1e-9)
+    assert other.loss == pytest.approx(one.loss, rel=1e-12)
+    assert other.along[1].min() == pytest.approx(one.along[1].min(), abs=1e-9)
+
+
+def test_a_short_bend_is_between_the_endless_one_and_the_straight_pipe(tmp_path: Path) -> None:
+    one = answered(written(tmp_path, [stretch("one", 30, {"elbow": "90 deg"})]))
+    section, bend = solved(0, "section"), solved(0, "elbow")
+    low, high = sorted((section["wall_min"], bend["wall_min"]))
+    assert low < one.stations[0] < high
+
+
+@pytest.mark.slow
+def test_fields_are_computed_once_and_kept(tmp_path: Path) -> None:
+    laid = load_line(written(tmp_path, STRETCHES))
+    first = run_line(laid, tmp_path / "out", fineness=1.0)
+    again = run_line(laid, tmp_path / "out", fineness=1.0)
+    assert (first.computed, first.kept) == (3, 0)
+    assert (again.computed, again.kept) == (0, 3)
+    assert again.answers[0].loss == first.answers[0].loss
+    tree = results(again)
+    assert tree["tracer_length"] == pytest.approx(sum(item.total for item in bill(again)))
+
+
+def test_the_bill_adds_up(tmp_path: Path) -> None:
+    laid = load_line(written(tmp_path, STRETCHES))
+    known = {key: solved(0, key[1]) for key in kinds_of(laid)}
+    study = LineStudy(laid, (answer(laid, "a", known),), {"a": known}, 0, 3, 0.0)
+    arc = 0.5 * 3.141592653589793 * 0.1524
+    bend = arc * solved(0, "elbow")["tracer"]
+    assert sum(item.total for item in bill(study)) == pytest.approx(30.0 - arc + bend + 2 * 0.4, rel=1e-9)
+    assert bend > arc  # its tracer is at 3 o'clock, outside
+    assert results(study)["conditions"]["a"]["closure"] < 1e-9
+
+
+@pytest.mark.parametrize(
+    ("stretches", "key", "words"),
+    [
+        ([], "stretch", "at least one"),
+        ([stretch("one", 9, {"support": "S2"})], 'stretch[1] "one".station[1].support', "no support"),
+        ([stretch("one", 9, {"support": "S1", "at": ["10 m"]})], 'stretch[1] "one".station[1].at', "beyond"),
+        ([stretch("one", 9, {"number": 2})], 'stretch[1] "one".station[1].support', "one of"),
+        (
+            [stretch("one", 9, SHOE | {"number": 2, "at": ["1 m"]})],
+            'stretch[1] "one".station[1].number',
+            "beside",
+        ),
+        (
+            [stretch("one", 9, {"elbow": "90 deg", "allowance": "1 m"})],
+            'stretch[1] "one".station[1].allowance',
+            "belongs to a support",
+        ),
+        ([stretch("one", 9, SHOE, {"elbow": "90 deg"})], "stretch", "stand in each other"),
+    ],
+)
+def test_what_does_not_fit_is_refused(tmp_path: Path, stretches: list[Any], key: str, words: str) -> None:
+    with pytest.raises(CaseError) as raised:
+        load_line(written(tmp_path, stretches))
+    assert key in str(raised.value.key)
+    assert words in str(raised.value)
+
+
+def test_bad_input_is_one_message_and_exit_code_2(tmp_path: Path) -> None:
+    file = written(tmp_path, [stretch("one", 9, {"support": "S2"})])
+    result = CliRunner().invoke(app, ["line", str(file), "--out", str(tmp_path / "out")])
+    assert result.exit_code == 2
