@@ -15,7 +15,7 @@ import typer
 from sim.commands import plain_ends, progress_line
 from sim.desk.command import desk
 from sim.exit_codes import FAULT, Program, code_after, fail, note, safe_streams
-from sim.line import line
+from sim.line_command import line
 from sim.study_command import study
 from sim.verify import verify
 from sim.version import __version__

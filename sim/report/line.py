@@ -18,6 +18,7 @@ from sim.study.cells import cell
 from sim.study.line import Coldest, LineAnswer
 from sim.study.line_file import arc_of
 from sim.study.line_run import LineStudy
+from sim.study.stations import BEND
 from sim.version import __version__
 
 MOST = 12  # stations that the terminal shows
@@ -51,9 +52,9 @@ def bill(study: LineStudy) -> list[Item]:
             key = (name, one.turn, one.allowance)
             groups[key] = groups.get(key, 0) + 1
         for (name, turn, allowance), count in groups.items():
-            if name == "elbow" and turn:
+            if turn:
                 same = next(t for t in range(len(line.cases)) if line.cases[t] is line.cases[s])
-                facts = by[same, "elbow"]
+                facts = by[same, BEND]
                 arc = turn * facts["radius"]
                 each = facts["tracer"] * arc
                 items.append(Item(f"{stretch.name}, elbow", count, count * arc, each, count * each))
@@ -139,11 +140,13 @@ def _stations(study: LineStudy, one: LineAnswer) -> list[str]:
     if len(order) > MOST:
         lines.append(f"  and {len(order) - MOST} more stations (all in results.json)")
     gains = [k for k in order if isfinite(one.gains[k])]
-    best = max(gains, key=lambda k: one.gains[k], default=None)
-    if best is not None:
-        words = f"{one.gains[best]:.2f} K of the line's coldest wall a metre of each tracer"
-        worth = f"{words}, at {stations[best].label}" if one.gains[best] > 5e-3 else "nothing at any station"
-        lines.append(f"  further allowance does most there: {worth}")
+    if gains:
+        first, best = gains[0], max(gains, key=lambda k: one.gains[k])
+        lines.append(
+            f"  a further metre of each tracer does most for the line at its coldest station, {stations[first].label}:"
+            f" {one.gains[first]:.1f} K a metre"
+            + (f" (most of all at {stations[best].label}: {one.gains[best]:.1f})" if best != first else "")
+        )
     left = [k for k in order if isfinite(one.without[k])]
     worst = min(left, key=lambda k: one.without[k], default=None)
     if worst is not None:

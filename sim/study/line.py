@@ -20,14 +20,14 @@ from sim.solve.axial import Axial
 
 from .line_file import Line
 from .line_pieces import Laid, Lookup, facts_at, further_dip, lay, local_dips, solve_laid
-from .stations import Facts
+from .stations import BEND, SECTION, Facts
 
 POINTS = 81  # on a piece
 TRIED = 0.1  # m of further allowance, by which its worth is asked
 WATCHED = (("wall_min", "wall"), ("contents_min", "contents"))
 
 Key = tuple[int, str]
-"""Number of a stretch, and "section", "elbow" or a support's name."""
+"""Number of a stretch, and SECTION, BEND or a support's name."""
 
 
 @dataclass(frozen=True)
@@ -49,9 +49,9 @@ class LineAnswer:
     """A line in one condition; heat in W.
 
     allowances: of the extra tracer; from_others: the sun; closure: what is left of the balance as a part of the heat;
-    along: place (m), coldest wall and contents (K) there, each (n,); stations: coldest wall at each, K; gains: K of the
-    coldest wall a metre of allowance at each; without: the coldest wall at each with its allowance left out, K, NaN
-    where it has none; stream: (in, out) K or NaN.
+    along: place (m), coldest wall and contents (K) there, each (n,); stations: coldest wall at each, K; gains: its
+    rise, K a metre of allowance there; without: it with its allowance left out, K, NaN where it has none; stream:
+    (in, out) K or NaN.
     """
 
     condition: str
@@ -76,8 +76,8 @@ class LineAnswer:
 
 def kinds_of(line: Line) -> list[Key]:
     """What is to be solved, each once for all that are alike."""
-    keys = [(s, "section") for s in range(len(line.cases))]
-    keys += [(one.stretch, one.support.name if one.support is not None else "elbow") for one in line.stations]
+    keys = [(s, SECTION) for s in range(len(line.cases))]
+    keys += [(one.stretch, one.support.name if one.support is not None else BEND) for one in line.stations]
     first: dict[Key, None] = {}
     for s, what in keys:
         same = next(t for t in range(len(line.cases)) if line.cases[t] is line.cases[s])
@@ -100,8 +100,9 @@ def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer
     for k, one in enumerate(line.stations):
         more = [a + TRIED * (i == k) for i, a in enumerate(allowances)]
         less = [a * (i != k) for i, a in enumerate(allowances)]
-        lowest = _lowest(line, laid, by, local, more) if one.support is not None else along[1].min()
-        gains.append(float(lowest - along[1].min()) / TRIED if one.support is not None else nan)
+        raised = solve_laid(line, laid, by, more)
+        gain = (_at_station(line, laid, raised, by, local, k, more) - wall[k]) / TRIED
+        gains.append(gain if one.support is not None else nan)
         alone = solve_laid(line, laid, by, less)
         without.append(_at_station(line, laid, alone, by, local, k, less) if one.allowance > 0 else nan)
     heat = _heat(line, laid, solved, by, allowances)
@@ -135,7 +136,7 @@ def _at_station(
         starts = np.array(laid.start)
         i = int(np.searchsorted(starts, one.place, side="right") - 1)
         return float(solved.at(i, np.array(one.place - starts[i]))) - section["level"] + section["wall_min"]
-    section = by(one.stretch, "section")
+    section = by(one.stretch, SECTION)
     end = next(i for i, there in enumerate(laid.ends) if k in there)
     return (
         float(solved.temperature[end])
@@ -163,7 +164,7 @@ def _along(
         piece += [i] * POINTS
     for i, end in enumerate(laid.ends):
         for k in end:
-            one_of, section = line.stations[k], by(line.stations[k].stretch, "section")
+            one_of, section = line.stations[k], by(line.stations[k].stretch, SECTION)
             shift = float(solved.temperature[i]) - section["level"]
             place.append(np.array([one_of.place]))
             wall.append(
@@ -178,17 +179,6 @@ def _along(
         np.concatenate(contents)[order],
         np.array(piece)[order].tolist(),
     )
-
-
-def _lowest(
-    line: Line,
-    laid: Laid,
-    by: Lookup,
-    local: list[tuple[float, float, float]],
-    allowances: list[float],
-) -> float:
-    solved = solve_laid(line, laid, by, allowances)
-    return float(_along(laid, solved, by, line, local, allowances)[1].min())
 
 
 def _coldest(
@@ -218,7 +208,7 @@ def _coldest(
         i = int(np.nanargmin(margin if held else value))
         band = _band(line, along[3][i], stretch[i], by, what)
         verdict: Verdict = verdict_of(float(margin[i]), band) if held else "no limits"
-        if verdict == "pass" and (_doubted(line, by) or by(stretch[i], "section")["states"] > 1):
+        if verdict == "pass" and (_doubted(line, by) or by(stretch[i], SECTION)["states"] > 1):
             verdict = "too close to call"
         p = along[3][i]
         where = line.stations[-1 - p].label if p < 0 else f"on {line.file.stretches[stretch[i]].name}"
@@ -228,12 +218,12 @@ def _coldest(
 
 
 def _doubted(line: Line, by: Lookup) -> bool:
-    return any(by(s, "section")["bracketed"] > 0 for s in range(len(line.cases)))
+    return any(by(s, SECTION)["bracketed"] > 0 for s in range(len(line.cases)))
 
 
 def _band(line: Line, piece: int, stretch: int, by: Lookup, what: str) -> float:
     """Band of the section's coldest, and at a support that of its dip as well."""
-    band = by(stretch, "section")[f"{what}_min_band"]
+    band = by(stretch, SECTION)[f"{what}_min_band"]
     if piece < 0:
         support = by(stretch, facts_at(line.stations[-1 - piece]))
         band += support["dip_band" if what == "wall" else "contents_dip_band"]
@@ -255,7 +245,7 @@ def _heat(
     for i, end in enumerate(laid.ends):
         for k in end:
             one_of = line.stations[k]
-            section, support = by(one_of.stretch, "section"), by(one_of.stretch, facts_at(one_of))
+            section, support = by(one_of.stretch, SECTION), by(one_of.stretch, facts_at(one_of))
             level = float(solved.temperature[i])
             loss += support["chi"] * (level - section["ambient"])
             extra += allowances[k] * (
@@ -281,7 +271,7 @@ def _notes(line: Line, cases: list[Case], by: Lookup) -> tuple[str, ...]:
         notes.append(
             "contents that move were not resolved in a section: a bracket, on which no pass is built"
         )
-    if any(by(s, "section")["states"] > 1 for s in range(len(cases))):
+    if any(by(s, SECTION)["states"] > 1 for s in range(len(cases))):
         notes.append("a section has several steady states: the coldest is taken, and no pass is built on it")
     if any(case.contents.state == "flowing" for case in cases):
         notes.append("the stream enters the first stretch at its contents' temperature")

@@ -13,6 +13,7 @@ from sim.case import Case, CaseError, load_case
 from sim.case.elbow import bend_radius
 from sim.case.errors import nearest, refuse
 from sim.case.fields import Name, Table, Text, declared, quantity
+from sim.case.fitting import Fitting
 from sim.case.support import Support
 from sim.case.toml import read_toml
 from sim.case.validation_errors import case_error
@@ -33,26 +34,27 @@ def _some(value: list[Any]) -> list[Any]:
 
 
 class Station(Table):
-    """What stands on a stretch: a support of its case, or its elbow, so many times."""
+    """What stands on a stretch: a support or a fitting of its case, or its elbow, so many times."""
 
     support: Name | None = declared(None, "name of a support of the stretch's case")
+    fitting: Name | None = declared(None, "or name of a fitting of it")
     elbow: Turn | None = declared(None, 'or its elbow, through this angle, such as "90 deg"', "rad")
     number: Annotated[int, count(1, MOST)] | None = declared(None, "how many, evenly over the stretch; 1")
     at: Annotated[list[Place], AfterValidator(_some)] | None = declared(
         None, "or where their middles are, along the axis from the stretch's start", "m"
     )
     allowance: Extra | None = declared(
-        None, "extra tracer at each, of every tracer; default the case's own for a support", "m"
+        None, "extra tracer at each, of every tracer; default the case's own", "m"
     )
 
     @model_validator(mode="after")
     def _one(self) -> Station:
-        if (self.support is None) == (self.elbow is None):
-            refuse("needs one of: support, elbow", "support")
+        if sum(one is not None for one in (self.support, self.fitting, self.elbow)) != 1:
+            refuse("needs one of: support, fitting, elbow", "support")
         if self.number is not None and self.at is not None:
             refuse("is given beside at; accepted: one of them", "number")
         if self.elbow is not None and self.allowance is not None:
-            refuse("belongs to a support; an elbow's tracer is as long as it lies", "allowance")
+            refuse("belongs to a support or a fitting; an elbow's tracer is as long as it lies", "allowance")
         return self
 
 
@@ -78,12 +80,13 @@ class LineFile(Table):
 
 @dataclass(frozen=True)
 class Standing:
-    """A station in its place. place: of its middle from the line's start, m; support: None for an elbow; turn: rad."""
+    """A station in its place. place: of its middle from the line's start, m; support: or a fitting, None for an elbow;
+    turn: of that, rad."""
 
     label: str
     stretch: int
     place: float
-    support: Support | None
+    support: Support | Fitting | None
     turn: float
     allowance: float
 
@@ -152,20 +155,19 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
     for s, (stretch, case) in enumerate(zip(file.stretches, cases, strict=True)):
         for position, station in enumerate(stretch.stations, start=1):
             key = f'stretch[{s + 1}] "{stretch.name}".station[{position}]'
-            support = None
-            if station.support is not None:
-                names = [one.name for one in case.supports]
-                if station.support not in names:
-                    message = (
-                        f'"{station.support}" is no support of {stretch.case or file.case}'
-                        f"{nearest(station.support, names)}; accepted: {', '.join(names) or 'none: it has none'}"
-                    )
-                    raise CaseError(message, file=source, key=f"{key}.support")
-                support = case.supports[names.index(station.support)]
+            support: Support | Fitting | None = None
+            name = stretch.case or file.case
+            if station.elbow is None:
+                what = "support" if station.support is not None else "fitting"
+                asked, there = getattr(station, what), getattr(case, f"{what}s")
+                names = [one.name for one in there]
+                if asked not in names:
+                    known = ", ".join(names) or "none: it has none"
+                    message = f'"{asked}" is no {what} of {name}{nearest(asked, names)}; accepted: {known}'
+                    raise CaseError(message, file=source, key=f"{key}.{what}")
+                support = there[names.index(asked)]
             elif case.elbow is None:
-                raise CaseError(
-                    f"{stretch.case or file.case} has no [elbow]", file=source, key=f"{key}.elbow"
-                )
+                raise CaseError(f"{name} has no [elbow]", file=source, key=f"{key}.elbow")
             places = station.at
             if places is None:
                 number = station.number or 1
@@ -174,7 +176,7 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
                 if place > stretch.length:
                     message = f"{place:g} m is beyond the stretch; accepted: at most {stretch.length:g} m"
                     raise CaseError(message, file=source, key=f"{key}.at")
-                kind = station.support or "elbow"
+                kind = support.name if support is not None else "elbow"
                 label = f"{kind} {n} on {stretch.name}" if len(places) > 1 else f"{kind} on {stretch.name}"
                 extra = (
                     station.allowance

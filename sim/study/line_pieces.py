@@ -13,12 +13,12 @@ from sim.case import Case
 from sim.solve.axial import Axial, Piece, Sink, solve_axial
 
 from .line_file import Line, Standing, arc_of
-from .stations import Facts
+from .stations import BEND, SECTION, Facts
 
 FAR = 12.0  # reaches, of a line on which a sink stands alone
 
 Lookup = Callable[[int, str], Facts]
-"""Facts of a stretch's "section", "elbow" or support."""
+"""Facts of a stretch's SECTION, BEND or support."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def lay(line: Line, cases: list[Case], by: Lookup) -> Laid:
         middle = 0.5 * (low + high)
         stretch = int(np.clip(np.searchsorted(line.starts, middle) - 1, 0, len(cases) - 1))
         bend = any(a < middle < b and k >= 0 for a, b, k in cuts)
-        own = by(stretch, "elbow" if bend else "section")
+        own = by(stretch, BEND if bend else SECTION)
         pieces.append(piece_of(float(high - low), own))
         facts.append(own)
         start.append(float(low))
@@ -69,7 +69,7 @@ def solve_laid(line: Line, laid: Laid, by: Lookup, allowances: list[float]) -> A
         for k in end:
             one = line.stations[k]
             total = _with(
-                total, sink_of(by(one.stretch, facts_at(one)), by(one.stretch, "section"), allowances[k])
+                total, sink_of(by(one.stretch, facts_at(one)), by(one.stretch, SECTION), allowances[k])
             )
         sinks.append(total)
     first = laid.facts[0]
@@ -77,7 +77,7 @@ def solve_laid(line: Line, laid: Laid, by: Lookup, allowances: list[float]) -> A
 
 
 def facts_at(one: Standing) -> str:
-    return one.support.name if one.support is not None else "elbow"
+    return one.support.name if one.support is not None else BEND
 
 
 def sink_of(support: Facts, section: Facts, allowance: float) -> Sink:
@@ -99,7 +99,7 @@ def local_dips(one: Standing, by: Lookup) -> tuple[float, float, float]:
     wall with the case's allowance. In a stream, whose temperature a support's field holds, all of its dip."""
     if one.support is None:
         return 0.0, 0.0, 0.0
-    support, section = by(one.stretch, one.support.name), by(one.stretch, "section")
+    support, section = by(one.stretch, one.support.name), by(one.stretch, SECTION)
     piece = piece_of(0.0, section)
     length = FAR * float(np.sqrt(piece.along / piece.loss))
     piece = replace(piece, length=length)

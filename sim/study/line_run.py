@@ -102,7 +102,8 @@ def run_line(
             store.put(row)
             if progress is not None:
                 progress(
-                    f"{job[1].case.conditions[0].name}, {job[1].what}", f"{n + 1} of {len(missing)} fields"
+                    f"{job[1].case.conditions[0].name}, {job[1].what.removeprefix(':')}",
+                    f"{n + 1} of {len(missing)} fields",
                 )
         rows = {stored.row.key: stored.row for stored in store.stored(ROLE)}
     found: dict[str, dict[Key, Facts]] = {}

@@ -26,6 +26,7 @@ from sim.solve.support_meshes import solve_support
 
 LESS, KELVIN = 0.1, 1.0  # of the outputs, of the stream, by which the section is solved again
 RISE = 10.0  # K over the ambient at which a section that nothing heats is asked for its loss
+SECTION, BEND = ":section", ":bend"  # no name of a support or a fitting holds a colon
 SUPPORT = ("chi", "dip", "contents_dip", "heat_sink")
 
 Facts = dict[str, float]
@@ -33,7 +34,7 @@ Facts = dict[str, float]
 
 @dataclass(frozen=True)
 class Kind:
-    """What is solved once: a case narrowed to one condition, and "section", "elbow" or a support's name."""
+    """What is solved once: a case narrowed to one condition; SECTION, BEND or the name of a support or fitting."""
 
     case: Case
     what: str
@@ -42,9 +43,9 @@ class Kind:
 
 def facts(kind: Kind) -> Facts:
     """The numbers of one kind. Raises NotConverged, ValueError, CaseError."""
-    if kind.what == "section":
+    if kind.what == SECTION:
         return _section(kind.case, solve_section(kind.case, MeshStore(), kind.fineness))
-    if kind.what == "elbow":
+    if kind.what == BEND:
         result = solve_elbow(kind.case, MeshStore(), kind.fineness)
         bend, found = of_elbow(result), _section(kind.case, result)
         lengths = [q.value for path, q in bend.items() if path.startswith("per_radian.tracer.")]
@@ -52,7 +53,7 @@ def facts(kind: Kind) -> Facts:
             "radius": bend_of(kind.case).radius,
             "tracer": sum(lengths) / bend_of(kind.case).radius,
         }
-    support = next(one for one in kind.case.supports if one.name == kind.what)
+    support = next(one for one in kind.case.interruptions if one.name == kind.what)
     values = solve_support(kind.case, support, fineness_of(kind.fineness / FINENESS)).quantities
     found = {}
     for path in SUPPORT:

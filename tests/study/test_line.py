@@ -17,7 +17,7 @@ from sim.report.line import bill, results
 from sim.study.line import answer, kinds_of
 from sim.study.line_file import load_line
 from sim.study.line_run import LineStudy, run_line
-from sim.study.stations import Facts, Kind, facts
+from sim.study.stations import BEND, SECTION, Facts, Kind, facts
 
 SHOE = {"support": "S1"}
 
@@ -72,7 +72,7 @@ def test_heat_in_is_heat_out(tmp_path: Path, flowing: bool) -> None:
 
 def test_far_from_every_station_the_line_is_the_section(tmp_path: Path) -> None:
     one = answered(written(tmp_path, [stretch("one", 60, {"support": "S1", "at": ["30 m"]})]))
-    section = solved(0, "section")
+    section = solved(0, SECTION)
     assert one.along[1][0] == pytest.approx(section["wall_min"], abs=1e-6)
     support = solved(0, "S1")
     assert one.stations[0] == pytest.approx(section["wall_min"] - support["installed_dip"], abs=0.02)
@@ -95,7 +95,7 @@ def test_the_order_reversed_is_the_mirrored_line(tmp_path: Path) -> None:
 
 def test_a_short_bend_is_between_the_endless_one_and_the_straight_pipe(tmp_path: Path) -> None:
     one = answered(written(tmp_path, [stretch("one", 30, {"elbow": "90 deg"})]))
-    section, bend = solved(0, "section"), solved(0, "elbow")
+    section, bend = solved(0, SECTION), solved(0, BEND)
     low, high = sorted((section["wall_min"], bend["wall_min"]))
     assert low < one.stations[0] < high
 
@@ -117,7 +117,7 @@ def test_the_bill_adds_up(tmp_path: Path) -> None:
     known = {key: solved(0, key[1]) for key in kinds_of(laid)}
     study = LineStudy(laid, (answer(laid, "a", known),), {"a": known}, 0, 3, 0.0)
     arc = 0.5 * 3.141592653589793 * 0.1524
-    bend = arc * solved(0, "elbow")["tracer"]
+    bend = arc * solved(0, BEND)["tracer"]
     assert sum(item.total for item in bill(study)) == pytest.approx(30.0 - arc + bend + 2 * 0.4, rel=1e-9)
     assert bend > arc  # its tracer is at 3 o'clock, outside
     assert results(study)["conditions"]["a"]["closure"] < 1e-9

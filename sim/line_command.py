@@ -32,7 +32,7 @@ def line(
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")] = False,
 ) -> None:
-    """Put a line together from its stretches, supports and elbows: loss, tracer, power, the coldest place.
+    """Put a line together from its stretches, supports, fittings and elbows: loss, tracer, power, the coldest place.
 
     Fields are solved once each and kept in the folder; run again, only what changed is solved. Exit code: 0 every limit
     met, 1 one is missed or too close to call, 2 bad input, 3 a field did not converge.
