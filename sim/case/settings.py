@@ -5,22 +5,22 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, get_origin
+
+from pydantic.fields import FieldInfo
 
 from .case import Case
 from .errors import CaseError, join_key, nearest
 from .fields import Table
 from .load import parse_case
 from .operation import OVERRIDABLE
-from .overrides import LIST_TABLES, entry_index
+from .overrides import entry_index
 from .toml import read_toml
 from .units import shown
 from .validation_errors import declaration, table_in
 
 Setting = tuple[tuple[str, ...], str]
 """Steps of a key, entries of a list by name or position, and the text of its value; an empty one takes the key out."""
-
-LISTS = (*LIST_TABLES, "condition", "control", "episode")
 
 
 def value_of(text: str) -> Any:
@@ -33,20 +33,33 @@ def value_of(text: str) -> Any:
 
 def is_text(path: tuple[str, ...]) -> bool:
     """Whether the schema takes nothing but text at a path, so that 40 there is "40"."""
+    field = _declared(path)
+    if field is None:
+        return False
+    parts = getattr(field.annotation, "__args__", ())  # of Text | None
+    return str in (field.annotation, *(getattr(part, "__origin__", None) for part in parts))
+
+
+def _declared(path: tuple[str, ...]) -> FieldInfo | None:
+    """The declaration of a key; None where the schema has none, or the path leads to an entry of a list."""
     model: type[Table] | None = Case
     rest = list(path[2:] if path[0] == "condition" and path[2:3] and path[2] in OVERRIDABLE else path)
+    field = None
     while rest and model is not None:
-        step = rest.pop(0)
-        field = declaration(model, step)
+        field = declaration(model, rest.pop(0))
         if field is None:
-            return False
+            return None
         model = table_in(field.annotation)
-        if step in LISTS:
-            rest = rest[1:]
-        if not rest:
-            parts = getattr(field.annotation, "__args__", ())  # of Text | None
-            return str in (field.annotation, *(getattr(part, "__origin__", None) for part in parts))
-    return False
+        if _is_list(field) and rest:
+            del rest[0]
+            field = field if rest else None
+    return None if rest else field
+
+
+def _is_list(field: FieldInfo | None) -> bool:
+    """Whether a key is a list of tables."""
+    annotation = field.annotation if field is not None else None
+    return get_origin(annotation) is tuple and table_in(annotation) is not None
 
 
 def lay(document: Any, settings: Iterable[Setting]) -> None:
@@ -61,7 +74,9 @@ def lay(document: Any, settings: Iterable[Setting]) -> None:
                 if text == "":
                     raise CaseError("is not given: there is nothing to take out", key=".".join(path))
                 # a condition changes entries of the case's lists by a table in their place
-                first_entry = step in LISTS and path[0] != "condition" and n == len(path) - 2
+                first_entry = (
+                    n == len(path) - 2 and path[0] != "condition" and _is_list(_declared(path[: n + 1]))
+                )
                 table[step] = [_entry(path[-1], value_of(text), place)] if first_entry else {}
                 if first_entry:
                     break

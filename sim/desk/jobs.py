@@ -73,7 +73,7 @@ def opened(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
         "condition": condition,
         "groups": groups(raw, case, condition),
         "handles": handles(raw, case, condition, place(narrowed)),
-        "supports": [s.name for s in narrowed.interruptions],
+        "around": _interruptions(case),
         "episodes": [e.name for e in case.episodes],
         "command": command(name, settings, _fineness(ask)),
         "cautions": list(CAUTIONS),
@@ -128,7 +128,7 @@ def answered(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
         episodes=(),
         around=around,
     )
-    left = [] if around else sorted({s.name for c in answer.conditions for s in c.case.interruptions})
+    left = [] if around else _interruptions(case)
     shown = next(c for c in answer.conditions if c.name == chosen)
     every = all_checks(answer)
     return {
@@ -141,11 +141,18 @@ def answered(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
         ],
         "notes": list(shown.notes),
         "changes": list(shown.changes),
-        "left_out": [*(f"support {name}" for name in left), *(f"episode {e.name}" for e in case.episodes)],
+        "left_out": [*left, *(f"episode {e.name}" for e in case.episodes)],
         "supports": [_support(said) for said in answer.supports if said.condition == chosen],
         "seconds": answer.seconds["total"],
         "command": command(ask["case"], settings, fineness),
     }
+
+
+def _interruptions(case: Case) -> list[str]:
+    """Supports and fittings of any condition, by kind and name."""
+    every = [case_for(case, c.name) for c in case.conditions]
+    supports = [f"support {s.name}" for one in every for s in one.supports]
+    return list(dict.fromkeys([*supports, *(f"fitting {f.name}" for one in every for f in one.fittings)]))
 
 
 def _limit_row(one: PlacedCheck, decides: bool) -> dict[str, Any]:
@@ -167,7 +174,7 @@ def _support(said: Any) -> dict[str, Any]:
     from sim.report.support_page import support_section
 
     shown = support_section(said)
-    if said.result is not None:
+    if said.result is not None and said.kind == "support":  # fittings have no picture yet
         from sim.report.draw_support import draw_support
 
         shown["picture"] = _png(draw_support(said, None))

@@ -13,16 +13,13 @@ import queue
 import signal
 import sys
 import threading
+from concurrent.futures import CancelledError
 from pathlib import Path
 from typing import Any
 
 from sim.case import CaseError
 
 FAULT = "internal fault, no answer: "
-
-
-class Stopped(Exception):
-    """The request is no longer wanted."""
 
 
 def answer(bench: Any, line: dict[str, Any], tell: Any) -> dict[str, Any]:
@@ -32,7 +29,7 @@ def answer(bench: Any, line: dict[str, Any], tell: Any) -> dict[str, Any]:
 
     try:
         return {"done": JOBS[line["do"]](bench, line["ask"], tell)}
-    except Stopped:
+    except CancelledError:
         return {"stopped": True}
     except CaseError as error:
         return {"faults": [{"key": e.key, "message": e.message} for e in (error, *error.others)]}
@@ -76,7 +73,7 @@ def main() -> None:
 
     def tell(part: dict[str, Any]) -> None:
         if stop.is_set():
-            raise Stopped
+            raise CancelledError
         put(part)
 
     threading.Thread(target=take_in, daemon=True).start()

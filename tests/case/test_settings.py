@@ -71,6 +71,9 @@ def test_entries_are_added_and_taken_out() -> None:
     assert [t["name"] for t in raw["tracer"]] == ["T1", "T2"]
     assert raw["sensor"] == [{"name": "S1", "clock": 12}]
     assert [c["name"] for c in raw["condition"]] == ["hot, dry"]
+    support = laid((("support", "S1"), "{family = 'shoe'}"), (("support", "S1", "spacing"), "3 m"))
+    assert support["support"] == [{"name": "S1", "family": "shoe", "spacing": "3 m"}]
+    assert laid((("fitting", "V1"), "{family = 'globe_valve'}"))["fitting"][0]["name"] == "V1"
 
 
 @pytest.mark.parametrize(

@@ -222,6 +222,24 @@ def test_two_tabs_do_not_disturb_each_other(page: Any, desk: Desk) -> None:
     assert not other.locator("dialog[open]").count()
 
 
+def test_two_desks_do_not_disturb_each_other(page: Any, case: Path) -> None:
+    second = Desk(case)
+    try:
+        other = page.context.new_page()
+        show(other, second)
+        for one, key in ((page, "PageUp"), (other, "PageDown")):
+            one.focus(T1)
+            one.keyboard.press(key)
+        page.wait_for_selector(JUDGED)
+        other.wait_for_selector(JUDGED)
+        assert (value(page)[:4], value(other)[:4]) == ("6:00", "4:00")
+        token = second.address.split("/")[3]
+        reply = page.request.get(page.url.replace(page.url.split("/")[3], token))
+        assert reply.status == 403  # each has a token of its own
+    finally:
+        second.end()
+
+
 def test_a_server_that_was_killed_is_said_and_changes_are_taken_up_again(
     page: Any, desk: Desk, case: Path
 ) -> None:

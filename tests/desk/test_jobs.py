@@ -113,6 +113,16 @@ def test_on_release_the_verdict_is_that_of_the_command(ask: Ask, folder: Folder)
     assert f"Verdict: {answer.verdict}" in result.stdout
 
 
+def test_what_is_not_solved_is_named(ask: Ask) -> None:
+    around = (["support", "S1"], "{ family = 'clamp' }"), (["fitting", "V1"], "{ family = 'globe_valve' }")
+    over_time = (["episode", "E1"], "{ condition = 'cold', lasts = '1 h' }")
+    edits = (*around, over_time, (["pipe", "size"], "DN 100"))
+    assert ask("open", *edits)["done"]["around"] == ["support S1", "fitting V1"]
+    done = ask("answer", *edits, fineness=1)["done"]
+    assert done["left_out"] == ["support S1", "fitting V1", "episode E1"]
+    assert {row["place"] for row in done["limits"]} == {"section"}
+
+
 def test_a_condition_with_a_clock_of_its_own_is_moved_there(ask: Ask) -> None:
     paths = {c: ask("move", condition=c)["done"]["handles"][0]["paths"] for c in ("cold", "warm")}
     assert paths == {"cold": [CLOCK], "warm": [["condition", "warm", *CLOCK]]}

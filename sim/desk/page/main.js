@@ -100,7 +100,7 @@ async function reopen() {
   const asked = body();
   try {
     const told = await ask("open", asked);
-    Object.assign(desk, { name: told.case, condition: told.condition, command: told.command, episodes: told.episodes, supports: told.supports });
+    Object.assign(desk, { name: told.case, condition: told.condition, command: told.command, episodes: told.episodes, around: told.around });
     if (!desk.digest) desk.digest = told.digest;
     $("title").textContent = told.title;
     document.title = `${told.title} – coldspot desk`;
@@ -242,7 +242,7 @@ function solve(around = false) {
     list($("notes"), [...told.changes.map((c) => `changed in this condition: ${c}`), ...told.notes]);
     $("notes-box").querySelector("summary").textContent = `Notes (${$("notes").children.length})`;
     if (!around) return;
-    const box = episode.below(`Supports, ${desk.condition}:`, told.verdict);
+    const box = episode.below(`Around what stands on the line, ${desk.condition}:`, told.verdict);
     box.append(...supports(told));
     box.scrollIntoView();
   }, around ? 0 : PAUSE);
@@ -250,8 +250,8 @@ function solve(around = false) {
 
 function runs() {
   const buttons = [];
-  if (desk.supports?.length) {
-    const button = make("button", `Solve the supports (${desk.supports.join(", ")})`);
+  if (desk.around?.length) {
+    const button = make("button", `Solve in space: ${desk.around.join(", ")}`);
     button.addEventListener("click", () => solve(true));
     buttons.push(button);
   }
@@ -440,7 +440,7 @@ async function begin(name) {
   Object.assign(desk, { name, edits: [], done: [], undone: [], digest: "", pinned: null, condition: null, tried: [] });
   $("pin").textContent = "Pin";
   document.querySelector("input[name=shown][value=now]").checked = true;
-  if (!(await reopen())) return;
+  if (!(await reopen())) return verdict(null, "No answer: see the message above.");
   const edits = await kept(name);
   if (edits.length && (await question("Changes to this case were not saved when the page was left. Take them up again?", null))) {
     desk.edits = edits;
