@@ -266,7 +266,7 @@ def _resting(
 
 def outer_area(geometry: Geometry, bodies: tuple[int, ...]) -> tuple[IntArray, Array]:
     """Cells (k,) of bodies that have outer faces, towards insulation or air, and the area of those, m2."""
-    sites, found = geometry.faces.sites, geometry.faces.space
+    sites, found = geometry.faces.sites, geometry.faces.every
     wanted = np.isin(sites.code, [FIRST_BODY + n for n in bodies]) & (sites.cell >= 0)
     i, j = found.pair.T
     cell, area = [], []

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from sim.basics import Array, IntArray
-from sim.section.fitting_cells import BORE, MIRROR, NONE, OUTSIDE, Cells, Sites
+from sim.section.fitting_cells import BORE, NONE, OUTSIDE, Cells, Sites
 from sim.section.mesh import PlanMesh
-from sim.section.space import Space, space
+from sim.section.prisms import Prisms, bereft, beside, graph, prisms
+from sim.section.space import space
 
 SAME = 1e-3  # a face in space as large as the plan's to this part is the plan's own
+NEAR = 3.0  # of the widest spacing about an axis across: sites so near are taken for its neighbours
 BENT = 0.04  # the same of a cover face, of which the plan takes the arc
 
 
@@ -44,16 +47,16 @@ class FittingFaces:
     film: Further
     wet: Further
     volume: Array
-    space: Space
+    every: Prisms
     sites: Sites
 
 
 def fitting_faces(mesh: PlanMesh, cells: Cells, sites: Sites, lumped: bool) -> FittingFaces:
     """Make the faces. lumped: contents are no cells."""
-    found = space(sites.point)
+    found = _all_faces(cells, sites)
     i, j = found.pair.T
     inner = _inner(mesh, cells, sites)
-    here = (sites.cell[i] != MIRROR) & (sites.cell[j] != MIRROR) & (inner[i] | inner[j])
+    here = inner[i] | inner[j]
     i, j, area, distance = i[here], j[here], found.area[here], found.distance[here]
     face, face_share = _in_plan(mesh, cells, sites, i, j, area, lumped)
     along, along_share = _along(mesh, cells, sites, i, j, area)
@@ -83,12 +86,45 @@ def fitting_faces(mesh: PlanMesh, cells: Cells, sites: Sites, lumped: bool) -> F
     )
 
 
+def _all_faces(cells: Cells, sites: Sites) -> Prisms:
+    """Faces between all sites: prisms, but where bodies across reach, in space."""
+    levels, columns = sites.table.shape
+    layers, total = cells.layers, len(sites.point)
+    upright = prisms(sites.plane, layers.centre[:levels], layers.edge[: levels + 1], sites.table)
+    standing = levels * columns
+    if total == standing:
+        return upright
+    across = np.arange(total) >= standing
+    tree = cKDTree(sites.point[standing:])
+    apart, _ = tree.query(sites.point[:standing])
+    spacing = tree.query(sites.point[standing:], k=2)[0][:, 1]
+    near = np.zeros(total, bool)
+    near[:standing] = (apart < NEAR * float(spacing.max())) & (sites.table.ravel() >= 0)
+    neighbours = graph(upright, total)
+    core = beside(neighbours, near | bereft(sites.table, sites.plane, total)) | across
+    first = beside(neighbours, core)  # closed by what is beside it in turn
+    wanted = np.flatnonzero(beside(neighbours, first))
+    low = wanted[across[wanted] | (sites.point[wanted, 2] < layers.centre[0] * 1.01)]
+    image = sites.point[low] * [1.0, 1.0, -1.0]
+    found = space(np.concatenate([sites.point[wanted], image]))
+    own = (found.pair < len(wanted)).all(axis=1)
+    pair = wanted[found.pair[own]]
+    inside = core[pair].any(axis=1) & first[pair].all(axis=1)
+    outside = ~core[upright.pair].any(axis=1)
+    pair, area, distance = pair[inside], found.area[own][inside], found.distance[own][inside]
+    return Prisms(
+        np.concatenate([upright.pair[outside], np.sort(pair, axis=1)]),
+        np.concatenate([upright.area[outside], area]),
+        np.concatenate([upright.distance[outside], distance]),
+    )
+
+
 def _inner(mesh: PlanMesh, cells: Cells, sites: Sites) -> NDArray[np.bool_]:
     """Sites whose cells are made in space."""
     plan, ghost = sites.plan, sites.ghost
     own = (plan != NONE) & (plan < cells.count * mesh.cells)
-    ghosts = (ghost != NONE) & (ghost < cells.count * len(mesh.cover_cell))
-    found: NDArray[np.bool_] = own | ghosts | ((plan == NONE) & (ghost == NONE) & (sites.cell != MIRROR))
+    images = (ghost != NONE) & (ghost < cells.count * len(mesh.cover_cell))
+    found: NDArray[np.bool_] = own | images | ((plan == NONE) & (ghost == NONE))
     return found
 
 
@@ -157,7 +193,7 @@ def _on_cover(
     return free, share
 
 
-def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Space) -> Array:
+def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Prisms) -> Array:
     """Volumes of the cells in space, m3; 0 for the others."""
     part = found.area * found.distance / 6
     by_site = np.bincount(found.pair.ravel(), np.repeat(part, 2), len(sites.cell))

@@ -14,8 +14,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from sim.basics import Array
-from sim.section.bodies import AIR, Bodies, Cylinder
-from sim.section.extrude import Layers
+from sim.section.bodies import Bodies, Cylinder
 from sim.section.fitting_plan import END_CELLS, GROWTH
 from sim.section.mesh import PlanMesh
 
@@ -132,15 +131,14 @@ def _line_reach(bodies: Bodies, z: Array) -> Array:
     return found
 
 
-def ring_sites(bodies: Bodies, mesh: PlanMesh, layers: Layers, count: int, fineness: float) -> Array:
-    """Sites about the pipe's axis beyond the insulation in the first `count` layers, (n, 3) m: none where no body
-    along stands out of it."""
+def rings(bodies: Bodies, mesh: PlanMesh, fineness: float) -> Array:
+    """Sites of the plan about the pipe's axis beyond the insulation, (n, 2) m: none where no body along stands out."""
     insulation = bodies.cover - bodies.outer
     least = 0.02 * insulation
     radii = _apart({c.radius for c in bodies.along if c.radius > bodies.cover + least}, least)
     ghost = 2 * mesh.cover_point - mesh.site[mesh.cover_cell]
     if not radii:
-        return np.zeros((0, 3))
+        return np.zeros((0, 2))
     away = np.hypot(*ghost.T)
     rows, smallest = [away], insulation / END_CELLS
     if radii[0] - away.max() < TIGHT * smallest / fineness:  # no room between: the images' own images
@@ -151,19 +149,8 @@ def ring_sites(bodies: Bodies, mesh: PlanMesh, layers: Layers, count: int, finen
     if len(radii) > 1:
         further = _between(radii, smallest, bodies.cover * LARGEST, fineness)
         rows += [np.full(len(away), r) for r in further]
-    r, turn = np.array(rows), np.arctan2(*ghost.T)
-    plane = np.stack([r * np.sin(turn), r * np.cos(turn)], axis=-1).reshape(-1, 2)
-    z = layers.centre[:count]
-    point = np.concatenate([np.tile(plane, (count, 1)), np.repeat(z, len(plane))[:, None]], axis=1)
-    made = bodies.made_of(*point.T).reshape(count, *r.shape) != AIR
-    near = made.copy()
-    near[1:] |= made[:-1]
-    near[:-1] |= made[1:]
-    near[:, 1:] |= made[:, :-1]
-    near[:, :-1] |= made[:, 1:]
-    near[:, 0] = False  # those are there
-    found: Array = point[near.ravel()]
-    return found
+    r, turn = np.array(rows[1:]), np.arctan2(*ghost.T)  # the first are there
+    return np.stack([r * np.sin(turn), r * np.cos(turn)], axis=-1).reshape(-1, 2)
 
 
 def staying(site: Array, tree: cKDTree | None, reach: Array, least: float) -> NDArray[np.bool_]:

@@ -1,0 +1,72 @@
+"""Cells of sites that repeat the plan in layers: prisms, whose faces need no triangulation in space."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix, csr_matrix
+
+from sim.basics import Array, IntArray
+from sim.section.mesh import voronoi
+
+ABSENT, REMOVED = -1, -2  # in a table of sites: never there; taken away for a site that is of no column
+
+
+@dataclass(frozen=True)
+class Prisms:
+    """Faces between sites in columns: pair (m, 2) of site numbers, area (m,) m2, distance (m,) m."""
+
+    pair: IntArray
+    area: Array
+    distance: Array
+
+
+def prisms(plane: Array, z: Array, edge: Array, table: IntArray) -> Prisms:
+    """The faces of sites at columns (c, 2) m and heights (k,), with edges (k + 1,) midway between; table (k, c): the
+    number of each site, or ABSENT or REMOVED."""
+    vertex, pair, ends = voronoi(plane)
+    length = np.hypot(*(vertex[ends[:, 0]] - vertex[ends[:, 1]]).T)
+    gap = np.hypot(*(plane[pair[:, 0]] - plane[pair[:, 1]]).T)
+    there = length > 1e-6 * gap
+    pair, length, gap = pair[there], length[there], gap[there]
+    column = np.bincount(pair.ravel(), np.repeat(0.25 * length * gap, 2), len(plane))
+    thick = np.diff(edge)
+    one, other = table[:, pair[:, 0]], table[:, pair[:, 1]]
+    aside = np.outer(thick, length)
+    here = (one >= 0) & (other >= 0)
+    low, high = table[:-1], table[1:]
+    both = (low >= 0) & (high >= 0)
+    up = np.broadcast_to(column, both.shape)
+    pairs = np.concatenate([np.stack([one[here], other[here]], 1), np.stack([low[both], high[both]], 1)])
+    area = np.concatenate([aside[here], up[both]])
+    apart = np.concatenate(
+        [np.broadcast_to(gap, here.shape)[here], np.broadcast_to(np.diff(z)[:, None], both.shape)[both]]
+    )
+    return Prisms(np.sort(pairs, axis=1), area, apart)
+
+
+def graph(made: Prisms, sites: int) -> csr_matrix:
+    """Which sites are neighbours, (sites, sites)."""
+    i, j = made.pair.T
+    one = np.ones(2 * len(i), np.int8)
+    return coo_matrix((one, (np.concatenate([i, j]), np.concatenate([j, i]))), shape=(sites, sites)).tocsr()
+
+
+def beside(neighbours: csr_matrix, which: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Sites that are among some, or neighbours of one."""
+    found: NDArray[np.bool_] = which | (neighbours @ which.astype(np.int32) > 0)
+    return found
+
+
+def bereft(table: IntArray, plane: Array, sites: int) -> NDArray[np.bool_]:
+    """Sites in columns a neighbour of which was taken away."""
+    _, pair, _ = voronoi(plane)
+    gone = table == REMOVED
+    found = np.zeros(sites, bool)
+    for a, b in (pair.T, pair[:, ::-1].T):
+        found[table[:, a][(table[:, a] >= 0) & gone[:, b]]] = True
+    for a, b in ((table[:-1], gone[1:]), (table[1:], gone[:-1])):
+        found[a[(a >= 0) & b]] = True
+    return found
