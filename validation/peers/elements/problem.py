@@ -39,6 +39,7 @@ class Problem:
     air: Callable[[Array], Array] | None = None  # conductivity of air over kelvin
     voids: VoidBounds | None = None  # what bounds voids of air, and radiates
     depth: Depth | None = None  # of points (2, ...) in a bend, for a metre of its axis
+    apart: str = ""  # a region whose conduction is put in by other means
 
     @cached_property
     def deep(self) -> Array:
@@ -62,7 +63,9 @@ class Problem:
         case, k = self.case, np.full_like(temperature, np.nan)
         for code, name in enumerate(self.grid.names):
             mine = self.grid.region == code
-            if mine.any():
+            if mine.any() and name == self.apart:
+                k[mine] = 0.0
+            elif mine.any():
                 k[mine] = self._law(case, *name.partition(":")[::2])(temperature[mine])
         return k
 
@@ -113,18 +116,21 @@ class Problem:
 
 @dataclass
 class Source:
-    """Heat of one tracer: load on the nodes of a watt from each of its metres, for a metre of the axis, and the weights
-    of the mean of the wall beneath it."""
+    """Heat of one tracer: load on the nodes of a watt from each of its metres, for a metre of the axis, the weights of
+    the mean of the wall beneath it, and the share of its power that a control leaves it."""
 
     tracer: Any
     unit_load: Array
     beneath: Array
+    share: float = 1.0
 
     def power(self, wall: float, condition: Any) -> tuple[float, float]:
         """W/m and its slope in W/m/K at a wall temperature, tolerance included."""
         if not self.tracer.on:
             return 0.0, 0.0
-        factor = {"low": -1.0, "nominal": 0.0, "high": 1.0}[condition.output] * self.tracer.tolerance + 1.0
+        factor = self.share * (
+            {"low": -1.0, "nominal": 0.0, "high": 1.0}[condition.output] * self.tracer.tolerance + 1.0
+        )
         output = self.tracer.output
         return (
             factor * float(output.watts(wall, condition.supply)),

@@ -14,17 +14,15 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_matrix
 
 from validation.peers.elements.bodies import bore_centre, clock_of, direction, place
-from validation.peers.elements.bore import bore_of, bore_system, from_contents
+from validation.peers.elements.bore import bore_of, from_contents
 from validation.peers.elements.geometry import draw
-from validation.peers.elements.lines import Array, Depth, Entries, Lines, solve_bordered
+from validation.peers.elements.lines import Array, Depth, Lines
 from validation.peers.elements.mesh import FieldMesh, build
-from validation.peers.elements.problem import Film, Problem, Source, fixed_entries, sources_of
-from validation.peers.elements.voids import add_radiation, bounds_of
-
-MAX_ROUNDS = 60
+from validation.peers.elements.problem import Film, Problem, sources_of
+from validation.peers.elements.rounds import iterated
+from validation.peers.elements.voids import bounds_of
 
 
 def foil_apart(case: Any) -> bool:
@@ -64,6 +62,26 @@ def solve_section(
     closure (relative); rounds; change (K); unknowns; triangles; smallest and largest element (m); area of each
     region (m2). RuntimeError if it does not converge.
     """
+    problem = drawn(
+        case, condition, refine, outside, void_conductivity, heated_arc, cusp_gap, air, bore_films, bend
+    )
+    field, powers, rounds, change = iterated(problem, tolerance)
+    return results(problem, field, powers) | {"rounds": rounds, "change": change}
+
+
+def drawn(
+    case: Any,
+    condition: Any = None,
+    refine: float = 1.0,
+    outside: Film | None = None,
+    void_conductivity: float | Callable[[Array], Array] | None = None,
+    heated_arc: tuple[float, float, float] | None = None,
+    cusp_gap: float = 5e-7,
+    air: Callable[[Array], Array] | None = None,
+    bore_films: tuple[float, float] | None = None,
+    bend: tuple[float, float] | None = None,
+) -> Problem:
+    """A section drawn and meshed, with what does not change as it is solved; see `solve_section`."""
     from skfem import Basis, ElementTriP2
 
     condition = condition if condition is not None else case.conditions[0]
@@ -107,8 +125,7 @@ def solve_section(
     )
     if problem.voids is not None and depth is not None:
         raise ValueError("voids of air in a bend are not in the finite-element solution")
-    field, powers, rounds, change = _iterate(problem, tolerance)
-    return _results(problem, field, powers) | {"rounds": rounds, "change": change}
+    return problem
 
 
 def _depth(radius: float, outside: float) -> Depth:
@@ -119,73 +136,6 @@ def _depth(radius: float, outside: float) -> Depth:
         return 1.0 + (points[0] * away.real + points[1] * away.imag) / radius
 
     return at
-
-
-def _conduction(problem: Problem, field: Array) -> csc_matrix:
-    from skfem import BilinearForm
-    from skfem.helpers import dot, grad
-
-    @BilinearForm
-    def flux(u: Any, v: Any, w: Any) -> Any:
-        return w.k * dot(grad(u), grad(v))
-
-    at_points = np.asarray(problem.basis.interpolate(field[: problem.nodes]))
-    return flux.assemble(problem.basis, k=problem.conductivity(at_points) * problem.deep)
-
-
-def _is_linear(problem: Problem, sources: list[Source]) -> bool:
-    laws = [problem.case.pipe.material.conductivity]
-    laws += [layer.conductivity for layer in problem.case.insulation.layers]
-    if problem.case.contents.state == "still":
-        laws += [problem.case.contents.fluid.conductivity, problem.case.contents.gas.conductivity]
-    constant = all(getattr(law, "is_constant", False) for law in laws)
-    fixed = all(getattr(s.tracer.output, "kind", "table") != "table" for s in sources)
-    radiates = problem.bore is not None and problem.bore.exchange is not None
-    varies = callable(problem.film) or callable(problem.void) or problem.voids is not None or radiates
-    return constant and fixed and not varies
-
-
-def _iterate(problem: Problem, tolerance: float) -> tuple[Array, list[float], int, float]:
-    """Solve, with the coefficients of the round before, until the field stays."""
-    n, ambient = problem.nodes, problem.condition.ambient
-    sources = sources_of(problem)
-    fixed, fixed_load = fixed_entries(problem)
-    own = len(problem.bore.lumps) if problem.bore else 0
-    few = own + len(sources) + (len(problem.voids.area) if problem.voids is not None else 0)
-    field = np.full(n + few, ambient + 20.0)
-    linear = _is_linear(problem, sources)
-    change = np.inf
-    for count in range(1, MAX_ROUNDS + 1):
-        outside, within, load = Entries(), Entries(), fixed_load.copy()
-        columns, rows, corner, right = np.zeros((n, few)), np.zeros((few, n)), np.eye(few), np.zeros(few)
-        h, sink = problem.film_at(problem.outer.values(field))
-        outside.blocks(problem.outer.nodes, problem.outer.nodes, problem.outer.mass(h))
-        load += problem.outer.vector(n, h * sink)
-        if problem.bore:
-            inside = bore_system(problem.bore, n, field)
-            load += inside.load
-            columns[:, :own], rows[:own], right[:own] = inside.columns, inside.columns.T, inside.right
-            corner[:own, :own] = inside.corner
-            within = inside.entries
-        if problem.voids is not None:
-            last = own + len(sources)
-            columns[:, last:] = add_radiation(problem.voids, within, field, n)
-            rows[last:] = -problem.voids.mean.toarray()
-        for i, source in enumerate(sources, start=own):
-            wall = float(field[n + i])
-            power, slope = source.power(wall, problem.condition)
-            load += (power - slope * wall) * source.unit_load
-            columns[:, i] = -slope * source.unit_load
-            rows[i] = -source.beneath
-        core = _conduction(problem, field) + outside.matrix(n)
-        for more in (fixed, within):
-            core = core + more.matrix(n) if more.values else core
-        new = solve_bordered(csc_matrix(core), load, columns, rows, corner, right)
-        change, field = float(abs(new - field)[: n + own].max()), new
-        if linear or change < tolerance:
-            powers = [s.power(float(field[n + own + i]), problem.condition)[0] for i, s in enumerate(sources)]
-            return field, powers, count, 0.0 if linear else change
-    raise RuntimeError(f"no convergence: the field still moves by {change:.3g} K a round")
 
 
 def _coldest_clock(points: Array, field: Array, nodes: NDArray[np.int64]) -> float:
@@ -244,7 +194,7 @@ def _outline_nodes(grid: FieldMesh, triangles: NDArray[np.int64]) -> NDArray[np.
     return np.unique(np.concatenate([grid.mesh.facets[:, edge].ravel(), grid.mesh.dofs.facet_dofs[0, edge]]))
 
 
-def _results(problem: Problem, field: Array, powers: list[float]) -> dict[str, Any]:
+def results(problem: Problem, field: Array, powers: list[float]) -> dict[str, Any]:
     grid, case, n = problem.grid, problem.case, problem.nodes
     wall = _region_values(problem, field, "wall")
     assert wall is not None
