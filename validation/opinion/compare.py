@@ -19,7 +19,7 @@ from sim.case import Case, case_for, load_case
 from sim.heat.tracer import tracer_watts
 from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
-from sim.solve.paths import CLOCK, Measure, quantity
+from sim.solve.paths import CLOCK, Measure, Quantity, of_episode, quantity
 from sim.solve.quantities import cover_surface, quantities, wall_surface
 from sim.solve.section import solve_section
 from sim.solve.states import may_have_several, with_outputs
@@ -56,7 +56,7 @@ class Compared:
     """One quantity by all three, by its path; numbers as stored.
 
     band: ours, from three meshes; span: what a percentage is of (the hottest point over ambient, or the heat loss);
-    None where a peer has no such number.
+    None where a peer has no such number. at: the moment of an episode, s; None of a steady field.
     """
 
     quantity: str
@@ -68,10 +68,15 @@ class Compared:
     elements: float | None = None
     elements_band: float | None = None
     elements_verdict: Verdict = "none"
+    at: float | None = None
+
+    @property
+    def declared(self) -> Quantity:
+        return quantity(self.quantity) if self.at is None else of_episode(self.quantity)
 
     @property
     def measure(self) -> Measure:
-        return quantity(self.quantity).measure
+        return self.declared.measure
 
     @property
     def verdicts(self) -> tuple[Verdict, Verdict]:
@@ -135,7 +140,7 @@ def second_opinion(
     progress: Callable[[str, str], None] = lambda condition, what: None,
     peers: Ask = ask,
 ) -> Opinion:
-    """Solve the conditions of a case file (or one of them) by all three.
+    """Solve the conditions of a case file by all three and follow its episodes by two of them; or one condition alone.
 
     progress(condition, what) hears what is being done. Raises CaseError on a bad case, ValueError on a condition it
     does not have or a section that cannot be meshed.
@@ -152,6 +157,10 @@ def second_opinion(
             progress(name, what)
 
         opinions += of_condition(case_for(case, name), store, fineness, seconds, tell, peers)
+    if condition is None and case.episodes:
+        from validation.opinion.over_time import of_episodes  # it imports this module
+
+        opinions += of_episodes(case, store, fineness, seconds, progress, peers)
     return Opinion(case, tuple(opinions))
 
 

@@ -77,7 +77,7 @@ def write_opinion(opinion: Opinion, folder: Path) -> None:
     names = file_names([c.name for c in opinion.conditions])
     pictures = {}
     for condition in opinion.conditions:
-        if condition.rows:
+        if condition.around:
             pictures[condition.name] = f"around_{names[condition.name]}.png"
             draw_opinion(condition, folder / pictures[condition.name])
     page = _page(opinion, folder, pictures)
@@ -147,6 +147,7 @@ def _row(row: Compared) -> dict[str, Any]:
 
     return {
         "quantity": row.quantity,
+        "at_s": row.at,
         "unit": row.measure.unit,
         "ours": value(row.ours),
         "band": finite(row.band),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from sim.report.words import NONE, number, signed, with_band
-from sim.solve.paths import CLOCK, quantity
+from sim.solve.paths import CLOCK
 from validation.opinion.compare import ELEMENTS, FIPY, NEAR, SAME, Compared, ConditionOpinion, Opinion
 
 WHOSE = (
@@ -60,7 +60,7 @@ def line(row: Compared) -> Line:
 
     percent = float("nan") if clocked else 100 * apart / row.span
     return Line(
-        quantity(row.quantity).words,
+        _words(row),
         measure.unit,
         value(row.ours, row.band),
         f"{fipy:.0e}" if isfinite(fipy) else NONE,
@@ -69,6 +69,11 @@ def line(row: Compared) -> Line:
         signed(percent, 3),
         verdict(row),
     )
+
+
+def _words(row: Compared) -> str:
+    """A quantity in words, and its moment in an episode."""
+    return row.declared.words if row.at is None else f"{row.declared.words}, at {row.at / 3600:.2f} h"
 
 
 def verdict(row: Compared) -> str:
@@ -95,7 +100,7 @@ def worst(opinion: ConditionOpinion) -> str:
     row = max(known, key=lambda r: abs(r.apart(r.elements)) / r.span)
     apart = row.apart(row.elements)
     return (
-        f"largest difference from the finite elements: {quantity(row.quantity).words}, {signed(apart, 4)}"
+        f"largest difference from the finite elements: {_words(row)}, {signed(apart, 4)}"
         f" {row.measure.difference}, {signed(100 * apart / row.span, 3)} %"
     )
 

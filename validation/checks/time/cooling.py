@@ -22,6 +22,7 @@ from scipy.special import j0, j1
 
 from validation.checks.time.parts import (
     CORE,
+    FILM,
     HOUR,
     LAYER,
     SLOW,
@@ -37,7 +38,7 @@ from validation.checks.time.parts import (
     uniform,
 )
 from validation.published.rows import Row
-from validation.sketches.sketch import COVER, LIQUID, OUTER, sketch
+from validation.sketches.sketch import COVER, INNER, LIQUID, OUTER, sketch
 
 SERIES = "@carslaw1959, section 7.7, written out in cooling.py"
 LUMPED = "closed form, from the definition"
@@ -87,6 +88,50 @@ def lumped() -> list[Row]:
         value = celsius(float(warm.at("contents.mean", hours)[0]))
         why = "0.4 % of the rise: what the strip changes beside it"
         rows.append(Row("line powered from cold", LUMPED, f"at {hours:g} h", exact, value, 0.12, why, "degC"))
+    return rows
+
+
+def driven() -> list[Row]:
+    """A line at half power by the ambient, its power cut at 8 h: temperatures, energy, time on; a sheet that stores."""
+    half = {"name": "C1", "sensor": "ambient", "full_below": "-20 degC", "off_above": "0 degC"}
+    found = lived(
+        stirred(STRIP, condition__ambient="-10 degC", control=[half]),
+        2.0,
+        start="0 degC",
+        lasts="24 h",
+        control=["C1"],
+        change=[{"at": "8 h", "supply": 0}],
+    )
+    slow, far = CORE * traced() / HOUR, 10.0 * traced()
+    cut = far + (10.0 - far) * np.exp(-8.0 / slow)  # over the ambient
+    rows, check = [], "half power, then none"
+    for hours, rise in ((8.0, cut), (24.0, cut * np.exp(-16.0 / slow))):
+        value = celsius(float(found.at("contents.mean", hours)[0]))
+        rows.append(Row(check, LUMPED, f"at {hours:g} h", rise - 10.0, value, 0.1, ONE_MESH, "degC"))
+    energy, on = found.track.energy["T1"], found.track.on_time["T1"]
+    exact = "exact"
+    rows.append(Row(check, LUMPED, "energy", 10.0 * 8 * HOUR / 1e3, energy / 1e3, 1e-3, exact, "kJ/m"))
+    rows.append(Row(check, LUMPED, "time on, by the share of power", 12.0, on / HOUR, 1e-6, exact, "h"))
+    sheet = {
+        "thickness": "3 mm",
+        "conductivity": "50 W/m/K",
+        "density": "8000 kg/m3",
+        "specific_heat": "500 J/kg/K",
+    }
+    thin = stirred(
+        contents={"state": "empty", "film_coefficient": "0 W/m2/K"},
+        pipe__material=uniform(1e4, 0.1e6),
+        layer__conductivity="50 W/m/K",
+        barrier=sheet | {"emissivity": 0.0},
+    )
+    stored = np.pi * 0.1e6 * (OUTER**2 - INNER**2) + 2 * np.pi * COVER * 0.003 * 8000 * 500
+    slow = stored / (2 * np.pi * COVER * FILM)
+    found = lived(thin, 1.0, start="100 degC", lasts="1 h")
+    value = celsius(float(found.at("wall.mean", 0.5)[0]))
+    left = 100 * np.exp(-0.5 * HOUR / slow)
+    rows.append(
+        Row("sheet that stores", LUMPED, "at 0.5 h", left, value, 0.2, "one mesh of fineness 1", "degC")
+    )
     return rows
 
 
@@ -261,5 +306,5 @@ def ring() -> list[Row]:
     return rows
 
 
-GROUPS = (cylinder, lumped, two_bodies, sensor_lag, ring)
+GROUPS = (cylinder, lumped, driven, two_bodies, sensor_lag, ring)
 LONG = (daily_swing, limit_cycle)

@@ -18,13 +18,14 @@ from sim.case import Case
 from sim.case.episode import Control, Episode
 from sim.solve.paths import quantity
 from validation.peers.elements.drive import Thermostat, lagged, stops
-from validation.peers.elements.field import CUSP_GAP, LEVELS, not_covered
+from validation.peers.elements.field import CUSP_GAP, not_covered
 from validation.peers.elements.stages import At, Section
 from validation.peers.elements.values import value_of
 from validation.peers.process import serve
 
 FIRST, GROWTH = 1.0, 1.2  # s, of the first step after a jump, and from step to step
-PARTS = 400  # of the episode, the longest step
+PARTS = 160  # of the episode, the longest step; of the coarse mesh half as many
+REFINED = (0.25, 0.4)  # refinements, coarse and fine
 ON_TIME = 0.5  # s: a switching moment is found to this
 NEAR = 2e-3  # K: a reading so near to its threshold has switched
 
@@ -176,7 +177,7 @@ def _to_switching(section: Section, old: At, new: At, found: dict[str, Any]) -> 
 def two_meshes(given: dict[str, Any]) -> dict[str, Any]:
     """The episode `given["episode"]` of `given["case"]` on a coarse mesh with long steps, and on a fine one."""
     logging.getLogger("skfem").setLevel(logging.ERROR)
-    coarse, fine = given.get("levels", LEVELS[0])
+    coarse, fine = given.get("refined", REFINED)
     parts = given.get("parts", PARTS)
     found = {}
     for name, refine, gap, count in (

@@ -122,8 +122,9 @@ class Section:
             self.now = self.case.model_copy(update={"conditions": (plain,)})
             self.problem.case, self.problem.condition = self.now, plain
             guess = np.full(self.size, plain.ambient + 20.0)
+            apart, self.problem.apart = self.problem.apart, ""
             x = settled(self.problem, self.sources, self.fixed, guess, SETTLED_COLD)[0]
-            self.controls = on
+            self.controls, self.problem.apart = on, apart
         else:
             x = np.full(self.size, float(self.episode.start))
         ice = np.zeros(0) if self.ice is None else self.ice.law.enthalpy_at(x[self.ice.node])
