@@ -85,9 +85,9 @@ def of_episodes(
 def compared_over_time(name: str, result: EpisodeResult, reply: Reply, own: float = 0.0) -> ConditionOpinion:
     """Set the finite elements' course beside ours. own: seconds ours took."""
     seconds = {"ours": own}
-    if reply.found is None:
+    if reply.answer is None:
         return ConditionOpinion(name, missing={ELEMENTS: reply.failure}, notes=(NO_FIPY,), seconds=seconds)
-    coarse, fine = reply.found["coarse"], reply.found["fine"]
+    coarse, fine = reply.answer["coarse"], reply.answer["fine"]
     span = _span(result, fine)
     rows = [
         _row(path, result, coarse, fine, span)

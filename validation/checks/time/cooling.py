@@ -94,7 +94,7 @@ def lumped() -> list[Row]:
 def driven() -> list[Row]:
     """A line at half power by the ambient, its power cut at 8 h: temperatures, energy, time on; a sheet that stores."""
     half = {"name": "C1", "sensor": "ambient", "full_below": "-20 degC", "off_above": "0 degC"}
-    found = lived(
+    computed = lived(
         stirred(STRIP, condition__ambient="-10 degC", control=[half]),
         2.0,
         start="0 degC",
@@ -106,9 +106,9 @@ def driven() -> list[Row]:
     cut = far + (10.0 - far) * np.exp(-8.0 / slow)  # over the ambient
     rows, check = [], "half power, then none"
     for hours, rise in ((8.0, cut), (24.0, cut * np.exp(-16.0 / slow))):
-        value = celsius(float(found.at("contents.mean", hours)[0]))
+        value = celsius(float(computed.at("contents.mean", hours)[0]))
         rows.append(Row(check, LUMPED, f"at {hours:g} h", rise - 10.0, value, 0.1, ONE_MESH, "degC"))
-    energy, on = found.track.energy["T1"], found.track.on_time["T1"]
+    energy, on = computed.track.energy["T1"], computed.track.on_time["T1"]
     exact = "exact"
     rows.append(Row(check, LUMPED, "energy", 10.0 * 8 * HOUR / 1e3, energy / 1e3, 1e-3, exact, "kJ/m"))
     rows.append(Row(check, LUMPED, "time on, by the share of power", 12.0, on / HOUR, 1e-6, exact, "h"))
@@ -126,8 +126,8 @@ def driven() -> list[Row]:
     )
     stored = np.pi * 0.1e6 * (OUTER**2 - INNER**2) + 2 * np.pi * COVER * 0.003 * 8000 * 500
     slow = stored / (2 * np.pi * COVER * FILM)
-    found = lived(thin, 1.0, start="100 degC", lasts="1 h")
-    value = celsius(float(found.at("wall.mean", 0.5)[0]))
+    computed = lived(thin, 1.0, start="100 degC", lasts="1 h")
+    value = celsius(float(computed.at("wall.mean", 0.5)[0]))
     left = 100 * np.exp(-0.5 * HOUR / slow)
     rows.append(
         Row("sheet that stores", LUMPED, "at 0.5 h", left, value, 0.2, "one mesh of fineness 1", "degC")
