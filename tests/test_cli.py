@@ -15,6 +15,7 @@ from typer.testing import CliRunner
 
 from sim.cli import app
 from sim.judge import check as judging
+from sim.judge import episode_answers
 from sim.solve.steady import NotConverged
 
 CASE = """
@@ -102,6 +103,22 @@ def test_not_converged_is_3(case: Path, monkeypatch: pytest.MonkeyPatch) -> None
     code, out, _ = run("check", str(case))
     assert code == 3
     assert "did not settle: 3 W/m left" in out
+
+
+def test_an_episode_that_does_not_converge_is_3(
+    case: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(*_: object, **__: object) -> None:
+        raise NotConverged("the heat balance did not settle at 31 s")
+
+    monkeypatch.setattr(episode_answers, "solve_episode", never)
+    episode = '[[episode]]\nname = "night"\ncondition = "cold"\nlasts = "1 h"\n'
+    case.write_text(f"{case.read_text()}\n{episode}")
+    code, out, _ = run("check", str(case), "--fineness", "1", "--out", str(tmp_path / "out"))
+    assert code == 3
+    assert "did not settle at 31 s" in out
+    tree = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
+    assert "did not settle at 31 s" in json.dumps(tree)
 
 
 @pytest.mark.parametrize(

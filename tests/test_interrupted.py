@@ -176,6 +176,43 @@ def ambient(out: Path) -> str:
     return f"{one} degC"
 
 
+EPISODE = """
+[[episode]]
+name = "long night"
+condition = "at -20"
+lasts = "400 h"
+start = "5 degC"
+ambient = { at = [["0 h", "5 degC"], ["100 h", "-20 degC"], ["200 h", "5 degC"], ["400 h", "-30 degC"]] }
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+def test_killed_during_an_episode_nothing_is_half_written(tmp_path: Path, sign: int) -> None:
+    case, out = tmp_path / "case.toml", tmp_path / "out"
+    case.write_text(CASE.replace("AMBIENT", "-20") + EPISODE)
+    out.mkdir()
+    (out / "results.json").write_text('{"program": "coldspot", "files": ["results.json"]}')
+    loud = [word for word in command(case, out) if word != "-q"]
+    run = subprocess.Popen(
+        loud, env=environment(), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+    )
+    assert run.stderr is not None
+    for said in run.stderr:
+        if "long night" in said:
+            break
+    else:
+        pytest.fail("the episode was never begun")
+    time.sleep(0.3)
+    run.send_signal(sign)
+    run.communicate(timeout=30)
+    assert run.returncode == {signal.SIGINT: 130, signal.SIGTERM: 143, signal.SIGKILL: -9}[sign]
+    assert os.listdir(out) == ["results.json"]
+    if sign == signal.SIGKILL:
+        tidied(out)  # what a killed run leaves beside the folder, the next one removes
+    assert sorted(os.listdir(tmp_path)) == ["case.toml", "out"]
+
+
 def limited() -> None:
     import resource
 

@@ -43,12 +43,15 @@ def _opinion(case: Path, condition: str | None, out: Path | None, quiet: bool) -
     from sim.commands import progress_line
     from sim.report.folder import written_folder
     from validation.opinion.compare import second_opinion
+    from validation.opinion.over_time import with_episodes
     from validation.opinion.view import MANIFEST, show_opinion, write_opinion
 
     place = written_folder(out, manifest=MANIFEST) if out is not None else nullcontext()
     with place as work:
         with progress_line() as tell:
             opinion = second_opinion(case, condition, progress=tell)
+            if condition is None:
+                opinion = with_episodes(opinion, tell)
         if work is not None:
             write_opinion(opinion, work)
     if not quiet:

@@ -140,7 +140,7 @@ def second_opinion(
     progress: Callable[[str, str], None] = lambda condition, what: None,
     peers: Ask = ask,
 ) -> Opinion:
-    """Solve the conditions of a case file by all three and follow its episodes by two of them; or one condition alone.
+    """Solve the conditions of a case file (or one of them) by all three.
 
     progress(condition, what) hears what is being done. Raises CaseError on a bad case, ValueError on a condition it
     does not have or a section that cannot be meshed.
@@ -157,10 +157,6 @@ def second_opinion(
             progress(name, what)
 
         opinions += of_condition(case_for(case, name), store, fineness, seconds, tell, peers)
-    if condition is None and case.episodes:
-        from validation.opinion.over_time import of_episodes  # it imports this module
-
-        opinions += of_episodes(case, store, fineness, seconds, progress, peers)
     return Opinion(case, tuple(opinions))
 
 

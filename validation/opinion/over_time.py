@@ -7,16 +7,17 @@ part of the two bands. FiPy, which is given our cells, would be given our steps 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from time import perf_counter
 from typing import Any
 
 import numpy as np
 
-from sim.case import Case, case_for
+from sim.case import case_for
 from sim.case.episode import Episode
 from sim.judge.episode_answers import judge_episodes
 from sim.section.shapes import Array
-from sim.solve.at_rest import MeshStore
+from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.course import course, times
 from sim.solve.over_time import EpisodeResult
 from sim.solve.paths import of_episode
@@ -24,14 +25,16 @@ from validation.opinion.compare import (
     ELEMENTS,
     LEAST_SPAN,
     NEAR,
+    SECONDS,
+    Ask,
     Compared,
     ConditionOpinion,
+    Opinion,
     Verdict,
 )
 from validation.peers.elements.over_time import compared_paths, not_covered_over_time
-from validation.peers.process import Job, Reply
+from validation.peers.process import Job, Reply, ask
 
-Ask = Callable[[Mapping[str, Job], float], dict[str, Reply]]
 PATIENCE = 4.0  # times as long as for a steady field may the elements take
 NO_FIPY = "FiPy is asked of steady fields alone: over time its steps would be ours"
 WHERE = "of an episode stands here the moment at which ours and the finite elements are farthest apart, for their bands"
@@ -43,16 +46,16 @@ def name_of(episode: Episode) -> str:
     return f"episode {episode.name}"
 
 
-def of_episodes(
-    case: Case,
-    store: MeshStore,
-    fineness: float,
-    seconds: float,
-    tell: Callable[[str, str], None],
-    peers: Ask,
-) -> list[ConditionOpinion]:
-    """Both answers of every episode of a case. Raises ValueError if a section cannot be meshed."""
-    found = []
+def with_episodes(
+    opinion: Opinion,
+    tell: Callable[[str, str], None] = lambda name, what: None,
+    fineness: float = FINENESS,
+    seconds: float = SECONDS,
+    peers: Ask = ask,
+) -> Opinion:
+    """An opinion with both answers of every episode of its case. Raises ValueError if a section cannot be meshed."""
+    case, store = opinion.case, MeshStore()
+    found = list[ConditionOpinion]()
     for episode in case.episodes:
         name, narrowed = name_of(episode), case_for(case, episode.condition)
         uncovered = not_covered_over_time(narrowed, episode)
@@ -79,7 +82,7 @@ def of_episodes(
         job = Job("validation.peers.elements.over_time", ("skfem", "gmsh"), given)
         reply = peers({ELEMENTS: job}, PATIENCE * seconds)[ELEMENTS]
         found.append(compared_over_time(name, answer.result, reply, own))
-    return found
+    return replace(opinion, conditions=(*opinion.conditions, *found))
 
 
 def compared_over_time(name: str, result: EpisodeResult, reply: Reply, own: float = 0.0) -> ConditionOpinion:
@@ -143,9 +146,6 @@ def _row(
 
 def _at(of: Mapping[str, Any], path: str, moments: Array) -> Array:
     """A quantity of the finite elements at moments (s)."""
-    if of_episode(path).measure.period < np.inf:
-        place = np.clip(np.searchsorted(of["time"], moments), 0, len(of["time"]) - 1)
-        return np.asarray(of["values"][path])[place]
     return course(times(np.array(of["time"])), np.array(of["values"][path])).at(moments)
 
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from sim.case import Case
 from sim.case.episode import Control, Episode
-from sim.solve.paths import quantity
+from sim.solve.paths import of_episode
 from validation.peers.elements.drive import Thermostat, lagged, stops
 from validation.peers.elements.field import CUSP_GAP, not_covered
 from validation.peers.elements.stages import At, Section
@@ -87,7 +87,7 @@ def march(
         found = section.read(at)
         out.time.append(at.time)
         for path in paths:
-            value = value_of(found, path, case)
+            value = value_of(found, f"{path}.reading" if path.startswith("sensors.") else path, case)
             name = path.partition(".")[2]
             if path.startswith("sensors.") and lags[name] > 0.0 and value is not None:
                 before = kept.get(path + " surface", value)
@@ -192,15 +192,14 @@ def two_meshes(given: dict[str, Any]) -> dict[str, Any]:
 
 
 def compared_paths(paths: tuple[str, ...]) -> tuple[str, ...]:
-    """Of the paths of an episode's series, those that the finite elements have too."""
-    return tuple(p for p in paths if p == "frozen" or (p not in ("ambient", "passage") and _known(p)))
-
-
-def _known(path: str) -> bool:
-    try:
-        return quantity(path).peers == "always"
-    except KeyError:
-        return False
+    """Of the paths of an episode's series, those that the finite elements have too; places around the clock are not
+    compared over time, as of two equal extremes either may be named."""
+    declared = {path: of_episode(path) for path in paths}
+    return tuple(
+        path
+        for path, row in declared.items()
+        if path == "frozen" or (row.peers == "always" and row.measure.period == np.inf)
+    )
 
 
 if __name__ == "__main__":
