@@ -18,6 +18,7 @@ from sim.section.shapes import Array
 
 NEIGHBOURS = 4
 STEEPEST = 3.0  # of the lesser secant beside it, for a slope
+UNEVEN = 20.0  # times the shorter step beside it: a longer one takes no slope that the shorter's error may have made
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,13 @@ def _limited(times: Times, value: Array, slope: Array) -> Array:
     most = STEEPEST * np.minimum(np.abs(left), np.abs(right))
     rising = left * right > 0
     limited = np.sign(left) * np.clip(np.sign(left) * slope, 0.0, most)
-    return np.where(rising, limited, np.where((left == 0) | (right == 0), 0.0, slope))
+    before, after = np.append(np.inf, step), np.append(step, np.inf)
+    before = np.where(every == times.first, after, before)
+    after = np.where(every == times.last, before, after)
+    uneven = np.maximum(before, after) > UNEVEN * np.minimum(before, after)
+    bound = np.where(uneven, most, STEEPEST * np.maximum(np.abs(left), np.abs(right)))
+    turning = np.clip(slope, -bound, bound)
+    return np.where(rising, limited, np.where((left == 0) | (right == 0), 0.0, turning))
 
 
 @dataclass(frozen=True)

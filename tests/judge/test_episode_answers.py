@@ -192,3 +192,12 @@ def test_a_moment_of_a_course_is_found_between_the_steps() -> None:
     top = curve.extreme("max")
     assert top == (pytest.approx(2.0, rel=1e-4), pytest.approx(2 + np.pi / 2, rel=1e-2))
     assert curve.at(2.0)[0] == pytest.approx(np.exp(-2))
+
+
+def test_a_course_takes_no_slope_from_the_error_of_a_short_step() -> None:
+    """Beside a step of 20 s after one of 2 h, an error of 0.02 K is no bend of kelvins in the 2 h."""
+    at = np.array([0.0, 7200.0, 14400.0, 14420.0, 14500.0, 21600.0])
+    value = np.array([0.0, 0.01, 0.0, 0.02, 0.0, 0.01])
+    curve = course(times(at), value)
+    assert curve.extreme("min")[0] > -0.02
+    assert curve.extreme("max")[0] < 0.04
