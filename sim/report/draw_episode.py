@@ -145,6 +145,15 @@ def _heat(axes: Axes, scene: EpisodeScene) -> None:
         scene.heat_hour, scene.loss, color=COLOURS["contents"], lw=1.1, ls=(0, (5, 2)), label="heat out"
     )
     axes.set_ylabel("W/m")
+    # the first moments of a line that is warm in the cold would squeeze all the rest
+    both = np.concatenate([scene.output, np.percentile(scene.loss, [3, 97])])
+    low, high = float(both.min()), float(both.max())
+    room = 0.15 * max(high - low, 0.1 * abs(high), 1.0)
+    axes.set_ylim(low - room, high + room)
+    least, most = float(scene.loss.min()), float(scene.loss.max())
+    if least < low - room or most > high + room:
+        text = f"heat out {least:.1f} to {most:.1f} W/m, in part off this scale"
+        axes.text(1.02, 0.0, text, transform=axes.transAxes, fontsize=7, va="bottom", color=FAINT)
     axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.05), frameon=False, fontsize=7.5, handlelength=3.2)
 
 
