@@ -15,7 +15,18 @@ from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 
 TURN = 2 * np.pi
-CORNER = 0.05  # a face shorter than this part of its sites' distance is a corner, where no foil lies
+CORNER = 0.05
+"""A face shorter than this part of its sites' distance is a corner, where no foil lies.
+
+Faces along a curve are about as long as their cells are deep; where four sites nearly lie on one circle the Voronoi
+diagram leaves a face shorter than this between two that do not share a side. No source: a property of our meshes.
+"""
+
+ON, ROUNDED, UPRIGHT = 0.02, 1e-7, 0.9
+"""A face lies on the foil within this part of its length (and what rounding leaves, m) of the foil's curve, and with
+the line between its sites across the curve by this part. The mesh puts such faces on the curve to rounding (sites in
+mirrored pairs); the room is for chords of an arc. No source: properties of our meshes.
+"""
 
 
 @dataclass(frozen=True)
@@ -46,11 +57,11 @@ def foil_faces(mesh: PlanMesh, foot: Foot) -> tuple[IntArray, Array, list[FoilRu
     near = np.zeros(len(point), bool)
     for piece in mesh.pieces:
         if piece.foil:
-            reach = 0.02 * mesh.face_length + 1e-7
+            reach = ON * mesh.face_length + ROUNDED
             gap = piece.curve.distance(point)
             tangent = piece.curve.normal(np.clip(piece.curve.parameter(point[:, 0], point[:, 1]), 0, 1))
             step = mesh.site[mesh.face_cells[:, 1]] - mesh.site[mesh.face_cells[:, 0]]
-            across = np.abs((step * tangent).sum(axis=1)) > 0.9 * mesh.face_distance
+            across = np.abs((step * tangent).sum(axis=1)) > UPRIGHT * mesh.face_distance
             near |= (gap < np.maximum(reach, piece.curve.length * 1e-6)) & across & ~wall.any(axis=1)
     clock, away = np.arctan2(*point.T), np.hypot(*point.T)
     near &= away >= radius

@@ -15,14 +15,22 @@ from sim.section.flow import FlowMesh
 from sim.section.shapes import Array
 from sim.solve.elimination import Elimination
 
-TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves
-MAX_STEPS = 150
-FIRST_STEP = 0.1  # pseudo-time of the first step, D2 / a0
+# Pseudo-transient continuation (Kelley and Keyes 1998, SIAM J. Numer. Anal. 35, 508-523, from memory): steps of
+# pseudo-time that lengthen into Newton's. The numbers below steer how many steps it takes and have no source; what
+# comes out is decided by TOLERANCE alone, for a step of any length ends in the same steady balances.
+TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves: far below the error of any mesh
+MAX_STEPS = 150  # flows that settle take some tens
+FIRST_STEP = (
+    0.1  # pseudo-time of the first step, D2 / a0: heat has gone a tenth of its way across the bore by then
+)
 BOLD, TIMID = (
     0.25,
     0.6,
 )  # changes of temperature, as a part of its span, below which steps grow, above which they are redone
-GROWTH, SHRINK = 3.0, 0.2
+GROWTH, SHRINK = (
+    3.0,
+    0.2,
+)  # of a step: a few good ones reach Newton's, one that is redone is sure to be shorter
 TRANSIENT = 0.01  # pseudo-time down to which a step that makes the balances worse is shortened
 
 
