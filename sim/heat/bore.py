@@ -99,7 +99,8 @@ def view_factors(face_start: ArrayLike, face_end: ArrayLike) -> tuple[Array, Arr
 
     Hottel's crossed strings: A_i F_ij is half of the crossed strings less the uncrossed ones; a straight face
     does not see itself. `sim.section.enclosure`, for walls that hide one another, gives a whole bore's
-    to 1e-9 at seven to eleven times the cost, and looks at a liquid's one long surface from two points only. face_start, face_end: (n, 2) m, in any order and direction. Rows sum to 1: on a
+    to 1e-9 at seven to eleven times the cost, and looks at a liquid's one long surface from two points only.
+    face_start, face_end: (n, 2) m, in any order and direction. Rows sum to 1: on a
     closed convex polygon by geometry, and what rounding or a slightly reentrant corner leaves is removed
     symmetrically, so that reciprocity stays exact. Raises ValueError if the faces do not close a convex
     polygon.

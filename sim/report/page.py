@@ -7,7 +7,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from sim.case import assumptions, to_toml
+from sim.case import Case, assumptions, to_toml
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.elbow_page import elbow_section
 from sim.report.episode_page import episode_section
@@ -27,6 +27,7 @@ from sim.report.worst import (
     limit_cells,
     tally,
 )
+from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.paths import LIMITS, quantity
 from sim.version import __version__
@@ -81,85 +82,96 @@ def _nearest(answer: Answer, checks: list[PlacedCheck]) -> list[tuple[str, ...]]
     return rows
 
 
+NO_FIELD: dict[str, Any] = {
+    "limits": [],
+    "limit_notes": [],
+    "inputs": [],
+    "input_words": [],
+    "sensors": [],
+    "balance": [],
+    "meshes": [],
+    "quantities": [],
+    "section": "",
+    "around": "",
+}
+
+
 def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozenset[str]) -> dict[str, Any]:
-    condition = answer.case.conditions[0]
-    wind = f"wind {number(condition.wind, 1)} m/s" if condition.wind > 0 else "still air"
-    if condition.wind > 0 and condition.wind_from is not None:
-        wind += f" from {clock(condition.wind_from)}"
-    section = {
+    return {
         "name": answer.name,
         "verdict": answer.verdict,
         "failure": answer.failure,
-        "setting": [
-            f"ambient {number(condition.ambient - ZERO, 1)} degC",
-            wind,
-            *([f"sun, {100 * condition.sun.absorptivity:g} % absorbed"] if condition.sun is not None else []),
-            *(["a sky of its own temperature"] if condition.sky is not None else []),
-            *(["rain"] if condition.rain else []),
-            f"supply {100 * condition.supply:g} %",
-            f"tracer output {condition.output}",
-            f"contents {answer.case.contents.state}",
-            f"fill {answer.case.contents.fill:g}",
-        ],
+        "setting": _setting(answer.case),
         "changes": answer.changes,
         "beside": beside(answer, stated),
         "reasons": answer.reasons,
         "simplified_notes": answer.simplified.notes,
         "asymmetries": answer.asymmetries,
         "notes": answer.notes,
-        "limits": [],
-        "limit_notes": [],
-        "inputs": [],
-        "input_words": [],
-        "sensors": [],
-        "balance": [],
-        "meshes": [],
-        "quantities": [],
-        "section": "",
-        "around": "",
-    }
-    if answer.result is None:
-        return section
-    section["section"] = data_uri(folder / f"section_{name}.png")
-    section["around"] = data_uri(folder / f"around_{name}.png")
+    } | (NO_FIELD if answer.result is None else _field(answer, answer.result, folder, name))
+
+
+def _setting(case: Case) -> list[str]:
+    """What a condition gives, in words."""
+    condition = case.conditions[0]
+    wind = f"wind {number(condition.wind, 1)} m/s" if condition.wind > 0 else "still air"
+    if condition.wind > 0 and condition.wind_from is not None:
+        wind += f" from {clock(condition.wind_from)}"
+    return [
+        f"ambient {number(condition.ambient - ZERO, 1)} degC",
+        wind,
+        *([f"sun, {100 * condition.sun.absorptivity:g} % absorbed"] if condition.sun is not None else []),
+        *(["a sky of its own temperature"] if condition.sky is not None else []),
+        *(["rain"] if condition.rain else []),
+        f"supply {100 * condition.supply:g} %",
+        f"tracer output {condition.output}",
+        f"contents {case.contents.state}",
+        f"fill {case.contents.fill:g}",
+    ]
+
+
+def _field(answer: ConditionAnswer, result: SectionResult, folder: Path, name: str) -> dict[str, Any]:
+    """What the page shows of a condition's field."""
     notes = list(dict.fromkeys(check.note for check in answer.limits if check.note))
-    section["limit_notes"] = [("*" * (i + 1), note) for i, note in enumerate(notes)]
-    rows: list[tuple[str, ...]] = []
+    limits: list[tuple[str, ...]] = []
     for check in answer.limits:
         allowed, *cells = limit_cells(check)
         of = ", ".join(part for part in (check.row.words if check.row else NONE, check.state) if part)
         mark = "*" * (notes.index(check.note) + 1) if check.note else ""
-        rows.append((LIMITS[check.limit].words(), allowed, of, *cells, mark))
-    section["limits"] = rows
+        limits.append((LIMITS[check.limit].words(), allowed, of, *cells, mark))
     with_inputs = [check for check in answer.limits if check.inputs]
-    if with_inputs:
-        section["input_words"] = [words for words, _ in with_inputs[0].inputs]
-        section["inputs"] = [
+    return {
+        "section": data_uri(folder / f"section_{name}.png"),
+        "around": data_uri(folder / f"around_{name}.png"),
+        "limit_notes": [("*" * (i + 1), note) for i, note in enumerate(notes)],
+        "limits": limits,
+        "input_words": [words for check in with_inputs[:1] for words, _ in check.inputs],
+        "inputs": [
             (check.words, [inputs_text(worth) if worth > 0 else "0" for _, worth in check.inputs])
             for check in with_inputs
-        ]
-    section["sensors"] = [
-        (
-            sensor.name,
-            clock(sensor.clock),
-            celsius(sensor.reading),
-            signed(sensor.above_contents),
-            signed(sensor.above_wall),
-            f"{sensor.nearest_tracer}, {30 * sensor.hours_away:.0f} degrees"
-            if sensor.nearest_tracer
-            else "–",
-            "yes" if sensor.keeps_distance else "no",
-        )
-        for sensor in answer.sensors
-    ]
-    section["balance"] = _balance(answer)
-    section["meshes"] = [f"{cells:,}" for cells in answer.result.cells]
-    section["quantities"] = [
-        _mesh_row(path, q)
-        for path, q in answer.result.quantities.items()
-        if quantity(path).band != "none" and isfinite(q.value)
-    ]
-    return section
+        ],
+        "sensors": [
+            (
+                sensor.name,
+                clock(sensor.clock),
+                celsius(sensor.reading),
+                signed(sensor.above_contents),
+                signed(sensor.above_wall),
+                f"{sensor.nearest_tracer}, {30 * sensor.hours_away:.0f} degrees"
+                if sensor.nearest_tracer
+                else NONE,
+                "yes" if sensor.keeps_distance else "no",
+            )
+            for sensor in answer.sensors
+        ],
+        "balance": _balance(answer),
+        "meshes": [f"{cells:,}" for cells in result.cells],
+        "quantities": [
+            _mesh_row(path, q)
+            for path, q in result.quantities.items()
+            if quantity(path).band != "none" and isfinite(q.value)
+        ],
+    }
 
 
 def _elbows(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:
