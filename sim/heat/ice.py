@@ -114,7 +114,7 @@ class Ring:
 
     def conductance(self, film: Array, enthalpy: Array, temperature: Array) -> tuple[Array, Array]:
         """Conductance (l, f) W/K from the wet faces to the liquid (`film`, likewise), to the front, or to solid ice;
-        and its derivative by the lumps' enthalpy, W/K per J.
+        and its derivative by the lumps' enthalpy, W/K per J, but for that of the film as the first ice takes it away.
 
         The log profile's mean conducts to the wall with 4 pi k when the ring closes, and so does solid ice from then
         on, so that the heat has no jump; a wall above the freezing point heats it as it heats a ring about to open.
@@ -125,8 +125,8 @@ class Ring:
         # the film's resistance is taken away with the first ice, so that the balance has no jump there
         left = np.clip(1.0 - inner / FIRST_ICE, 0.0, 1.0) / np.maximum(film, 1e-30)
         growing = 1.0 / np.maximum(left - 0.5 * np.log1p(-inner) / ring, 1e-30)
-        fading = np.where(inner < FIRST_ICE, -1.0 / (FIRST_ICE * np.maximum(film, 1e-30)), 0.0)
-        by_share = -(growing**2) * (fading + 0.5 / ((1.0 - inner) * ring))
+        # not that of the film's fading, by which heat would rise with the ice and an iteration run away
+        by_share = -(growing**2) * 0.5 / ((1.0 - inner) * ring)
         fall, under = self._fall(temperature), self._under(enthalpy)
         slope = _profile(np.clip(share, 0.0, CLOSED))[1]
         by_heat = 1.0 / (self.area * (self.solid * np.minimum(fall, 0.0) * slope - self.latent))

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from time import perf_counter
 from typing import ClassVar
 
 import numpy as np
-from scipy.sparse import csr_matrix
+from scipy.sparse import csc_matrix, csr_matrix
 from scipy.sparse.linalg import SuperLU, splu
 
 from sim.case import Case
 from sim.heat.network import Network
 from sim.heat.tracer import tracer_slope, tracer_watts
+from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.balance import Balance, NotConverged, step_matrix
 
@@ -23,13 +25,13 @@ SHORTEST = 1e-4  # part of such a step below which it is given up
 EPSILON = float(np.finfo(float).eps)
 
 
-def factor(matrix: csr_matrix) -> SuperLU:
+def factor(matrix: csr_matrix, ordering: str = "MMD_AT_PLUS_A") -> SuperLU:
     """Factor a symmetric matrix. Raises NotConverged if it is singular."""
     try:
         # columns one by one: on plane meshes the panels of SuperLU's default cost twice the time
         return splu(
             matrix.T,  # the same, by columns
-            permc_spec="MMD_AT_PLUS_A",
+            permc_spec=ordering,
             diag_pivot_thresh=0.0,
             relax=1,
             panel_size=1,
@@ -37,6 +39,29 @@ def factor(matrix: csr_matrix) -> SuperLU:
         )
     except RuntimeError as error:
         raise NotConverged(f"the heat balance has no unique solution ({error})") from error
+
+
+@dataclass
+class Ordered:
+    """Factors matrices of one pattern, whose order is found once: a third of a factorisation's time."""
+
+    order: IntArray | None = None
+
+    def factor(self, matrix: csc_matrix) -> Callable[[Array], Array]:
+        """A function that solves with a matrix, symmetric or nearly so; right sides (n,) or (n, k)."""
+        if self.order is None:
+            first = factor(matrix.T)
+            self.order = np.argsort(first.perm_c)
+            return lambda right: first.solve(right)
+        order = self.order
+        again = factor(matrix[order][:, order].T, "NATURAL")
+
+        def solve(right: Array) -> Array:
+            answer = np.empty(right.shape)
+            answer[order] = again.solve(right[order])
+            return answer
+
+        return solve
 
 
 @dataclass

@@ -44,6 +44,9 @@ ITERATIONS = 20  # of one stage, after which the step is halved
 BOLDEST_GUESS = (
     5.0  # K: a node whose temperature is expected to change by more in a stage starts from where it is
 )
+WILDEST = (
+    0.3  # an iteration that changes a temperature by more, as a part of the lowest, K over K, is given up
+)
 SLOW = 0.25  # a stage's matrix is factored anew when an iteration shrinks the imbalance by less than this
 SAFETY, GROWTH, SHRINK = 0.8, 4.0, 0.2  # of the step that the error asks for (Hairer and Wanner II, IV.8)
 
@@ -229,6 +232,8 @@ class Stepper:
                 known = self._factor(key, span, capacity)
             self.factors.move_to_end(key)
             change = known.solve(left)
+            if float(np.abs(change).max()) > WILDEST * float(temperature.min()):
+                return None
             enthalpy = enthalpy + known.capacity * change
             temperature = np.where(stores, temperature, temperature + change)
             before = imbalance

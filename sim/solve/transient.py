@@ -14,7 +14,7 @@ from sim.heat.outlets import Given
 from sim.heat.plan_storage import line_store
 from sim.section.shapes import Array
 from sim.solve.balance import Balance, cell_temperature, evaluate, residual, step_matrix
-from sim.solve.direct import EPSILON, factor
+from sim.solve.direct import EPSILON, Ordered
 from sim.solve.drive import AMBIENT, Drive, Thermostat
 from sim.solve.multigrid import Multigrid
 from sim.solve.sensor import reading_at
@@ -58,7 +58,7 @@ class Line:
         self.there = network  # in the condition of the moment that was last asked for
         self.temperature = np.zeros(0)
         self.share = np.ones(len(network.case.tracers))
-        self.grid = Multigrid()
+        self.ordered = Ordered()
 
     def _latent(self) -> float:
         """Heat of freezing all of the liquid, J/m."""
@@ -209,22 +209,28 @@ class Line:
     def matrix(self) -> csr_matrix:
         """Minus the derivative of the last rate by temperature, but for the outputs' dependence on the wall."""
         assert self.balance is not None
-        plain = step_matrix(self.network, self.balance)
+        return (step_matrix(self.network, self.balance) + self._bending()).tocsr()
+
+    def _bending(self) -> csr_matrix:
+        """What is not symmetric in the matrix: derivatives of flows that are not in their conductance."""
         bent, nodes = self.bent, self.network.nodes
-        if self.network.section is not None or not len(bent.by):  # conjugate gradients need it symmetric
-            return plain
         value, row, column = np.concatenate([bent.steep, -bent.steep]), [bent.by, bent.to], [bent.by, bent.by]
-        more = coo_matrix((value, (np.concatenate(row), np.concatenate(column))), shape=(nodes, nodes))
-        return (plain + more.tocsr()).tocsr()
+        return coo_matrix(
+            (value, (np.concatenate(row), np.concatenate(column))), shape=(nodes, nodes)
+        ).tocsr()
 
     def factor(self, matrix: csr_matrix) -> Solve:
-        """A function that solves with a matrix: sparse LU in the plane, multigrid around a support."""
+        """A function that solves with the last matrix and a diagonal: sparse LU in the plane, multigrid around a
+        support."""
         if self.network.section is not None:
-            grid = Multigrid()
-            grid.set_up(matrix.tocsr())
-            return lambda right: grid.solve(matrix, right, MULTIGRID_SHARE)[0]
+            grid, whole = Multigrid(), matrix.tocsr()
+            if not len(self.bent.by):
+                grid.set_up(whole)
+                return lambda right: grid.solve(whole, right, MULTIGRID_SHARE)[0]
+            grid.set_up((whole - self._bending()).tocsr())
+            return lambda right: grid.solve_coupled(whole, right, MULTIGRID_SHARE)[0]
         assert self.balance is not None
-        plain: Solve = factor(matrix.T.tocsr()).solve
+        plain: Solve = self.ordered.factor(matrix.tocsc())
         steep = self.balance.heat_slope
         if not steep.any():
             return plain

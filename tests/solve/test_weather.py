@@ -52,7 +52,7 @@ def test_a_file_is_the_series_that_it_holds(tmp_path: Path) -> None:
     computed = run(case(tmp_path, {"wind": "3 m/s"}, weather="w.csv"))
     given = run(case(tmp_path, {"wind": "3 m/s"}, ambient={"at": rows}, wind="3 m/s"))
     assert computed.values["mean"][-1] == pytest.approx(given.values["mean"][-1], abs=5e-3)
-    assert abs(computed.closure) < 1e-7
+    assert abs(computed.closure) < 1e-8
     assert computed.steps < given.steps  # it does not start anew at every hour
 
 
