@@ -17,6 +17,7 @@ from sim.case import Case, case_for
 from sim.judge.limits import Verdict, verdict_of, worst
 from sim.section.shapes import Array
 from sim.solve.axial import Axial
+from sim.solve.paths import LIMITS
 
 from .line_file import Line
 from .line_pieces import Laid, Lookup, facts_at, further_dip, lay, local_dips, solve_laid
@@ -267,6 +268,10 @@ def _notes(line: Line, cases: list[Case], by: Lookup) -> tuple[str, ...]:
         " the wall is colder by what its field has more of a dip than the fin",
         "steady conditions only: no episode is followed along the line",
     ]
+    others = [name for name in LIMITS if any(getattr(c.limits, name) is not None for c in cases)]
+    others = [name for name in others if name not in dict(WATCHED)]
+    if others:
+        notes.append(f"not evaluated along the line: {', '.join(others)}; `coldspot check` holds them")
     if _doubted(line, by):
         notes.append(
             "contents that move were not resolved in a section: a bracket, on which no pass is built"

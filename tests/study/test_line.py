@@ -101,6 +101,23 @@ def test_a_short_bend_is_between_the_endless_one_and_the_straight_pipe(tmp_path:
 
 
 @pytest.mark.slow
+def test_supports_at_even_distance_are_the_field_of_that_distance(tmp_path: Path) -> None:
+    """A line of many shoes against the field in three dimensions of one shoe between mirrors."""
+    from sim.case import case_for, parse_case
+    from sim.solve.support_meshes import solve_support
+
+    section = solved(0, SECTION)
+    span = section["wall_min"] - section["ambient"]
+    for apart in (0.8, 3.0):
+        one = answered(
+            written(tmp_path, [stretch("one", 9 * apart, SHOE | {"number": 9, "allowance": "0 m"})])
+        )
+        case = case_for(parse_case(case_raw({"spacing": f"{apart} m"})), "a")
+        field = solve_support(case, case.supports[0], 1.0).quantities["wall_min"].value
+        assert one.stations[4] == pytest.approx(field, abs=0.01 * span)
+
+
+@pytest.mark.slow
 def test_fields_are_computed_once_and_kept(tmp_path: Path) -> None:
     laid = load_line(written(tmp_path, STRETCHES))
     first = run_line(laid, tmp_path / "out", fineness=1.0)
