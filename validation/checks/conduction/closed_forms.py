@@ -24,12 +24,30 @@ from validation.checks.conduction.fourier import (
 )
 from validation.published.rows import Array, Profile, Row
 from validation.sketches.lines import flowing, plain_pipe
+from validation.sketches.sketch import LIQUID
 from validation.sketches.sourced import Ring, heated_ring
 
 ZERO = 273.15
 FIN = "@incropera, table 3.4, case B (from memory): a fin of uniform section, two of them round the pipe"
 SERIES = "@carslaw1959 (from memory); Fourier series of the two-layer annulus, written out in fourier.py"
+MEAN_RISE = "0.5 % of the mean rise"
 LEVELS = (FINENESS / RATIO**2, FINENESS / RATIO, FINENESS)
+
+
+def _on_meshes(
+    check: str,
+    source: str,
+    name: str,
+    exact: float,
+    values: list[float],
+    part: float,
+    why: str,
+    unit: str = "K",
+    by: float = 1.0,
+) -> Row:
+    """A number on three meshes, over `by`, with its band."""
+    value = banded((values[0], values[1], values[2]), RATIO)
+    return Row(check, source, name, exact, value.value / by, tolerance, why, unit, value.band / by)
 
 
 def cylinder() -> list[Row]:
@@ -85,20 +103,13 @@ def eccentric() -> list[Row]:
     )
     layout = replace(place(case), drop=offset)
     losses = [quantities(solve(network(case, plan_mesh(layout, f))))["heat_out"] for f in LEVELS]
-    value = banded((losses[0], losses[1], losses[2]), RATIO)
-    exact = eccentric_shape_factor(bore, diameter, offset)
+    exact, source = (
+        eccentric_shape_factor(bore, diameter, offset),
+        "@incropera, table 4.1, case 7; closed form 2 pi / arcosh",
+    )
+    check = "eccentric cylinders"
     return [
-        Row(
-            "eccentric cylinders",
-            "@incropera, table 4.1, case 7; closed form 2 pi / arcosh",
-            "shape factor S'",
-            exact,
-            value.value / (k * 50.0),
-            0.002 * exact,
-            "0.2 %",
-            "-",
-            value.band / (k * 50.0),
-        )
+        _on_meshes(check, source, "shape factor S'", exact, losses, 0.002 * exact, "0.2 %", "-", k * 50.0)
     ]
 
 
@@ -122,19 +133,9 @@ def fin() -> list[Row]:
             ("highest", high, [float(r.at(np.array([0.0]))[0]) for r in rings]),
             ("lowest", low, [float(r.rise.min()) for r in rings]),
         ):
-            value = banded((values[0], values[1], values[2]), RATIO)
+            why = "1.2 %: a fin has no through-wall spreading (thickness/radius 0.1)"
             rows.append(
-                Row(
-                    f"thin wall as a fin, k {k:.0f}",
-                    FIN,
-                    name,
-                    exact,
-                    value.value,
-                    0.012 * exact,
-                    "1.2 %: a fin has no through-wall spreading (thickness/radius 0.1)",
-                    "K",
-                    value.band,
-                )
+                _on_meshes(f"thin wall as a fin, k {k:.0f}", FIN, name, exact, values, 0.012 * exact, why)
             )
         around = thin_wall_fin_around(rings[-1].angle, mean_radius, wall, k, u * radius / mean_radius, heat)
         why = "1.2 % of the mean: a fin has no through-wall spreading"
@@ -146,17 +147,8 @@ def _around(check: str, source: str, ring: Ring, exact: Array, tolerance: float,
     """The largest difference of all faces around the pipe's outside on the finest mesh."""
     profile = Profile(np.degrees(ring.angle), exact, ring.rise)
     worst = float(np.abs(ring.rise - exact).max())
-    return Row(
-        check,
-        source,
-        "largest difference around the pipe",
-        0.0,
-        worst,
-        tolerance,
-        reason,
-        "K",
-        profile=profile,
-    )
+    name = "largest difference around the pipe"
+    return Row(check, source, name, 0.0, worst, tolerance, reason, "K", profile=profile)
 
 
 def annulus() -> list[Row]:
@@ -170,58 +162,28 @@ def annulus() -> list[Row]:
         half = 0.005 / 0.05715
         rings = [heated_ring(case, f, 20.0, half) for f in LEVELS]
         for i, degrees in enumerate((0, 45, 90, 180)):
-            coarse, middle, fine = (float(r.at(angle)[i]) for r in rings)
-            value = banded((coarse, middle, fine), RATIO)
-            rows.append(
-                Row(
-                    check,
-                    SERIES,
-                    f"pipe's outside at {degrees} deg",
-                    float(exact.outside_of_pipe(angle[i])),
-                    value.value,
-                    0.005 * exact.mean,
-                    "0.5 % of the mean rise",
-                    "K",
-                    value.band,
-                )
-            )
+            there, name = float(exact.outside_of_pipe(angle[i])), f"pipe's outside at {degrees} deg"
+            values = [float(r.at(angle)[i]) for r in rings]
+            rows.append(_on_meshes(check, SERIES, name, there, values, 0.005 * exact.mean, MEAN_RISE))
         around = exact.outside_of_pipe(rings[-1].angle)
-        why = "0.5 % of the mean rise"
-        rows.append(_around(check, SERIES, rings[-1], around, 0.005 * exact.mean, why))
+        rows.append(_around(check, SERIES, rings[-1], around, 0.005 * exact.mean, MEAN_RISE))
         errors = [
             float(np.abs(heated_ring(case, f, 20.0, half).at(angle) - exact.outside_of_pipe(angle)).max())
             for f in (4.0, 8.0)
         ]
-        rows.append(
-            Row(
-                check,
-                SERIES,
-                "order of accuracy",
-                2.0,
-                float(np.log2(errors[0] / errors[1])),
-                0.2,
-                "second order within 0.2, fineness 4 to 8",
-                "-",
-            )
-        )
+        order, why = float(np.log2(errors[0] / errors[1])), "second order within 0.2, fineness 4 to 8"
+        rows.append(Row(check, SERIES, "order of accuracy", 2.0, order, 0.2, why, "-"))
     return rows
 
 
 def annulus_inside_and_sheet() -> list[Row]:
     """The heated arc with contents (mixed, still) and a barrier that conducts around the outside."""
     rows = []
-    fluid = {
-        "conductivity": "0.6 W/m/K",
-        "density": "1000 kg/m3",
-        "specific_heat": "4200 J/kg/K",
-        "viscosity": "1e-3 Pa*s",
-        "expansion": "2e-4 1/K",
-    }
     half, angle = 0.005 / 0.05715, np.radians([0.0, 180.0])
     variants = {
-        "mixed contents": ({"state": "mixed", "fluid": fluid, "film_coefficient": "60 W/m2/K"}, None),
-        "still contents": ({"state": "still", "fluid": fluid}, None),
-        "still contents, barrier 0.6 mm of 160 W/m/K": ({"state": "still", "fluid": fluid}, (6e-4, 160.0)),
+        "mixed contents": ({"state": "mixed", "fluid": LIQUID, "film_coefficient": "60 W/m2/K"}, None),
+        "still contents": ({"state": "still", "fluid": LIQUID}, None),
+        "still contents, barrier 0.6 mm of 160 W/m/K": ({"state": "still", "fluid": LIQUID}, (6e-4, 160.0)),
     }
     for name, (contents, barrier) in variants.items():
         exact = TwoLayerAnnulus(
@@ -241,20 +203,10 @@ def annulus_inside_and_sheet() -> list[Row]:
         case = plain_pipe(0.1143, 0.00602, 15.0, [(0.05, 0.04)], 10.0, contents=contents, barrier=barrier)
         values = [heated_ring(case, f, 20.0, half).at(angle) for f in LEVELS]
         for i, degrees in enumerate((0, 180)):
-            value = banded((values[0][i], values[1][i], values[2][i]), RATIO)
-            rows.append(
-                Row(
-                    f"heated arc, {name}",
-                    SERIES,
-                    f"pipe's outside at {degrees} deg",
-                    float(exact.outside_of_pipe(angle[i])),
-                    value.value,
-                    0.005 * exact.mean,
-                    "0.5 % of the mean rise",
-                    "K",
-                    value.band,
-                )
-            )
+            there, place = float(exact.outside_of_pipe(angle[i])), f"pipe's outside at {degrees} deg"
+            three = [float(each[i]) for each in values]
+            check = f"heated arc, {name}"
+            rows.append(_on_meshes(check, SERIES, place, there, three, 0.005 * exact.mean, MEAN_RISE))
     return rows
 
 
@@ -286,19 +238,9 @@ def lifted_source() -> list[Row]:
     )
     taken = solve_section(case).quantities["from_contents"]
     exact = share_reaching_pipe(radius, radius + standoff + diameter / 2, radius + thickness, k, film)
-    return [
-        Row(
-            "tracer off the pipe",
-            "closed form, written out in fourier.py: two resistances side by side, B / (A + B)",
-            "share of the heat reaching the pipe",
-            exact,
-            -taken.value / 20.0,
-            0.005 * exact,
-            "0.5 %",
-            "-",
-            taken.band / 20.0,
-        )
-    ]
+    source = "closed form, written out in fourier.py: two resistances side by side, B / (A + B)"
+    name, share, band = "share of the heat reaching the pipe", -taken.value / 20.0, taken.band / 20.0
+    return [Row("tracer off the pipe", source, name, exact, share, 0.005 * exact, "0.5 %", "-", band)]
 
 
 GROUPS = (cylinder, eccentric, fin, annulus, annulus_inside_and_sheet, lifted_source)

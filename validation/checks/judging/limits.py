@@ -92,98 +92,79 @@ def limits() -> list[Row]:
     return rows
 
 
+THIN = {"height": "0.4 mm", "body_conductivity": "0.04 W/m/K", "contact_conductance": "1e7 W/m2/K"}
+HEATED = {
+    "tracer": [FLAT | THIN | {"output": "10 W/m"}],
+    "pipe__material": solid(1.0),
+    "outside__coefficient": "10 W/m2/K",
+}
+SERIES = "Fourier series of the two-layer annulus (written out in fourier.py)"
+SHIFT = (
+    10.0 * log((OUTER + 2e-4) / OUTER) / (2 * pi * 0.04)
+)  # K, what the heat does not pass of the insulation
+
+
+def _beneath(exact: TwoLayerAnnulus, hours: float) -> float:
+    """Rise of the pipe's outside so many hours from the tracer's middle, K."""
+    return float(exact.outside_of_pipe(np.array([hours * pi / 6]), 2000)[0]) - SHIFT
+
+
 def sheath_and_sensor() -> list[Row]:
     """A sheath's margin, a sensor's reading and distance, on a plastic pipe whose series is known."""
-    thin = {"height": "0.4 mm", "body_conductivity": "0.04 W/m/K", "contact_conductance": "1e7 W/m2/K"}
     answer = _answer(
-        tracer=[FLAT | thin | {"output": "10 W/m"}],
-        pipe__material=solid(1.0),
+        **HEATED,
         contents={"state": "mixed", "fluid": LIQUID, "film_coefficient": "20 W/m2/K"},
-        outside__coefficient="10 W/m2/K",
         sensor=[{"name": "A", "clock": 7.5}, {"name": "B", "clock": 11.0}],
         limits={"sheath_max": "30 degC"},
-    )
+    ).conditions[0]
     exact = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "mixed", film_inside=20.0)
-    shift = 10.0 * log((OUTER + 2e-4) / OUTER) / (2 * pi * 0.04)
-    source = "Fourier series of the two-layer annulus (written out in fourier.py)"
     rows: list[Row] = []
-    for reading, hours in zip(answer.conditions[0].sensors, (4.5, 4.0), strict=True):
-        value = float(exact.outside_of_pipe(np.array([hours * pi / 6]), 2000)[0]) - shift
-        name = f"sensor at {reading.clock:g}, tracer at 3 o'clock"
-        computed = reading.reading.value - ZERO
+    for reading, hours in zip(answer.sensors, (4.5, 4.0), strict=True):
+        value, away = _beneath(exact, hours), reading.hours_away
+        name, read = f"sensor at {reading.clock:g}, tracer at 3 o'clock", reading.reading.value - ZERO
         rows.append(
-            Row(
-                "sensors",
-                source,
-                f"{name}: reading",
-                value,
-                computed,
-                0.01 * value,
-                "1 %: coarse mesh",
-                "degC",
-            )
+            Row("sensors", SERIES, f"{name}: reading", value, read, 0.01 * value, "1 %: coarse mesh", "degC")
         )
-        rows.append(
-            Row("sensors", DEFINED, f"{name}: hours away", hours, reading.hours_away, 1e-9, "rounding", "h")
-        )
-    mean = exact.mean - shift
-    above = float(exact.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0]) - shift - mean
-    beside = answer.conditions[0].sensors[0].above_contents
-    rows.append(Row("sensors", source, "reading above the contents", above, beside, 0.1, "0.1 K", "K"))
+        rows.append(Row("sensors", DEFINED, f"{name}: hours away", hours, away, 1e-9, "rounding", "h"))
+    above = _beneath(exact, 4.5) - (exact.mean - SHIFT)
+    beside = answer.sensors[0].above_contents
+    rows.append(Row("sensors", SERIES, "reading above the contents", above, beside, 0.1, "0.1 K", "K"))
+    # the body's face stands above the pipe beneath it by no more than its own slab, q' H / (2 w k)
+    most = 30.0 - _beneath(exact, 0.0)
+    slab = 10.0 * 4e-4 / (2 * 0.012 * 0.04)
+    source, name = SERIES + "; slab with a source", "sheath_max 30 degC: margin"
+    why = "between the pipe's and that of a slab that loses nothing outwards"
+    margin = answer.limits[0].margin
+    return [*rows, Row("limits", source, name, most - slab / 2, margin, slab / 2, why, "K")]
+
+
+def uneven() -> list[Row]:
+    """Margins and a sensor over still contents, whose field is uneven, on the same pipe."""
     still = _answer(
-        tracer=[FLAT | thin | {"output": "10 W/m"}],
-        pipe__material=solid(1.0),
+        **HEATED,
         contents={"state": "still", "fluid": LIQUID},
-        outside__coefficient="10 W/m2/K",
         sensor=[{"name": "A", "clock": 7.5}],
         limits={name: f"{celsius} degC" for name, celsius in ALLOWED.items()},
-    )
+    ).conditions[0]
+    assert still.result is not None
     layered = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "still", k_contents=0.6)
-    opposite = float(layered.outside_of_pipe(np.array([4.5 * pi / 6]), 2000)[0])
-    above = opposite - float(layered.bore(np.array([pi]), 2000)[0])
-    coldest = float(layered.bore(np.array([pi]), 2000)[0]) - shift - 10.0
-    still_margin = still.conditions[0].limits[0].margin
-    rows.append(
-        Row("limits", source, "coldest of still contents: margin", coldest, still_margin, 0.15, "0.15 K", "K")
-    )
-    margins = {limit.limit: limit.margin for limit in still.conditions[0].limits}
-    result = still.conditions[0].result
-    assert result is not None
-    sheath_there = result.value("tracers.T1.sheath_max") - ZERO
+    inside = float(layered.bore(np.array([pi]), 2000)[0])
+    margin, above = still.limits[0].margin, _beneath(layered, 4.5) + SHIFT - inside
+    name = "coldest of still contents: margin"
+    rows = [Row("limits", SERIES, name, inside - SHIFT - 10.0, margin, 0.15, "0.15 K", "K")]
+    margins = {limit.limit: limit.margin for limit in still.limits}
     # the wall is coldest opposite the tracer on its outside, the contents in the bore there
-    lowest = float(layered.outside_of_pipe(np.array([pi]), 2000)[0]) - shift
-    hottest = float(layered.outside_of_pipe(np.array([0.0]), 2000)[0]) - shift
     for name, known, part in (
-        ("wall_min", lowest, 0.15),
-        ("wall_max", hottest, 0.6),
+        ("wall_min", _beneath(layered, 6.0), 0.15),
+        ("wall_max", _beneath(layered, 0.0), 0.6),
         ("barrier_max", float(layered.surface(np.array([0.0]))[0]), 0.15),
-        ("sheath_max", sheath_there, 1e-9),
+        ("sheath_max", still.result.value("tracers.T1.sheath_max") - ZERO, 1e-9),
     ):
-        margin = known - ALLOWED[name] if name.endswith("min") else ALLOWED[name] - known
-        quantity = f"{name} {ALLOWED[name]:g} degC, uneven field: margin"
-        rows.append(
-            Row("limits", source, quantity, margin, margins[name], part, f"{part:g} K: coarse mesh", "K")
-        )
-    beside = still.conditions[0].sensors[0].above_contents
-    name = "reading above the coldest of still contents"
-    rows.append(Row("sensors", source, name, above, beside, 0.02, "0.02 K: coarse mesh", "K"))
-    sheath = answer.conditions[0].limits[0]
-    at_tracer = float(exact.outside_of_pipe(np.array([0.0]), 2000)[0]) - shift
-    # the body's face stands above the pipe beneath it by no more than its own slab, q' H / (2 w k)
-    least, most = 30.0 - at_tracer - 10.0 * 4e-4 / (2 * 0.012 * 0.04), 30.0 - at_tracer
-    rows.append(
-        Row(
-            "limits",
-            source + "; slab with a source",
-            "sheath_max 30 degC: margin",
-            (least + most) / 2,
-            sheath.margin,
-            (most - least) / 2,
-            "between the pipe's and that of a slab that loses nothing outwards",
-            "K",
-        )
-    )
-    return rows
+        exact = known - ALLOWED[name] if name.endswith("min") else ALLOWED[name] - known
+        quantity, why = f"{name} {ALLOWED[name]:g} degC, uneven field: margin", f"{part:g} K: coarse mesh"
+        rows.append(Row("limits", SERIES, quantity, exact, margins[name], part, why, "K"))
+    name, beside = "reading above the coldest of still contents", still.sensors[0].above_contents
+    return [*rows, Row("sensors", SERIES, name, above, beside, 0.02, "0.02 K: coarse mesh", "K")]
 
 
-GROUPS = (limits, several, sheath_and_sensor)
+GROUPS = (limits, several, sheath_and_sensor, uneven)
