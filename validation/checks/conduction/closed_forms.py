@@ -40,7 +40,7 @@ def _on_meshes(
     name: str,
     exact: float,
     values: list[float],
-    part: float,
+    tolerance: float,
     why: str,
     unit: str = "K",
     by: float = 1.0,
