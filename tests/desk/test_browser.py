@@ -121,6 +121,7 @@ def test_a_tracer_is_dragged_and_the_field_follows(page: Any) -> None:
     page.mouse.move(left + 3, middle[1] + 20, steps=5)
     page.wait_for_selector("text=bands not known")
     assert not page.locator(JUDGED).count()
+    assert "pass" not in page.inner_text("#limits")  # what was judged is not of this state
     while page.evaluate("performance.getEntriesByName('drag-to-picture').length") < 2:
         page.wait_for_timeout(50)
     page.mouse.up()

@@ -37,10 +37,12 @@ WATCH = """() => { window.seen = []; new PerformanceObserver((list) => { for (co
 
 @dataclass
 class Measured:
-    """pictures: ms each; processor: of the worker, ms a picture; first: s; memory: (minute, desk MB, page MB)."""
+    """pictures: ms each; processor, browser: of the processes of desk and browser, ms a picture; first: s; memory:
+    (minute, desk MB, page MB)."""
 
     pictures: list[float] = field(default_factory=list)
     processor: float = float("nan")
+    browser: float = float("nan")
     first: float = float("nan")
     memory: list[tuple[float, float, float]] = field(default_factory=list)
 
@@ -85,8 +87,9 @@ def _dragged(page: Any, pid: int, minutes: float, measured: Measured) -> None:
     start, radius = np.arctan2(x - middle[0], middle[1] - y), float(np.hypot(x - middle[0], y - middle[1]))
     page.mouse.move(x, y)
     page.mouse.down()
-    workers, begin, next_look = _workers(pid), time.perf_counter(), 0.0
-    before = sum(map(_ticks, workers))
+    workers, begin, next_look = _below(pid), time.perf_counter(), 0.0
+    browser = [one for one in _below(os.getpid()) if one not in (pid, *workers)]
+    before, drawn = sum(map(_ticks, [pid, *workers])), sum(map(_ticks, browser))
     while (gone := time.perf_counter() - begin) < 60 * minutes:
         turn = start + 2 * pi * gone / TURN
         page.mouse.move(middle[0] + radius * sin(turn), middle[1] - radius * cos(turn))
@@ -96,19 +99,24 @@ def _dragged(page: Any, pid: int, minutes: float, measured: Measured) -> None:
             desk = sum(map(_resident, [pid, *workers]))
             measured.memory.append((gone / 60, desk, heap))
             next_look = gone + max(5.0, 60 * minutes / 20)
-    used = sum(map(_ticks, workers)) - before
+    used, painted = sum(map(_ticks, [pid, *workers])) - before, sum(map(_ticks, browser)) - drawn
     measured.pictures = page.evaluate("window.seen")
-    measured.processor = 1e3 * used / TICKS / max(len(measured.pictures), 1)
+    a_picture = 1e3 / TICKS / max(len(measured.pictures), 1)
+    measured.processor, measured.browser = used * a_picture, painted * a_picture
     page.mouse.up()
 
 
-def _workers(pid: int) -> list[int]:
+def _below(pid: int) -> list[int]:
+    """Processes that a process started, and those that they did."""
     rows = subprocess.run(["ps", "-eo", "ppid,pid"], capture_output=True, text=True, check=True).stdout
-    pairs = [line.split() for line in rows.splitlines()]
-    return [int(child) for parent, child in pairs if parent == str(pid)]
+    pairs = [tuple(map(int, line.split())) for line in rows.splitlines()[1:]]
+    found = [child for parent, child in pairs if parent == pid]
+    return found + [one for child in found for one in _below(child)]
 
 
 def _ticks(pid: int) -> int:
+    if not Path(f"/proc/{pid}/stat").exists():
+        return 0
     stat = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
     return int(stat[11]) + int(stat[12])
 
@@ -129,6 +137,7 @@ def page_of(measured: Measured, minutes: float) -> str:
         for name, bar in BARS.items()
     ]
     rows.append(f"| processor time of the desk's answer, a picture | {measured.processor:.0f} ms | |")
+    rows.append(f"| processor time of the browser, a picture | {measured.browser:.0f} ms | |")
     rows.append(f"| from the address to the first field | {measured.first:.1f} s | {FIRST_FIELD:.0f} s |")
     first, last = measured.memory[min(1, len(measured.memory) - 1)], measured.memory[-1]
     when = f"after {first[0]:.1f} and {last[0]:.1f} min"

@@ -35,8 +35,10 @@ export function chart(svg, { lines, dots = [], marks = [], limits = [] }) {
   }
   for (const { hour, value, band, kind } of lines) {
     if (!hour.length) continue;
-    const points = [[hour.at(-1) - 12, value.at(-1)], ...hour.map((h, i) => [h, value[i]]), [hour[0] + 12, value[0]]];
-    const at = (off) => points.map(([h, v]) => `${x(Math.max(0, Math.min(12, h))).toFixed(1)},${y(v + off).toFixed(1)}`);
+    const gap = hour[0] + 12 - hour.at(-1); // over 12 o'clock
+    const twelve = value.at(-1) + ((value[0] - value.at(-1)) * (12 - hour.at(-1))) / gap;
+    const points = [[0, twelve], ...hour.map((h, i) => [h, value[i]]), [12, twelve]];
+    const at = (off) => points.map(([h, v]) => `${x(h).toFixed(1)},${y(v + off).toFixed(1)}`);
     if (band) draw("polygon", { points: [...at(band), ...at(-band).reverse()].join(" "), class: "band" }, svg);
     draw("polyline", { points: at(0).join(" "), class: `curve ${kind}` }, svg);
   }

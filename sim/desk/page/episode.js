@@ -104,7 +104,7 @@ function slider(told, colours, side, cursor) {
     picture.field = { ...field, value: values[n] };
     pane.show(picture, pane.values(picture), low, high, colours);
     if (frozen[n]) ice(pane, { ...field, value: frozen[n] });
-    if (told.rings[n] < told.outline.inner_radius - 0.01) draw("circle", { r: told.rings[n], class: "ring" }, pane.lines);
+    if (told.rings[n] < told.outline.inner_radius - 0.01) draw("circle", { r: told.rings[n], class: "ring" }, pane.rings);
     pane.caption.textContent = frozen[n] ? "hatched: frozen" : "";
     said.textContent = `${told.moments[n].toFixed(2)} h, ${low.toFixed(1)} to ${high.toFixed(1)} degC`;
     range.setAttribute("aria-valuetext", `${told.moments[n].toFixed(2)} hours`);

@@ -9,12 +9,13 @@ import { Section, unpacked, written } from "./section.js";
 
 const AT_ONCE = 1; // requests for pictures under way: the next starts from the newest position
 const PAUSE = 350; // ms after the last change until three meshes are asked for
+const SELDOM = 120; // ms after a picture in which nothing new came, while something is in hand
 const MOST_TRIED = 400;
 const KEPT = "coldspot desk: ";
 
 const desk = { name: document.body.dataset.case, edits: [], undone: [], done: [], condition: null, fineness: 3, digest: "", pinned: null, tried: [] };
 let picture = null, rowsNow = [], answer = null, colours = null, handles = [];
-let sent = 0, shown = 0, flying = 0, waiting = null, later = 0, run = null, ahead = false;
+let sent = 0, shown = 0, flying = 0, waiting = null, later = 0, run = null, ahead = false, charted = 0;
 
 const form = new Form($("groups"), $("find"), typed, entry);
 const now = new Section($("panes"), "Section, to scale", moved);
@@ -76,6 +77,7 @@ function moved(handle, value, done, since) {
   }
   desk.edits = edits;
   stop();
+  if (answer) judgedNothing();
   answer = null;
   verdict(null, "One mesh while something is moved: bands are not known.");
   picturesOf(since ?? performance.now());
@@ -185,7 +187,6 @@ function tried(tracer, rows) {
   const cold = rows.find((r) => /^(contents|liquid)\.min$/.test(r.path))?.value ?? value("wall.min");
   desk.tried.push({ hour: tracer.value, cold, hot: rows.find((r) => r.path === `tracers.${tracer.name.slice(7)}.sheath_max`)?.value ?? value("sheath_max") });
   if (desk.tried.length > MOST_TRIED) desk.tried.shift();
-  if ($("curve").value === "tried") curves();
 }
 
 function stop() {
@@ -223,11 +224,17 @@ async function longer(what, more, words, tell = () => {}) {
   }
 }
 
+// What was judged of another state is not of this one.
+function judgedNothing() {
+  limits(null);
+  list($("notes"), []);
+}
+
 function solve(around = false) {
   clearTimeout(later);
   stop();
   verdict(null, "Three meshes are being solved …");
-  limits(null);
+  judgedNothing();
   later = setTimeout(async () => {
     const told = await longer("answer", { around }, "three meshes", (part) => {
       answer ??= {};
@@ -301,7 +308,8 @@ function redraw() {
   now.show(picture, values, low, high, table);
   now.take(handles, ahead);
   scale(low, high, table, how === "difference" ? "K" : "degC");
-  curves();
+  clearTimeout(charted);
+  charted = setTimeout(curves, now.held ? SELDOM : 0);
 }
 
 function scale(low, high, table, unit) {

@@ -39,15 +39,17 @@ export class Section {
     this.box.className = "pane";
     this.caption = document.createElement("figcaption");
     this.canvas = document.createElement("canvas");
+    this.still = draw("svg", { "aria-hidden": true }); // hours and what else changes seldom: a layer of its own
     this.svg = draw("svg", { "aria-label": label, role: changed ? "group" : "img" });
     const plate = document.createElement("div");
     plate.className = "plate";
-    plate.append(this.canvas, this.svg);
+    plate.append(this.canvas, this.still, this.svg);
     this.box.append(this.caption, plate);
     parent.append(this.box);
     this.changed = changed;
     this.handles = new Map();
-    this.lines = draw("g", { class: "lines" }, this.svg);
+    this.rings = draw("g", {}, this.svg);
+    this.marks = draw("g", {}, this.svg);
     this.knobs = draw("g", {}, this.svg);
   }
 
@@ -61,7 +63,7 @@ export class Section {
     this.zoom = zoom;
     this.mm = (2 * this.view.reach) / (this.svg.clientWidth || 400); // mm a dot of the page
     const { x, y, reach } = this.view;
-    this.svg.setAttribute("viewBox", `${x - reach} ${-y - reach} ${2 * reach} ${2 * reach}`);
+    for (const svg of [this.still, this.svg]) svg.setAttribute("viewBox", `${x - reach} ${-y - reach} ${2 * reach} ${2 * reach}`);
   }
 
   // Temperatures on this pane's dots.
@@ -77,14 +79,38 @@ export class Section {
   }
 
   outline(picture) {
-    const { mm, lines } = this;
-    lines.replaceChildren();
-    const path = picture.curves.map((c) => {
-      let text = "M";
-      for (let i = 0; i < c.length; i += 2) text += `${c[i].toFixed(2)},${(-c[i + 1]).toFixed(2)} `;
-      return text;
-    });
-    draw("path", { d: path.join(""), class: "edge" }, lines);
+    const { mm } = this;
+    this.edges(picture);
+    const seldom = JSON.stringify([picture.outline, picture.bore_known, picture.wet, picture.wind_from, this.zoom, mm]);
+    if (seldom !== this.seldom) this.around(picture);
+    this.seldom = seldom;
+    this.rings.replaceChildren();
+    this.marks.replaceChildren();
+    for (const mark of picture.marks ?? []) {
+      if (!SHAPES[mark.kind]) continue;
+      const made = draw("path", { d: SHAPES[mark.kind], class: `mark ${mark.kind}`, transform: `translate(${mark.x} ${-mark.y}) scale(${mm})` }, this.marks);
+      draw("title", {}, made, mark.label);
+    }
+  }
+
+  // Interfaces, on the canvas: thousands of points, drawn anew with every picture.
+  edges(picture) {
+    const line = this.canvas.getContext("2d");
+    const { x, y, reach } = this.view;
+    const scale = this.canvas.width / (2 * reach);
+    line.strokeStyle = "#1d2733";
+    line.lineWidth = 0.9 * (this.canvas.width / (this.svg.clientWidth || 400));
+    line.beginPath();
+    for (const c of picture.curves) {
+      for (let i = 0; i < c.length; i += 2) line[i ? "lineTo" : "moveTo"]((c[i] - x + reach) * scale, (y + reach - c[i + 1]) * scale);
+    }
+    line.stroke();
+  }
+
+  around(picture) {
+    const { mm, still } = this;
+    still.replaceChildren();
+    const lines = draw("g", { class: "lines" }, still);
     const { inner_radius, cover_radius, tracer_reach, drop } = picture.outline;
     if (!picture.bore_known) draw("circle", { r: inner_radius, class: "unknown" }, lines);
     for (const [start, stop, inner, outer] of picture.wet ?? []) {
@@ -98,11 +124,6 @@ export class Section {
     for (let hour = 1; hour <= 12; hour++) {
       const [x, y] = around(hour, rim, this.zoom === "pipe" ? 0 : drop);
       draw("text", { x, y, class: "hour", style: `font-size:${11 * mm}px;stroke-width:${3 * mm}` }, lines, String(hour));
-    }
-    for (const mark of picture.marks ?? []) {
-      if (!SHAPES[mark.kind]) continue;
-      const made = draw("path", { d: SHAPES[mark.kind], class: `mark ${mark.kind}`, transform: `translate(${mark.x} ${-mark.y}) scale(${mm})` }, lines);
-      draw("title", {}, made, mark.label);
     }
     if (picture.wind_from != null) {
       const hour = (picture.wind_from * 6) / Math.PI;
