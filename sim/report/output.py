@@ -77,11 +77,11 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
 
 def write_elbows(answer: Answer, folder: Path, names: Mapping[str, str], painter: Painter) -> None:
     """Field file of the bend in every condition, and its picture to the painter."""
-    for said in answer.elbows:
-        if said.result is not None:
-            stem = f"elbow_{names[said.condition]}"
-            write_field(said.result.solution, folder / f"{stem}.vtu")
-            shown = replace(scene(said.result), name=f"{said.condition}, elbow")
+    for elbow in answer.elbows:
+        if elbow.result is not None:
+            stem = f"elbow_{names[elbow.condition]}"
+            write_field(elbow.result.solution, folder / f"{stem}.vtu")
+            shown = replace(scene(elbow.result), name=f"{elbow.condition}, elbow")
             painter.add((shown, "section", str(folder / f"{stem}.png")))
 
 

@@ -177,9 +177,10 @@ def _field(answer: ConditionAnswer, result: SectionResult, folder: Path, name: s
 def _elbows(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:
     return [
         elbow_section(
-            said, data_uri(folder / f"elbow_{names[said.condition]}.png") if said.result is not None else ""
+            elbow,
+            data_uri(folder / f"elbow_{names[elbow.condition]}.png") if elbow.result is not None else "",
         )
-        for said in answer.elbows
+        for elbow in answer.elbows
     ]
 
 

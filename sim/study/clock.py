@@ -248,7 +248,7 @@ def _solved(job: _Job, at: float) -> Placed:
                 continue
             here, notes = dict(result.quantities), result.notes
             if around is not None:
-                here |= {f"{ELBOW}.{path}": found for path, found in around.quantities.items()}
+                here |= {f"{ELBOW}.{path}": banded for path, banded in around.quantities.items()}
                 remarks = around.result.notes if around.result is not None else (around.failure,)
                 notes = (*notes, *(f"in the {ELBOW}, {note}" for note in remarks))
             rows.append(ClockRow(at, state, here, result.bracketed, notes, basis=result.basis))

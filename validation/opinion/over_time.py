@@ -55,20 +55,20 @@ def with_episodes(
 ) -> Opinion:
     """An opinion with both answers of every episode of its case. Raises ValueError if a section cannot be meshed."""
     case, store = opinion.case, MeshStore()
-    found = list[ConditionOpinion]()
+    opinions = list[ConditionOpinion]()
     for episode in case.episodes:
         name, narrowed = name_of(episode), case_for(case, episode.condition)
         uncovered = not_covered_over_time(narrowed, episode)
         if uncovered:
             missing = {ELEMENTS: f"not covered: {uncovered}"}
-            found.append(ConditionOpinion(name, missing=missing, notes=(NO_FIPY,)))
+            opinions.append(ConditionOpinion(name, missing=missing, notes=(NO_FIPY,)))
             continue
         tell(name, "ours")
         begin = perf_counter()
         answer = judge_episodes(case, [episode], store, fineness)[0]
         own = perf_counter() - begin
         if answer.result is None:
-            found.append(
+            opinions.append(
                 ConditionOpinion(name, failure=f"did not converge: {answer.failure}", notes=(NO_FIPY,))
             )
             continue
@@ -81,8 +81,8 @@ def with_episodes(
         }
         job = Job("validation.peers.elements.over_time", ("skfem", "gmsh"), given)
         reply = peers({ELEMENTS: job}, PATIENCE * seconds)[ELEMENTS]
-        found.append(compared_over_time(name, answer.result, reply, own))
-    return replace(opinion, conditions=(*opinion.conditions, *found))
+        opinions.append(compared_over_time(name, answer.result, reply, own))
+    return replace(opinion, conditions=(*opinion.conditions, *opinions))
 
 
 def compared_over_time(name: str, result: EpisodeResult, reply: Reply, own: float = 0.0) -> ConditionOpinion:
@@ -159,12 +159,12 @@ def _away(result: EpisodeResult) -> Any:
 
 def _switched(result: EpisodeResult, fine: Mapping[str, Any]) -> list[str]:
     """What both say of each control's switchings."""
-    said = []
+    sentences = []
     for name, theirs in fine["switchings"].items():
         ours = result.track.switchings[name]
         both = list(zip(ours, theirs, strict=False))
         apart = max((abs(a - b) for (a, _), (b, _) in both), default=0.0)
-        said.append(
+        sentences.append(
             f"control {name}: {len(ours)} switchings, finite elements {len(theirs)}, {apart:.0f} s apart at most"
         )
-    return said
+    return sentences
