@@ -22,6 +22,10 @@ from sim.solve.year import Reduced, Season, node_groups, reduced, through
 BEFORE, AFTER = 8 * 86400.0, 2 * 86400.0  # s of the full field before and after the coldest hour
 FORGOTTEN = 86400.0  # s at the start of that stretch which are not compared
 STEP_ERROR = 0.02  # K: error of a step of the full field
+ONE_MESH = (
+    "both models have one mesh: what that mesh itself is wrong by is not in their difference; an episode of the worst"
+    " week has three meshes and a band"
+)
 NOT_BUOYANT = "contents that would move are taken at rest"
 
 
@@ -63,7 +67,8 @@ def season(
     sun_fits(narrowed.conditions[0].sun, file)
     episode = _episode(file, condition, controls, 0.0, float(file.time[-1]))
     state = narrowed.contents.state
-    frost = narrowed.contents.fluid.model_copy(update={"latent_heat": None, "freezes_at": None})
+    iceless = dict.fromkeys(("latent_heat", "freezes_at", "frozen", "frozen_share"))
+    frost = narrowed.contents.fluid.model_copy(update=iceless)
     liquid = narrowed.contents.model_copy(update={"fluid": frost})
     dry = narrowed.model_copy(update={"contents": liquid})
     net = network(dry, MeshStore().get(dry, fineness))
@@ -79,7 +84,7 @@ def season(
     full, switched = _in_full(case, narrowed, model, passed, file, condition, controls, begin, end)
     here = (file.time >= begin) & (file.time <= end)
     error = _apart(lowest[here], full, file.spacing, switched)
-    notes = [NOT_BUOYANT] if state == "buoyant" else []
+    notes = [ONE_MESH, *([NOT_BUOYANT] if state == "buoyant" else [])]
     freezes = narrowed.contents.fluid.freezes_at
     if freezes is not None and lowest.min() < freezes:
         notes.append(

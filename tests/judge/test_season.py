@@ -1,5 +1,8 @@
 """A season by the reduced model, held against the full field. Every number is invented."""
 
+import csv
+import io
+import json
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +16,7 @@ from sim.case.weather import read_weather
 from sim.cli import app
 from sim.heat.network import network
 from sim.judge.season import season
+from sim.report.season_results import season_csv, season_results
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 
@@ -47,6 +51,17 @@ def test_steady_weather_is_the_steady_field(tmp_path: Path) -> None:
     assert answer.energy == pytest.approx(20.0 * 39 * 3600, rel=1e-9)
     assert answer.duty == pytest.approx(1.0)
     assert answer.hours_beyond == {"contents_min": 0.0}
+    table = list(csv.DictReader(io.StringIO(season_csv(answer))))
+    assert len(table) == 40
+    assert [float(row["contents.min, degC"]) for row in table] == pytest.approx(
+        answer.season.contents - 273.15, abs=1e-3
+    )
+    assert table[2]["moment of the file"] == "01-01 02:00"
+    found = season_results(answer)
+    assert found == json.loads(json.dumps(found, allow_nan=False))
+    assert found["full_field"]["coldest"] == pytest.approx(exact["contents.min"] - 273.15, abs=0.1)
+    assert found["worst_week"] == {"weather_from": "01-01 00:00", "lasts": 39 * 3600.0}
+    assert any("one mesh" in note for note in found["notes"])
 
 
 def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Path) -> None:
@@ -60,6 +75,13 @@ def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Pat
     assert answer.error < 0.2
     assert answer.coldest_full == pytest.approx(answer.coldest, abs=0.2)
     assert answer.stretch == (0.0, 71 * 3600.0)
+
+
+@pytest.mark.parametrize("state", ["still", "mixed"])
+def test_water_that_may_freeze_is_said_to_hold_no_ice_in_the_reduced_model(tmp_path: Path, state: str) -> None:
+    cold = case(contents={"state": state, "fluid": "water"}, tracer=[])
+    answer = season(cold, weather(tmp_path, 12, lambda k: -12.0), "now", (), 0.6)
+    assert any("the reduced model holds no ice" in note for note in answer.notes)
 
 
 @pytest.mark.slow
