@@ -10,7 +10,7 @@ import pytest
 from plain_lines import FLAT, LIQUID
 from typer.testing import CliRunner
 
-from sim.case import Case, CaseError, load_case, parse_case
+from sim.case import Case, CaseError, load_case, parse_case, resolved
 from sim.case.turned import turned
 from sim.cli import app
 from sim.report.clock import clock_csv, remarks, write_clock
@@ -233,3 +233,11 @@ def test_processes_change_nothing() -> None:
     )
     # as text: a number that is not there (NaN) is not equal to itself once it has been sent
     assert [str(vars(row)) for row in one.rows] == [str(vars(row)) for row in two.rows]
+
+
+def test_episodes_that_are_not_followed_are_named() -> None:
+    case = parse_case(
+        {**resolved(line(5.0)), "episode": [{"name": "cut", "condition": "cold", "lasts": "2 h"}]}
+    )
+    study = clock(case, positions=(5.0,), fineness=1.0)
+    assert any("episodes (cut) are not followed" in text for text in remarks(study))

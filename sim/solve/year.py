@@ -301,6 +301,9 @@ def _piece(
 ) -> tuple[Array, float, float, int]:
     """One piece: the state at its end, heat J/m, tracer-seconds on as a mean over tracers, and switchings."""
     left, heat, on, count = long, 0.0, 0.0, 0
+    for t in thermostats:
+        if t.control.sensor == AMBIENT and not t.switches:  # of this piece, not of the one before
+            t.reading = float(case.conditions[0].ambient)
     while left > 1e-6:
         share = _shares(thermostats, len(case.tracers))
         watts = _heat(model, case, z, share)

@@ -200,6 +200,9 @@ def _left_out(job: _Job) -> tuple[str, ...]:
         places.append(
             f"limits around the supports ({', '.join(names)}) are not judged here; --supports judges them"
         )
+    if job.case.episodes:
+        followed = ", ".join(episode.name for episode in job.case.episodes)
+        places.append(f"episodes ({followed}) are not followed here, and no limit is said to hold in them")
     return tuple(places)
 
 

@@ -77,8 +77,20 @@ def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Pat
     assert answer.stretch == (0.0, 71 * 3600.0)
 
 
+def test_a_share_of_power_over_the_ambient_follows_the_hour_and_not_the_one_before(tmp_path: Path) -> None:
+    """In an ambient that falls by 1 K an hour, a share that came an hour late would be 5 % of the power off."""
+    share = {"name": "C1", "sensor": "ambient", "full_below": "-20 degC", "off_above": "0 degC"}
+    line_ = case(control=[share], contents={"state": "empty", "film_coefficient": "0 W/m2/K"})
+    answer = season(line_, weather(tmp_path, 40, lambda k: float(-min(k, 18))), "now", ("C1",), 0.6)
+    hours = np.arange(1, 19)
+    assert answer.season.output[1:19] == pytest.approx((hours - 0.5), abs=1e-6)  # of 20 W/m, 1 W/m a kelvin
+    assert not answer.daily
+
+
 @pytest.mark.parametrize("state", ["still", "mixed"])
-def test_water_that_may_freeze_is_said_to_hold_no_ice_in_the_reduced_model(tmp_path: Path, state: str) -> None:
+def test_water_that_may_freeze_is_said_to_hold_no_ice_in_the_reduced_model(
+    tmp_path: Path, state: str
+) -> None:
     cold = case(contents={"state": state, "fluid": "water"}, tracer=[])
     answer = season(cold, weather(tmp_path, 12, lambda k: -12.0), "now", (), 0.6)
     assert any("the reduced model holds no ice" in note for note in answer.notes)
