@@ -92,17 +92,19 @@ def solve_axial(
     exponent = np.stack([-loss / (along * high), high], axis=1)
     n = len(pieces)
     matrix, right = np.zeros((n + 1, n + 1)), np.zeros(n + 1)
-    inverse = np.zeros((n, 2, 2))
-    for i, piece in enumerate(pieces):
-        ends = np.array([_decays(exponent[i], np.array(z), piece.length) for z in (0.0, piece.length)])
-        inverse[i] = np.linalg.inv(ends)
-        # heat carried towards the end at either end of the piece, from the coefficients: -kA T' + C (T - T0)
-        flux = ends * (stream - piece.along * exponent[i])
-        by_ends = flux @ inverse[i]
-        settles = np.full(2, piece.settles)
-        for end, sign in ((0, 1.0), (1, -1.0)):
-            matrix[i + end, i : i + 2] += sign * by_ends[end]
-            right[i + end] += sign * (by_ends[end] @ settles - stream * piece.settles)
+    length = np.array([piece.length for piece in pieces])
+    settles = np.array([piece.settles for piece in pieces])
+    ends = np.ones((n, 2, 2))  # of each piece, the two exponentials at its start and at its end
+    ends[:, 1, 0] = np.exp(np.maximum(exponent[:, 0] * length, -MOST))
+    ends[:, 0, 1] = np.exp(np.maximum(-exponent[:, 1] * length, -MOST))
+    inverse = np.linalg.inv(ends)
+    # heat carried towards the end at either end of each piece, by the temperatures of both: -kA T' + C (T - T0)
+    by_ends = (ends * (stream - along[:, None] * exponent)[:, None, :]) @ inverse
+    every = np.arange(n)
+    for end, sign in ((0, 1.0), (1, -1.0)):
+        for column in (0, 1):
+            np.add.at(matrix, (every + end, every + column), sign * by_ends[:, end, column])
+        np.add.at(right, every + end, sign * (by_ends[:, end].sum(axis=1) - stream) * settles)
     for i, sink in enumerate(sinks):
         matrix[i, i] += sink.conductance
         right[i] += sink.conductance * sink.to + sink.given
@@ -113,6 +115,6 @@ def solve_axial(
         matrix[n, n] += stream  # what the stream carries out of the last end is no loss of the line
     temperature = np.linalg.solve(matrix, right).astype(float)
     ends_of = np.stack([temperature[:-1], temperature[1:]], axis=1)
-    excess = ends_of - np.array([[piece.settles] for piece in pieces])
+    excess = ends_of - settles[:, None]
     coefficient: Array = np.einsum("nij,nj->ni", inverse, excess)
     return Axial(tuple(pieces), stream, temperature, exponent, coefficient)
