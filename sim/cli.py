@@ -88,6 +88,12 @@ def check(
             help="Change a key for this run, such as tracer.T1.clock=4; empty takes it out; may be given again.",
         ),
     ] = None,
+    average: Annotated[
+        bool,
+        typer.Option(
+            "--average", help="Follow moving contents that do not settle, for their averages (minutes each)."
+        ),
+    ] = False,
     verbose: Annotated[
         bool, typer.Option("--verbose", "-v", help="Print every limit, table and note.")
     ] = False,
@@ -109,6 +115,8 @@ def check(
 
         try:
             chosen = (episode or None) if episodes else []
+            if average:
+                setting = [*(setting or []), "contents.average=true"]
             _checked(_loaded(case, setting), out, fineness, memory, written, answers, quiet, chosen)
         except Exception:
             tell()  # what was computed is shown, whatever became of the folder

@@ -19,12 +19,15 @@ from sim.cli import app
 from sim.judge.check import check
 from sim.report.folder import OutputError, written_folder
 from sim.solve.at_rest import MeshStore
+from sim.solve.average import average
 from sim.solve.buoyant import scout, solve_buoyant
+from sim.solve.estimate import estimate
 from sim.solve.motion import NoSteadyFlow, Work
 from sim.solve.multigrid import TooLarge
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 from sim.solve.stiff import State, StepFailed, Stepper
+from sim.solve.track import NotFollowed
 from sim.study import pool
 from validation.faults.fault import Fault, NoFit
 from validation.published.rows import NotRun
@@ -74,6 +77,11 @@ def no_steady_flow(folder: Path) -> None:
     scout(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, Work(0.0), print)
 
 
+def not_followed(folder: Path) -> None:
+    case = case_for(parse_case(MOVING | {"contents": MOVING["contents"] | {"fill": 0.5}}), "cold")
+    average(case, MeshStore(), 1.0, "a test", estimate(case, MeshStore(), 1.0))
+
+
 def step_failed(folder: Path) -> None:
     stepper = Stepper(SimpleNamespace())  # type: ignore[arg-type]
     stepper.step = lambda state, length: None  # type: ignore[method-assign]
@@ -114,6 +122,7 @@ REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
     NotConverged: (not_converged, "heat balance"),
     StepFailed: (step_failed, "even with a step of"),
     NoSteadyFlow: (no_steady_flow, "work limit"),
+    NotFollowed: (not_followed, "partly filled"),
     pool.ClusterLost: (cluster_lost, "what is finished is stored"),
     NoFit: (no_fit, "no module"),
     NotRun: (not_run, "not part of the package"),

@@ -130,4 +130,13 @@ class Contents(Table):
         0.8, "emissivity of the bore's surface", assumed="from memory (oxidised metal)"
     )
 
+    average: bool = declared(
+        False,
+        "follow buoyant contents whose flow does not settle in time, and give their averages (minutes); else estimate",
+    )
+    average_holds: Literal["moments", "average"] = declared(
+        "moments",
+        "what limits hold of averages: the coldest and hottest moments (5th and 95th percentile), or the average",
+    )
+
     model_config = Table.model_config | {"validate_default": True}

@@ -160,6 +160,12 @@ RULES = (
         lambda c, _: c.contents.state != "buoyant" or bool(c.interruptions),
         "on flowing, mixed or empty contents",
     ),
+    Rule("contents.average", _state("buoyant"), "on buoyant contents"),
+    Rule(
+        "contents.average_holds",
+        lambda c, _: c.contents.state == "buoyant" and c.contents.average,
+        "on buoyant contents with average = true",
+    ),
     Rule(
         "contents.emissivity",
         lambda c, _: _gas(c) and not _cells(c) and c.contents.film_coefficient != 0.0,

@@ -10,7 +10,7 @@ from typing import Literal
 from sim.basics import ZERO_CELSIUS
 from sim.case.operation import Limits
 from sim.heat.thin import left_out
-from sim.solve.at_rest import SectionResult
+from sim.solve.at_rest import ESTIMATES, SectionResult
 from sim.solve.convergence import Banded, rounded_margin, rounded_up
 from sim.solve.paths import EVERY_LIMIT, LIMITS, Quantity, limited, quantity
 
@@ -31,6 +31,8 @@ BRACKET = "the contents' flow was not resolved: the band is a bracket, on which 
 SAFE_END = "it is this safe end that passes; the contents' flow was not resolved"
 ESTIMATED = "the contents' flow is estimated, not resolved"
 UNLASTING = "of the steady flow that would not last, with a band of what its average may differ"
+AVERAGED = "averages of a flow followed in time"
+WOULD_DECIDE = "averages of the flow followed in time may decide it (--average)"
 STATES = "not all steady states are known: no pass is built on this one"
 
 
@@ -161,7 +163,7 @@ def both(first: str, second: str) -> str:
     return f"{first}; {second}" if first else second
 
 
-_OF = {"estimate": ESTIMATED, "steady flow that would not last": UNLASTING}
+_OF = {"estimate": ESTIMATED, "steady flow that would not last": UNLASTING, "average": AVERAGED}
 
 
 def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
@@ -175,10 +177,17 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
         ends = {}
     if not result.further:
         words = _OF.get(result.basis, "")
-        return hold(result.case.limits, result.quantities, note=words, doubt=doubt, ends=ends)
-    checks: list[LimitCheck] = []
+        checks = hold(result.case.limits, result.quantities, note=words, doubt=doubt, ends=ends)
+        undecided = result.basis in (*ESTIMATES, "bracket")
+        return tuple(
+            replace(c, note=both(c.note, WOULD_DECIDE))
+            if undecided and c.verdict == "too close to call"
+            else c
+            for c in checks
+        )
+    several: list[LimitCheck] = []
     for state in result.states:
         words = f"steady state with a mean wall of {state.value('wall.mean') - ZERO_CELSIUS:.1f} degC"
         own = hold(result.case.limits, state.quantities, doubt=doubt)
-        checks += [replace(check, state=words) for check in own]
-    return tuple(checks)
+        several += [replace(check, state=words) for check in own]
+    return tuple(several)

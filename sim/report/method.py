@@ -59,8 +59,9 @@ REFERENCES = (
 LEFT_OUT = (
     "A straight line: flanges, valves and ends are left out, but for what the case writes as supports.",
     "Steady state: no warming up, no cooling down, no thermostat's cycle.",
-    "Contents that stand still only conduct (the cautious bound). Buoyant contents move in steady, laminar, plane "
-    "natural convection (Boussinesq); flow along the pipe, turbulence and evaporation are left out.",
+    "Contents that stand still only conduct (the cautious bound). Buoyant contents move in laminar, plane natural "
+    "convection (Boussinesq), steady or, where asked for, followed in time; flow along the pipe, evaporation and "
+    "eddies finer than the cells are left out. Where no steady flow lasts the band takes in what that may be worth.",
     "Air in voids conducts and radiates; it does not circulate.",
     "Sun, sky and rain count where a condition gives them. The sun's diffuse part and the sky are even over the half "
     "of the view above; shade, neighbouring hot or cold surfaces and the sun on a support's exposed leg are left out.",

@@ -9,136 +9,32 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-import numpy as np
-from scipy.spatial import cKDTree
-
 from sim.basics import ZERO_CELSIUS
 from sim.case import Case
-from sim.heat.convection import Convection, FlowLaw
-from sim.heat.fluid import Buoyancy
 from sim.heat.network import network
-from sim.section.flow import FlowMesh, bore_flow
-from sim.section.mesh import PlanMesh
-from sim.section.shapes import Array
-from sim.section.sizing import BoreGrading
-from sim.solve.at_rest import MeshStore, SectionResult, bands_of, carried, levels_of
-from sim.solve.balance import evaluate
+from sim.solve.at_rest import MeshStore, SectionResult, bands_of, levels_of
 from sim.solve.bounds import with_contents
 from sim.solve.bracket import unresolved
-from sim.solve.conjugate import SectionHeat, fluidity
 from sim.solve.estimate import estimate
-from sim.solve.motion import TOLERANCE, Flow, Motion, NoSteadyFlow, State, Work, steady
+from sim.solve.motion import TOLERANCE, Motion, NoSteadyFlow, State, Work, steady
+from sim.solve.moving import VERIFIED, Moving, carried_over, grading_for, layer_cells
 from sim.solve.quantities import quantities
 from sim.solve.stability import growth
-from sim.solve.steady import Solution, solve
+from sim.solve.steady import solve
 
-VERIFIED = 1e8  # Rayleigh number up to which the flow is held against published solutions
 BEYOND = f"its Rayleigh number exceeds {VERIFIED:.0e}, up to which flows were verified"
 HOPELESS = 3.0  # times that, by the estimate's wall: no flow is looked for
 MOST_WORK = 4e6  # cells times coupled steps of one condition: some two minutes
 FIRST_RAYLEIGH = 1e4  # at which the weight's rise begins
 RISE = 10**0.5  # of the weight, from one steady flow to the next
 ROUGH = 1e-3  # tolerance of the flows on the way
-LAYER_CELLS = 8  # size of the cells at the wall: the boundary layer's thickness over this, at fineness 1
 NEEDED_CELLS = 5  # across the boundary layer on the coarsest mesh, else the bands say so
 SCOUT = 1.5  # most fineness of the mesh on which the flow is found
 SCOUTED = (1e5, 1e7)  # least and greatest Rayleigh number that mesh is graded for
-SEED = 0.02  # unevenness of the temperature at the start, as a part of its span
 GROWS = 1.0  # growth rate from which a flow is said not to last, a0 / D2
 OTHER_STEPS = 80  # given to the search for a flow that lasts
 NOTICED = 1e-3  # K by which the coldest contents leave their bounds before it is explained
 UNEVEN = 1.2  # ratio of greatest to least viscosity that is worth a note where the flow takes one value
-NEIGHBOURS = 4  # sites from which a flow is carried over to another mesh
-
-
-class Moving:
-    """One mesh of a condition with its flow: everything a step needs."""
-
-    def __init__(self, case: Case, mesh: PlanMesh) -> None:
-        self.network = network(case, mesh)
-        kind = "liquid" if mesh.layout.level > -mesh.layout.inner_radius else "gas"
-        fluid = case.contents.fluid if kind == "liquid" else case.contents.gas
-        self.flow = bore_flow(mesh, kind)
-        self.heat = SectionHeat(self.network, self.flow)
-        self.convection = Convection(self.flow)
-        self.buoyancy = Buoyancy(fluid, 2 * mesh.layout.inner_radius)
-        self.fluid = fluidity(self.buoyancy, self.flow)
-
-    def contents(self, temperature: Array) -> tuple[Array, float]:
-        """Temperatures of the moving cells (n,) and their mean, K, from the nodes'."""
-        cells = temperature[self.heat.flow_node]
-        return cells, float(np.average(cells, weights=self.flow.area))
-
-    def rayleigh(self, temperature: Array) -> float:
-        """Rayleigh number of the moving contents at node temperatures, see `Buoyancy.rayleigh`."""
-        return self.buoyancy.rayleigh(*self.contents(temperature))
-
-    def steady(self, start: State, weight: float, tolerance: float, work: Work) -> Motion:
-        """The flow with its weight multiplied by a number. Raises NoSteadyFlow."""
-
-        def law(temperature: Array) -> FlowLaw:
-            law_there = self.fluid.law(temperature)
-            return replace(law_there, lift=law_there.lift * weight)
-
-        fluid = replace(self.fluid, law=law)
-        return steady(self.heat, self.convection, fluid, start, work=work, tolerance=tolerance)
-
-    def at_rest(self, temperature: Array) -> State:
-        """No motion, at node temperatures that are slightly uneven.
-
-        The unevenness keeps a mirror-symmetric case from standing on a symmetric flow that would not last.
-        """
-        rest = np.zeros(self.flow.cells)
-        return self.uneven(State(temperature, rest, rest))
-
-    def uneven(self, state: State) -> State:
-        """A state with its temperatures disturbed, a little warmer on one side."""
-        x, y = self.flow.site.T
-        temperature = state.temperature.copy()
-        span = float(np.ptp(temperature[self.heat.flow_node]))
-        temperature[self.heat.flow_node] += SEED * span * (1 - 4 * (x**2 + y**2)) * x
-        return State(temperature, state.vorticity, state.psi)
-
-    def solution(self, motion: Motion) -> Solution:
-        """The section's solution with the flow in it."""
-        temperature = motion.state.temperature
-        balance = evaluate(self.network, temperature, self.heat.law)
-        imbalance = motion.residual[0] * max(float(balance.heat.sum()), 1e-3)
-        return Solution(
-            self.network,
-            temperature,
-            balance,
-            imbalance,
-            motion.residual[0],
-            motion.steps,
-            flow=Flow(self.flow, motion),
-        )
-
-
-def carried_over(old: Moving, state: State, new: Moving) -> State:
-    """A flow on another mesh: means of the nearest sites, weighted by the inverse of their distance."""
-    rest = carried(old.network, state.temperature, new.network)
-    apart, near = cKDTree(old.flow.site).query(new.flow.site, NEIGHBOURS)
-    weight = 1.0 / np.maximum(apart, 1e-9)
-    weight /= weight.sum(axis=1, keepdims=True)
-    cells = state.temperature[old.heat.flow_node]
-    rest[new.heat.flow_node] = (weight * cells[near]).sum(axis=1)
-    return State(rest, (weight * state.vorticity[near]).sum(axis=1), (weight * state.psi[near]).sum(axis=1))
-
-
-def grading_for(rayleigh: float) -> BoreGrading:
-    """Cells of the bore for a Rayleigh number (in steps of a quarter decade, so that conditions share meshes).
-
-    The boundary layer is taken as D Ra^(-1/4) thick.
-    """
-    decade = np.ceil(4 * np.log10(np.clip(rayleigh, 1e3, VERIFIED))) / 4
-    return BoreGrading(2 * 10 ** (-decade / 4) / LAYER_CELLS)
-
-
-def layer_cells(flow: FlowMesh, rayleigh: float, grading: BoreGrading, fineness: float) -> int:
-    """Rows of cells within the boundary layer D Ra^(-1/4)."""
-    depth = grading.rows(fineness, 0.5)
-    return int(np.searchsorted(depth, 2 * max(rayleigh, 1.0) ** -0.25))
 
 
 def scout(
@@ -194,10 +90,25 @@ def solve_buoyant(
             progress(what)
 
     known = estimate(case, store, fineness, progress)
+
+    def otherwise(reason: str, steady: SectionResult | None = None) -> SectionResult:
+        """What is said where no steady flow is the answer: the averages where they are asked for, or without them."""
+        note: tuple[str, ...] = ()
+        if case.contents.average:
+            from sim.solve.average import average  # needed only where it is asked for
+            from sim.solve.track import NotFollowed
+
+            try:
+                return average(case, store, fineness, reason, known, progress)
+            except NotFollowed as why:
+                note = (f"averages were asked for, but the flow was not followed: {why}",)
+        found = unresolved(case, store, fineness, reason, progress, steady, known)
+        return replace(found, notes=(*note, *found.notes))
+
     if not known.outside:
         tell(known.in_brief)
         if known.rayleigh > HOPELESS * VERIFIED:
-            return unresolved(case, store, fineness, BEYOND, progress, None, known)
+            return otherwise(BEYOND)
     try:
         moving, state = scout(case, store, fineness, work, tell)
         rayleigh = moving.rayleigh(state.temperature)
@@ -221,10 +132,10 @@ def solve_buoyant(
             values.append({**quantities(solution), **_flow_quantities(moving, motion)})
             cells.append(mesh.cells)
     except NoSteadyFlow as reason:
-        return unresolved(case, store, fineness, str(reason), progress, None, known)
+        return otherwise(str(reason))
     rayleigh = moving.rayleigh(state.temperature)
     if rayleigh > VERIFIED:
-        return unresolved(case, store, fineness, BEYOND, progress, None, known)
+        return otherwise(BEYOND)
     rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
     notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, values[-1]))
     result = SectionResult(
@@ -234,7 +145,7 @@ def solve_buoyant(
         _, middle = moving.contents(state.temperature)
         unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
         fate = f"small disturbances of its steady flow grow e-fold in {unit / mode.real:.2g} s, so it would not last"
-        return unresolved(case, store, fineness, fate, progress, result, known)
+        return otherwise(fate, result)
     return result
 
 

@@ -45,7 +45,7 @@ PLANE, PLANE_LOW = (
 LOW_PRANDTL = 4.0  # below which a Prandtl number counts as low
 HIGHEST = -0.6  # height of a tracer over the pipe's axis, as a part of its radius: about 4:15 and 7:45
 LEAST_RAYLEIGH, MOST_RAYLEIGH = 1e5, 5e9  # of the followed flows, on the wall's whole span
-LEAST_PRANDTL, MOST_PRANDTL = 2.0, 300.0  # of the same
+LEAST_PRANDTL, MOST_PRANDTL = 1.5, 300.0  # of the same, 2.6 to 75, a little beyond
 
 
 @dataclass(frozen=True)

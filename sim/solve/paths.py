@@ -190,6 +190,21 @@ SECTION = (
     Quantity("from_contents", "heat from the contents", PER_METRE, peers="flowing contents"),
     Quantity("from_sun", "heat absorbed from the sun", PER_METRE),
     Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
+    *(
+        Quantity(
+            f"{path}_{end}",
+            f"{words}, {percent} percentile in time",
+            TEMPERATURE,
+            limit=limit,
+            instead_of=path,
+        )
+        for path, end, words, percent, limit in (
+            ("contents.min", "low", "coldest contents", "5th", "contents_min"),
+            ("wall.min", "low", "coldest wall", "5th", "wall_min"),
+            ("wall.max", "high", "hottest wall", "95th", "wall_max"),
+            ("tracers.<name>.sheath_max", "high", "hottest sheath of <name>", "95th", "sheath_max"),
+        )
+    ),
     Quantity("contents.rayleigh", "Rayleigh number of the moving contents", NUMBER),
     Quantity("contents.prandtl", "Prandtl number of the moving contents", NUMBER),
 )

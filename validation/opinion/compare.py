@@ -40,6 +40,7 @@ SUPPORTS = (
     "the supports of this case are not compared here: a support's field is checked in three dimensions by `coldspot"
     " verify --full`, one shoe by finite elements and by FiPy"
 )
+AVERAGES = "averages over time are not compared: what is compared is the answer without them"
 BEND = (
     "the elbow of this case is not compared here, only its straight section: a bend is checked by `coldspot verify"
     " --full` with finite elements"
@@ -175,6 +176,10 @@ def of_condition(
     name, begin = case.conditions[0].name, perf_counter()
     notes: tuple[str, ...] = (SUPPORTS,) if case.supports else ()
     notes += (BEND,) if case.elbow is not None else ()
+    if case.contents.state == "buoyant" and case.contents.average:
+        contents = case.contents.model_copy(update={"average": False})
+        case = case.model_copy(update={"contents": contents})
+        notes += (AVERAGES,)
     try:
         result = solve_section(case, store, fineness, tell)
     except NotConverged as error:

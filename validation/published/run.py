@@ -54,6 +54,7 @@ CHECKS = (
     Check("supports.judged", True),
     Check("conduction.insulation", True),
     Check("bore.contents", True),
+    Check("bore.unsteady", True),
     Check("conduction.halves", True),
     Check("tracers.shapes", True),
     Check("tracers.contacts", True),

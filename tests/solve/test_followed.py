@@ -1,0 +1,145 @@
+"""Contents followed in time: conservation, what settles, two lengths of step, statistics, limits."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from plain_lines import FLAT, LIQUID, line, only
+
+from sim.case import Case
+from sim.judge.limits import check_limits
+from sim.solve import average as own
+from sim.solve.at_rest import MeshStore, SectionResult
+from sim.solve.average import average
+from sim.solve.buoyant import solve_buoyant
+from sim.solve.estimate import estimate
+from sim.solve.followed import Following
+from sim.solve.motion import TOLERANCE, Work
+from sim.solve.moving import Moving, grading_for
+from sim.solve.track import NotFollowed, batch_band, begun, first_field, kept_from
+
+STORE = MeshStore()
+
+
+def moving_line(viscosity: str = "0.05 Pa s", **more: Any) -> Case:
+    fluid = LIQUID | {"viscosity": viscosity}
+    contents = {"state": "buoyant", "fluid": fluid, **more.pop("contents", {})}
+    tracer = FLAT | {"output": more.pop("output", "10 W/m")}
+    return only(line(tracer, contents=contents, **more))
+
+
+def on_a_mesh(case: Case, rayleigh: float = 1e5) -> Moving:
+    return Moving(case, STORE.get(case, 1.0, grading_for(rayleigh)))
+
+
+def flow_of(moving: Moving, film: float = 50.0) -> Following:
+    start, _ = first_field(moving, moving.network.case, film)
+    x, _ = moving.flow.site.T
+    return begun(moving, start, 0.02 * x)
+
+
+def test_what_enters_less_what_leaves_is_what_is_stored() -> None:
+    """Over some hundred steps of one length: the joints of contents, wall, insulation and film, and what moves."""
+    moving = on_a_mesh(moving_line())
+    flow = flow_of(moving)
+    for _ in range(60):
+        flow.step()
+        flow.fit_step()
+    flow.refer(flow.state.temperature)
+    before, entered = flow.state.temperature.copy(), 0.0
+    for _ in range(100):
+        flow.step()
+        balance = flow.offset - flow.balance.matrix @ flow.state.temperature
+        entered += flow.length * float(balance.sum())
+    stored = float(flow.stored @ (flow.state.temperature - before))
+    passed = 100 * flow.length * float(flow.balance.scale)
+    assert abs(stored - entered) < 2e-3 * passed
+    carried, _ = flow.what_flow_carries()
+    assert abs(carried.sum()) < 1e-9 * np.abs(carried).sum()
+
+
+def test_a_flow_that_settles_is_the_steady_flow() -> None:
+    """A viscous fluid followed from its disturbed steady flow returns to it."""
+    moving = on_a_mesh(moving_line("2 Pa s"))
+    start, _ = first_field(moving, moving.network.case, 50.0)
+    steady = moving.steady(moving.at_rest(start), 1.0, TOLERANCE, Work())
+    flow = begun(moving, steady.state.temperature, np.zeros(moving.flow.cells))
+    flow.state = flow.before = moving.uneven(steady.state)
+    own_cells = moving.heat.flow_node
+    span = float(np.ptp(steady.state.temperature[own_cells]))
+
+    def away() -> float:
+        change = flow.state.temperature - steady.state.temperature
+        return float(np.abs(change[own_cells]).max()) / span
+
+    first = away()
+    while flow.time < 0.06:
+        flow.step()
+        if flow.steps % 10 == 0:
+            flow.fit_step()
+    assert first > 1e-3
+    assert away() < 0.4 * first
+    assert np.abs(flow.state.psi).max() == pytest.approx(np.abs(steady.state.psi).max(), rel=0.02)
+
+
+def test_the_start_is_cut_off_where_it_shows() -> None:
+    random = np.random.default_rng(3)
+    series = random.normal(0.0, 0.1, 200)
+    series[:40] += np.linspace(3.0, 0.0, 40)
+    assert 25 <= kept_from(series, 0) <= 60
+    assert kept_from(series, 70) >= 70
+
+
+def test_the_band_of_stretches_holds_the_mean() -> None:
+    """95 % of independent means lie within it; of 400 at least 360."""
+    random = np.random.default_rng(5)
+    held = [abs(m.mean()) <= batch_band(m) for m in random.normal(0.0, 1.0, (400, 10))]
+    assert 360 <= sum(held) <= 396
+
+
+@pytest.fixture(scope="module")
+def averaged() -> SectionResult:
+    case = moving_line("0.01 Pa s")
+    patch = pytest.MonkeyPatch()
+    patch.setattr("sim.solve.track.MOST", 3.0)
+    try:
+        return average(case, STORE, 1.5, "a test", estimate(case, STORE, 1.5))
+    finally:
+        patch.undo()
+
+
+def test_an_average_has_its_bands_by_part(averaged: SectionResult) -> None:
+    assert (averaged.basis, averaged.bracketed) == ("average", False)
+    for path in ("contents.min", "wall.min", "wall.max", "tracers.T1.sheath_max"):
+        parts = averaged.parts[path]
+        assert set(parts) == {"mesh", "statistics", "start", "model"}
+        assert averaged.quantities[path].band == pytest.approx(sum(parts.values()))
+        assert min(parts["mesh"], parts["statistics"], parts["model"]) > 0
+    assert averaged.value("heat_out") == pytest.approx(10.0, rel=5e-3)
+
+
+def test_limits_hold_the_moments_or_the_average(averaged: SectionResult) -> None:
+    """The cautious one by default: the coldest moments lie below the average, the hottest above."""
+    assert averaged.value("contents.min_low") <= averaged.value("contents.min")
+    assert averaged.value("tracers.T1.sheath_max_high") >= averaged.value("tracers.T1.sheath_max")
+    limits = averaged.case.limits.model_copy(update={"contents_min": 250.0, "sheath_max": 500.0})
+    case = averaged.case.model_copy(update={"limits": limits})
+    held = check_limits(replace(averaged, case=case))
+    assert {c.quantity for c in held} == {"contents.min_low", "tracers.T1.sheath_max_high"}
+    plain = {p: q for p, q in averaged.quantities.items() if not p.endswith(("_low", "_high"))}
+    held = check_limits(replace(averaged, case=case, quantities=plain))
+    assert {c.quantity for c in held} == {"contents.min", "tracers.T1.sheath_max"}
+
+
+def test_what_is_not_followed_says_why(monkeypatch: pytest.MonkeyPatch) -> None:
+    case = moving_line("0.01 Pa s", contents={"average": True})
+    monkeypatch.setattr(own, "MOST_RAYLEIGH", 1.0)
+    with pytest.raises(NotFollowed, match="Rayleigh number"):
+        average(case, STORE, 1.0, "a test", estimate(case, STORE, 1.0))
+    found = solve_buoyant(case, STORE, 1.0, None, most=0.0)
+    assert found.basis in ("estimate", "bracket")
+    assert any("averages were asked for, but the flow was not followed" in note for note in found.notes)
+    half = moving_line("0.01 Pa s", contents={"fill": 0.5})
+    with pytest.raises(NotFollowed, match="partly filled"):
+        average(half, STORE, 1.0, "a test", estimate(half, STORE, 1.0))
