@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemLoader
 
 from sim.heat import air, bore, wind
 from sim.judge import ranges, stirred_gaps
-from sim.solve import buoyant
+from sim.solve.moving import VERIFIED
 from sim.version import __version__
 from validation.limits.derived import numbers
 from validation.limits.measured import Effect, all_effects
@@ -61,7 +61,7 @@ def main() -> int:
         bore=bore,
         profile=wind.PROFILE_REYNOLDS,
         quiet=stirred_gaps.QUIET,
-        verified=buoyant.VERIFIED,
+        verified=VERIFIED,
         matters=ranges.MATTERS,
     )
     options.page.write_text(text, encoding="utf-8")
