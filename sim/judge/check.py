@@ -23,7 +23,7 @@ from sim.judge.confidence import (
 )
 from sim.judge.elbow import ElbowAnswer, judge_elbow
 from sim.judge.ice_warnings import freezing_notes, with_ice
-from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
+from sim.judge.limits import WOULD_DECIDE, LimitCheck, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
@@ -192,6 +192,8 @@ def _judge(
     doubt = doubt_note(limits)
     if doubt:
         notes = (doubt, *notes)
+    if any(WOULD_DECIDE in check.note for check in limits):
+        notes = (f"too close to call without them: {WOULD_DECIDE}", *notes)
     if not asymmetric:
         notes = (*notes, NO_ASYMMETRY)
     return ConditionAnswer(

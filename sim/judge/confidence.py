@@ -20,7 +20,7 @@ from sim.judge.support import SupportAnswer
 from sim.solve.at_rest import MeshStore, SectionResult, carried, levels_of
 from sim.solve.balance import Balance
 from sim.solve.direct import Direct
-from sim.solve.paths import LIMITS, limited
+from sim.solve.paths import LIMITS, limited, of_moments
 from sim.solve.quantities import quantities
 from sim.solve.steady import NotConverged, solve
 
@@ -190,7 +190,7 @@ def _judged(check: LimitCheck, known: Sensitivity, limits: Limits, section: bool
         if check.verdict != "pass":
             return replace(check, note=note)
         return replace(check, verdict="not evaluated", note=note, spare=float("nan"))
-    left = check.margin + known.less_output[check.quantity]
+    left = check.margin + known.less_output[of_moments(check.quantity)]
     note = f"with {100 * margin:g} % less output the margin is {left:+.2f} K"
     spare = min(check.spare, left - (limits.margin or 0.0))
     verdict = worst([check.verdict, verdict_of(spare, check.band)])
@@ -199,7 +199,7 @@ def _judged(check: LimitCheck, known: Sensitivity, limits: Limits, section: bool
 
 def _change(by_path: dict[str, float], check: LimitCheck, section: bool) -> float:
     if section:
-        return by_path[check.quantity]
+        return by_path[of_moments(check.quantity)]
     same = [by_path[row.path] for limit, row in limited(by_path) if limit.name == check.limit]
     return max(same, key=abs, default=0.0)
 

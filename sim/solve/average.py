@@ -20,7 +20,7 @@ from sim.solve.estimate import Estimate
 from sim.solve.followed import COURANT
 from sim.solve.motion import Flow, Motion
 from sim.solve.moving import Moving, grading_for, layer_cells
-from sim.solve.paths import TEMPERATURE, quantity
+from sim.solve.paths import HIGH, LOW, TEMPERATURE, quantity
 from sim.solve.steady import solve
 from sim.solve.track import (
     ENOUGH,
@@ -167,9 +167,9 @@ def _moments(found: Mapping[str, Banded], track: Track) -> dict[str, Banded]:
     moments = {}
     for path, value in found.items():
         if path.endswith(("contents.min", "wall.min")):
-            moments[f"{path}_low"] = replace(value, value=value.value + low)
+            moments[path + LOW] = replace(value, value=value.value + low)
         elif path == "wall.max" or path.endswith(".sheath_max"):
-            moments[f"{path}_high"] = replace(value, value=value.value + high)
+            moments[path + HIGH] = replace(value, value=value.value + high)
     return moments
 
 
@@ -200,8 +200,8 @@ def _words(
         f" (Batchelor); cells {largest:.2g} at most, {rows} rows within the layer at the wall at fineness 1: what that"
         " leaves out is in the change between both meshes",
     ]
-    if apart:
-        far = max((d for p, d in apart.items() if quantity(p).measure is TEMPERATURE), default=0.0)
+    far = max((d for p, d in apart.items() if quantity(p).measure is TEMPERATURE), default=0.0)
+    if far > 0.0:
         notes.append(
             f"two starts end up to {far:.2g} K apart, more than their statistics; the bands take it in"
         )

@@ -232,6 +232,7 @@ OVER_TRACERS = (
     ),
     Quantity("tracers.output", "output of all tracers", PER_METRE),
 )
+LOW, HIGH = "_low", "_high"  # ends of the paths of the coldest and hottest moments of an average
 NAME, BODY = "<name>", "<number>"  # in a pattern: the user's name of a place, the number of a body
 AROUND_SUPPORT = (
     *_extreme("wall_min", "coldest wall", "wall_min"),
@@ -365,6 +366,11 @@ def quantity(path: str) -> Quantity:
             words = row.words.replace(BODY, number).replace(NAME, match[1])
             return replace(row, path=path, name=match[1], words=words, keys=keys)
     raise KeyError(f"{path} is not declared in {__name__}")
+
+
+def of_moments(path: str) -> str:
+    """The path of which another is the coldest or hottest moments; any other path as it is."""
+    return path.removesuffix(LOW).removesuffix(HIGH)
 
 
 @cache

@@ -104,3 +104,14 @@ def test_a_limit_is_held_against_value_and_band(low: SectionResult) -> None:
         held = check_limits(SectionResult(**{**low.__dict__, "case": case}))
         assert {c.verdict for c in held if c.limit == "contents_min"} == {verdict}
         assert all("estimated" in c.note for c in held)
+
+
+def test_a_run_that_may_decide_is_named_where_it_is_too_close(low: SectionResult) -> None:
+    """Not where the averages were run, nor where the verdict is clear."""
+    from sim.judge.limits import WOULD_DECIDE
+
+    for away, basis, told in ((0.0, "estimate", True), (0.0, "average", False), (20.0, "estimate", False)):
+        limits = low.case.limits.model_copy(update={"contents_min": low.value("contents.min") + away})
+        case = low.case.model_copy(update={"limits": limits})
+        held = check_limits(SectionResult(**{**low.__dict__, "case": case, "basis": basis, "ends": {}}))
+        assert any(WOULD_DECIDE in c.note for c in held) is told

@@ -8,6 +8,7 @@ import pytest
 from plain_lines import FLAT, LIQUID, line, only
 
 from sim.case import Case
+from sim.judge.confidence import sensitivity, with_confidence
 from sim.judge.limits import check_limits
 from sim.solve import average as own
 from sim.solve.at_rest import MeshStore, SectionResult
@@ -127,6 +128,9 @@ def test_limits_hold_the_moments_or_the_average(averaged: SectionResult) -> None
     case = averaged.case.model_copy(update={"limits": limits})
     held = check_limits(replace(averaged, case=case))
     assert {c.quantity for c in held} == {"contents.min_low", "tracers.T1.sheath_max_high"}
+    known = sensitivity(case, STORE, averaged, 1.5)
+    for check in with_confidence(held, known, case.limits):
+        assert check.worth > 0
     plain = {p: q for p, q in averaged.quantities.items() if not p.endswith(("_low", "_high"))}
     held = check_limits(replace(averaged, case=case, quantities=plain))
     assert {c.quantity for c in held} == {"contents.min", "tracers.T1.sheath_max"}
