@@ -10,10 +10,12 @@ import numpy as np
 
 from sim.case import Case, Support, case_for
 from sim.case.episode import STEADY, Episode
+from sim.heat.thin import put_back
 from sim.judge.episode_freezing import Freezing, contents_path, freezing_of
 from sim.judge.episode_limits import held_over_time, limited_rows
 from sim.judge.limits import LimitCheck, Verdict, worst
 from sim.judge.support import SupportAnswer, fineness_of
+from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.convergence import Banded
 from sim.solve.drive import power_lost
@@ -202,8 +204,19 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
         freezing=freezing,
         energy={name: result.number(_energy, name) for name in tracers},
         duty={name: result.number(_duty, name) for name in tracers},
-        notes=(*result.notes, *notes, *_of_weather(episode), *ice_notes),
+        notes=(
+            *result.notes,
+            *notes,
+            *massless(case, result.fine.network.mesh),
+            *_of_weather(episode),
+            *ice_notes,
+        ),
     )
+
+
+def massless(case: Case, mesh: PlanMesh) -> tuple[str, ...]:
+    """What is thinner than the mesh and put back on faces stores nothing over time."""
+    return tuple(f"stores no heat over time: {words}" for words in put_back(case, mesh))
 
 
 def _of_weather(episode: Episode) -> tuple[str, ...]:

@@ -7,12 +7,13 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+import plain_lines
 import pytest
 from support_lines import line
 
 from sim.case import CaseError, parse_case
 from sim.judge.check import Answer, check
-from sim.judge.episode_answers import judge, judge_episodes
+from sim.judge.episode_answers import judge, judge_episodes, massless
 from sim.report.episode_results import series_csv
 from sim.report.results import as_json, results
 from sim.solve.course import course, times
@@ -201,3 +202,15 @@ def test_a_course_takes_no_slope_from_the_error_of_a_short_step() -> None:
     curve = course(times(at), value)
     assert curve.extreme("min")[0] > -0.02
     assert curve.extreme("max")[0] < 0.04
+
+
+def test_what_is_thinner_than_the_mesh_is_said_to_store_nothing() -> None:
+    layers = [
+        {"thickness": "20 mm", "conductivity": "0.04 W/m/K"},
+        {"thickness": "0.05 mm", "conductivity": "160 W/m/K"},
+    ]
+    thin = plain_lines.line(plain_lines.FLAT, insulation={"fit": "snug", "layer": [*layers, layers[0]]})
+    said = massless(plain_lines.only(thin), plain_lines.mesh(thin))
+    assert "stores no heat over time: insulation layer 2" in said[0]
+    plain = plain_lines.line(plain_lines.FLAT)
+    assert massless(plain_lines.only(plain), plain_lines.mesh(plain)) == ()
