@@ -14,6 +14,7 @@ import typer
 
 from sim.commands import plain_ends, progress_line
 from sim.desk.command import desk
+from sim.draw import draw
 from sim.exit_codes import FAULT, Program, code_after, fail, note, safe_streams
 from sim.line_command import line
 from sim.study_command import study
@@ -345,6 +346,7 @@ def catalogue(
 
 
 app.command()(desk)
+app.command()(draw)
 app.command()(study)
 app.command()(verify)
 app.command()(line)

@@ -19,6 +19,7 @@ from sim.section.support_plan import SOFT
 
 OUTSIDE, BORE = -1, -2  # what a site stands for that is no cell
 NONE = -1
+COINCIDENT = 1e-7  # of the outside's radius: images nearer than this are one
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,12 @@ def fitting_cells(mesh: PlanMesh, layers: Layers, lumped: bool) -> tuple[Cells, 
     bodies, count = layout.around, block(layout, layers)
     cells, levels = mesh.cells, count + 1
     images = 2 * mesh.cover_point - mesh.site[mesh.cover_cell]
-    plane = np.concatenate([mesh.site, images, rings(bodies, mesh, mesh.fineness)])
+    # where cells crowd two of them may have one image
+    of_image = np.sort(
+        np.unique(np.round(images / (COINCIDENT * bodies.cover)), axis=0, return_index=True)[1]
+    )
+    images = images[of_image]
+    plane = np.concatenate([mesh.site, images, rings(bodies, images, mesh.fineness)])
     across, reach = across_sites(bodies, mesh.fineness)
     point = np.concatenate([_in_layers(plane, layers.centre[:levels]), across])
     column = np.tile(np.arange(len(plane)), levels)
@@ -91,7 +97,7 @@ def fitting_cells(mesh: PlanMesh, layers: Layers, lumped: bool) -> tuple[Cells, 
     further = (what == 0) & (plan == NONE) & np.append(stays, np.ones(len(across), bool))
     number = np.where(plan != NONE, plan, layers.count * cells + np.cumsum(further) - 1)
     ghost = np.full(len(point), NONE)
-    ghost[:standing][image] = level[image] * len(images) + column[image] - cells
+    ghost[:standing][image] = level[image] * len(mesh.cover_cell) + of_image[column[image] - cells]
     table = np.where(stays, np.arange(standing), REMOVED).reshape(levels, -1)
     made, there = np.full((layers.count, cells), LINE), np.ones((layers.count, cells), bool)
     made[:count] = code[:standing].reshape(levels, -1)[:count, :cells]

@@ -16,7 +16,6 @@ from scipy.spatial import cKDTree
 from sim.basics import Array
 from sim.section.bodies import Bodies, Cylinder
 from sim.section.fitting_plan import END_CELLS, GROWTH
-from sim.section.mesh import PlanMesh
 
 AROUND = 13.0  # sites over half a turn about an axis across, at fineness 1
 TIGHT = (
@@ -131,15 +130,19 @@ def _line_reach(bodies: Bodies, z: Array) -> Array:
     return found
 
 
-def rings(bodies: Bodies, mesh: PlanMesh, fineness: float) -> Array:
-    """Sites of the plan about the pipe's axis beyond the insulation, (n, 2) m: none where no body along stands out."""
+def rings(bodies: Bodies, images: Array, fineness: float) -> Array:
+    """Sites of the plan about the pipe's axis beyond the insulation, (n, 2) m: none where no body along stands out.
+
+    images (m, 2): mirror images of the cells beneath the insulation's outside, one ring sites' angles for all.
+    """
     insulation = bodies.cover - bodies.outer
     least = 0.02 * insulation
     radii = _apart({c.radius for c in bodies.along if c.radius > bodies.cover + least}, least)
-    ghost = 2 * mesh.cover_point - mesh.site[mesh.cover_cell]
     if not radii:
         return np.zeros((0, 2))
-    away = np.hypot(*ghost.T)
+    turn = np.arctan2(*images.T)
+    one = np.unique(np.round(turn, 7), return_index=True)[1]
+    away, turn = np.hypot(*images[one].T), turn[one]
     rows, smallest = [away], insulation / END_CELLS
     if radii[0] - away.max() < TIGHT * smallest / fineness:  # no room between: the images' own images
         rows.append(2 * radii[0] - away)
@@ -149,7 +152,7 @@ def rings(bodies: Bodies, mesh: PlanMesh, fineness: float) -> Array:
     if len(radii) > 1:
         further = _between(radii, smallest, bodies.cover * LARGEST, fineness)
         rows += [np.full(len(away), r) for r in further]
-    r, turn = np.array(rows[1:]), np.arctan2(*ghost.T)  # the first are there
+    r = np.array(rows[1:])  # the first are there
     return np.stack([r * np.sin(turn), r * np.cos(turn)], axis=-1).reshape(-1, 2)
 
 

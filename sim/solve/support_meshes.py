@@ -242,6 +242,11 @@ def _fitting_notes(case: Case, fitting: Fitting, level: Level) -> list[str]:
         )
     if case.contents.state in ("still", "empty"):
         notes.append("for the heat sink the bore's surface is at the maintain temperature")
+    if case.barrier is not None:
+        notes.append(
+            "the weather barrier on a fitting's own covers has its emissivity; what it conducts along itself there is"
+            " left out"
+        )
     if case.contents.state == "buoyant":
         notes.append(
             "around a fitting the contents only conduct: their motion is resolved in the section alone"

@@ -8,8 +8,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from support_lines import line as support_line
 from support_lines import narrowed
 
+from sim.case import case_for, parse_case
 from sim.case.operation import Limits
 from sim.judge.limits import LimitCheck, check_limits
 from sim.judge.support import check_support
@@ -33,11 +35,12 @@ STATES: dict[str, dict[str, Any]] = {
     },
 }  # fmt: skip
 QUICK = ("mixed", "half full", "adiabatic bore", "no tracer")
+FITTED = ("fitting", "fitting with its allowance")
 CELLS = [
     pytest.param(state, place, marks=() if state in QUICK else pytest.mark.slow)
     for state in STATES
     for place in ("section", "elbow", "support", "support with its allowance")
-]
+] + [pytest.param(state, place, marks=pytest.mark.slow) for state in STATES for place in FITTED]
 NONE_THERE = {
     ("adiabatic bore", "contents_min"): "not evaluated",
     ("no tracer", "sheath_max"): "nothing to hold",
@@ -64,14 +67,24 @@ def solved(state: str) -> Solved:
     return Solved(section, elbow, solve_support(case, case.supports[0], 0.5, section=section))
 
 
+@cache
+def fitted(state: str) -> Solved:
+    body = {"axis": "along", "diameter": "180 mm", "from": "-40 mm", "to": "40 mm", "cover": "20 mm"}
+    raw = support_line(**STATES[state]) | {"fitting": [{"name": "V1", "body": [body], "allowance": "0.1 m"}]}
+    del raw["support"]
+    case = case_for(parse_case(raw), "a")
+    section = solve_section(case, fineness=1.0)
+    return Solved(section, section, solve_support(case, case.fittings[0], 0.7, section=section))
+
+
 def checks(state: str, place: str, limits: Limits) -> dict[str, LimitCheck]:
     """What is held at a place, with other limits than it was solved with."""
-    fields = solved(state)
+    fields = fitted(state) if place in FITTED else solved(state)
     case = fields.section.case.model_copy(update={"limits": limits})
     if place in ("section", "elbow"):
         limit_checks = check_limits(replace(getattr(fields, place), case=case))
     else:
-        installed = place != "support" and fields.support.installed is not None
+        installed = place not in ("support", "fitting") and fields.support.installed is not None
         limit_checks = check_support(replace(fields.support, case=case), installed)
     assert len({c.limit for c in limit_checks}) == len(limit_checks)
     return {c.limit: c for c in limit_checks}

@@ -1,0 +1,45 @@
+"""The command `coldspot draw`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sim.commands import plain_ends
+from sim.exit_codes import fail
+
+
+def draw(
+    case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
+    out: Annotated[
+        Path, typer.Option(metavar="DIR", help="Folder that the pictures are written into.")
+    ] = Path(),
+) -> None:
+    """The fittings of a case as they were understood, with their dimensions, before anything is solved.
+
+    Electric heat tracing can burn, start a fire, ignite a hazardous atmosphere and give an electric shock. What is
+    drawn is evidence for an engineer, not a certificate.
+    """
+    with plain_ends(str(case)):
+        from sim.case import load_case
+        from sim.report.draw_fitting import dimensions, draw_fitting
+        from sim.report.names import file_names
+
+        loaded = load_case(case)
+        if not loaded.fittings:
+            fail(f"{case}: fitting: is missing: there is nothing to draw; accepted: at least one [[fitting]]")
+        if not out.is_dir():
+            fail(f"--out: {out} is not a folder; accepted: one that is there")
+        names = file_names([fitting.name for fitting in loaded.fittings])
+        for fitting in loaded.fittings:
+            print(f"{fitting.name} ({fitting.family}), lengths in mm")
+            for row in dimensions(loaded, fitting):
+                print(f"  {row}")
+            path = out / f"fitting_{names[fitting.name]}.png"
+            try:
+                draw_fitting(loaded, fitting, path)
+            except OSError as error:
+                fail(f"--out: {path.name} cannot be written ({error.strerror})")
+            print(f"  {path}")
