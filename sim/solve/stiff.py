@@ -216,6 +216,8 @@ class Stepper:
         for _ in range(ITERATIONS):
             self.iterations += 1
             temperature = store.temperature(enthalpy, temperature)
+            if float(temperature.min()) <= 0.0:
+                return None
             capacity = store.capacity(enthalpy, temperature)
             stores = capacity > 0
             arriving = system.rate(time, temperature, enthalpy)
