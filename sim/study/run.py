@@ -174,7 +174,8 @@ def _condition(
                 reasons.append(f"{answer.kind} {support.name} did not converge: {answer.failure}")
         except Exception as error:
             answers[support.name] = None
-            reasons.append(f"{support.name}: {_reason(error)}")
+            kind = "support" if support in narrowed.supports else "fitting"
+            reasons.append(f"{kind} {support.name}: {_reason(error)}")
     results[name] = condition_row(result, answers, banded=banded, known=known, elbow=elbow)
     return "; ".join(reasons)
 
