@@ -99,6 +99,19 @@ def test_sun_of_a_file_stands_in_the_middle_of_its_hour(tmp_path: Path) -> None:
     assert sun.clock == pytest.approx(float(np.arctan2(clear.right, clear.up)) * 6 / np.pi % 12, abs=0.02)
 
 
+def test_radiation_of_a_file_is_of_the_hour_before_its_stamp(tmp_path: Path) -> None:
+    """What a stamp of 12:00 gives is the mean from 11 to 12, and holds at half past eleven."""
+    pytest.importorskip("pvlib")
+    written(tmp_path, ",global_W_m2,direct_W_m2,diffuse_W_m2")
+    head, *rows = (tmp_path / "w.csv").read_text(encoding="utf-8").splitlines()
+    rows = [f"{row},0,0,{10 * k}" for k, row in enumerate(rows)]
+    (tmp_path / "w.csv").write_text("\n".join([head, *rows]), encoding="utf-8")
+    whole = case(tmp_path, {"sun": DAY}, weather="w.csv", lasts="20 h")
+    sun = Drive(case_for(whole, "now"), whole.episodes[0], 0.0).condition(3600 * 11.5).sun
+    assert sun is not None
+    assert sun.diffuse == pytest.approx(120.0)
+
+
 def parse_sun(**more: Any) -> Any:
     from sim.case import Sun
 
