@@ -253,20 +253,6 @@ def saved(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
     return {"digest": digest, "case": target}
 
 
-def coloured(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
-    """The report's colours, for the page: of the field, of a difference, and of what is marked."""
-    from matplotlib import colormaps
-
-    from sim.report.style import COLOURS, FIELD
-
-    steps = np.linspace(0.0, 1.0, 256)
-
-    def table(name: str) -> list[list[int]]:
-        return [[round(255 * c) for c in colour[:3]] for colour in colormaps[name](steps)]
-
-    return {"field": table(FIELD), "difference": table("PuOr_r"), "marks": COLOURS}
-
-
 JOBS: dict[str, Callable[[Bench, Ask, Tell], dict[str, Any]]] = {
     "open": opened,
     "move": moved,
@@ -275,7 +261,6 @@ JOBS: dict[str, Callable[[Bench, Ask, Tell], dict[str, Any]]] = {
     "report": reported,
     "compare": compared,
     "save": saved,
-    "colours": coloured,
 }
 
 

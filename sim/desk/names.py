@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 QUICK = frozenset({"open", "move", "compare", "save"})
-SLOW = frozenset({"answer", "episode", "report", "colours"})
+SLOW = frozenset({"answer", "episode", "report"})
 """Jobs that are given to a process of their own, so that what is dragged never waits for them."""
 
 

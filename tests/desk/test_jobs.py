@@ -206,6 +206,19 @@ def test_an_unknown_fineness_is_refused(ask: Ask) -> None:
         assert "fineness" in ask("answer", fineness=fineness)["faults"][0]["message"]
 
 
+def test_the_page_has_the_colours_of_the_report() -> None:
+    from importlib.resources import files
+
+    from matplotlib import colormaps
+
+    from sim.report.style import FIELD
+
+    text = files("sim.desk").joinpath("page/colours.js").read_text(encoding="utf-8")
+    for name in (FIELD, "PuOr_r"):
+        rows = np.round(255 * colormaps[name](np.linspace(0, 1, 256))[:, :3]).astype(int)
+        assert "".join("{:02x}{:02x}{:02x}".format(*row) for row in rows) in text
+
+
 def test_the_page_needs_nothing_from_elsewhere(browser: Browser) -> None:
     from importlib.resources import files
 

@@ -66,7 +66,7 @@ def measure(minutes: float) -> Measured:
             page.set_default_timeout(120_000)
             begin = time.perf_counter()
             page.goto(address)
-            page.wait_for_selector("#mesh:not(:empty)")
+            page.wait_for_selector("#low:not(:empty)")  # the scale is written once the field is painted
             measured.first = time.perf_counter() - begin
             page.wait_for_selector("#verdict.pass, #verdict.fail")
             _dragged(page, desk.pid, minutes, measured)

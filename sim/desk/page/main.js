@@ -1,6 +1,7 @@
 // The desk: its state is the case's name and the changes made to it; every picture and number is asked for with them.
 import { Refused, ask, counts, numbers as floats } from "./ask.js";
 import { chart } from "./around.js";
+import * as colours from "./colours.js";
 import * as episode from "./episode.js";
 import { Form } from "./form.js";
 import { $, list, limits, make, numbers, supports, verdict } from "./panel.js";
@@ -14,7 +15,7 @@ const MOST_TRIED = 400;
 const KEPT = "coldspot desk: ";
 
 const desk = { name: document.body.dataset.case, edits: [], undone: [], done: [], condition: null, fineness: 3, digest: "", pinned: null, tried: [] };
-let picture = null, rowsNow = [], answer = null, colours = null, handles = [];
+let picture = null, rowsNow = [], answer = null, handles = [];
 let sent = 0, shown = 0, flying = 0, waiting = null, later = 0, run = null, ahead = false, charted = 0;
 
 const form = new Form($("groups"), $("find"), typed, entry);
@@ -277,7 +278,7 @@ function runs() {
 // --- what is drawn ---------------------------------------------------------------------------------------------------
 
 function redraw() {
-  if (!picture || !colours) return;
+  if (!picture) return;
   const how = desk.pinned ? picked("shown") : "now";
   const zoom = picked("zoom");
   $("panes").className = how;
@@ -483,5 +484,4 @@ now.svg.addEventListener("pointermove", (e) => {
   $("here").textContent = value === undefined || Number.isNaN(value) ? "" : `here ${value.toFixed(2)} ${$("unit").textContent}`;
 });
 
-ask("colours", {}).then((told) => { colours = told; redraw(); }, troubled);
 begin(desk.name);
