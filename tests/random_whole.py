@@ -158,12 +158,8 @@ def _body(d: _Draw, outer: float) -> dict[str, Any]:
     body |= _some(d, 0.3, material=_solid(d) if d.chance(0.5) else "copper")
     if d.chance(0.6):
         hollow = {"diameter": f"{0.6 * wide:.5g} mm", "to": f"{0.6 * reach:.5g} mm"}
-        body["hollow"] = hollow | _some(
-            d,
-            0.5,
-            filled=d.one(("contents", "gas", "metal")),
-            **{"from": "0 mm" if across else f"{begin:.5g} mm"},
-        )
+        hollow["filled"] = d.one(("contents", "gas", "metal"))
+        body["hollow"] = hollow | _some(d, 0.5, **{"from": "0 mm" if across else f"{begin:.5g} mm"})
     return body
 
 
