@@ -83,7 +83,6 @@ def chromium() -> Iterator[Any]:
 def page(chromium: Any, desk: Desk) -> Iterator[Any]:
     context = chromium.new_context(viewport={"width": 1280, "height": 800})
     page = context.new_page()
-    page.set_default_timeout(WAIT)
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
     show(page, desk)
@@ -93,6 +92,7 @@ def page(chromium: Any, desk: Desk) -> Iterator[Any]:
 
 
 def show(page: Any, desk: Desk) -> None:
+    page.set_default_timeout(WAIT)
     page.goto(desk.address)
     page.select_option("#fineness", "1.5")
     page.wait_for_selector(JUDGED)
