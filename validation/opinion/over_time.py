@@ -58,7 +58,7 @@ def with_episodes(
     opinions = list[ConditionOpinion]()
     for episode in case.episodes:
         name, narrowed = name_of(episode), case_for(case, episode.condition)
-        uncovered = not_covered_over_time(narrowed, episode)
+        uncovered = not_covered_over_time(narrowed, episode, case.controls)
         if uncovered:
             missing = {ELEMENTS: f"not covered: {uncovered}"}
             opinions.append(ConditionOpinion(name, missing=missing, notes=(NO_FIPY,)))

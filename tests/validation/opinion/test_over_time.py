@@ -90,6 +90,13 @@ def test_a_thermostat_of_the_elements_switches_at_its_thresholds() -> None:
     assert (on.share(0.0), off.share(0.0)) == (1.0, 0.0)
 
 
+def test_a_share_of_power_by_the_ambient_is_of_the_moment() -> None:
+    """Half between the two, whatever was read before."""
+    keys = {"sensor": "ambient", "full_below": "-20 degC", "off_above": "0 degC"}
+    case = parse_case(raw(control=["C1"]) | {"control": [{"name": "C1", **keys}]})
+    assert Thermostat(case.controls[0], [0], None, 0.0, 300.0).share(263.15) == pytest.approx(0.5)
+
+
 def test_what_the_elements_do_not_cover_is_said() -> None:
     pytest.importorskip("skfem")
     from validation.peers.elements.over_time import not_covered_over_time

@@ -66,7 +66,8 @@ class Thermostat:
             return float(self.on)
         low, high = self.control.full_below, self.control.off_above
         assert low is not None
-        return float(np.clip((high - self.reading) / (high - low), 0.0, 1.0))
+        reading = ambient if self.clock is None else self.reading
+        return float(np.clip((high - reading) / (high - low), 0.0, 1.0))
 
     def passed(self, reading: float) -> float:
         """How far a reading is beyond the one at which it switches, K; negative before it."""

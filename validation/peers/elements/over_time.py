@@ -30,7 +30,7 @@ ON_TIME = 0.5  # s: a switching moment is found to this
 NEAR = 2e-3  # K: a reading so near to its threshold has switched
 
 
-def not_covered_over_time(case: Case, episode: Episode) -> str:
+def not_covered_over_time(case: Case, episode: Episode, controls: tuple[Control, ...] = ()) -> str:
     """Why an episode is not in the finite elements' solution, in words; empty where it is."""
     fluid = case.contents.fluid
     if said := not_covered(case):
@@ -39,10 +39,14 @@ def not_covered_over_time(case: Case, episode: Episode) -> str:
         return "the field around a support is not in the finite-element solution over time"
     if episode.weather is not None:
         return "weather of a file is not in the finite-element solution over time"
-    if case.conditions[0].sun is not None or case.conditions[0].sky is not None:
-        return "sun and sky are not in the finite-element solution over time"
+    driven = (case.conditions[0], episode, *episode.changes)
+    if any(getattr(of, key, None) for of in driven for key in ("sun", "sky", "rain")):
+        return "sun, sky and rain are not in the finite-element solution over time"
     if isinstance(episode.start, str) and episode.start != "steady":
         return "an episode that starts at the end of another is not in the finite-element solution"
+    shares = [c for c in controls if c.name in episode.control and c.full_below is not None]
+    if any(c.sensor != "ambient" for c in shares):
+        return "a share of power by a sensor on the line is not in the finite-element solution"
     if case.contents.state == "mixed" and fluid.freezes and fluid.frozen_share is not None:
         return "stirred brine that freezes is not in the finite-element solution"
     if case.contents.state == "mixed" and fluid.freezes and case.contents.fill < 1:
