@@ -160,7 +160,7 @@ def test_a_fault_of_the_program_is_no_verdict_and_says_what_to_send(
     done = CliRunner().invoke(app, RUNS["check"].split())
     assert (done.exit_code, done.stdout) == (FAULT, "")
     assert done.stderr.startswith(
-        "coldspot: internal fault, no verdict: KeyError ('missing') at test_ends.py:"
+        "coldspot: internal fault, no verdict: KeyError ('missing') at test_exit_codes.py:"
     )
     assert done.stderr.count("\n") == 1
     assert "Traceback" in (place / FAULT_FILE).read_text()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from . import catalogue
@@ -30,13 +31,15 @@ def resolved(case: Case) -> dict[str, Any]:
     return written(case)
 
 
-def to_toml(case: Case) -> str:
-    """The resolved case as the text of a case file."""
+def to_toml(case: Case, *, anywhere: bool = False) -> str:
+    """The resolved case as the text of a case file; anywhere: its weather files by their whole path."""
     import tomli_w
 
-    return "# The case with every default filled in.\n" + tomli_w.dumps(
-        resolved(case), multiline_strings=False
-    )
+    raw = resolved(case)
+    for episode in raw.get("episode", ()) if anywhere else ():
+        if "weather" in episode:
+            episode["weather"] = str((Path(case._source).parent / episode["weather"]).resolve())
+    return "# The case with every default filled in.\n" + tomli_w.dumps(raw, multiline_strings=False)
 
 
 def _write(value: Any) -> Any:

@@ -37,7 +37,7 @@ SUN = ("global_W_m2", "direct_W_m2", "diffuse_W_m2")
 EPW_HEAD = 8
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False)  # arrays have no one answer to ==
 class Weather:
     """Weather at evenly spaced moments, in the file's order.
 
@@ -52,6 +52,22 @@ class Weather:
     values: dict[str, Array]
     place: tuple[float, float, float] | None
     utc: float
+
+    def __eq__(self, other: object) -> bool:
+        """Whether it is the same weather: arrays compare as a whole."""
+        if not isinstance(other, Weather):
+            return NotImplemented
+        return (
+            (self.name, self.begin, self.spacing, self.place, self.utc)
+            == (other.name, other.begin, other.spacing, other.place, other.utc)
+            and self.values.keys() == other.values.keys()
+            and all(
+                np.array_equal(array, other.values[key], equal_nan=True) for key, array in self.values.items()
+            )
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.begin, self.spacing, self.count))
 
     @property
     def count(self) -> int:

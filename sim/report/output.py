@@ -60,7 +60,7 @@ def write_all(answer: Answer, folder: Path, painter: Painter, drawn: bool = Fals
             draw(result)
     for name, result in solved:
         write_field(result.solution, folder / f"field_{names[name]}.vtu")
-    _text(folder / "resolved.toml", to_toml(answer.case))
+    _text(folder / "resolved.toml", to_toml(answer.case, anywhere=True))
     _text(folder / "three_meshes.csv", three_meshes(answer))
     tree = results(answer)
     _text(folder / "results.json", as_json(tree))

@@ -47,6 +47,7 @@ def test_the_answer_of_a_case_carries_both() -> None:
     assert any("this field knows no ice" in note for note in one.notes)
 
 
+@pytest.mark.slow
 def test_a_bracket_whose_safe_end_is_ice_passes_with_a_word_of_it() -> None:
     """DN 300 with its tracer on top: the estimate and its band may clear the freezing point, the safe end not."""
     raw = line(

@@ -93,6 +93,7 @@ def test_page_holds_the_answers_and_a_slider_without_outside_addresses(
     assert (tmp_path / f"episode_{name}.csv").exists()
 
 
+@pytest.mark.slow
 def test_what_was_not_run_is_told(small: Callable[..., dict[str, Any]], tmp_path: Path) -> None:
     left = check(parse_case(_raw(small)), fineness=0.75, episodes=())
     with Painter() as painter:

@@ -74,6 +74,7 @@ def test_between_still_and_mixed(at_five: SectionResult) -> None:
     assert low < at_five.value("contents.min") < high
 
 
+@pytest.mark.slow
 def test_mirrored_tracers_give_mirrored_fields(at_five: SectionResult) -> None:
     other = solved(line(clock=7.0))
     for path in ("contents.min", "contents.max", "wall.min", "wall.max", "tracers.T1.sheath_max", "heat_out"):
@@ -99,6 +100,7 @@ def test_a_fluid_of_huge_viscosity_is_still() -> None:
         assert apart <= moved.quantities[path].band + still.quantities[path].band
 
 
+@pytest.mark.slow
 def test_position_matters_when_contents_move(at_five: SectionResult) -> None:
     above = solved(line(clock=11.0))
     gain = at_five.value("contents.min") - above.value("contents.min")
@@ -119,6 +121,7 @@ def test_half_full_surface_is_free_of_shear() -> None:
     assert still.value("liquid.min") < result.value("liquid.min") < mixed.value("liquid.min")
 
 
+@pytest.mark.slow
 def test_water_around_four_degrees() -> None:
     """Water whose density is greatest within the bore: resolved, conserved, and it still warms the coldest spot."""
     case = line(fluid="water", tracer=[FLAT | {"output": "4.9 W/m"}])
@@ -130,6 +133,7 @@ def test_water_around_four_degrees() -> None:
     assert result.value("closure") < 1e-6
 
 
+@pytest.mark.slow
 def test_out_of_work_is_a_bracket_that_says_so() -> None:
     case = line()
     result = solve_buoyant(case, STORE, FINENESS, None, most=0.0)
@@ -145,6 +149,7 @@ def test_out_of_work_is_a_bracket_that_says_so() -> None:
             assert not computed.asymptotic
 
 
+@pytest.mark.slow
 def test_no_clock_decides(at_five: SectionResult, monkeypatch: pytest.MonkeyPatch) -> None:
     """A machine that stands still for a day between any two looks at a clock gives the same numbers."""
     now = iter(range(0, 10**12, 86400))
@@ -168,6 +173,7 @@ def test_no_pass_is_built_on_a_bracket_without_an_end() -> None:
     assert by_name == {"contents_min": "too close to call", "sheath_max": "fail"}
 
 
+@pytest.mark.slow
 def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: SectionResult) -> None:
     """One coarse mesh is asked for; the row is the three-mesh answer all the same, with its band."""
     from sim.study.run import run_variant

@@ -60,6 +60,7 @@ def test_what_enters_less_what_leaves_is_what_is_stored() -> None:
     assert abs(carried.sum()) < 1e-9 * np.abs(carried).sum()
 
 
+@pytest.mark.slow
 def test_a_flow_that_settles_is_the_steady_flow() -> None:
     """A viscous fluid followed from its disturbed steady flow returns to it."""
     moving = on_a_mesh(moving_line("2 Pa s"))

@@ -164,6 +164,7 @@ def test_every_state_of_the_contents_closes(state: str) -> None:
     assert field_values["dip"] > 0
 
 
+@pytest.mark.slow
 def test_a_self_regulating_tracer_softens_the_dip(shoe: dict[str, float]) -> None:
     falling = {"at": [["0 degC", "35 W/m"], ["120 degC", "5 W/m"]]}
     field_values = values(narrowed(tracer=[narrowed_tracer() | {"clock": 3, "output": falling}]))

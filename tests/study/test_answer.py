@@ -55,6 +55,7 @@ def test_bands_of_one_mesh_hold_the_finer_answer_at_the_references(ask) -> None:
             assert np.all(np.abs(coarse - fine) <= answers.bands.shared[condition][path])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("head", [HEAD.replace("references = 1", "references = 3"), HEAD + "meshes = 3\n"])
 def test_what_two_positions_have_in_common_of_their_errors_drops_out(ask, head) -> None:
     """3 and 9 are mirror images; 1 and 4 o'clock differ by what finer meshes give, within a band far below both."""

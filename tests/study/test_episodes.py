@@ -32,6 +32,7 @@ CUT_ONLY = HEAD + 'episodes = ["cut"]\n'
 THICKER = '[[axis]]\nkey = "insulation.layer.1.thickness"\nvalues = ["30 mm", "60 mm"]\n'
 
 
+@pytest.mark.slow
 def test_a_row_holds_what_the_check_says_and_keys_of_an_episode_are_varied(write) -> None:
     """A power cut twice as late takes twice the energy, and the limit is broken later."""
     body = '[[axis]]\nkey = "episode.cut.change.1.at"\nvalues = ["30 min", "60 min"]\n'

@@ -59,6 +59,7 @@ def answered(file: Path, flowing: bool = False) -> Any:
     return answer(laid, "a", {key: solved(int(flowing), key[1]) for key in kinds_of(laid)})
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("flowing", [False, pytest.param(True, marks=pytest.mark.slow)])
 def test_heat_in_is_heat_out(tmp_path: Path, flowing: bool) -> None:
     one = answered(written(tmp_path, STRETCHES, flowing), flowing)
