@@ -1,0 +1,35 @@
+"""Random episodes over the whole schema: none crashes, loses energy, or ends without a word.
+
+`python tests/random_episodes.py 200` lives two hundred of them; an end without convergence is an answer, and counted.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from random_episodes import episode_raw, live
+
+from sim.case import parse_case
+
+FAULTLESS = {"lived", "not converged", "refused"}
+MOST_UNSETTLED = 1  # of a block, that do not converge
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(6))
+def test_thirty_episodes(block: int) -> None:
+    ends = Counter[str]()
+    for seed in range(5 * block, 5 * block + 5):
+        lived = live(seed)
+        assert lived.end in FAULTLESS, lived
+        ends[lived.end] += 1
+    assert ends["not converged"] <= MOST_UNSETTLED, ends
+
+
+def test_random_episodes_are_valid_and_varied() -> None:
+    cases = [parse_case(episode_raw(seed)) for seed in range(8)]
+    episodes = [episode for case in cases for episode in case.episodes]
+    assert any(episode.control for episode in episodes)
+    assert any(episode.changes for episode in episodes)
+    assert any(episode.start == "E1" for episode in episodes) or len(episodes) == len(cases)
