@@ -13,6 +13,7 @@ from sim.report.tree import finite, limit_row, put, shown_value
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
 from sim.solve.elbow import of_elbow as of_bend
+from sim.solve.fitting_measures import measure_rows
 from sim.solve.paths import Quantity, declared, of_elbow, of_support, quantity
 from sim.version import __version__
 
@@ -146,6 +147,8 @@ def support_results(answer: Answer, kind: str = "support") -> dict[str, Any]:
             entry["maintain"] = finite(support.result.line.maintain - ZERO)
             entry["notes"] = list(support.result.notes)
             entry["mesh_table"] = mesh_rows(values, of_support)
+            if any(support.result.bodies):
+                entry["measures"] = measure_rows(support.result.bodies)
         entry["allowance"] = {
             "installed": support.support.allowance,
             "common_practice": support.rule,

@@ -194,10 +194,18 @@ def _on_cover(
 
 
 def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Prisms) -> Array:
-    """Volumes of the cells in space, m3; 0 for the others."""
+    """Volumes of the cells in space, m3; 0 for the others.
+
+    Pyramids from each site to its faces. The face in the plane of symmetry is no pair: its area is what the normals
+    of the others lack to close.
+    """
     part = found.area * found.distance / 6
     by_site = np.bincount(found.pair.ravel(), np.repeat(part, 2), len(sites.cell))
+    i, j = found.pair.T
+    up = found.area * (sites.point[j, 2] - sites.point[i, 2]) / found.distance
+    open_below = np.bincount(i, up, len(sites.cell)) - np.bincount(j, up, len(sites.cell))
     volume = np.zeros(cells.layers.count * mesh.cells + len(cells.point))
     is_cell = (sites.cell >= 0) & _inner(mesh, cells, sites)
-    volume[sites.cell[is_cell]] = by_site[is_cell]
+    below = open_below * sites.point[:, 2] / 3
+    volume[sites.cell[is_cell]] = (by_site + below)[is_cell]
     return volume

@@ -14,6 +14,7 @@ from sim.heat.tracer import scaled_outputs, tracer_watts
 from sim.section.extrude import Layers
 from sim.section.mesh import plan_mesh
 from sim.solve.allowance import SMALLEST, Enough, Trials
+from sim.solve.fitting_measures import OnMesh, on_mesh
 from sim.solve.fitting_quantities import bare_loss, covered
 from sim.solve.interruption import Interruption, around, laid_out, layers_around, unknowns
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
@@ -46,7 +47,7 @@ class Level:
     """One mesh: the plan, the layers, the section's own field, the fields around the support, and their numbers.
 
     less_output: change of the coldest temperatures as built, K, with less of the tracers' output by the margin that the
-    limits ask for; only of a mesh that is like no other.
+    limits ask for; only of a mesh that is like no other. bodies: of a fitting, how large they are on this mesh.
     """
 
     layers: Layers
@@ -59,6 +60,7 @@ class Level:
     seconds: dict[str, float]
     enough: dict[str, Enough]
     less_output: dict[str, float] = field(default_factory=dict)
+    bodies: tuple[OnMesh, ...] = ()
 
 
 def maintained(case: Case, section: Solution) -> tuple[float, str]:
@@ -206,7 +208,17 @@ def solve_level(
     if installed is not None:
         less = {f"with_allowance.{name}": change for name, change in less.items()}
     return Level(
-        layers, section, with_contents_fixed, alone, installed, line, values, grid.seconds, enough, less
+        layers,
+        section,
+        with_contents_fixed,
+        alone,
+        installed,
+        line,
+        values,
+        grid.seconds,
+        enough,
+        less,
+        on_mesh(stands.geometry),
     )
 
 

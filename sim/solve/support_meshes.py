@@ -16,6 +16,7 @@ from sim.section.shapes import Array
 from sim.solve.allowance import CLOSE, SMALLEST
 from sim.solve.at_rest import RATIO, SectionResult, band_of
 from sim.solve.convergence import Banded, banded
+from sim.solve.fitting_measures import OnMesh, with_area_errors
 from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.paths import of_support
 from sim.solve.quantities import quantities
@@ -59,7 +60,7 @@ class SupportResult:
     own wall on the same plan, K; seconds: the finest mesh's computing time by part; unreachable: why an allowance whose
     quantity is infinite cannot be reached; bracketed: the section's contents are a bracket, and so is what
     rests on it; less_output: change of the coldest temperatures as built with the share of output lost that the limits
-    ask for, K, by path, on the coarsest mesh.
+    ask for, K, by path, on the coarsest mesh; bodies: of each mesh, how large a fitting's bodies are on it.
     """
 
     case: Case
@@ -77,6 +78,7 @@ class SupportResult:
     unreachable: dict[str, str]
     bracketed: bool = False
     less_output: dict[str, float] = field(default_factory=dict)
+    bodies: tuple[tuple[OnMesh, ...], ...] = ()
 
 
 def solve_support(
@@ -97,11 +99,13 @@ def solve_support(
     allowed = _allowed(case, line)
     levels: list[dict[str, float]] = []
     unknowns: tuple[int, ...] = ()
+    bodies: list[tuple[OnMesh, ...]] = []
     first: Level | None = None
     for k in (2, 1, 0):
         fine = solve_level(case, support, fineness / RATIO**k, limit, tell, first, allowed)
         first = first or fine
         levels.append(fine.values)
+        bodies.append(fine.bodies)
         unknowns += (fine.alone.network.nodes,)
     bands: dict[str, Banded] = {}
     for path in levels[-1]:
@@ -111,7 +115,7 @@ def solve_support(
             bands[path] = _allowance_band(path, values, fine, line)
         else:
             bands[path] = band_of(of_support(path), values, ROUNDING)
-    bands = floored(bands)
+    bands = with_area_errors(floored(bands), fine.bodies, ALIKE + LENGTHS)
     _anchor(bands, line)
     own = quantities(fine.section)
     unreachable = {path: levels.reason for path, levels in fine.enough.items() if levels.reason}
@@ -131,6 +135,7 @@ def solve_support(
         unreachable,
         line.bracketed,
         first.less_output if first is not None else {},
+        tuple(bodies),
     )
 
 
@@ -235,6 +240,8 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
 def _fitting_notes(case: Case, fitting: Fitting, level: Level) -> list[str]:
     """What a fitting's field assumes."""
     notes = ["symmetric about its middle; alone on a long line: its neighbours are not counted"]
+    errors = ", ".join(f"{100 * b.area_error:+.2f} %" for b in level.bodies)
+    notes.append(f"outer area of its bodies on the finest mesh against the true one: {errors}, in the bands")
     if case.tracers:
         notes.append("the line's tracers go straight through it; bodies are cut clear of them")
         notes.append(
