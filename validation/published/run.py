@@ -70,6 +70,7 @@ CHECKS = (
     Check("elbow.torus", True),
     Check("line.axial", True),
     Check("elbow.elements", False, ("skfem", "gmsh")),
+    Check("fittings.flange", False, ("skfem",)),
     Check("time.bars", True),
     Check("time.cooling", True),
     Check("time.freezing", True),

@@ -1,0 +1,1 @@
+"""Checks of fittings against other methods."""
