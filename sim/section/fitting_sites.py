@@ -97,8 +97,9 @@ def across_sites(bodies: Bodies, fineness: float) -> tuple[Array, Array]:
         point = np.stack([s * ux + aside * uy, s * uy - aside * ux, z], axis=1)
         wide = np.interp(grid.radius, grid.radius, np.gradient(grid.radius))
         spacing = np.repeat(wide, count * len(grid.place))
-        profile = _profile(metal, s)
-        every = _profile(own, s)
+        row = np.tile(np.gradient(grid.place), len(grid.radius) * count)
+        profile = _profile(metal, s, row)
+        every = _profile(own, s, row)
         far = np.hypot(point[:, 0], point[:, 1])
         beside = r < profile + spacing
         outside = far > _line_reach(bodies, z) * (1 + 1e-9)
@@ -109,11 +110,16 @@ def across_sites(bodies: Bodies, fineness: float) -> tuple[Array, Array]:
     return np.concatenate(found), np.concatenate(reach)
 
 
-def _profile(cylinders: tuple[Cylinder, ...], place: Array) -> Array:
-    """Largest radius of cylinders at places along their axis, m; below the first of them that of the first."""
+def _profile(cylinders: tuple[Cylinder, ...], place: Array, beyond: Array) -> Array:
+    """Largest radius of cylinders at places along their axis, m; 0 where there is none.
+
+    beyond: distance from its ends up to which each counts, m, that an end too has sites on its other side.
+    """
     found = np.zeros(len(place))
     for c in cylinders:
-        found = np.where((place >= c.low) & (place < c.high), np.maximum(found, c.radius), found)
+        found = np.where(
+            (place >= c.low - beyond) & (place < c.high + beyond), np.maximum(found, c.radius), found
+        )
     return found
 
 

@@ -130,3 +130,12 @@ def test_area_errors_are_in_the_bands() -> None:
     added = {path: q.band - one.band for path, q in wider.items()}
     assert added["closure"] == 0.0
     assert all(abs(added[p] - share * 1.01) < 1e-12 for p in paths if p != "closure")
+
+
+def test_a_disc_on_a_rod_across_has_sites_on_both_sides_of_its_ends() -> None:
+    """A bonnet's flange, wider than the neck below it and above it, one end of it within a cover: area and volume."""
+    bodies = along(170, 110, cover="40 mm"), across(100, 250, cover="bare")
+    disc = across(160, 145, cover="bare") | {"from": "114 mm"}
+    found = measured(COARSE, *bodies, disc)[2]
+    assert abs(found.area_error) < 0.01
+    assert abs(found.volume_error) < 0.01
