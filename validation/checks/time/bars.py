@@ -134,11 +134,11 @@ def neumann() -> list[Row]:
             return float(taken - brought - x * np.sqrt(np.pi * ice) * 917.0 * 333.6e3)
 
         front = 2e3 * brentq(left, 1e-3, 2.0) * np.sqrt(ice * HOUR * hours)
-        row = freezing_bar(0.2, 200, ZERO + wall, 0.02)
+        row = freezing_bar(0.2, 400, ZERO + wall, 0.02)
         state = row.marched(ZERO + warm, hours * HOUR)
         computed = 1e3 * float(row.store.frozen(state.enthalpy) @ np.diff(row.edges))
         what = f"wall {wall:g}, water {warm:g} degC, {hours:g} h"
-        why = "0.3 %: cells of 1 mm"
+        why = "0.3 %: cells of 0.5 mm"
         source = "@carslaw1959, section 11.2, written out in bars.py"
         rows.append(Row("Neumann's front", source, what, front, computed, 3e-3 * front, why, "mm"))
     return rows
