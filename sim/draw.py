@@ -14,7 +14,10 @@ from sim.exit_codes import fail
 def draw(
     case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
     out: Annotated[
-        Path, typer.Option(metavar="DIR", help="Folder that the pictures are written into.")
+        Path,
+        typer.Option(
+            metavar="DIR", help="Folder that the pictures are written into; made if it is not there."
+        ),
     ] = Path(),
 ) -> None:
     """The fittings of a case as they were understood, with their dimensions, before anything is solved.
@@ -30,8 +33,12 @@ def draw(
         loaded = load_case(case)
         if not loaded.fittings:
             fail(f"{case}: fitting: is missing: there is nothing to draw; accepted: at least one [[fitting]]")
-        if not out.is_dir():
-            fail(f"--out: {out} is not a folder; accepted: one that is there")
+        try:
+            out.mkdir(exist_ok=True)
+        except OSError as error:
+            fail(
+                f"--out: {out} is not a folder ({error.strerror}); accepted: one that is there, or beside it"
+            )
         names = file_names([fitting.name for fitting in loaded.fittings])
         for fitting in loaded.fittings:
             print(f"{fitting.name} ({fitting.family}), lengths in mm")

@@ -37,7 +37,7 @@ class Track:
     time (n,) s and values by path (n,) at the ends of the steps, and once more after every jump and switching, with
     the flows that begin there; switchings by control: (moment s, on); energy J/m and
     time on (s, by the share of its power) by tracer; out, given: heat lost and heat from flowing contents, J/m;
-    closure: heat added less enthalpy gained, as a part of the heat that passed; fields: (moment, node
+    passed: the greater of what came and what went in each step, by size, J/m; closure: heat added less enthalpy gained, as a part of the heat that passed; fields: (moment, node
     temperatures K, frozen share of the nodes) at chosen moments; end: the last state.
     """
 
@@ -49,6 +49,7 @@ class Track:
     fields: list[tuple[float, Array, Array]] = field(default_factory=list)
     out: float = 0.0
     given: float = 0.0
+    passed: float = 0.0
     closure: float = 0.0
     steps: int = 0
     end: State | None = None
@@ -187,19 +188,20 @@ def _keep(track: Track, line: Line, state: State) -> None:
 def _account(track: Track, step: Step, tracers: tuple[str, ...]) -> None:
     """Energy given by each tracer over a step, the time it was on, and all heat that came and went."""
     count = len(tracers)
+    out, given = float(step.passed[2 * count]), float(step.passed[2 * count + 1])
     for k, name in enumerate(tracers):
         track.energy[name] += float(step.passed[k])
         track.on_time[name] += float(step.passed[count + k])
-    track.out += float(step.passed[2 * count])
-    track.given += float(step.passed[2 * count + 1])
+    track.out += out
+    track.given += given
+    track.passed += max(float(step.passed[:count].sum()) + abs(given), abs(out))
 
 
 def _closure(track: Track, start: State, end: State) -> float:
     """Heat added less enthalpy gained, as a part of the heat that passed."""
     added = sum(track.energy.values()) + track.given - track.out
     gained = float((end.enthalpy - start.enthalpy).sum())
-    passed = max(sum(track.energy.values()) + abs(track.given), abs(track.out), abs(gained), 1.0)
-    return (added - gained) / passed
+    return (added - gained) / max(track.passed, abs(gained), 1.0)
 
 
 def standard_record(line: Line, state: State) -> dict[str, float]:

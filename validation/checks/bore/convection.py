@@ -54,11 +54,11 @@ def cavity(rayleigh: float, cells: tuple[int, ...] = CELLS) -> tuple[Banded, Ban
 
 
 def raised(rayleigh: float, cells: tuple[int, ...]) -> Banded:
-    """Mean Nu of the heated-side cavity, the Rayleigh number raised from 1e6 in steps of half a decade."""
+    """Mean Nu of the heated-side cavity, the Rayleigh number raised from 1e6 in steps of a quarter of a decade."""
     rows = []
     for n in cells:
         enclosure, state = square(n, heated_side, 1.6 if rayleigh < 3e7 else 2.2), None
-        for step in 10 ** np.arange(6.0, np.log10(rayleigh) + 0.1, 0.5):
+        for step in 10 ** np.arange(6.0, np.log10(rayleigh) + 0.1, 0.25):
             motion = enclosure.solve(step, 0.71, state, pseudo_time=None if state is None else 1e-2)
             state: State | None = motion.state  # type: ignore[no-redef]
         rows.append(hot_nusselt(enclosure, motion.state.temperature))

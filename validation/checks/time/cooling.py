@@ -192,7 +192,6 @@ def _cycled(lag: str, hours: float) -> Lived:
     thin = LIQUID | {"specific_heat": "420 J/kg/K"}
     raw = stirred(
         STRIP,
-        THERMOSTAT,
         contents={"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": thin},
         pipe__material=uniform(1e4, 0.1e6),
         condition__ambient="-20 degC",
