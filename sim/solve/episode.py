@@ -37,8 +37,9 @@ class Track:
     time (n,) s and values by path (n,) at the ends of the steps, and once more after every jump and switching, with
     the flows that begin there; switchings by control: (moment s, on); energy J/m and
     time on (s, by the share of its power) by tracer; out, given: heat lost and heat from flowing contents, J/m;
-    passed: the greater of what came and what went in each step, by size, J/m; closure: heat added less enthalpy gained, as a part of the heat that passed; fields: (moment, node
-    temperatures K, frozen share of the nodes) at chosen moments; end: the last state.
+    passed: the greater of what came and what went in each step, by size, J/m; closure: heat added less enthalpy
+    gained, as a part of the heat that passed; fields: (moment, node temperatures K, frozen share of the nodes) at
+    chosen moments; end: the last state.
     """
 
     time: list[float] = field(default_factory=list)
