@@ -14,7 +14,8 @@ from mkdocs.exceptions import PluginError
 from mkdocs.structure.files import File, Files
 
 from sim.case.keys import key_table
-from sim.solve.paths import EVERY_LIMIT, FAMILIES, LIMITS, Quantity
+from sim.solve.measures import EVERY_LIMIT, LIMITS
+from sim.solve.paths import FAMILIES, Quantity
 
 ROOT = Path(__file__).parents[1]
 OUTSIDE = re.compile(r"""<[^>]*\s(?:src|href|action)=["']?((?:https?:)?//[^"'\s>]+)""")

@@ -15,7 +15,8 @@ from sim.case import Case, CaseError, load_case, parse_case
 from sim.dataframes import CAUTION, frame, html_table, pandas
 from sim.judge import check as judging
 from sim.solve.at_rest import FINENESS
-from sim.solve.paths import LIMITS, quantity
+from sim.solve.measures import LIMITS
+from sim.solve.paths import quantity
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -20,7 +20,8 @@ from sim.judge.support import SupportAnswer
 from sim.solve.at_rest import MeshStore, SectionResult, carried, levels_of
 from sim.solve.balance import Balance
 from sim.solve.direct import Direct
-from sim.solve.paths import LIMITS, limited, of_moments
+from sim.solve.measures import LIMITS
+from sim.solve.paths import limited, of_moments
 from sim.solve.quantities import quantities
 from sim.solve.steady import NotConverged, solve
 

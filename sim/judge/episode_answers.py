@@ -19,9 +19,10 @@ from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.convergence import Banded
 from sim.solve.drive import power_lost
+from sim.solve.measures import LIMITS
 from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.over_time import NAN, EpisodeResult, Run, Start, ends_of, solve_episode
-from sim.solve.paths import LIMITS, of_episode
+from sim.solve.paths import of_episode
 from sim.solve.steady import NotConverged
 
 SHOWN_MOMENTS = (0.1, 0.25, 0.5, 0.75, 1.0)  # of an episode, at which its fields are kept, beside its start

@@ -12,7 +12,8 @@ from sim.case.operation import Limits
 from sim.heat.thin import left_out
 from sim.solve.at_rest import ESTIMATES, SectionResult
 from sim.solve.convergence import Banded, rounded_margin, rounded_up
-from sim.solve.paths import EVERY_LIMIT, LIMITS, Quantity, limited, quantity
+from sim.solve.measures import EVERY_LIMIT, LIMITS
+from sim.solve.paths import Quantity, limited, quantity
 
 Verdict = Literal[
     "pass", "fail", "too close to call", "not evaluated", "not converged", "nothing to hold", "no limits"

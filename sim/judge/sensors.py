@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
-from sim.solve.paths import CLOCK
+from sim.solve.measures import CLOCK
 
 QUARTER = 3.0  # hours of the clock: 90 degrees between sensor and tracer, common practice, no source
 

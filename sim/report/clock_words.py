@@ -7,7 +7,8 @@ from math import isfinite
 from sim.report.words import number, signed
 from sim.solve.at_rest import ESTIMATES
 from sim.solve.convergence import Banded
-from sim.solve.paths import LIMITS, quantity
+from sim.solve.measures import LIMITS
+from sim.solve.paths import quantity
 from sim.study.clock import CheckAt, ClockStudy
 
 BELOW, ABOVE = (4.0, 5.0), (10.0, 12.0)

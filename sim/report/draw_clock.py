@@ -29,7 +29,8 @@ from sim.report.words import ZERO
 from sim.section.shapes import Array
 from sim.section.triangles import triangulation
 from sim.solve.at_rest import SectionResult
-from sim.solve.paths import LIMITS, quantity
+from sim.solve.measures import LIMITS
+from sim.solve.paths import quantity
 from sim.solve.quantities import region_mask, wall_surface
 from sim.solve.steady import cell_temperature
 from sim.study.clock import ClockStudy

@@ -35,7 +35,7 @@ from sim.report.style import (
 from sim.report.words import ZERO
 from sim.section.shapes import Array
 from sim.section.support_plan import SupportLayout
-from sim.solve.paths import LIMITS
+from sim.solve.measures import LIMITS
 from sim.solve.support_meshes import Field, SupportResult
 
 SEEN = 2.5  # the unrolled wall is drawn this many part lengths (or a reach) from the middle

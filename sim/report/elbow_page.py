@@ -12,7 +12,7 @@ from sim.report.words import NONE, clock, number, with_band
 from sim.report.worst import limit_cells
 from sim.solve.convergence import Banded
 from sim.solve.elbow import of_elbow
-from sim.solve.paths import LIMITS
+from sim.solve.measures import LIMITS
 
 HEADS = (
     "coldest\ncontents, degC",

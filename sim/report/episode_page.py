@@ -10,7 +10,8 @@ from sim.report.scene import curves_of, outline_of
 from sim.report.stage import Array, CurveOverTime, EpisodeScene, Still
 from sim.report.words import NONE, ZERO, clock, number, with_band
 from sim.solve.convergence import Banded
-from sim.solve.paths import EVERY_LIMIT, TIME, of_episode
+from sim.solve.measures import EVERY_LIMIT, TIME
+from sim.solve.paths import of_episode
 from sim.solve.steady import cell_temperature
 
 if TYPE_CHECKING:

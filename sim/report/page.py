@@ -29,7 +29,8 @@ from sim.report.worst import (
 )
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
-from sim.solve.paths import LIMITS, quantity
+from sim.solve.measures import LIMITS
+from sim.solve.paths import quantity
 from sim.version import __version__
 
 

@@ -14,7 +14,7 @@ from sim.report.words import ZERO, celsius, clock, coldest_at, number
 from sim.section.layout import FlatBody, Layout, RoundBody
 from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import SectionResult
-from sim.solve.paths import LIMITS
+from sim.solve.measures import LIMITS
 from sim.solve.quantities import boundary, cover_surface, region_mask, wall_surface
 from sim.solve.steady import cell_temperature
 

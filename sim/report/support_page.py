@@ -11,7 +11,8 @@ from sim.judge.support import SupportAnswer
 from sim.report.words import NONE, clock, number
 from sim.report.worst import limit_cells
 from sim.solve.convergence import Banded
-from sim.solve.paths import LIMITS, of_support
+from sim.solve.measures import LIMITS
+from sim.solve.paths import of_support
 
 SINGLE = ("heat_sink", "chi", "equivalent_tracer_length", "equivalent_line_length")
 ALLOWANCES = ("allowance_enough", "allowance_for_wall_min", "allowance_for_contents_min")

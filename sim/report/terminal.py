@@ -19,7 +19,7 @@ from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import terminal_rows
 from sim.report.words import counted, inputs_text
 from sim.report.worst import EPISODE, SECTION, all_checks, condition_verdict, decisive, headline, tally
-from sim.solve.paths import LIMITS
+from sim.solve.measures import LIMITS
 
 COLOURS = {
     "pass": "green",

@@ -7,7 +7,8 @@ from math import isfinite
 from typing import Any
 
 from sim.judge.limits import LimitCheck
-from sim.solve.paths import EVERY_LIMIT, Quantity
+from sim.solve.measures import EVERY_LIMIT
+from sim.solve.paths import Quantity
 
 
 def shown_value(row: Quantity, value: float) -> float | None:

@@ -11,7 +11,8 @@ from sim.judge.check import Answer
 from sim.judge.limits import LimitCheck, asked_margin, worst
 from sim.report.words import clock, inputs_text, margin_text, number, with_band
 from sim.solve.convergence import Banded
-from sim.solve.paths import CLOCK, EVERY_LIMIT, TIME, Measure, Quantity, of_support, places, quantity
+from sim.solve.measures import CLOCK, EVERY_LIMIT, TIME, Measure
+from sim.solve.paths import Quantity, of_support, places, quantity
 
 
 @dataclass(frozen=True)

@@ -18,9 +18,10 @@ from sim.solve.at_rest import MeshStore, SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.estimate import Estimate
 from sim.solve.followed import COURANT
+from sim.solve.measures import TEMPERATURE
 from sim.solve.motion import Flow, Motion
 from sim.solve.moving import Moving, grading_for, layer_cells
-from sim.solve.paths import HIGH, LOW, TEMPERATURE, quantity
+from sim.solve.paths import HIGH, LOW, quantity
 from sim.solve.steady import solve
 from sim.solve.track import (
     ENOUGH,

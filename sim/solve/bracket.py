@@ -20,7 +20,8 @@ from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.bounds import ends, heated_low, insulated, touching, with_contents
 from sim.solve.convergence import Banded
 from sim.solve.estimate import Estimate, estimate
-from sim.solve.paths import TEMPERATURE, quantity
+from sim.solve.measures import TEMPERATURE
+from sim.solve.paths import quantity
 
 STIRRED = 1e4  # W/m2/K, the film of contents stirred so well that it no longer matters, a bound of the wall's
 

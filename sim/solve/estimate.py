@@ -30,7 +30,7 @@ from sim.heat.fluid import Buoyancy
 from sim.heat.network import network
 from sim.solve.at_rest import MeshStore, SectionResult, levels_of, solve_at_rest
 from sim.solve.bounds import touching, with_contents
-from sim.solve.paths import TEMPERATURE
+from sim.solve.measures import TEMPERATURE
 from sim.solve.steady import Solution, solve
 
 EVANS_STEFANY = 0.55

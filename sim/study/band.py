@@ -20,7 +20,8 @@ import numpy as np
 
 from sim.solve.at_rest import RATIO, ROUNDING
 from sim.solve.convergence import banded
-from sim.solve.paths import EPISODE_LIMITS, limited, quantity
+from sim.solve.measures import EPISODE_LIMITS
+from sim.solve.paths import limited, quantity
 
 from .frame import Array, Frame
 from .row import ELBOW, PLACES, WITH, place_of

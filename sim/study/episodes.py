@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from sim.case import Case, CaseError
 from sim.case.errors import nearest
-from sim.solve.paths import EPISODE_LIMITS, LIMITS
+from sim.solve.measures import EPISODE_LIMITS, LIMITS
 
 from .row import NOT_COMPUTED, Part, decisive, plain
 from .schema import StudyFile

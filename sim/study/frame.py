@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.basics import Array as Array
-from sim.solve.paths import EVERY_LIMIT
+from sim.solve.measures import EVERY_LIMIT
 
 from .row import place_of
 from .store import Stored

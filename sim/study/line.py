@@ -17,7 +17,7 @@ from sim.case import Case, case_for
 from sim.judge.limits import Verdict, verdict_of, worst
 from sim.section.shapes import Array
 from sim.solve.axial import Axial
-from sim.solve.paths import LIMITS
+from sim.solve.measures import LIMITS
 
 from .line_file import Line
 from .line_pieces import Laid, Lookup, facts_at, further_dip, lay, local_dips, solve_laid

@@ -18,7 +18,8 @@ from sim.judge.limits import LimitCheck, check_limits, worst
 from sim.judge.support import SupportAnswer
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
-from sim.solve.paths import LIMITS, limited
+from sim.solve.measures import LIMITS
+from sim.solve.paths import limited
 
 NOT_EVALUATED, NOT_COMPUTED = "not evaluated", "not converged"
 NOTHING = ("nothing to hold", "no limits")

@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from sim.solve.paths import EVERY_LIMIT, of_support
+from sim.solve.measures import EVERY_LIMIT
+from sim.solve.paths import of_support
 
 from .cells import cell
 from .execute import Answers

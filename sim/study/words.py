@@ -9,18 +9,8 @@ from typing import Any
 from sim.case import Case, CaseError
 from sim.case.errors import nearest
 from sim.case.units import shown
-from sim.solve.paths import (
-    BODY,
-    EPISODE_LIMITS,
-    EVERY_LIMIT,
-    LIMITS,
-    NAME,
-    OVER_TRACERS,
-    SECTION,
-    TIME,
-    declared,
-    quantity,
-)
+from sim.solve.measures import EPISODE_LIMITS, EVERY_LIMIT, LIMITS, TIME
+from sim.solve.paths import BODY, NAME, OVER_TRACERS, SECTION, declared, quantity
 
 DEFAULT_KEEP = (
     "contents.min",

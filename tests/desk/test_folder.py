@@ -18,7 +18,7 @@ ATTACKS = [
     "../secret.toml",
     "..\\secret.toml",
     "/etc/passwd",
-    "/tmp/secret.toml",
+    "/secret.toml",
     "C:\\secret.toml",
     "\\\\host\\share\\secret.toml",
     "..",

@@ -13,7 +13,7 @@ from sim.judge.limits import LimitCheck
 from sim.judge.support import SupportAnswer
 from sim.solve.allowance import Enough, Trials
 from sim.solve.at_rest import SectionResult
-from sim.solve.paths import LIMITS
+from sim.solve.measures import LIMITS
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.support_level import Level, solve_level

@@ -15,18 +15,8 @@ from sim.heat.network import network
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.solve.bounds import with_contents
-from sim.solve.paths import (
-    CLOCK,
-    DIFFERENCE,
-    EVERY_LIMIT,
-    LIMITS,
-    NUMBER,
-    TEMPERATURE,
-    declared,
-    limited,
-    of_support,
-    quantity,
-)
+from sim.solve.measures import CLOCK, DIFFERENCE, EVERY_LIMIT, LIMITS, NUMBER, TEMPERATURE
+from sim.solve.paths import declared, limited, of_support, quantity
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.steady import solve

@@ -19,7 +19,8 @@ from sim.case import Case, case_for, load_case
 from sim.heat.tracer import tracer_watts
 from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
-from sim.solve.paths import CLOCK, Measure, Quantity, of_episode, quantity
+from sim.solve.measures import CLOCK, Measure
+from sim.solve.paths import Quantity, of_episode, quantity
 from sim.solve.quantities import cover_surface, quantities, wall_surface
 from sim.solve.section import solve_section
 from sim.solve.states import may_have_several, with_outputs

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from sim.report.words import NONE, number, signed, with_band
-from sim.solve.paths import CLOCK
+from sim.solve.measures import CLOCK
 from validation.opinion.compare import ELEMENTS, FIPY, NEAR, SAME, Compared, ConditionOpinion, Opinion
 
 WHOSE = (

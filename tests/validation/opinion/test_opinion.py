@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from sim.case import CaseError, to_toml
 from sim.cli import app
 from sim.solve.at_rest import MeshStore, SectionResult
-from sim.solve.paths import CLOCK
+from sim.solve.measures import CLOCK
 from sim.solve.section import solve_section
 from validation.opinion.compare import (
     ELEMENTS,
