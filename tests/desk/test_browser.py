@@ -211,15 +211,20 @@ def test_a_case_is_saved_with_its_comments_and_not_over_a_changed_file(page: Any
     assert load_case(case).tracers[0].clock == 6.0
 
 
-def test_two_tabs_do_not_disturb_each_other(page: Any, desk: Desk) -> None:
-    other = page.context.new_page()
-    show(other, desk)
+def moved_apart(page: Any, other: Any) -> None:
+    """An hour down on one page, an hour up on the other: each shows its own."""
     for one, key in ((page, "PageUp"), (other, "PageDown")):
         one.focus(T1)
         one.keyboard.press(key)
     page.wait_for_selector(JUDGED)
     other.wait_for_selector(JUDGED)
     assert (value(page)[:4], value(other)[:4]) == ("6:00", "4:00")
+
+
+def test_two_tabs_do_not_disturb_each_other(page: Any, desk: Desk) -> None:
+    other = page.context.new_page()
+    show(other, desk)
+    moved_apart(page, other)
     assert not other.locator("dialog[open]").count()
 
 
@@ -228,12 +233,7 @@ def test_two_desks_do_not_disturb_each_other(page: Any, case: Path) -> None:
     try:
         other = page.context.new_page()
         show(other, second)
-        for one, key in ((page, "PageUp"), (other, "PageDown")):
-            one.focus(T1)
-            one.keyboard.press(key)
-        page.wait_for_selector(JUDGED)
-        other.wait_for_selector(JUDGED)
-        assert (value(page)[:4], value(other)[:4]) == ("6:00", "4:00")
+        moved_apart(page, other)
         token = second.address.split("/")[3]
         reply = page.request.get(page.url.replace(page.url.split("/")[3], token))
         assert reply.status == 403  # each has a token of its own
