@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
 from types import FrameType
@@ -12,10 +13,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sim.commands import plain_ends, progress_line
+from sim.commands import CaseFile, Fineness, Processes, Quiet, output_folder, plain_ends, progress_line
 from sim.desk.command import desk
 from sim.draw import draw
-from sim.exit_codes import FAULT, Program, code_after, fail, note, safe_streams
+from sim.exit_codes import FAULT, Program, code_after, fail, safe_streams
 from sim.line_command import line
 from sim.study_command import study
 from sim.verify import verify
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
     from sim.case import Case
     from sim.judge.check import Answer
-    from sim.study.clock import ClockStudy
 
 THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # read when numpy is first imported
 
@@ -54,17 +54,12 @@ def _program(
 
 @app.command()
 def check(
-    case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
+    case: CaseFile,
     out: Annotated[
         Path | None,
         typer.Option(metavar="DIR", help="Write results, report, pictures and fields into this folder."),
     ] = None,
-    fineness: Annotated[
-        float,
-        typer.Option(
-            metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes; cells grow as F^2."
-        ),
-    ] = 3.0,
+    fineness: Fineness = 3.0,
     memory: Annotated[
         float,
         typer.Option(
@@ -98,7 +93,7 @@ def check(
     verbose: Annotated[
         bool, typer.Option("--verbose", "-v", help="Print every limit, table and note.")
     ] = False,
-    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")] = False,
+    quiet: Quiet = False,
 ) -> None:
     """Solve every condition of a case, hold its limits, and set the design beside the field.
 
@@ -159,35 +154,26 @@ def _checked(
 ) -> None:
     """Load, check, and write the output folder if one is wanted; `load` reads the case. The answer is put into
     `answers` as soon as it is there; the folder, once it is in place, into `written`."""
-    if out is None:
-        from sim.judge.check import check as judge
-
-        case = load()
-        _known_episodes(case, episodes)
-        with progress_line(quiet) as tell:
-            answers.append(
-                judge(case, fineness=fineness, progress=tell, memory=1e9 * memory, episodes=episodes)
-            )
-        return
-    from sim.report.folder import unfinished, written_folder
     from sim.report.painter import Painter
 
-    with Painter() as painter:
+    with nullcontext() if out is None else Painter() as painter:
         from sim.judge.check import check as judge
-        from sim.report.output import drawn_while_solving, write_all
 
-        case = load()
+        case, draw = load(), None
         _known_episodes(case, episodes)
         # the painter stops before an unfinished folder is removed
-        place = written_folder(out, say=note, placed=partial(written.append, out))
-        with place as work, unfinished(work, out, note), painter, progress_line(quiet) as tell:
-            draw = drawn_while_solving(case, work, painter)
+        with output_folder(out, written) as work, painter or nullcontext(), progress_line(quiet) as tell:
+            if work is not None and painter is not None:
+                from sim.report.output import drawn_while_solving, write_all
+
+                draw = drawn_while_solving(case, work, painter)
             answer = judge(
                 case, fineness=fineness, progress=tell, solved=draw, memory=1e9 * memory, episodes=episodes
             )
             answers.append(answer)
-            tell("report", "pictures and fields")
-            write_all(answer, work, painter, drawn=True)
+            if work is not None and painter is not None:
+                tell("report", "pictures and fields")
+                write_all(answer, work, painter, drawn=True)
 
 
 def _known_episodes(case: Case, names: list[str] | None) -> None:
@@ -201,7 +187,7 @@ def _known_episodes(case: Case, names: list[str] | None) -> None:
 
 @app.command()
 def clock(
-    case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
+    case: CaseFile,
     condition: Annotated[
         str | None, typer.Option(metavar="NAME", help="The condition; the case's first without it.")
     ] = None,
@@ -217,18 +203,11 @@ def clock(
     out: Annotated[
         Path | None, typer.Option(metavar="DIR", help="Write table, results and pictures into this folder.")
     ] = None,
-    fineness: Annotated[
-        float, typer.Option(metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes.")
-    ] = 3.0,
+    fineness: Fineness = 3.0,
     supports: Annotated[
         bool, typer.Option("--supports", help="Hold the limits around the supports, too: minutes a position.")
     ] = False,
-    processes: Annotated[
-        int | None,
-        typer.Option(
-            "--processes", "-p", metavar="N", min=1, max=96, help="Local processes; all cores without it."
-        ),
-    ] = None,
+    processes: Processes = None,
 ) -> None:
     """Move the tracers round the clock: coldest contents and wall, sheath and sensors for contents that stand still,
     move by natural convection, or are mixed; and the limits of every condition at every position.
@@ -238,16 +217,14 @@ def clock(
     with plain_ends(str(case)) as written:
         from sim.case import load_case
         from sim.report.clock import show_clock, write_clock
-        from sim.report.folder import unfinished, written_folder
         from sim.study.clock import POSITIONS
         from sim.study.clock import clock as study
 
         hours = _hours("--at", at) or POSITIONS
         drawn = [h for h in _hours("--pictured", pictured) if h in hours]
         loaded = load_case(case)
-
-        def run(tell: Callable[[str, str], None]) -> ClockStudy:
-            return study(
+        with output_folder(out, written) as work, progress_line() as tell:
+            solved = study(
                 loaded,
                 condition,
                 tracer=tracer,
@@ -258,14 +235,7 @@ def clock(
                 processes=processes or os.cpu_count() or 1,
                 progress=tell,
             )
-
-        if out is None:
-            with progress_line() as tell:
-                solved = run(tell)
-        else:
-            place = written_folder(out, say=note, placed=partial(written.append, out))
-            with place as work, unfinished(work, out, note), progress_line() as tell:
-                solved = run(tell)
+            if work is not None:
                 write_clock(solved, work)
         show_clock(solved)
         if out is not None:
@@ -316,8 +286,7 @@ def schema() -> None:
 
     from sim.case import json_schema
 
-    text = json.dumps(json_schema(), indent=1, ensure_ascii=True)
-    print(text, flush=True)
+    print(json.dumps(json_schema(), indent=1, ensure_ascii=True), flush=True)
 
 
 @app.command()
@@ -345,12 +314,8 @@ def catalogue(
     show_catalogue(kind)
 
 
-app.command()(desk)
-app.command()(draw)
-app.command()(study)
-app.command()(verify)
-app.command()(line)
-app.command()(year)
+for _command in (desk, draw, study, verify, line, year):
+    app.command()(_command)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

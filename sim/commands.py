@@ -6,11 +6,49 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
+from typing import Annotated
 
 import typer
 
 from sim.exit_codes import BAD_INPUT, INTERRUPTED, MACHINE, fail, note
+
+CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")]
+Fineness = Annotated[
+    float,
+    typer.Option(
+        metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes; cells grow as F^2."
+    ),
+]
+Processes = Annotated[
+    int | None,
+    typer.Option(
+        "--processes", "-p", metavar="N", min=1, max=512, help="Local processes; all cores without it."
+    ),
+]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")]
+
+
+def cores() -> int:
+    """Processors that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+@contextmanager
+def output_folder(out: Path | None, written: list[Path]) -> Iterator[Path | None]:
+    """A new folder to write into that takes the place of `out`, which is then put into `written`; None without one.
+
+    What was finished before a fault of the program or the machine is kept beside it.
+    """
+    if out is None:
+        yield None
+        return
+    from sim.report.folder import unfinished, written_folder
+
+    place = written_folder(out, say=note, placed=partial(written.append, out))
+    with place as work, unfinished(work, out, note):
+        yield work
 
 
 @contextmanager

@@ -7,12 +7,12 @@ from typing import Annotated
 
 import typer
 
-from sim.commands import plain_ends
+from sim.commands import CaseFile, plain_ends
 from sim.exit_codes import fail
 
 
 def draw(
-    case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
+    case: CaseFile,
     out: Annotated[
         Path,
         typer.Option(

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from sim.commands import plain_ends, progress_line
+from sim.commands import Fineness, Processes, Quiet, cores, plain_ends, progress_line
 from sim.exit_codes import fail
 
 NOT_CONVERGED = 3
@@ -20,17 +19,9 @@ def line(
         Path | None,
         typer.Option(metavar="DIR", help="Store, bill, results and picture; line-NAME here without it."),
     ] = None,
-    fineness: Annotated[
-        float,
-        typer.Option(metavar="F", min=1.0, max=12.0, help="Of the finest of the three meshes."),
-    ] = 3.0,
-    processes: Annotated[
-        int | None,
-        typer.Option(
-            "--processes", "-p", metavar="N", min=1, max=96, help="Local processes; all cores without it."
-        ),
-    ] = None,
-    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")] = False,
+    fineness: Fineness = 3.0,
+    processes: Processes = None,
+    quiet: Quiet = False,
 ) -> None:
     """Put a line together from its stretches, supports, fittings and elbows: loss, tracer, power, the coldest place.
 
@@ -41,8 +32,7 @@ def line(
         from sim.solve.steady import NotConverged
         from sim.study.line_file import load_line
 
-        cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-        count = processes or cores
+        count = processes or cores()
         if count > 1:
             from sim.study.pool import prepare
 

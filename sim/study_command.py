@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sim.commands import Processes, cores
 from sim.exit_codes import MACHINE
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from sim.study.variants import Study
 
 MOST_SAID = 30  # statements on the terminal; the page has all
-HELP = "Run a study: many variants of one case as one question."
 
 
 def study(
@@ -27,10 +27,7 @@ def study(
     out: Annotated[
         Path | None, typer.Option("--out", help="folder for the results; default study-NAME here")
     ] = None,
-    processes: Annotated[
-        int | None,
-        typer.Option("--processes", "-p", min=1, max=512, help="local processes; default all cores"),
-    ] = None,
+    processes: Processes = None,
     cluster: Annotated[
         str | None,
         typer.Option("--cluster", help="address of a Dask scheduler, such as tcp://127.0.0.1:8786"),
@@ -82,8 +79,8 @@ def _run(
 ) -> int:
     from sim.study.pool import cluster, local, prepare
 
-    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    if address is None and (processes or cores) > 1:
+    count = processes or cores()
+    if address is None and count > 1:
         prepare()
     from sim.report.study_progress import Terminal
     from sim.study.execute import STUDY, execute
@@ -98,7 +95,6 @@ def _run(
         executor, count = cluster(address, program=program_version())
         where = f"Dask cluster at {address}, {count} threads"
     else:
-        count = processes or cores
         executor, where = local(count), f"{count} local process{'es' if count > 1 else ''}"
     with Store(folder / "study.sqlite", program_version()) as store:
         from sim.case import to_toml
@@ -207,7 +203,3 @@ def _tell(answers: Answers, notes: list[str], folder: Path, console: Console) ->
         say(text)
     say("Evidence for an engineer, never a certificate.")
     say(f"{answers.computed} computed now; results in {folder / 'study.html'}, table.csv, study.sqlite")
-
-
-app = typer.Typer(add_completion=False)
-app.command(help=HELP)(study)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sim.commands import plain_ends
+from sim.commands import CaseFile, plain_ends
 from sim.exit_codes import fail
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ NOT_CONVERGED, ZERO = 3, 273.15
 
 
 def year(
-    case: Annotated[Path, typer.Argument(metavar="CASE", help="The case file (TOML).")],
+    case: CaseFile,
     weather: Annotated[
         Path, typer.Option(metavar="FILE", help="Hourly weather: EPW, or a CSV with named columns.")
     ],
