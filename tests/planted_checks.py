@@ -48,6 +48,11 @@ def stops() -> list[Row]:
     raise ValueError("no file /home/somebody/secret/case.toml for W/m/K")
 
 
+def unsourced() -> list[Row]:
+    """A check whose number is nobody's."""
+    return [Row("planted", "a handbook", "heat", 1.0, 1.0, 0.5, "half of it", "W")]
+
+
 def nothing() -> list[Row]:
     """A check that compares nothing."""
     return []

@@ -9,7 +9,6 @@ import pytest
 from support_lines import narrowed
 
 from sim.case import Case
-from sim.heat.fin import fin_root
 from sim.heat.network import network
 from sim.heat.support_layers import support_network
 from sim.section.extrude import z_layers
@@ -43,13 +42,6 @@ def test_balances_close(shoe: dict[str, float]) -> None:
     assert shoe["far_end"] < 0.005 * shoe["dip"]
 
 
-def test_a_support_of_the_lines_own_insulation_changes_nothing() -> None:
-    same = {"family": "cradle", "insert": {"conductivity": "0.04 W/m/K"}}
-    field_values = values(narrowed(same))
-    assert abs(field_values["heat_sink"]) < 1e-5
-    assert abs(field_values["dip"]) < 1e-5
-
-
 @pytest.mark.parametrize(
     "contents",
     [
@@ -71,67 +63,6 @@ def test_chi_grows_with_the_leg_and_is_less_for_a_cradle(shoe: dict[str, float])
     narrow, wide = (values(narrowed({"leg": {"width": f"{w} mm"}}))["chi"] for w in (6, 16))
     cradle = values(narrowed({"family": "cradle"}))["chi"]
     assert 0 < cradle < narrow < shoe["chi"] < wide
-
-
-def test_a_pipe_with_a_sink_is_an_axial_fin() -> None:
-    """Fall of the mean Q / (2 M), M = sqrt(kA U'), decaying over sqrt(kA / U') (infinite fin, Incropera table 3.4).
-
-    The mean around the clock obeys the fin's equation wherever the heat is taken; the bore is adiabatic.
-    """
-    metal = {"conductivity": "2000 W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
-    case = narrowed(
-        {
-            "family": "parts",
-            "material": {"conductivity": "2000 W/m/K"},
-            "leg": {
-                "width": "10 mm",
-                "length": "20 mm",
-                "exposed": "200 mm",
-                "film_coefficient": "500 W/m2/K",
-            },
-        },
-        pipe={"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": metal},
-        contents={"state": "mixed", "film_coefficient": "0 W/m2/K"},
-    )
-    field_values = values(case, 1.0)
-    strength = 2000.0 * np.pi * (0.05715**2 - 0.05113**2)
-    loss = 2 * np.pi / (np.log(0.10715 / 0.05715) / 0.04 + 1 / (10 * 0.10715))
-    fin = np.sqrt(strength * loss)
-    assert field_values["fall_mean"] == pytest.approx(field_values["leg_heat"] / (2 * fin), rel=0.01)
-    local = (
-        field_values["dip"] / field_values["fall_mean"]
-    )  # the wall minimum also has the leg's own neighbourhood
-    exact = (np.log(10) - np.log(local)) * np.sqrt(strength / loss)
-    assert field_values["reach"] == pytest.approx(exact, rel=0.02)
-
-
-END: list[tuple[dict[str, Any], float]] = [
-    ({"end": "free"}, 0.0),
-    ({"end": "held"}, 0.0),
-    ({"end": "held", "end_temperature": "30 degC"}, 30.0),
-    ({"end": "free", "exposed": "2 m"}, 0.0),
-]
-
-
-@pytest.mark.parametrize(("end", "at", "own"), [(*END[0], True), *((*e, False) for e in END)])
-def test_leg_through_idle_insulation_is_a_rod_and_a_fin(end: dict[str, Any], at: float, own: bool) -> None:
-    """Rod through insulation that hardly conducts, on a wall that does, in series with the fin beyond."""
-    metal = {"conductivity": "9000 W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
-    leg = {"width": "10 mm", "length": "60 mm", "exposed": "100 mm", "film_coefficient": "10 W/m2/K"} | end
-    if own:  # the leg's own metal, on a support of another
-        leg["material"] = {"conductivity": "20 W/m/K"}
-    material = {"conductivity": "200 W/m/K" if own else "20 W/m/K"}
-    case = narrowed(
-        {"family": "parts", "material": material, "leg": leg, "spacing": "0.4 m"},
-        pipe={"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": metal},
-        insulation={"layer": [{"conductivity": "0.0001 W/m/K", "thickness": "50 mm"}]},
-        contents={"state": "flowing", "temperature": "60 degC", "film_coefficient": "100000 W/m2/K"},
-    )
-    stem = case.supports[0].leg
-    assert stem is not None
-    total, share = fin_root(20.0, 6e-4, 0.14, stem.exposed, 10.0, stem.end == "held")
-    exact = (60.0 - share * at) / (0.05 / (20.0 * 6e-4) + 1 / total)
-    assert values(case)["leg_heat_held"] == pytest.approx(exact, rel=0.01)
 
 
 def test_allowance_that_is_just_enough_removes_the_dip(shoe: dict[str, float]) -> None:

@@ -18,6 +18,7 @@ from time import perf_counter
 from types import ModuleType
 
 from validation.published.rows import NotRun, Row
+from validation.published.sources import complaint
 
 Rows = Callable[[], list[Row]]
 OWN_PROCESS = ("fipy",)
@@ -41,6 +42,7 @@ CHECKS = (
     Check("bore.convection", True),
     Check("supports.three_meshes", True),
     Check("supports.elements", False, ("skfem", "gmsh", "fipy")),
+    Check("peers.finite_elements", False, ("skfem", "gmsh")),
     Check("peers.same_cells", False, ("fipy",)),
     Check("peers.shipped", False, ("skfem", "gmsh")),
     Check("peers.sections", False, ("skfem", "gmsh")),
@@ -175,7 +177,8 @@ def _ran(group: Group, rows: Rows) -> Group:
     crash = missing = ""
     try:
         computed = tuple(rows())
-        crash = "" if computed else "it compared nothing"
+        complaints = [text for row in computed if (text := complaint(row.source))]
+        crash = complaints[0] if complaints else "" if computed else "it compared nothing"
     except NotRun as reason:
         missing = str(reason)
     except Exception as error:

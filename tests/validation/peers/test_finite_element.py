@@ -1,4 +1,4 @@
-"""The finite-element section against closed forms, geometry and conservation."""
+"""The finite-element section against geometry and conservation."""
 
 import copy
 import math
@@ -11,9 +11,10 @@ pytest.importorskip("gmsh")
 pytest.importorskip("skfem")
 
 from sim.case import parse_case
-from validation.checks.peers import finite_elements as checks
+from validation.checks.elbow.torus import SHELLS, shell_factor
 from validation.peers.elements.section import solve_section
 from validation.sketches.invented import SECTIONS
+from validation.sketches.lines import flowing, plain_pipe
 
 pytestmark = pytest.mark.slow
 
@@ -22,32 +23,11 @@ def solve(section: dict[str, Any], **options: Any) -> dict[str, Any]:
     return solve_section(parse_case(copy.deepcopy(section)), **options)
 
 
-@pytest.mark.parametrize("check", checks.CHECKS, ids=lambda check: check.__name__)
-def test_closed_forms(check: Any) -> None:
-    """0.002 percent of the span; the eccentric pipe and the pipe beneath a lone contact are not quite isothermal."""
-    bound = {checks.eccentric: 0.03, checks.contact: 0.005}.get(check, 0.002)
-    for row in check():
-        assert abs(row.percent) < bound, row
-
-
-def test_the_ends_of_a_contact_do_not_leak() -> None:
-    """A tracer of metal on a pipe of metal, all but nothing around it: all heat goes through the contact."""
-    tracer = {
-        "name": "T1",
-        "clock": 6.0,
-        "shape": "flat",
-        "width": "6 mm",
-        "height": "1.5 mm",
-        "output": "20 W/m",
-    }
-    flowing = checks._flowing(50, 9e4)
-    case = checks.line(
-        0.0603, 0.00391, 400, contents=flowing, tracer=[tracer | {"body_conductivity": "50 W/m/K"}]
-    )
-    case["insulation"] |= {"fit": "oversize", "bore": "80 mm", "void": {"conductivity": "0.03 W/m/K"}}
-    result = solve_section(parse_case(case), void_conductivity=1e-9)["tracers"]["T1"]
-    through = 20 / (400 * 0.006)
-    assert result["mean"] - result["wall"] == pytest.approx(through, rel=5e-3)
+def test_a_bend_loses_the_shape_factor_of_a_torus_shell() -> None:
+    inner, outer, radius = SHELLS[0]
+    case = plain_pipe(2 * inner, 0.001, 1e4, [(outer - inner, 0.04)], 1e6, contents=flowing(20.0, 1e7))
+    lost = solve_section(case, refine=0.5, bend=(radius, 3.0))["heat_out"]
+    assert lost * radius / (0.04 * 20.0) == pytest.approx(shell_factor(inner, outer, radius), rel=2e-4)
 
 
 def test_areas_of_a_round_tracer_and_its_voids() -> None:

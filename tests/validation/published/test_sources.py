@@ -11,7 +11,6 @@ import validation
 from validation.published.sources import BIBLIOGRAPHY, KEY, bibliography, complaint, keys, parse, spoken
 
 CHECKS = Path(validation.__path__[0]) / "checks"
-QUICK_MODULES = ("films.handbook", "judging.simplified")
 
 
 def test_every_entry_is_cited_and_every_key_exists() -> None:
@@ -22,26 +21,6 @@ def test_every_entry_is_cited_and_every_key_exists() -> None:
 def _strings(path: Path) -> str:
     """The text of a module without its decorators."""
     return re.sub(r"^\s*@\w.*$", "", path.read_text(), flags=re.MULTILINE)
-
-
-@pytest.mark.parametrize("name", QUICK_MODULES)
-def test_every_row_has_a_source(name: str) -> None:
-    from importlib import import_module
-
-    from validation.published.run import checks_of
-
-    rows = [row for check in checks_of(import_module(f"validation.checks.{name}"), False) for row in check()]
-    complaints = {row.source: text for row in rows if (text := complaint(row.source))}
-    assert rows
-    assert not complaints
-
-
-@pytest.mark.slow
-def test_every_row_of_the_whole_set_has_a_source() -> None:
-    from validation.published.run import run
-
-    complaints = {row.source: text for row in run(True).rows if (text := complaint(row.source))}
-    assert not complaints
 
 
 @pytest.mark.parametrize(
