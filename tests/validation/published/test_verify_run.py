@@ -24,7 +24,9 @@ def test_each_check_has_title_rows_and_time(monkeypatch: pytest.MonkeyPatch) -> 
     assert outcome.exit_code == 0
 
 
-@pytest.mark.parametrize("bad", [planted.wrong, planted.endless, planted.stops, planted.nothing, planted.unsourced])
+@pytest.mark.parametrize(
+    "bad", [planted.wrong, planted.endless, planted.stops, planted.nothing, planted.unsourced]
+)
 def test_a_failure_is_a_failure_and_the_others_run(monkeypatch: pytest.MonkeyPatch, bad: object) -> None:
     plant(monkeypatch, bad, planted.right)
     outcome = run(False)
