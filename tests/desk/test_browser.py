@@ -53,7 +53,7 @@ class Desk:
     def end(self) -> None:
         if self.process.poll() is None:
             self.process.terminate()
-        self.process.wait(timeout=20)
+        self.process.wait(timeout=120)
         assert self.process.stdout is not None
         self.process.stdout.close()
 

@@ -135,7 +135,7 @@ def test_a_study_stopped_at_six_moments(write, tmp_path, sign: int) -> None:
         )
         time.sleep(whole * (0.3 + 0.1 * n))
         run.send_signal(sign)
-        _, text = run.communicate(timeout=60)
+        _, text = run.communicate(timeout=180)
         assert "Traceback" not in text
         assert contents(out)["table.csv"] == before["table.csv"]
         assert ".outputs.part" not in os.listdir(out)
