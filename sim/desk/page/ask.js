@@ -51,7 +51,10 @@ export async function ask(what, body, { tell = () => {}, signal } = {}) {
 }
 
 function bytes(text) {
-  return Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
+  const plain = atob(text);
+  const out = new Uint8Array(plain.length);
+  for (let i = 0; i < out.length; i++) out[i] = plain.charCodeAt(i);
+  return out.buffer;
 }
 
 export const numbers = (text) => new Float32Array(bytes(text));

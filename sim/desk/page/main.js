@@ -67,6 +67,7 @@ function history(from, to) {
 }
 
 function moved(handle, value, done, since) {
+  const first = !moved.before;
   const before = moved.before ?? desk.edits;
   moved.before = done ? null : before;
   let edits = before;
@@ -77,11 +78,13 @@ function moved(handle, value, done, since) {
     return;
   }
   desk.edits = edits;
-  stop();
-  if (answer) judgedNothing();
-  answer = null;
-  verdict(null, "One mesh while something is moved: bands are not known.");
-  picturesOf(since ?? performance.now());
+  if (first) {
+    stop();
+    judgedNothing();
+    answer = null;
+    verdict(null, "One mesh while something is moved: bands are not known.");
+  }
+  picturesOf(since);
 }
 
 function typed(row, text) {
@@ -177,9 +180,9 @@ function take(told, numbersNow, banded, note = "") {
   const { point, corner, value, ...ranges } = told.field;
   picture = { ...unpacked(told), field: { point: floats(point), corner: counts(corner), value: floats(value), ...ranges }, banded };
   rowsNow = numbersNow;
+  redraw();
   $("mesh").textContent = banded ? `three meshes: ${told.cells.join(", ")} cells` : `one mesh of ${told.cells[0]} cells, bands not known${note ? `; ${note}` : ""}`;
   $("of").textContent = told.condition;
-  redraw();
   numbers(rowsNow, desk.pinned?.rows);
 }
 
@@ -478,6 +481,7 @@ addEventListener("keydown", (e) => {
   e.shiftKey ? history(desk.undone, desk.done) : history(desk.done, desk.undone);
 });
 now.svg.addEventListener("pointermove", (e) => {
+  if (now.held) return;
   const box = now.svg.getBoundingClientRect();
   const n = now.canvas.width;
   const value = now.shown?.[Math.floor(((e.clientY - box.top) / box.height) * n) * n + Math.floor(((e.clientX - box.left) / box.width) * n)];

@@ -40,24 +40,31 @@ export function step(low, high, about = LINES) {
   return power * Math.max(...[1, 2, 5].filter((m) => m <= (rough / power) * (1 + 1e-9)));
 }
 
+const opaque = (r, g, b) => 0xff000000 | (b << 16) | (g << 8) | r; // bytes of a dot, as every browser's machine has them
+
 // Paints values into a canvas of size x size, with isotherms; colours: [[r, g, b], ...] from low to high.
 export function paint(canvas, values, low, high, colours) {
   const size = canvas.width;
   const image = new ImageData(size, size);
-  const dots = image.data;
+  const dots = new Uint32Array(image.data.buffer);
+  const plain = colours.map((c) => opaque(...c));
+  const pale = colours.map((c) => opaque(...c.map((part) => Math.round(0.35 * part + 165))));
   const last = colours.length - 1;
-  const span = high - low || 1;
-  const between = step(low, low + span);
-  const line = (v) => Math.floor(Math.max(low, Math.min(high, v)) / between); // none beyond the scale
+  const share = last / (high - low || 1);
+  const between = step(low, high - low ? high : low + 1);
+  const none = -(2 ** 31);
+  const level = new Int32Array(values.length + size).fill(none); // of isotherms; none beyond the scale
   for (let i = 0; i < values.length; i++) {
     const v = values[i];
-    if (v !== v) continue;
-    const colour = colours[Math.max(0, Math.min(last, Math.round(((v - low) / span) * last)))];
-    const level = line(v);
-    const right = values[i + 1], below = values[i + size];
-    const edge = (right === right && line(right) !== level) || (below === below && line(below) !== level);
-    for (let k = 0; k < 3; k++) dots[4 * i + k] = edge ? 0.35 * colour[k] + 165 : colour[k];
-    dots[4 * i + 3] = 255;
+    if (v === v) level[i] = Math.floor((v < low ? low : v > high ? high : v) / between);
+  }
+  for (let i = 0; i < values.length; i++) {
+    const own = level[i], right = level[i + 1], below = level[i + size];
+    if (own === none) continue;
+    const at = (values[i] - low) * share;
+    const colour = at <= 0 ? 0 : at >= last ? last : (at + 0.5) | 0;
+    const edge = (right !== own && right !== none) || (below !== own && below !== none);
+    dots[i] = (edge ? pale : plain)[colour];
   }
   canvas.getContext("2d").putImageData(image, 0, 0);
 }

@@ -53,15 +53,14 @@ export class Section {
     this.knobs = draw("g", {}, this.svg);
   }
 
-  get size() {
-    return Math.round(this.svg.clientWidth * Math.min(window.devicePixelRatio, 2)) || 400;
-  }
-
   look(picture, zoom) {
     const { cover_radius, tracer_reach, drop } = picture.outline;
     this.view = zoom === "pipe" ? { x: 0, y: 0, reach: 1.3 * tracer_reach } : { x: 0, y: -drop, reach: 1.16 * cover_radius };
     this.zoom = zoom;
-    this.mm = (2 * this.view.reach) / (this.svg.clientWidth || 400); // mm a dot of the page
+    const wide = this.svg.clientWidth || 400; // dots of the page; asked for once a picture, before anything is changed
+    this.size = Math.round(wide * Math.min(window.devicePixelRatio, 2)); // dots of the canvas
+    this.mm = (2 * this.view.reach) / wide; // mm a dot of the page
+    this.fine = this.size / wide;
     const { x, y, reach } = this.view;
     for (const svg of [this.still, this.svg]) svg.setAttribute("viewBox", `${x - reach} ${-y - reach} ${2 * reach} ${2 * reach}`);
   }
@@ -99,7 +98,7 @@ export class Section {
     const { x, y, reach } = this.view;
     const scale = this.canvas.width / (2 * reach);
     line.strokeStyle = "#1d2733";
-    line.lineWidth = 0.9 * (this.canvas.width / (this.svg.clientWidth || 400));
+    line.lineWidth = 0.9 * this.fine;
     line.beginPath();
     for (const c of picture.curves) {
       for (let i = 0; i < c.length; i += 2) line[i ? "lineTo" : "moveTo"]((c[i] - x + reach) * scale, (y + reach - c[i + 1]) * scale);
@@ -185,8 +184,8 @@ export class Section {
     element.setAttribute("aria-valuetext", spoken(handle, value));
   }
 
-  at(event) {
-    const box = this.svg.getBoundingClientRect();
+  // Where a pointer is, mm.
+  at(event, box) {
     const { x, y, reach } = this.view;
     return [x - reach + ((event.clientX - box.left) / box.width) * 2 * reach, y + reach - ((event.clientY - box.top) / box.height) * 2 * reach];
   }
@@ -198,9 +197,12 @@ export class Section {
     element.setPointerCapture(event.pointerId);
     this.held = knob;
     const start = { ...handle };
-    let moved = false;
+    let box = this.svg.getBoundingClientRect();
+    const anew = () => { box = this.svg.getBoundingClientRect(); };
+    addEventListener("scroll", anew, true);
+    let moved = false, drawn = 0;
     const move = (e) => {
-      const [x, y] = this.at(e);
+      const [x, y] = this.at(e, box);
       let value = (((Math.atan2(x, y + start.drop) * 6) / Math.PI) + 12) % 12;
       if (start.as === "share") value = Math.min(1, Math.max(0, (y / start.radius + 1) / 2));
       if (start.as === "mm") value = Math.max(1, start.value + Math.round(Math.hypot(x, y + start.drop) - start.radius));
@@ -208,11 +210,12 @@ export class Section {
       if (written(start, value) === written(start, knob.value)) return;
       moved = true;
       knob.value = value;
-      this.put(knob);
+      drawn ||= requestAnimationFrame(() => { drawn = 0; this.put(knob); }); // a mouse tells more often than is drawn
       this.changed(start, value, false, e.timeStamp);
     };
     const drop = () => {
       element.removeEventListener("pointermove", move);
+      removeEventListener("scroll", anew, true);
       this.held = null;
       if (moved) this.changed(start, knob.value, true);
     };
