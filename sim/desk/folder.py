@@ -71,11 +71,16 @@ class Folder:
         """The case as its file gives it, or the starter's. Raises CaseError."""
         return tomlkit.parse(starter()).unwrap() if name == STARTER else read_toml(self.file(name), "case")
 
-    def case(self, name: Any, settings: Sequence[Setting]) -> tuple[dict[str, Any], Case]:
-        """A case with changes laid over it, raw and read. Raises CaseError."""
+    def laid(self, name: Any, settings: Sequence[Setting]) -> dict[str, Any]:
+        """A raw case with changes laid over it. Raises CaseError."""
         raw = self.raw(name)
         lay(raw, settings)
-        return raw, self._parsed(raw, name)
+        return raw
+
+    def case(self, name: Any, settings: Sequence[Setting]) -> tuple[dict[str, Any], Case]:
+        """A case with changes laid over it, raw and read. Raises CaseError."""
+        raw = self.laid(name, settings)
+        return raw, self.parsed(raw, name)
 
     def digest(self, name: Any) -> str:
         """What a file holds, as a short text; "" where there is no file."""
@@ -99,10 +104,10 @@ class Folder:
         except TOMLKitError as error:
             raise CaseError(f"cannot be saved with its comments: {error}", file=str(name)) from None
         lay(document, settings)
-        self._parsed(document.unwrap(), target)
+        self.parsed(document.unwrap(), target)
         return _replaced(path, tomlkit.dumps(document).encode(), lambda: self.digest(target) == known)
 
-    def _parsed(self, raw: dict[str, Any], name: Any) -> Case:
+    def parsed(self, raw: dict[str, Any], name: Any) -> Case:
         """The case of a raw one, which names no file outside the folder. Raises CaseError."""
         episodes = raw.get("episode")
         for n, episode in enumerate(episodes if isinstance(episodes, list) else [], start=1):

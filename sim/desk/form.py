@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic.fields import FieldInfo
@@ -19,15 +20,17 @@ from sim.case.validation_errors import table_in
 OWN_GROUP = "the case"
 
 
-def groups(raw: dict[str, Any], case: Case, condition: str) -> list[dict[str, Any]]:
-    """Groups of rows in the order of the schema; of the conditions, only the one that is chosen.
+def groups(raw: dict[str, Any], case: Case | None, condition: str | None) -> list[dict[str, Any]]:
+    """Groups of rows in the order of the schema; of the conditions, only the one that is chosen, or all without one.
+
+    case: None where the raw one cannot be read; its keys are shown all the same, and those that nothing knows.
 
     A group: {"name", "path" (of an entry of a list, which may be taken out), "copy" (what another one like it is
     written as, but for its name), "rows"}. A row: {"path", "key" (as messages name it), "label", "unit", "meaning",
     "text" (as written; "" where it is not), "now" (what holds then), "kind" (text, switch or value), "choices"}.
     """
     made: list[dict[str, Any]] = [{"name": OWN_GROUP, "path": [], "copy": "", "rows": []}]
-    _rows(Case, raw, resolved(case), (), "", made, condition)
+    _rows(Case, raw, {} if case is None else resolved(case), (), "", made, condition)
     return [group for group in made if group["rows"]]
 
 
@@ -38,7 +41,7 @@ def _rows(
     path: tuple[str, ...],
     key: str,
     made: list[Any],
-    condition: str,
+    condition: str | None,
 ) -> None:
     """Rows of one table go into the last group made; tables within it become groups of their own."""
     rows = made[-1]["rows"]
@@ -55,8 +58,13 @@ def _rows(
             inner.append((table, written or {}, now, steps, place, []))
         else:
             rows.append(_row(field, own, written, now, steps, place))
+    known = {field.alias or name for name, field in model.model_fields.items()}
     if model.__name__ == "Condition":
         rows += _overrides(raw, path, key)
+        known |= set(OVERRIDABLE)
+    rows += [
+        _free(raw[own], (*path, own), join_key(key, own), own, "unknown") for own in raw if own not in known
+    ]
     for table, written, now, steps, place, entry in inner:
         copy = written_text(_another(written)) if entry else ""
         made.append({"name": place, "path": list(entry), "copy": copy, "rows": []})
@@ -69,14 +77,16 @@ def _always(field: FieldInfo) -> bool:
 
 
 def _entries(
-    table: type[Table], written: Any, now: Any, path: tuple[str, ...], key: str, condition: str
+    table: type[Table], written: Any, now: Any, path: tuple[str, ...], key: str, condition: str | None
 ) -> list[tuple[Any, ...]]:
-    found = []
+    found: list[tuple[Any, ...]] = []
     for n, entry in enumerate(written if isinstance(written, list) else []):
         name = entry.get("name") if isinstance(entry, dict) else None
-        if not isinstance(entry, dict) or (path == ("condition",) and name != condition):
+        other = path == ("condition",) and condition is not None and name != condition
+        if not isinstance(entry, dict) or other:
             continue
-        step = name if isinstance(name, str) else str(n + 1)
+        twice = any(step == name for *_, (*_, step) in found)
+        step = name if isinstance(name, str) and name and not twice else str(n + 1)
         place = f"{key}[{n + 1}]" + (f' "{name[:40]}"' if isinstance(name, str) else "")
         filled = now[n] if isinstance(now, list) and n < len(now) else {}
         found.append((table, entry, filled, (*path, step), place, (*path, step)))
@@ -86,7 +96,7 @@ def _entries(
 def _another(entry: dict[str, Any]) -> dict[str, Any]:
     """An entry of a list for another one like it: without its name, and on the other side of the pipe."""
     kept = {key: value for key, value in entry.items() if key not in ("name", "over")}
-    if "clock" in kept:
+    with suppress(KeyError, ValueError):  # a position that is none is copied as it is
         kept["clock"] = round((parse_clock(kept["clock"]) + 6.0) % 12.0, 4)
     return kept
 
@@ -127,17 +137,21 @@ def _overrides(raw: dict[str, Any], path: tuple[str, ...], key: str) -> list[dic
             for name, inner in value.items():
                 walk(inner, (*steps, name))
             return
-        whole, text = (*path, *steps), written_text(value)
-        row = {"path": list(whole), "key": f"{key}.{'.'.join(steps)}", "label": ".".join(steps), "unit": ""}
-        kind = "switch" if isinstance(value, bool) else "text" if is_text(whole) else "value"
-        choices = ["true", "false"] if kind == "switch" else []
-        found.append(row | {"meaning": "changed in this condition", "text": text, "now": "", "kind": kind})
-        found[-1]["choices"] = choices
+        place = f"{key}.{'.'.join(steps)}"
+        found.append(_free(value, (*path, *steps), place, ".".join(steps), "changed in this condition"))
 
     for name in OVERRIDABLE:
         if name in raw:
             walk(raw[name], (name,))
     return found
+
+
+def _free(value: Any, path: tuple[str, ...], key: str, label: str, meaning: str) -> dict[str, Any]:
+    """The row of a key that has no declaration at its place."""
+    kind = "switch" if isinstance(value, bool) else "text" if is_text(path) else "value"
+    choices = ["true", "false"] if kind == "switch" else []
+    row = {"path": list(path), "key": key, "label": label, "unit": "", "meaning": meaning}
+    return row | {"text": written_text(value), "now": "", "kind": kind, "choices": choices}
 
 
 def written_text(value: Any, inside: bool = False) -> str:

@@ -26,7 +26,6 @@ from sim.report.worst import PlacedCheck, all_checks, decisive, headline, tally
 from sim.section.layout import place
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.states import steady_states
-from sim.version import __version__
 
 DRAGGED = 1.0
 """Fineness of the one mesh while something is moved."""
@@ -59,26 +58,38 @@ class Bench:
 
 
 def opened(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
-    """Everything of a case that needs no field: its form, its conditions, what can be moved, the command."""
-    raw, case, settings = _case(bench, ask)
-    name = ask["case"]
-    condition = _condition(case, ask)
-    narrowed = case_for(case, condition)
-    return {
-        "case": name,
-        "cases": bench.folder.names(),
-        "digest": bench.folder.digest(name),
+    """Everything of a case that needs no field: its form, its conditions, what can be moved, the command.
+
+    Of one that cannot be read, where `ask["mend"]` says so: its form, and what is wrong with which key.
+    """
+    name, settings = ask.get("case", STARTER), settings_of(ask.get("edits", []))
+    raw, folder = bench.folder.laid(name, settings), bench.folder
+    file = {"case": name, "cases": folder.names(), "digest": folder.digest(name), "cautions": list(CAUTIONS)}
+    try:
+        case = folder.parsed(raw, name)
+        condition = _condition(case, ask)
+        layout = place(case_for(case, condition))
+    except (CaseError, ValueError) as error:
+        if ask.get("mend") is not True:
+            raise
+        return file | {"faults": faults(error), "groups": groups(raw, None, None)}
+    return file | {
         "title": case.title,
         "conditions": [c.name for c in case.conditions],
         "condition": condition,
         "groups": groups(raw, case, condition),
-        "handles": handles(raw, case, condition, place(narrowed)),
+        "handles": handles(raw, case, condition, layout),
         "around": _interruptions(case),
         "episodes": [e.name for e in case.episodes],
         "command": command(name, settings, _fineness(ask)),
-        "cautions": list(CAUTIONS),
-        "version": __version__,
     }
+
+
+def faults(error: CaseError | ValueError) -> list[dict[str, Any]]:
+    """Everything that is wrong with a case: {"key", "message"}; no key where it is of the whole."""
+    if isinstance(error, CaseError):
+        return [{"key": e.key, "message": e.message} for e in (error, *error.others)]
+    return [{"key": None, "message": str(error)}]
 
 
 def moved(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:

@@ -78,7 +78,9 @@ def server(folder: Folder, token: str, port: int, quick: Runner, slow: Runner, c
 
     @asynccontextmanager
     async def alive(app: Starlette) -> AsyncIterator[None]:
-        await quick.warm()  # the other lane begins with its first request: two at once would take the page's own time
+        await (
+            quick.warm()
+        )  # the other lane begins with its first request: two at once would take the page's own time
         yield
         await asyncio.gather(quick.close(), slow.close())
 

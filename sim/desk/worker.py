@@ -24,7 +24,7 @@ FAULT = "internal fault, no answer: "
 
 def answer(bench: Any, line: dict[str, Any], tell: Any) -> dict[str, Any]:
     """The last line of one request, whatever becomes of it."""
-    from sim.desk.jobs import JOBS
+    from sim.desk.jobs import JOBS, faults
     from sim.solve.steady import NotConverged
 
     try:
@@ -32,7 +32,7 @@ def answer(bench: Any, line: dict[str, Any], tell: Any) -> dict[str, Any]:
     except CancelledError:
         return {"stopped": True}
     except CaseError as error:
-        return {"faults": [{"key": e.key, "message": e.message} for e in (error, *error.others)]}
+        return {"faults": faults(error)}
     except NotConverged as error:
         return {"failed": f"did not converge: {error}"}
     except MemoryError:

@@ -177,6 +177,32 @@ def test_a_key_is_typed_and_a_wrong_one_is_told_beside_it(page: Any) -> None:
     assert page.locator("[aria-invalid=true]").count() == 0
 
 
+def test_a_file_that_cannot_be_read_is_mended_and_saved(chromium: Any, case: Path) -> None:
+    case.write_text(case.read_text().replace("clock = 5", "clock = 15").replace('"30 mm"', '"30 mn"'))
+    desk = Desk(case)
+    page = chromium.new_page()
+    try:
+        page.set_default_timeout(WAIT)
+        page.goto(desk.address)
+        page.wait_for_selector("text=cannot be read yet. 2 things are wrong")
+        assert page.locator("[aria-invalid=true]").count() == 2
+        assert "0 to 12" in page.inner_text("#groups")
+        for key, text in (('tracer[1] "T1".clock', "5"), ("insulation.layer[1].thickness", "30 mm")):
+            field = page.locator(f"[data-key='{key}']")
+            field.fill(text)
+            field.press("Enter")
+            page.wait_for_selector(f"[data-key='{key}']:not([aria-invalid])")
+        page.wait_for_selector(T1)
+        page.wait_for_selector(JUDGED)
+        page.click("#save")
+        page.click("dialog button[value=yes]")
+        page.wait_for_selector("text=Saved: case.toml")
+        assert load_case(case).tracers[0].clock == 5.0
+    finally:
+        page.close()
+        desk.end()
+
+
 def test_a_pinned_state_stands_beside_the_next(page: Any) -> None:
     page.click("#pin")
     page.focus(T1)

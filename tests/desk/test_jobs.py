@@ -17,7 +17,7 @@ from sim.cli import app
 from sim.desk.folder import Folder
 from sim.desk.form import written_text
 
-from .conftest import TOKEN, Ask, Browser
+from .conftest import CASE, TOKEN, Ask, Browser
 
 CLOCK = ["tracer", "T1", "clock"]
 
@@ -169,6 +169,46 @@ def test_what_is_wrong_stands_with_its_key(ask: Ask, path: list[str], text: str,
         assert fault["key"] == key
         assert part in fault["message"]
         assert "\n" not in fault["message"]
+
+
+def test_a_file_that_cannot_be_read_has_a_form_to_mend_it(ask: Ask, folder: Folder) -> None:
+    text = (
+        CASE.replace("clock = 5", 'clock = "4:75"').replace('"30 mm"', "30").replace('"-10 degC"', '"-10 m"')
+    )
+    text = text.replace('material = "carbon steel"', 'material = "carbon steel"\nwal = "4 mm"')
+    (folder.path / "broken.toml").write_text(text, encoding="utf-8")
+    wrong = {"case": "broken.toml", "mend": True}
+    assert ask("open", case="broken.toml")["faults"]  # the last good field stays, elsewhere
+    said = ask("open", **wrong)["done"]
+    rows = {row["key"]: row for group in said["groups"] for row in group["rows"]}
+    paths = {fault["key"]: rows[fault["key"]]["path"] for fault in said["faults"]}  # each stands beside a row
+    assert len(paths) == 4
+    mended = {CLOCK[-1]: "4:45", "thickness": "30 mm", "ambient": "-10 degC", "wal": ""}
+    edits = [(path, mended[path[-1]]) for path in paths.values()]
+    fewer = ask("open", *edits[:2], **wrong)["done"]["faults"]
+    assert {fault["key"] for fault in fewer} == set(list(paths)[2:])
+    assert ask("open", *edits, **wrong)["done"]["title"] == "Small line (invented)"
+    digest = folder.digest("broken.toml")
+    assert ask("save", *edits[:2], case="broken.toml", target="broken.toml", digest=digest)["faults"]
+    assert ask("save", *edits, case="broken.toml", target="broken.toml", digest=digest)["done"]
+    assert load_case(folder.path / "broken.toml").tracers[0].clock == 4.75
+    assert "# by the drawing" in (folder.path / "broken.toml").read_text()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "pipe = 5",
+        "tracer = 3\npipe = {}",
+        "[[tracer]]\n[[tracer]]\nname = ''\n[pipe]",
+        "[pipe]\nsize = []\n[[condition]]\nname = 3",
+    ],
+)
+def test_whatever_a_file_holds_its_form_can_be_shown(ask: Ask, folder: Folder, text: str) -> None:
+    (folder.path / "odd.toml").write_text(text, encoding="utf-8")
+    said = ask("open", case="odd.toml", mend=True)["done"]
+    assert said["faults"]
+    assert said["groups"]
 
 
 def test_a_section_that_does_not_converge_is_told(ask: Ask) -> None:

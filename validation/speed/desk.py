@@ -153,8 +153,8 @@ def page_of(measured: Measured, minutes: float) -> str:
     rows.append(f"| memory of the page, {when} | {first[2]:.0f}, {last[2]:.0f} MB | flat |")
     made = (
         f"Made by `python -m validation.speed.desk`: the tracer of `cases/{CASE.name}` dragged around the clock in a"
-        f" browser for {minutes:g} min, {len(times)} pictures, {os.cpu_count()} cores, load {load:.1f}{ahead}. The bars are"
-        " for a quiet machine: the load says what the first two numbers are worth."
+        f" browser for {minutes:g} min, {len(times)} pictures, {os.cpu_count()} cores, load {load:.1f}{ahead}. The bars"
+        " are for a quiet machine: the load says what the first two numbers are worth."
     )
     return "\n".join(
         ["# The desk under the hand", "", made, "", "| | measured | bar |", "|---|---|---|", *rows, ""]

@@ -14,7 +14,7 @@ const SELDOM = 120; // ms after a picture in which nothing new came, while somet
 const MOST_TRIED = 400;
 const KEPT = "coldspot desk: ";
 
-const desk = { name: document.body.dataset.case, edits: [], undone: [], done: [], condition: null, fineness: 3, digest: "", pinned: null, tried: [] };
+const desk = { name: document.body.dataset.case, edits: [], undone: [], done: [], condition: null, fineness: 3, digest: "", pinned: null, tried: [], mending: false };
 let picture = null, rowsNow = [], answer = null, handles = [];
 let sent = 0, shown = 0, flying = 0, waiting = null, later = 0, run = null, ahead = false, charted = 0;
 
@@ -55,6 +55,7 @@ function refresh() {
   episode.close();
   keep();
   buttons();
+  if (desk.mending) return;
   picturesOf(performance.now());
   solve();
 }
@@ -63,7 +64,7 @@ function history(from, to) {
   if (!from.length) return;
   to.push(desk.edits);
   desk.edits = from.pop();
-  reopen().then(refresh);
+  reopen(true).then(refresh);
 }
 
 function moved(handle, value, done, since) {
@@ -102,20 +103,24 @@ async function entry(group, what) {
 
 // --- what is asked ---------------------------------------------------------------------------------------------------
 
-async function reopen() {
-  const asked = body();
+// mend: what cannot be read is shown as well, with what is wrong beside its keys.
+async function reopen(mend = desk.mending) {
+  const asked = body({ mend });
   try {
     const told = await ask("open", asked);
-    Object.assign(desk, { name: told.case, condition: told.condition, command: told.command, episodes: told.episodes, around: told.around });
+    desk.name = told.case;
     if (!desk.digest) desk.digest = told.digest;
-    $("title").textContent = told.title;
-    document.title = `${told.title} – coldspot desk`;
     options($("case"), [...new Set([...told.cases, told.case])], told.case);
-    options($("condition"), told.conditions, told.condition);
     $("cautions").textContent = told.cautions.join(" ");
+    form.fill(told.groups);
+    desk.mending = Boolean(told.faults);
+    document.body.classList.toggle("mending", desk.mending);
+    if (told.faults) return unreadable(told.faults);
+    Object.assign(desk, { condition: told.condition, command: told.command, episodes: told.episodes, around: told.around });
+    title(told.title);
+    options($("condition"), told.conditions, told.condition);
     const note = desk.digest !== told.digest ? "The file has changed since it was opened; what is shown starts from the file as it is now." : "";
     say(note);
-    form.fill(told.groups);
     handles = told.handles;
     ahead = asked.edits !== desk.edits;
     runs();
@@ -125,6 +130,28 @@ async function reopen() {
     return false;
   }
 }
+
+function title(words) {
+  $("title").textContent = words;
+  document.title = `${words} – coldspot desk`;
+}
+
+// The case as it is cannot be read: its keys can be mended and saved, everything else waits.
+function unreadable(faults) {
+  stop();
+  title(desk.name);
+  options($("condition"), [], "");
+  Object.assign(desk, { condition: null, episodes: [], around: [] });
+  runs();
+  const left = form.blame(faults);
+  const many = faults.length === 1 ? "One thing is" : `${faults.length} things are`;
+  say(`This case cannot be read yet. ${many} wrong: ${left.length ? plain(left) : "see the messages beside the keys"}.`, "fault");
+  verdict(null, "No verdict: the case cannot be read yet.");
+  judgedNothing();
+  return true;
+}
+
+const plain = (faults) => faults.map((f) => (f.key ? `${f.key}: ${f.message}` : f.message)).join("; ");
 
 function options(select, names, chosen) {
   select.replaceChildren(...names.map((n) => new Option(n || "a new case", n)));
@@ -139,7 +166,7 @@ function troubled(error) {
     return say(`${error.message[0].toUpperCase()}${error.message.slice(1)}. ${way}what was changed here is offered there.`, "gone");
   }
   const left = error.faults.length ? form.blame(error.faults) : [{ message: error.message }];
-  say(left.map((f) => (f.key ? `${f.key}: ${f.message}` : f.message)).join("; ") || "Not taken: see the message beside the key. The last good field stays.", "fault");
+  say(plain(left) || "Not taken: see the message beside the key. The last good field stays.", "fault");
 }
 
 function say(text, kind = "") {
@@ -425,6 +452,7 @@ function question(words, proposed) {
 function buttons() {
   $("undo").disabled = !desk.done.length;
   $("redo").disabled = !desk.undone.length;
+  for (const id of ["pin", "copy", "report"]) $(id).disabled = desk.mending;
 }
 
 // What was changed outlives the page: a desk that was killed and started again on the same port offers it, but nothing
@@ -449,10 +477,10 @@ async function kept(name) {
 }
 
 async function begin(name) {
-  Object.assign(desk, { name, edits: [], done: [], undone: [], digest: "", pinned: null, condition: null, tried: [] });
+  Object.assign(desk, { name, edits: [], done: [], undone: [], digest: "", pinned: null, condition: null, tried: [], mending: false });
   $("pin").textContent = "Pin";
   document.querySelector("input[name=shown][value=now]").checked = true;
-  if (!(await reopen())) return verdict(null, "No answer: see the message above.");
+  if (!(await reopen(true))) return verdict(null, "No answer: see the message above.");
   const edits = await kept(name);
   if (edits.length && (await question("Changes to this case were not saved when the page was left. Take them up again?", null))) {
     desk.edits = edits;
