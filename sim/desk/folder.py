@@ -16,9 +16,11 @@ from tomlkit.exceptions import TOMLKitError
 
 from sim.case import Case, CaseError, parse_case
 from sim.case.settings import Setting, lay
+from sim.case.shipped import shipped
 from sim.case.starter import starter
 from sim.case.text import steers
 from sim.case.toml import read_toml
+from sim.desk.names import SHIPPED
 
 LONGEST_NAME, MOST_FILES, MOST_SETTINGS, LONGEST_TEXT = 120, 100, 2000, 20_000
 STARTER = ""
@@ -69,7 +71,14 @@ class Folder:
 
     def raw(self, name: Any) -> dict[str, Any]:
         """The case as its file gives it, or the starter's. Raises CaseError."""
-        return tomlkit.parse(starter()).unwrap() if name == STARTER else read_toml(self.file(name), "case")
+        return tomlkit.parse(starter()).unwrap() if name == STARTER else read_toml(self.source(name), "case")
+
+    def source(self, name: Any) -> Path:
+        """The file of a case of the folder, or of one that comes with the program. Raises CaseError."""
+        own = shipped().get(name.removeprefix(SHIPPED)) if _ships(name) else self.file(name)
+        if own is None:
+            raise CaseError("comes with this program under no such name", file=name[:60])
+        return own
 
     def laid(self, name: Any, settings: Sequence[Setting]) -> dict[str, Any]:
         """A raw case with changes laid over it. Raises CaseError."""
@@ -84,7 +93,7 @@ class Folder:
 
     def digest(self, name: Any) -> str:
         """What a file holds, as a short text; "" where there is no file."""
-        if name == STARTER:
+        if name == STARTER or _ships(name):
             return ""
         try:
             return hashlib.sha256(self.file(name).read_bytes()).hexdigest()
@@ -98,7 +107,7 @@ class Folder:
         written, where the target holds something else by now. Raises CaseError; OSError of the machine.
         """
         path = self.file(target)
-        content = starter() if name == STARTER else _text(self.file(name))
+        content = starter() if name == STARTER else _text(self.source(name))
         try:
             document = tomlkit.parse(content)
         except TOMLKitError as error:
@@ -109,20 +118,27 @@ class Folder:
 
     def parsed(self, raw: dict[str, Any], name: Any) -> Case:
         """The case of a raw one, which names no file outside the folder. Raises CaseError."""
+        source = self.path / "starter.toml" if name == STARTER else self.source(name)
         episodes = raw.get("episode")
         for n, episode in enumerate(episodes if isinstance(episodes, list) else [], start=1):
             weather = episode.get("weather") if isinstance(episode, dict) else None
-            if isinstance(weather, str) and not self._holds(weather):
+            if isinstance(weather, str) and not _holds(source.parent, weather):
                 message = (
                     "leads out of the case's folder, of which alone the desk reads; accepted: a file in it"
                 )
                 raise CaseError(message, key=f'episode[{n}] "{str(episode.get("name"))[:40]}".weather')
-        return parse_case(raw, source=str(self.path / (name or "starter.toml")))
+        return parse_case(raw, source=str(source))
 
-    def _holds(self, relative: str) -> bool:
-        with suppress(OSError, ValueError, RuntimeError):
-            return (self.path / relative).resolve().is_relative_to(self.path)
-        return False
+
+def _ships(name: Any) -> bool:
+    """Whether a name is one of the cases that come with the program."""
+    return isinstance(name, str) and name.startswith(SHIPPED)
+
+
+def _holds(folder: Path, relative: str) -> bool:
+    with suppress(OSError, ValueError, RuntimeError):
+        return (folder / relative).resolve().is_relative_to(folder)
+    return False
 
 
 def _text(path: Path) -> str:

@@ -14,10 +14,11 @@ import numpy as np
 from sim.case import Case, CaseError, case_for, with_overrides
 from sim.case.changes import between
 from sim.case.settings import Setting
+from sim.case.shipped import shipped
 from sim.desk.folder import STARTER, Folder, settings_of
 from sim.desk.form import groups
 from sim.desk.handles import PLAIN, handles
-from sim.desk.names import report_name
+from sim.desk.names import SHIPPED, report_name
 from sim.desk.picture import numbers, one_mesh, picture
 from sim.heat.network import network
 from sim.judge import check as judging
@@ -64,7 +65,8 @@ def opened(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
     """
     name, settings = ask.get("case", STARTER), settings_of(ask.get("edits", []))
     raw, folder = bench.folder.laid(name, settings), bench.folder
-    file = {"case": name, "cases": folder.names(), "digest": folder.digest(name), "cautions": list(CAUTIONS)}
+    names = {"cases": folder.names(), "shipped": [SHIPPED + own for own in shipped()]}
+    file = names | {"case": name, "digest": folder.digest(name), "cautions": list(CAUTIONS)}
     try:
         case = folder.parsed(raw, name)
         condition = _condition(case, ask)
@@ -281,7 +283,8 @@ def command(name: str, settings: tuple[Setting, ...], fineness: float) -> str:
     for path, text in settings:
         last.pop(path, None)
         last[path] = text
-    words = ["coldspot", "check", name or "starter.toml"]
+    file = str(shipped()[name.removeprefix(SHIPPED)]) if name.startswith(SHIPPED) else name
+    words = ["coldspot", "check", file or "starter.toml"]
     if fineness != FINENESS:
         words += ["--fineness", f"{fineness:g}"]
     for path, text in last.items():

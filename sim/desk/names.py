@@ -7,6 +7,10 @@ SLOW = frozenset({"answer", "episode", "report"})
 """Jobs that are given to a process of their own, so that what is dragged never waits for them."""
 
 
+SHIPPED = "shipped:"
+"""Before the name of a case that comes with the program."""
+
+
 def report_name(case: str) -> str:
-    """The folder of a case's report, beside the case."""
-    return f"{case.removesuffix('.toml') or 'starter'}-report"
+    """The folder of a case's report, in the desk's folder."""
+    return f"{case.rpartition('/')[2].removeprefix(SHIPPED).removesuffix('.toml') or 'starter'}-report"

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import shlex
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from sim.case import CaseError, load_case
+from sim.case.shipped import shipped
 from sim.case.text import printable
 from sim.desk.folder import Folder, settings_of
 
@@ -37,6 +39,11 @@ ATTACKS = [
     "link.toml",
     "linked/inside.toml",
     "case.toml:stream",
+    "shipped:",
+    "shipped:../case.toml",
+    "shipped:../../pyproject.toml",
+    "shipped:studies/clock-full.toml",
+    "shipped:/etc/passwd",
     "CASE",
     "notes.txt",
     "con?.toml",
@@ -194,3 +201,23 @@ def test_changes_that_are_none_are_told(ask: Ask, edits: Any) -> None:
     assert ask("open", edits=edits)["faults"]
     with pytest.raises(CaseError):
         settings_of(edits)
+
+
+def test_a_case_that_comes_with_the_program_is_opened_and_saved_beside_the_own(
+    ask: Ask, folder: Folder
+) -> None:
+    said = ask("open")["done"]["shipped"]
+    assert {"shipped:winter-brine.toml", "shipped:fittings/gate-valve.toml"} <= set(said)
+    assert not any("studies" in name for name in said)
+    for name in said:
+        assert ask("open", case=name)["done"]["title"]
+    before = shipped()["winter-brine.toml"].read_bytes()
+    name = "shipped:winter-brine.toml"
+    edit = (["tracer", "T1", "clock"], "9")
+    assert ask("save", edit, case=name, target=name, digest="")["faults"]
+    assert ask("save", edit, case=name, target="mine.toml", digest="")["done"]["case"] == "mine.toml"
+    assert load_case(folder.path / "mine.toml").tracers[0].clock == 9.0
+    assert shipped()["winter-brine.toml"].read_bytes() == before
+    command = shlex.split(ask("open", edit, case=name)["done"]["command"])
+    assert load_case(command[2]).tracers[0].clock != 9.0
+    assert command[3:] == ["--set", "tracer.T1.clock=9"]

@@ -110,7 +110,7 @@ async function reopen(mend = desk.mending) {
     const told = await ask("open", asked);
     desk.name = told.case;
     if (!desk.digest) desk.digest = told.digest;
-    options($("case"), [...new Set([...told.cases, told.case])], told.case);
+    cases(told);
     $("cautions").textContent = told.cautions.join(" ");
     form.fill(told.groups);
     desk.mending = Boolean(told.faults);
@@ -139,7 +139,7 @@ function title(words) {
 // The case as it is cannot be read: its keys can be mended and saved, everything else waits.
 function unreadable(faults) {
   stop();
-  title(desk.name);
+  title(plainly(desk.name));
   options($("condition"), [], "");
   Object.assign(desk, { condition: null, episodes: [], around: [] });
   runs();
@@ -152,6 +152,17 @@ function unreadable(faults) {
 }
 
 const plain = (faults) => faults.map((f) => (f.key ? `${f.key}: ${f.message}` : f.message)).join("; ");
+
+function cases({ cases, shipped, case: own }) {
+  options($("case"), [...new Set([...cases, "", ...(shipped.includes(own) ? [] : [own])])], own);
+  const group = make("optgroup");
+  group.label = "that come with the program";
+  group.append(...shipped.map((name) => new Option(plainly(name), name)));
+  $("case").append(group);
+  $("case").value = own;
+}
+
+const plainly = (name) => name.replace(/^shipped:/, "");
 
 function options(select, names, chosen) {
   select.replaceChildren(...names.map((n) => new Option(n || "a new case", n)));
@@ -393,7 +404,7 @@ async function differences() {
 }
 
 async function save() {
-  const target = await question("Save as (a .toml file in the desk's folder)", desk.name || "line.toml");
+  const target = await question("Save as (a .toml file in the desk's folder)", plainly(desk.name).replace(/.*\//, "") || "line.toml");
   if (!target) return;
   let digest = target === desk.name ? desk.digest : "";
   for (;;) {
@@ -418,7 +429,7 @@ async function report() {
   const told = await longer("report", {}, "report");
   if (!told) return;
   const link = make("a", `Open ${told.folder}/report.html`);
-  link.href = `report/${encodeURIComponent((desk.name || "starter.toml").replace(/\.toml$/, ""))}`;
+  link.href = `report/${encodeURIComponent(told.folder.replace(/-report$/, ""))}`;
   link.target = "_blank";
   say("Written. ");
   $("notice").append(link);

@@ -1,0 +1,17 @@
+"""The cases that come with the program: invented lines, each a story of its own."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+from .toml import read_toml
+
+
+@cache
+def shipped() -> dict[str, Path]:
+    """Their files by name, such as "winter-brine.toml" or "fittings/gate-valve.toml"."""
+    folder = Path(str(files("sim").joinpath("shipped"))).resolve()
+    found = {path.relative_to(folder).as_posix(): path for path in sorted(folder.rglob("*.toml"))}
+    return {name: path for name, path in found.items() if "pipe" in read_toml(path, "case")}
