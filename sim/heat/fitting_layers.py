@@ -21,7 +21,8 @@ from sim.heat.joints import Faces, Halves, Joints, Links, joined
 from sim.heat.layers import layered
 from sim.heat.network import Further, Network
 from sim.heat.outlets import Film, Given
-from sim.section.bodies import CONTENTS, COVER, FIRST_BODY, GAS, LINE
+from sim.section.bodies import AIR, CONTENTS, COVER, FIRST_BODY, GAS, LINE
+from sim.section.body_measures import Measure
 from sim.section.extrude import Layers
 from sim.section.fitting_cells import Cells
 from sim.section.fitting_faces import FittingFaces
@@ -35,12 +36,13 @@ REST = 1e-3  # W/K by which a node that has no part rests on another
 
 @dataclass(frozen=True)
 class Geometry:
-    """The cells and faces around a fitting on one mesh."""
+    """The cells and faces around a fitting on one mesh; true: how large its bodies are, whatever the mesh."""
 
     mesh: PlanMesh
     layers: Layers
     cells: Cells
     faces: FittingFaces
+    true: tuple[Measure, ...]
 
 
 def fitting_network(plan: Network, geometry: Geometry, fitting: Fitting, allowance: float = 0.0) -> Network:
@@ -169,7 +171,10 @@ def _wetted(
 
 
 def _films(case: Case, fitting: Fitting, geometry: Geometry, node: IntArray) -> dict[str, Film]:
-    """The outside's film on all further faces: by body where it is bare metal, on covers, on cut insulation."""
+    """The outside's film on all further faces: by body where it is bare metal, on covers, on cut insulation.
+
+    Bare metal loses by its area: that of the faces of each body is made the true one.
+    """
     found, mesh, cells = geometry.faces.film, geometry.mesh, geometry.cells
     code = code_of(geometry, found.a)
     n = found.normal
@@ -188,12 +193,16 @@ def _films(case: Case, fitting: Fitting, geometry: Geometry, node: IntArray) -> 
             films[f"cover {number + 1}"] = ((code == COVER) & (off < cover.radius * 1.02), cover.radius, None)
     films["cut"] = ((code == LINE) & cut, mesh.layout.cover_radius, case.outside.emissivity)
     films["line"] = (np.ones(len(code), bool), mesh.layout.cover_radius, None)
+    true = {f"bare body {n}": m.bare / 2 for n, m in enumerate(geometry.true, 1) if m.bare > 0.0}
     made, free = {}, np.ones(len(code), bool)
     for name, (which, radius, emissivity) in films.items():
         mine = which & free
         free &= ~mine
         if mine.any():
-            made[f"fitting {name}"] = Film(node[mine], angle[mine], found.area[mine], radius, emissivity)
+            area = found.area[mine]
+            if name in true:
+                area = area * (true[name] / float(area.sum()))
+            made[f"fitting {name}"] = Film(node[mine], angle[mine], area, radius, emissivity)
     return made
 
 
@@ -264,22 +273,24 @@ def _resting(
     return Links(loose, onto, np.full(len(loose), REST))
 
 
-def outer_area(geometry: Geometry, bodies: tuple[int, ...]) -> tuple[IntArray, Array]:
-    """Cells (k,) of bodies that have outer faces, towards insulation or air, and the area of those, m2."""
+def outer_area(geometry: Geometry, bodies: tuple[int, ...]) -> tuple[IntArray, Array, NDArray[np.bool_]]:
+    """Cells (k,) of bodies that have outer faces, towards insulation or air, the area of those, m2, and whether it is
+    air."""
     sites, found = geometry.faces.sites, geometry.faces.every
     wanted = np.isin(sites.code, [FIRST_BODY + n for n in bodies]) & (sites.cell >= 0)
     i, j = found.pair.T
-    cell, area = [], []
+    cell, area, bare = [], [], []
     for one, other in ((i, j), (j, i)):
         mine = wanted[one] & sites.soft[other]
         cell.append(sites.cell[one[mine]])
         area.append(found.area[mine])
-    return np.concatenate(cell), np.concatenate(area)
+        bare.append(sites.code[other[mine]] == AIR)
+    return np.concatenate(cell), np.concatenate(area), np.concatenate(bare)
 
 
 def _loop(network: Network, geometry: Geometry, fitting: Fitting) -> dict[str, Any]:
     """Where looped tracer gives its heat: evenly over the outer faces of its bodies, by the layers they lie in."""
-    cell, area = outer_area(geometry, fitting.heated)
+    cell, area, _ = outer_area(geometry, fitting.heated)
     layers, node = network.layers, network.cell_node[cell]
     assert network.further is not None
     own = np.repeat(np.arange(layers.count), network.plan.nodes)

@@ -5,7 +5,8 @@ Axes as in docs/model.md; z = 0 is the middle of the fitting, a plane of symmetr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -106,6 +107,25 @@ class Bodies:
     def across(self) -> tuple[Cylinder, ...]:
         """All cylinders about an axis across."""
         return tuple(c for c in self._all() if not c.along)
+
+    def moved(self, to: Callable[[float], float]) -> Bodies:
+        """The same with each radius about the pipe's axis as `to` makes it."""
+
+        def own(c: Cylinder) -> Cylinder:
+            return replace(c, radius=to(c.radius)) if c.along else c
+
+        return replace(
+            self,
+            bodies=tuple(
+                replace(
+                    b,
+                    metal=own(b.metal),
+                    covers=tuple(own(c) for c in b.covers),
+                    hollow=None if b.hollow is None else own(b.hollow),
+                )
+                for b in self.bodies
+            ),
+        )
 
     def _all(self) -> list[Cylinder]:
         every = []

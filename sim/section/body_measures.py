@@ -18,10 +18,12 @@ OFFSET = 1e-6  # of a radius, to either side of a surface
 
 @dataclass(frozen=True)
 class Measure:
-    """Of a body, both halves: outer area towards insulation or air, m2; volume less hollows and what it shares, m3."""
+    """Of a body, both halves: outer area towards insulation or air, m2; volume less hollows and what it shares, m3;
+    bare: its area towards air, m2."""
 
     area: float
     volume: float
+    bare: float
 
 
 def measures(layout: FittingLayout) -> tuple[Measure, ...]:
@@ -29,14 +31,15 @@ def measures(layout: FittingLayout) -> tuple[Measure, ...]:
     found = []
     for number, body in enumerate(layout.around.bodies):
         metal = body.metal
-        area = sum(_outer(layout, number, metal, face) for face in ("side", "low", "high"))
+        area, bare = np.sum([_outer(layout, number, metal, face) for face in ("side", "low", "high")], axis=0)
         u, v, w = _spread(3)
         at = metal.low + w * (metal.high - metal.low)
         made, _ = _made(layout, _place(metal, metal.radius * np.sqrt(u), v, at))
         whole = np.pi * metal.radius**2 * (metal.high - metal.low)
         # half a cylinder across has z > 0; one along has the half of its length
         scale = 2.0 if metal.along else 1.0
-        found.append(Measure(2.0 * area, scale * whole * float(np.mean(made == FIRST_BODY + number))))
+        share = float(np.mean(made == FIRST_BODY + number))
+        found.append(Measure(2.0 * float(area), scale * whole * share, 2.0 * float(bare)))
     return tuple(found)
 
 
@@ -51,8 +54,9 @@ def _spread(dimensions: int) -> Array:
     return found
 
 
-def _outer(layout: FittingLayout, number: int, metal: Cylinder, face: str) -> float:
-    """Area of one face of a cylinder for z > 0 that is metal on one side and insulation or air on the other, m2."""
+def _outer(layout: FittingLayout, number: int, metal: Cylinder, face: str) -> tuple[float, float]:
+    """Area of one face of a cylinder for z > 0 that is metal on one side and insulation or air on the other, and
+    what of it is towards air, m2."""
     u, v = _spread(2)
     step, turns = OFFSET * metal.radius, 1.0 if metal.along else 0.5
     if face == "side":
@@ -61,13 +65,14 @@ def _outer(layout: FittingLayout, number: int, metal: Cylinder, face: str) -> fl
         whole = turns * 2 * np.pi * metal.radius * (metal.high - metal.low)
     else:
         if metal.along and face == "low" and metal.low <= 0.0:  # the plane of symmetry
-            return 0.0
+            return 0.0, 0.0
         end, out = (metal.low, -step) if face == "low" else (metal.high, step)
         radius = metal.radius * np.sqrt(u)
         inner, outer = (_place(metal, radius, v, np.full(len(u), end + d)) for d in (-out, out))
         whole = turns * np.pi * metal.radius**2
-    (own, _), (_, soft) = _made(layout, inner), _made(layout, outer)
-    return whole * float(np.mean((own == FIRST_BODY + number) & soft))
+    (own, _), (beyond, soft) = _made(layout, inner), _made(layout, outer)
+    mine = own == FIRST_BODY + number
+    return whole * float(np.mean(mine & soft)), whole * float(np.mean(mine & (beyond == AIR)))
 
 
 def _place(metal: Cylinder, radius: Array, turn: Array, at: Array) -> Array:

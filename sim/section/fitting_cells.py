@@ -65,7 +65,7 @@ def fitting_cells(mesh: PlanMesh, layers: Layers, lumped: bool) -> tuple[Cells, 
     """The cells around the fitting of a mesh's layout, and their sites. lumped: contents are no cells."""
     layout = mesh.layout
     assert isinstance(layout, FittingLayout)
-    bodies, count = layout.around, block(layout, layers)
+    bodies, count = layout.on_grid, block(layout, layers)
     cells, levels = mesh.cells, count + 1
     images = 2 * mesh.cover_point - mesh.site[mesh.cover_cell]
     # where cells crowd two of them may have one image

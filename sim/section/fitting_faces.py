@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from sim.basics import Array, IntArray
+from sim.section.bodies import FIRST_BODY
 from sim.section.fitting_cells import BORE, NONE, OUTSIDE, Cells, Sites
 from sim.section.mesh import PlanMesh
 from sim.section.prisms import Prisms, bereft, beside, graph, prisms
@@ -183,6 +184,7 @@ def _on_cover(
     pair = (plan != NONE) & (ghost != NONE) & (plan // n == ghost // across) & (plan // n < count) & (at >= 0)
     pair &= (sites.plan[i] == NONE) | (sites.plan[j] == NONE)
     free = pair & (np.minimum(sites.cell[i], sites.cell[j]) == OUTSIDE) & cells.there[layer, plan % n]
+    free &= cells.made[layer, plan % n] < FIRST_BODY  # bare metal has a film of its own
     whole, left = np.zeros((count, across)), np.zeros((count, across))
     np.add.at(whole, (layer[pair], at[pair]), area[pair])
     np.add.at(left, (layer[free], at[free]), area[free])

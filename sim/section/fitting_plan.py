@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
@@ -14,8 +15,9 @@ from sim.section.extrude import Layers
 from sim.section.layout import Layout, place
 from sim.section.pieces import OUTLINE
 from sim.section.shapes import Arc, Array, PlaneCurve
-from sim.section.support_plan import WEDGE_IN_3D
+from sim.section.support_plan import SOFT, WEDGE_IN_3D
 
+ON = 1e-9  # of the outside's radius: a point so near a circle lies on it
 CLOSE = 0.02  # of the insulation's thickness: a circle so near another one is that one
 RIM_CELLS, EDGE_CELLS = (
     4.0,
@@ -46,6 +48,18 @@ class FittingLayout(Layout):
         assert self.bodies_along is not None
         return self.bodies_along
 
+    @cached_property
+    def on_grid(self) -> Bodies:
+        """The bodies as the mesh has them: circles that are nearly one of the plan's lie on it."""
+        known = np.array([self.cover_radius, *self._radii(), *self.layer_radii])
+        apart = CLOSE * (self.cover_radius - self.outer_radius) if self.drop == 0.0 else 0.0
+
+        def nearest(radius: float) -> float:
+            best = float(known[np.abs(known - radius).argmin()])
+            return best if abs(best - radius) <= apart else radius
+
+        return self.around.moved(nearest)
+
     def _radii(self) -> list[float]:
         """Radii of the bodies' circles inside the insulation, none near another."""
         apart = CLOSE * (self.cover_radius - self.outer_radius)
@@ -61,7 +75,7 @@ class FittingLayout(Layout):
         if self.drop != 0.0:
             return ()
         insulation, own = self.cover_radius - self.outer_radius, set(self._radii())
-        cuts = {min(b.metal.radius, self.cover_radius) for b in self.around.bodies if b.cut}
+        cuts = {min(b.metal.radius, self.cover_radius) for b in self.on_grid.bodies if b.cut}
         rows = {radius + side * at * insulation for radius in cuts for side in (-1, 1) for at in CUT_ROWS}
         known = [self.outer_radius, self.cover_radius, *own]
         apart = 0.5 * CUT_ROWS[0] * insulation
@@ -71,6 +85,11 @@ class FittingLayout(Layout):
 
     def part_curves(self) -> list[tuple[PlaneCurve, int, bool]]:
         return [(Arc(0.0, 0.0, r, np.pi / 2, -2 * np.pi), OUTLINE, True) for r in self._radii()]
+
+    def parted(self, point: Array) -> bool:
+        """A body's circle in the insulation has sites on both sides, although the plan is of one region there."""
+        on = np.abs(np.hypot(*point[0]) - np.array([*self._radii(), np.inf])).min() < ON * self.cover_radius
+        return bool(on) and self.regions[int(self.region_of(*point.T)[0])].kind in SOFT
 
     def near_parts(self, x: Array, y: Array) -> list[tuple[Array, float]]:
         r = np.hypot(x, y)

@@ -17,7 +17,7 @@ from sim.basics import Array
 from sim.section.bodies import Bodies, Cylinder
 from sim.section.fitting_plan import END_CELLS, GROWTH
 
-AROUND = 13.0  # sites over half a turn about an axis across, at fineness 1
+AROUND = 18.0  # sites over half a turn about an axis across, at fineness 1
 TIGHT = (
     0.7  # of a cell: less than that between the insulation and a body's rim is no room for a ring of sites
 )
@@ -33,12 +33,18 @@ class Grid:
     beyond: float
 
 
-def _between(ends: list[float], smallest: float, largest: float, fineness: float) -> Array:
-    """Sites between ends: graded to each, those beside an inner end as far from it on either side; one beyond."""
+def _between(
+    ends: list[float], smallest: float, largest: float, fineness: float, saddles: list[float] | None = None
+) -> Array:
+    """Sites between ends: graded to each, those beside an inner end as far from it on either side; one beyond.
+
+    saddles: places to which they are graded, too.
+    """
     corners = np.array(ends[1:])
+    near = np.array([*ends[1:], *(saddles or [])])
 
     def size(x: Array) -> Array:
-        apart = np.abs(x[:, None] - corners).min(axis=1)
+        apart = np.abs(x[:, None] - near).min(axis=1)
         found: Array = np.minimum(smallest + GROWTH * apart, largest) / fineness
         return found
 
@@ -67,15 +73,26 @@ def _apart(values: set[float], least: float) -> list[float]:
     return found
 
 
-def across_grid(cylinders: tuple[Cylinder, ...], start: float, insulation: float, fineness: float) -> Grid:
-    """The polar grid of bodies across of one axis, from `start` along it, m."""
+def across_grid(
+    cylinders: tuple[Cylinder, ...], about: set[float], outer: float, insulation: float, fineness: float
+) -> Grid:
+    """The polar grid of bodies across of one axis, from where the first leaves the pipe of an outer radius, m.
+
+    about: radii of the cylinders along, whose surfaces those across meet in saddles.
+    """
     smallest = min(insulation / END_CELLS, min(c.radius for c in cylinders) / 3)
-    largest = max(c.radius for c in cylinders) * LARGEST
     least = 0.3 * smallest
+    widest = max(c.radius for c in cylinders)
+    # a body wider than the pipe has its low end beside it
+    largest = widest * LARGEST
+    start = np.sqrt(outer**2 - widest**2) if widest < outer else min(c.low for c in cylinders) - 2 * smallest
     radii = [0.0, *_apart({c.radius for c in cylinders}, least)]
     levels = {x for c in cylinders for x in (c.low, c.high) if x > start + least}
     radius = _between(radii, smallest, largest, fineness)
-    place = _between([start, *_apart(levels, least)], smallest, largest, fineness)
+    saddles = [
+        np.sqrt(max(a**2 - part * c.radius**2, 0.0)) for a in about for c in cylinders for part in (0, 1)
+    ]
+    place = _between([start, *_apart(levels, least)], smallest, largest, fineness, saddles)
     return Grid(radius, place, float(place[-1] - place[-2]))
 
 
@@ -83,10 +100,12 @@ def across_sites(bodies: Bodies, fineness: float) -> tuple[Array, Array]:
     """Sites of all bodies across for z > 0, (n, 3) m, and the reach (n,) m in which no site of the plan may stay."""
     found, reach = [np.zeros((0, 3))], [np.zeros(0)]
     insulation = bodies.cover - bodies.outer
-    for angle in sorted({c.clock_angle for c in bodies.across}):
-        own = tuple(c for c in bodies.across if c.clock_angle == angle)
+    axes: dict[float, list[Cylinder]] = {}
+    for c in bodies.across:
+        axes.setdefault(c.clock_angle, []).append(c)
+    for angle, own in sorted(axes.items(), key=lambda axis: max(c.radius for c in axis[1])):
         metal = tuple(b.metal for b in bodies.bodies if not b.metal.along and b.metal.clock_angle == angle)
-        grid = across_grid(own, bodies.outer, insulation, fineness)
+        grid = across_grid(tuple(own), {c.radius for c in bodies.along}, bodies.outer, insulation, fineness)
         count = max(8, round(AROUND * fineness))
         turn = (np.arange(count) + 0.5) * np.pi / count
         half = 0.5 * np.pi / count
@@ -99,14 +118,17 @@ def across_sites(bodies: Bodies, fineness: float) -> tuple[Array, Array]:
         spacing = np.repeat(wide, count * len(grid.place))
         row = np.tile(np.gradient(grid.place), len(grid.radius) * count)
         profile = _profile(metal, s, row)
-        every = _profile(own, s, row)
+        every = _profile(tuple(own), s, row)
         far = np.hypot(point[:, 0], point[:, 1])
         beside = r < profile + spacing
         outside = far > _line_reach(bodies, z) * (1 + 1e-9)
         keep = (far > bodies.outer + 0.5 * spacing) & (beside | (outside & (r < every + spacing)))
         keep |= (s > max(c.high for c in own)) & (r < every.max() + spacing) & outside
+        # beside those of a narrower body of another axis there is no room
+        before = np.concatenate(found)
+        keep &= staying(point, cKDTree(before) if len(before) else None, np.concatenate(reach), bodies.outer)
         found.append(point[keep])
-        reach.append(0.75 * np.maximum(spacing, 2 * half * r)[keep])
+        reach.append(0.75 * np.maximum(np.maximum(spacing, row), 2 * half * r)[keep])
     return np.concatenate(found), np.concatenate(reach)
 
 

@@ -156,6 +156,10 @@ class Layout:
         """Curves that bound parts of a support (curve, rank, around_pipe); none in a plain section."""
         return []
 
+    def parted(self, point: Array) -> bool:
+        """Whether a curve through a point (1, 2) bounds a part that has no region; never in a plain section."""
+        return False
+
     def near_parts(self, x: Array, y: Array) -> list[tuple[Array, float]]:
         """(distance (n,), cell size there at fineness 1) of parts of a support; none in a plain section."""
         return []

@@ -118,7 +118,7 @@ def _on_foil(layout: Layout, point: Array, sides: Array, reach: float) -> bool:
 
 
 def interfaces(layout: Layout) -> tuple[Piece, ...]:
-    """Cut every curve at its meetings with the others and keep what parts two regions or carries foil."""
+    """Cut every curve where it meets others; keep what parts two regions, bounds a part or carries foil."""
     curves = _without_repeats(_curves(layout))
     cuts: list[list[tuple[float, float]]] = [[] for _ in curves]
     for i in range(len(curves)):
@@ -138,7 +138,7 @@ def interfaces(layout: Layout) -> tuple[Piece, ...]:
     for k, (curve, rank, around) in enumerate(candidates):
         foil = layout.foil and rank in (HULL, OUTLINE) and _on_foil(layout, middle[k : k + 1], sides[k], 1e-8)
         foil = foil and not any(layout.regions[n].kind == "wall" for n in (left[k], right[k]) if n >= 0)
-        if left[k] != right[k] or foil:
+        if left[k] != right[k] or foil or layout.parted(middle[k : k + 1]):
             pieces.append(Piece(curve, int(left[k]), int(right[k]), rank, foil, around))
     return tuple(pieces)
 

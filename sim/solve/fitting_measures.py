@@ -9,20 +9,19 @@ import numpy as np
 
 from sim.heat.fitting_layers import Geometry, outer_area
 from sim.section.bodies import FIRST_BODY
-from sim.section.body_measures import Measure, measures
-from sim.section.fitting_plan import FittingLayout
+from sim.section.body_measures import Measure
 from sim.solve.convergence import Banded
 
 
 @dataclass(frozen=True)
 class OnMesh:
-    """A body's outer area, m2, and volume, m3, of both halves, as the cells have them and as they are; bare: whether a
-    part of it is."""
+    """A body's outer area, m2, and volume, m3, of both halves, as the cells have them and as they are; covered: of the
+    area what lies towards insulation."""
 
     area: float
     volume: float
     true: Measure
-    bare: bool
+    covered: float
 
     @property
     def area_error(self) -> float:
@@ -39,30 +38,22 @@ def on_mesh(geometry: Geometry | None) -> tuple[OnMesh, ...]:
     """How large each body is on a mesh; () without a fitting."""
     if geometry is None:
         return ()
-    layout, cells = geometry.mesh.layout, geometry.cells
-    assert isinstance(layout, FittingLayout)
+    cells = geometry.cells
     code = np.concatenate([np.where(cells.there, cells.made, 0).ravel(), cells.code])
-    return tuple(
-        OnMesh(
-            2.0 * float(outer_area(geometry, (number,))[1].sum()),
-            2.0 * float(geometry.faces.volume[code == FIRST_BODY + number].sum()),
-            true,
-            body.bare,
-        )
-        for number, (true, body) in enumerate(zip(measures(layout), layout.around.bodies, strict=True))
-    )
+    found = []
+    for number, true in enumerate(geometry.true):
+        _, area, bare = outer_area(geometry, (number,))
+        volume = float(geometry.faces.volume[code == FIRST_BODY + number].sum())
+        found.append(OnMesh(2.0 * float(area.sum()), 2.0 * volume, true, 2.0 * float(area[~bare].sum())))
+    return tuple(found)
 
 
 def area_share(bodies: tuple[OnMesh, ...]) -> float:
-    """Error of outer area as a part of it: the larger of the bare bodies' and the covered ones', no body's making up
-    for another's."""
-    shares = [0.0]
-    for bare in (True, False):
-        own = [b for b in bodies if b.bare is bare]
-        true = sum(b.true.area for b in own)
-        if true > 0.0:
-            shares.append(sum(abs(b.area - b.true.area) for b in own) / true)
-    return max(shares)
+    """Error of the area towards insulation as a part of it, no body's making up for another's. What is bare has its
+    true area in the network."""
+    true = [b.true.area - b.true.bare for b in bodies]
+    wrong = sum(abs(b.covered - own) for b, own in zip(bodies, true, strict=True))
+    return wrong / sum(true) if sum(true) > 0.0 else 0.0
 
 
 def with_area_errors(
@@ -70,9 +61,9 @@ def with_area_errors(
 ) -> dict[str, Banded]:
     """Bands wider by what the area error of the finest mesh is worth.
 
-    Heat through an outer face goes with its area, and what the wall and the bodies fall by goes with that heat: each
-    band takes the error's share of its value. Of bodies, values are above the line's mean wall. rests_on_heat: last
-    parts of the paths concerned.
+    Heat into the insulation goes at most with the area of its faces, and what the wall and the bodies fall by goes with
+    that heat: each band takes the error's share of its value. Of bodies, values are above the line's mean
+    wall. rests_on_heat: last parts of the paths concerned.
     """
     share = area_share(bodies)
     return {

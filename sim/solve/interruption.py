@@ -8,6 +8,7 @@ from sim.case import Case, Fitting, Support
 from sim.heat.fitting_layers import Geometry, fitting_network, looped
 from sim.heat.network import Network
 from sim.heat.support_layers import support_network, with_allowance
+from sim.section.body_measures import measures
 from sim.section.extrude import Layers, z_layers
 from sim.section.fitting_cells import fitting_cells
 from sim.section.fitting_faces import fitting_faces
@@ -61,7 +62,9 @@ def around(mesh: PlanMesh, layers: Layers, what: Interruption, lumped: bool) -> 
     if not isinstance(what, Fitting):
         return Around(what, layers)
     cells, sites = fitting_cells(mesh, layers, lumped)
-    return Around(what, layers, Geometry(mesh, layers, cells, fitting_faces(mesh, cells, sites, lumped)))
+    assert isinstance(mesh.layout, FittingLayout)
+    faces = fitting_faces(mesh, cells, sites, lumped)
+    return Around(what, layers, Geometry(mesh, layers, cells, faces, measures(mesh.layout)))
 
 
 def with_extra(network: Network, allowance: float) -> Network:

@@ -11,12 +11,15 @@ from fitting_lines import across, along, narrowed
 from support_lines import narrowed as supported
 
 from sim.heat.fitting_layers import Geometry
+from sim.heat.network import network
+from sim.section.body_measures import measures
 from sim.section.fitting_cells import fitting_cells
 from sim.section.fitting_faces import fitting_faces
 from sim.section.fitting_plan import fitting_layers, place_fitting
 from sim.section.mesh import plan_mesh
 from sim.solve.convergence import banded
 from sim.solve.fitting_measures import OnMesh, area_share, on_mesh, with_area_errors
+from sim.solve.interruption import around
 from sim.solve.support_level import Level, solve_level
 
 COARSE = 0.85
@@ -95,12 +98,12 @@ def measured(fineness: float, *bodies: dict[str, Any]) -> tuple[OnMesh, ...]:
     mesh = plan_mesh(layout, fineness)
     layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, fineness)
     cells, sites = fitting_cells(mesh, layers, True)
-    return on_mesh(Geometry(mesh, layers, cells, fitting_faces(mesh, cells, sites, True)))
+    return on_mesh(Geometry(mesh, layers, cells, fitting_faces(mesh, cells, sites, True), measures(layout)))
 
 
 def test_areas_and_volumes_of_bodies_come_near_the_true_ones_with_the_mesh() -> None:
     """True: closed forms of a flange about a pipe 114.3 mm wide with a bore of 102.26 mm, and of a rod across that
-    stands out of a body along, but for the saddle of its foot. On meshes: errors fall as cells do."""
+    stands out of a body along, but for the saddle of its foot. On meshes: within 1 %, on a coarse one within 3 %."""
     outer, wall = 0.05715, 0.05113
     (ring,) = measured(COARSE, along(230, 45, cover="bare"))
     area = 2 * np.pi * 0.115 * 0.090 + 2 * np.pi * (0.115**2 - outer**2)
@@ -114,16 +117,37 @@ def test_areas_and_volumes_of_bodies_come_near_the_true_ones_with_the_mesh() -> 
     rod = 2 * np.pi * 0.045 * 0.250 - foot + np.pi * 0.045**2
     assert abs(fine[1].true.area / rod - 1) < 1e-3
     for rough, smooth in zip(coarse, fine, strict=True):
-        assert abs(smooth.area_error) < min(0.6 * abs(rough.area_error), 0.01)
+        assert abs(rough.area_error) < 0.03
+        assert abs(smooth.area_error) < 0.01
         assert abs(smooth.volume_error) < 0.005
+
+
+@pytest.mark.parametrize("off", [-0.9, 0.0, 0.9])
+def test_bare_metal_has_a_film_on_its_true_area(off: float) -> None:
+    """A flange whose rim lies in the outside of the insulation, or so near that no mesh resolves it: the film is on its
+    rim and on both its faces, and a bare rod's on its side and its end."""
+    radius = 0.10715 + 1e-3 * off
+    rod = across(40, 300, cover="bare")
+    case = narrowed(along(2e3 * radius, 45, cover="bare"), rod)
+    layout = place_fitting(case, case.fittings[0])
+    mesh = plan_mesh(layout, COARSE)
+    layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, COARSE)
+    stands = around(mesh, layers, case.fittings[0], True)
+    net = stands.network(network(case, mesh))
+    area = [2.0 * float(net.outlets[f"fitting bare body {n}"].area.sum()) for n in (1, 2)]
+    foot = np.pi * 0.020**2
+    face = 2 * np.pi * radius * 0.090 - foot + 2 * np.pi * max(radius**2 - 0.10715**2, 0.0)
+    assert abs(area[0] / face - 1) < 0.01
+    assert abs(area[1] / (2 * np.pi * 0.020 * (0.300 - radius) + foot) - 1) < 0.02
 
 
 def test_area_errors_are_in_the_bands() -> None:
     """The share of the value, to what rests on heat and to bodies, and to nothing else."""
-    (ring,) = measured(COARSE, along(230, 45, cover="bare"))
+    (ring,) = measured(COARSE, along(170, 45, cover="40 mm"))
     share = area_share((ring,))
     assert share > 0.0
     assert abs(share / abs(ring.area_error) - 1) < 1e-9
+    assert area_share(measured(COARSE, along(230, 200, cover="bare"))) < 1e-3
     one = banded((1.04, 1.02, 1.01), np.sqrt(2))
     paths = {"chi": one, "bodies.1.min": one, "with_allowance.bodies.1.min": one, "closure": one}
     wider = with_area_errors(paths, (ring,), ("chi",))
