@@ -160,7 +160,12 @@ def solve_at_rest(
     return of_states(
         [
             SectionResult(
-                case, state, bands_of([level[i] for level in values]), tuple(cells), levels, coarse=first
+                case,
+                state,
+                bands_of([level[i] for level in values], case.foil is not None),
+                tuple(cells),
+                levels,
+                coarse=first,
             )
             for i, (state, first) in enumerate(zip(solved, states.stable, strict=True))
         ],
@@ -192,8 +197,8 @@ def of_states(each: list[SectionResult], states: States) -> SectionResult:
     )
 
 
-def bands_of(levels: list[dict[str, float]]) -> dict[str, Banded]:
-    """Every quantity of three meshes, coarse to fine, with its band."""
+def bands_of(levels: list[dict[str, float]], foil: bool = False) -> dict[str, Banded]:
+    """Every quantity of three meshes, coarse to fine, with its band. foil: whether it lies over the tracers."""
     bands: dict[str, Banded] = {}
     for path in levels[-1]:
         # A thin layer of liquid or gas may hold no cell of a coarser mesh: there the contents are the other part alone,
@@ -202,7 +207,23 @@ def bands_of(levels: list[dict[str, float]]) -> dict[str, Banded]:
         at = ".".join(("contents", *row.keys[1:])) if row.keys[0] in ("liquid", "gas") else path
         coarse, middle, fine = (f[path] if path in f else f[at] for f in levels)
         bands[path] = band_of(row, (coarse, middle, fine), ROUNDING)
-    return bands
+    return foiled(bands) if foil else bands
+
+
+def foiled(bands: dict[str, Banded]) -> dict[str, Banded]:
+    """Bands of what lies under foil, from the wall's and that of its rise above the wall, where they are wider.
+
+    The foil's heat enters the pipe within a cell of its ends. Refined, the wall warms there and the rise falls: the two
+    may cancel by chance on three meshes, and each is told of by its own.
+    """
+    wall = bands["wall.mean"]
+    found = dict(bands)
+    for path, own in bands.items():
+        if path.startswith("tracers.") and path.endswith((".sheath_max", ".mean")):
+            rises = [value - base for value, base in zip(own.values, wall.values, strict=True)]
+            apart = wall.band + banded((rises[0], rises[1], rises[2]), RATIO, ROUNDING).band
+            found[path] = replace(own, band=max(own.band, apart))
+    return found
 
 
 def band_of(row: Quantity, values: tuple[float, float, float], rounding: float) -> Banded:

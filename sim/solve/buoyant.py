@@ -139,7 +139,13 @@ def solve_buoyant(
     rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
     notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, values[-1]))
     result = SectionResult(
-        case, solution, bands_of(values), tuple(cells), levels_of(fineness), notes, basis="steady flow"
+        case,
+        solution,
+        bands_of(values, case.foil is not None),
+        tuple(cells),
+        levels_of(fineness),
+        notes,
+        basis="steady flow",
     )
     if mode.real > GROWS:
         _, middle = moving.contents(state.temperature)

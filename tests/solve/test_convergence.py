@@ -144,3 +144,12 @@ def test_a_layer_too_thin_for_the_coarse_mesh_has_a_wide_band() -> None:
     assert coarse["liquid.min"].values[0] == coarse["contents.min"].values[0]
     assert abs(coarse["liquid.min"].value - fine["liquid.min"].value) <= coarse["liquid.min"].band
     assert coarse["liquid.min"].band > fine["liquid.min"].band
+
+
+def test_under_foil_errors_that_cancel_are_told_of() -> None:
+    """A wall that warms and a rise that falls with the cells' size, both of first order: their sum hardly moves."""
+    errors = (0.2, 0.2 / RATIO, 0.1)
+    levels = [{"wall.mean": 330.0 - e, "tracers.T1.mean": 345.0 - e + (0.1 + e)} for e in errors]
+    assert bands_of(levels)["tracers.T1.mean"].band < 1e-6
+    computed = bands_of(levels, foil=True)["tracers.T1.mean"]
+    assert computed.band >= computed.value - 345.0 > 0.0

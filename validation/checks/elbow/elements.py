@@ -22,6 +22,7 @@ BENDS = {
     "flat_regulating": ("0.0762 m", 8.0),
     "flowing_two_round": ("0.15 m", 6.0),
     "lifted_round": ("0.1524 m", 4.0),
+    "round_foil": ("0.0762 m", 3.0),
 }  # of the invented sections: radius of the bend, and what faces away from its centre
 PATHS = ("wall.min", "wall.mean", "wall.max", "contents.min", "contents.mean", "contents.max")
 ON_THE_OUTSIDE = ("barrier.min", "barrier.mean", "barrier.max")
