@@ -9,6 +9,7 @@
     answer.figure("section", "winter-night")                # matplotlib
     case = sim.with_overrides(sim.load_case("cases/winter-brine.toml"), {"tracer": {"T1": {"clock": 4}}})
     sim.clock(case), sim.study("study.toml")                # the tracers round the clock; many variants
+    sim.line("cases/lines/rack-and-drain.toml")             # a line put together: limits(), bill(), figure()
 
 What an answer shows is in degC with bands in K; `answer.conditions[0].result.quantities` holds kelvin and SI.
 `load_case(path)` and `parse_case(dict)` raise `CaseError` with one clear message. `write_report(answer, folder)` writes
@@ -24,7 +25,7 @@ from sim.version import __version__
 if TYPE_CHECKING:
     from sim import study
     from sim.case import Case, CaseError, load_case, parse_case, to_toml, with_overrides
-    from sim.notebook import Answer, check, clock
+    from sim.notebook import Answer, check, clock, line
     from sim.report import write_report
 
 __all__ = [
@@ -34,6 +35,7 @@ __all__ = [
     "__version__",
     "check",
     "clock",
+    "line",
     "load_case",
     "parse_case",
     "study",
@@ -48,6 +50,7 @@ _HOMES = {
     "CaseError": "sim.case",
     "check": "sim.notebook",
     "clock": "sim.notebook",
+    "line": "sim.notebook",
     "load_case": "sim.case",
     "parse_case": "sim.case",
     "to_toml": "sim.case",

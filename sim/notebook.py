@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from sim.case import Case, CaseError, load_case, parse_case
 from sim.dataframes import CAUTION, frame, html_table, pandas
 from sim.judge import check as judging
+from sim.judge.limits import worst
 from sim.solve.at_rest import FINENESS
 from sim.solve.measures import LIMITS
 from sim.solve.paths import quantity
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from sim.judge.check import ConditionAnswer
     from sim.solve.convergence import Banded
     from sim.study.clock import ClockStudy
+    from sim.study.line_run import LineStudy
 
 FIRST = ("contents.min", "wall.min", "heat_out")
 
@@ -209,3 +211,87 @@ def clock(
     from sim.study.clock import clock as turn
 
     return ClockView(turn(as_case(case), condition, positions=tuple(map(float, positions)), **options))
+
+
+@dataclass(frozen=True, repr=False)
+class LineView:
+    """A line as a notebook shows it: `study` holds the answers by condition, in K, W and m."""
+
+    study: LineStudy
+
+    @property
+    def verdict(self) -> str:
+        """Of every limit at every place in every condition."""
+        return worst([one.verdict for one in self.study.answers])
+
+    def bill(self) -> Any:
+        """Metres of tracer on straight pipe, in elbows and as allowances, as a pandas DataFrame."""
+        from sim.report.line import bill
+
+        rows = [(i.what, i.number, i.length, i.each, i.total) for i in bill(self.study)]
+        return frame(rows, "what number axis_m tracer_each_m tracer_m")
+
+    def limits(self) -> Any:
+        """Every limit at every place and condition as a pandas DataFrame, margins as in `Answer.limits`."""
+        rows = []
+        for one in self.study.answers:
+            for place in one.places:
+                for c in place.checks:
+                    m = LIMITS[c.limit].measure
+                    numbers = (m.shown(c.value), c.band, m.shown(c.allowed), c.left)
+                    rows.append(
+                        (one.condition, place.label, place.at.get(c.quantity), c.limit, *numbers, c.verdict)
+                    )
+        return frame(rows, "condition place at_m limit value_degC band_K allowed_degC margin_K verdict")
+
+    def along(self, condition: str = "") -> Any:
+        """Coldest wall and contents along the line in one condition (the first, if none is named)."""
+        one = next(a for a in self.study.answers if condition in ("", a.condition))
+        place, wall, contents = one.along
+        columns = (
+            place.tolist(),
+            *((t - LIMITS["wall_min"].measure.zero).tolist() for t in (wall, contents)),
+        )
+        return frame(list(zip(*columns, strict=True)), "at_m wall_degC contents_degC")
+
+    def figure(self) -> Figure:
+        """Temperature along the line in every condition as a matplotlib Figure."""
+        from sim.report.draw_line import draw_line
+
+        return draw_line(self.study, None)
+
+    def __repr__(self) -> str:
+        return (
+            f"<line {self.study.line.file.title}: {self.verdict}, {len(self.study.line.stations)} stations>"
+        )
+
+    def _repr_html_(self) -> str:
+        from sim.report.line import nearest
+
+        rows = [
+            [
+                held.condition,
+                held.limit,
+                f"{held.place}, {held.at}",
+                held.value,
+                held.margin,
+                held.check.verdict,
+            ]
+            for one in self.study.answers
+            for held in nearest(one)
+        ]
+        heads = ["condition", "limit", "nearest at", "value", "margin", "verdict"]
+        title = f"<p><b>{escape(self.study.line.file.title)}</b>: {self.verdict}</p>"
+        return f"{title}{html_table(heads, rows)}<p>{CAUTION}</p>"
+
+
+def line(file: str | Path, folder: str | Path | None = None, **options: Any) -> LineView:
+    """A line file put together; its fields are kept in the folder (line-NAME here without one).
+
+    options: as of sim.study.line_run.run_line. Raises CaseError, NotConverged.
+    """
+    from sim.study.line_file import load_line
+    from sim.study.line_run import run_line
+
+    place = Path(folder) if folder is not None else Path(f"line-{Path(file).stem}")
+    return LineView(run_line(load_line(file), place, **options))

@@ -82,7 +82,7 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
         {path: result.quantities[path] for path in paths},
         of_support,
         note,
-        _doubt(result),
+        doubt_of(result),
     )
     checks = with_ice(rows, result.case)
     extra = "; the sheath of the extra tracer is not resolved"
@@ -115,7 +115,7 @@ def fineness_of(share: float) -> float:
     return max(share * FINENESS, COARSEST)
 
 
-def _doubt(result: SupportResult) -> str:
+def doubt_of(result: SupportResult) -> str:
     """Why no pass is built on a support's numbers, or ""."""
     if lost_layers(result.mesh):
         return (

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from sim.report.glyphs import drawable
+from sim.report.line import nearest
 from sim.report.style import COLOURS, FAINT, INK, PALE, figure, save
 from sim.report.words import ZERO
 from sim.study.line import LineAnswer
@@ -67,15 +68,17 @@ def _panel(axes: Axes, study: LineStudy, one: LineAnswer, names: bool) -> None:
             )  # fmt: skip
     for start in line.starts[1:-1]:
         axes.axvline(start, color=INK, lw=0.6, ls=(0, (1, 2)))
-    for cold in one.coldest:
-        limit = cold.temperature - cold.margin - ZERO
-        if np.isfinite(cold.margin) and low - 5 < limit < high + 5:
+    for held in nearest(one):
+        limit = held.check.allowed - ZERO
+        if low - 5 < limit < high + 5:
             axes.axhline(limit, color=COLOURS["sheath"], lw=0.8)
             axes.text(
-                0.0, limit, f" {cold.what} limit", fontsize=6.5, color=COLOURS["sheath"], va="bottom", ha="left"
+                0.0, limit, f" {held.limit}", fontsize=6.5, color=COLOURS["sheath"], va="bottom", ha="left"
             )  # fmt: skip
-    coldest = one.coldest[0]
-    axes.plot([coldest.place], [coldest.temperature - ZERO], "v", color=COLOURS["wall"], ms=5)
+    found = one.coldest("wall")
+    if found is not None:
+        at, path = found
+        axes.plot([at.at[path]], [at.values[path].value - ZERO], "v", color=COLOURS["wall"], ms=5)
     axes.set_xlim(0, line.starts[-1])
     axes.set_ylabel(drawable(f"{one.condition}\ndegC"))
     if names:

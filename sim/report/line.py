@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
@@ -12,10 +11,12 @@ from typing import Any
 
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json
-from sim.report.tree import finite
-from sim.report.words import NONE, ZERO, number, with_band
+from sim.report.tree import finite, limit_row
+from sim.report.words import ZERO, number, with_band
+from sim.report.worst import PlacedCheck, decisive, tally
+from sim.solve.measures import LIMITS
 from sim.study.cells import cell
-from sim.study.line import Coldest, LineAnswer
+from sim.study.line import PARTS, LineAnswer, first_like
 from sim.study.line_file import arc_of
 from sim.study.line_run import LineStudy
 from sim.study.stations import BEND
@@ -53,8 +54,7 @@ def bill(study: LineStudy) -> list[Item]:
             groups[key] = groups.get(key, 0) + 1
         for (name, turn, allowance), count in groups.items():
             if turn:
-                same = next(t for t in range(len(line.cases)) if line.cases[t] is line.cases[s])
-                facts = by[same, BEND]
+                facts = by[first_like(line, s), BEND]
                 arc = turn * facts["radius"]
                 each = facts["tracer"] * arc
                 items.append(Item(f"{stretch.name}, elbow", count, count * arc, each, count * each))
@@ -94,7 +94,8 @@ def lines(study: LineStudy) -> list[str]:
         *(f"  {i.what}: {i.number} x {i.each:.4g} m = {i.total:.4g} m" for i in items),
     ]
     for one in study.answers:
-        said += ["", f"{one.condition}: {one.verdict}", *_heat(one), *_coldest(one), *_stations(study, one)]
+        said += ["", f"{one.condition}: {one.verdict}", f"  {heat_words(one)}"]
+        said += [*(f"  {words}" for words in coldest_words(one)), *_limits(one), *_stations(study, one)]
     notes = dict.fromkeys(note for one in study.answers for note in one.notes)
     said += ["", *(f"{note[:1].upper()}{note[1:]}." for note in notes)]
     said.append(
@@ -103,7 +104,8 @@ def lines(study: LineStudy) -> list[str]:
     return [*said, *CAUTIONS]
 
 
-def _heat(one: LineAnswer) -> list[str]:
+def heat_words(one: LineAnswer) -> str:
+    """Loss, output and what else heats the line."""
     stream = ""
     if isfinite(one.stream[0]):
         stream = (
@@ -112,19 +114,57 @@ def _heat(one: LineAnswer) -> list[str]:
         )
     sun = f", from the sun {number(one.from_others)} W" if abs(one.from_others) > 1e-6 else ""
     output = f"output {number(one.output + one.allowances)} W ({number(one.allowances)} W of it allowances)"
-    return [f"  loss {number(one.loss)} W, {output}{stream}{sun}; balance closed to {one.closure:.0e}"]
+    return f"loss {number(one.loss)} W, {output}{stream}{sun}; balance closed to {one.closure:.0e}"
 
 
-def _coldest(one: LineAnswer) -> list[str]:
-    return [f"  {coldest_words(cold)}" for cold in one.coldest if isfinite(cold.temperature)]
+def placed(one: LineAnswer) -> list[PlacedCheck]:
+    """Every limit at every place of a line."""
+    return [
+        PlacedCheck(one.condition, place.label, f"{place.at[c.quantity]:.4g} m" if c.quantity else "", c)
+        for place in one.places
+        for c in place.checks
+        if c.verdict != "nothing to hold"
+    ]
 
 
-def coldest_words(cold: Coldest) -> str:
-    """The coldest wall or contents, where, and its margin."""
-    margin = f", margin {cold.margin:+.2f} K: {cold.verdict}" if isfinite(cold.margin) else ", no limit"
-    at = with_band(cold.temperature - ZERO, cold.band)
-    nearest = "nearest to its limit" if isfinite(cold.margin) else "coldest"
-    return f"{nearest} {cold.what}: {at} degC, {cold.where}, {cold.place:.4g} m{margin}"
+def coldest_words(one: LineAnswer) -> list[str]:
+    """The coldest wall and contents: where, and with which band."""
+    words = []
+    for part in PARTS:
+        found = one.coldest(part)
+        if found is None:
+            words.append(f"of the {part} no temperature of its own is known")
+            continue
+        place, path = found
+        value = place.values[path]
+        at = with_band(value.value - ZERO, value.band)
+        words.append(f"coldest {part}: {at} degC, {place.label}, {place.at[path]:.4g} m")
+    return words
+
+
+def nearest(one: LineAnswer) -> list[PlacedCheck]:
+    """For each limit that is held, the place that decides it."""
+    every = placed(one)
+    found = [decisive([held for held in every if held.check.limit == limit]) for limit in LIMITS]
+    return [held for held in found if held is not None]
+
+
+def limit_words(held: PlacedCheck) -> str:
+    """A limit where it is nearest: what, where, how far."""
+    if not isfinite(held.check.value):
+        return f"{held.limit}: {held.check.verdict} at {held.place}: {held.check.note}"
+    note = f" ({held.check.note})" if held.check.note and held.check.verdict != "pass" else ""
+    return f"{held.limit}: nearest {held.place}, {held.at}: {held.value} {held.unit}, {held.outcome}{note}"
+
+
+def _limits(one: LineAnswer) -> list[str]:
+    every = placed(one)
+    if not every:
+        return ["  no limit to check"]
+    return [
+        f"  {tally(every)} at {len(one.places)} places",
+        *(f"  {limit_words(held)}" for held in nearest(one)),
+    ]
 
 
 def _stations(study: LineStudy, one: LineAnswer) -> list[str]:
@@ -139,22 +179,28 @@ def _stations(study: LineStudy, one: LineAnswer) -> list[str]:
     ]
     if len(order) > MOST:
         lines.append(f"  and {len(order) - MOST} more stations (all in results.json)")
-    gains = [k for k in order if isfinite(one.gains[k])]
+    return lines + [f"  {words}" for words in allowance_words(study, one)]
+
+
+def allowance_words(study: LineStudy, one: LineAnswer) -> list[str]:
+    """Where a further metre of tracer does most, and which allowance would be missed most."""
+    stations, words = study.line.stations, []
+    gains = [k for k in range(len(stations)) if isfinite(one.gains[k])]
     if gains:
-        first, best = gains[0], max(gains, key=lambda k: one.gains[k])
-        lines.append(
-            f"  a further metre of each tracer does most for the line at its coldest station, {stations[first].label}:"
+        first, best = min(gains, key=lambda k: one.stations[k]), max(gains, key=lambda k: one.gains[k])
+        words.append(
+            f"a further metre of each tracer does most for the line at its coldest station, {stations[first].label}:"
             f" {one.gains[first]:.1f} K a metre"
             + (f" (most of all at {stations[best].label}: {one.gains[best]:.1f})" if best != first else "")
         )
-    left = [k for k in order if isfinite(one.without[k])]
+    left = [k for k in range(len(stations)) if isfinite(one.without[k])]
     worst = min(left, key=lambda k: one.without[k], default=None)
     if worst is not None:
-        lines.append(
-            f"  without its allowance the coldest wall at {stations[worst].label} is"
+        words.append(
+            f"without its allowance the coldest wall at {stations[worst].label} is"
             f" {number(one.without[worst] - ZERO, 2)} degC instead of {number(one.stations[worst] - ZERO, 2)}"
         )
-    return lines
+    return words
 
 
 def results(study: LineStudy) -> dict[str, Any]:
@@ -175,7 +221,12 @@ def results(study: LineStudy) -> dict[str, Any]:
             "from_sun": finite(one.from_others),
             "closure": finite(one.closure),
             "stream": {"enters": celsius(one.stream[0]), "leaves": celsius(one.stream[1])},
-            "coldest": {cold.what: _cold(cold, celsius) for cold in one.coldest},
+            "coldest": {part: _cold(one, part) for part in PARTS},
+            "limits": [
+                {"where": place.label, "place": finite(place.at.get(c.quantity))} | limit_row(c)
+                for place in one.places
+                for c in place.checks
+            ],
             "stations": [
                 {
                     "name": station.label,
@@ -208,24 +259,29 @@ def results(study: LineStudy) -> dict[str, Any]:
     }
 
 
-def _cold(cold: Coldest, celsius: Callable[[float], float | None]) -> dict[str, Any]:
+def _cold(one: LineAnswer, part: str) -> dict[str, Any] | None:
+    found = one.coldest(part)
+    if found is None:
+        return None
+    place, path = found
+    value = place.values[path]
     return {
-        "value": celsius(cold.temperature),
-        "band": finite(cold.band),
-        "place": finite(cold.place),
-        "where": cold.where or NONE,
-        "margin": finite(cold.margin),
-        "verdict": cold.verdict,
+        "value": finite(value.value - ZERO),
+        "band": finite(value.band),
+        "place": place.at[path],
+        "where": place.label,
     }
 
 
 def write_line(study: LineStudy, folder: Path) -> list[str]:
-    """Write bill, results and the picture into the folder of the store. Raises OSError."""
+    """Write bill, results, picture and page into the folder of the store. Raises OSError."""
     from sim.report.draw_line import draw_line
+    from sim.report.line_page import line_page
 
     (folder / "bill.csv").write_text(bill_csv(study), encoding="utf-8", newline="\n")
     draw_line(study, folder / "line.png")
     tree = results(study)
-    tree["files"] = ["bill.csv", "line.png", "line.sqlite", "results.json"]
+    (folder / "report.html").write_text(line_page(study, folder / "line.png"), encoding="utf-8")
+    tree["files"] = ["bill.csv", "line.png", "line.sqlite", "report.html", "results.json"]
     (folder / "results.json").write_text(as_json(tree), encoding="utf-8", newline="\n")
     return [str(name) for name in tree["files"]]

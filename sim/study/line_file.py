@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import pi
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import acos, pi, sin
 from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, ValidationError, model_validator
 
-from sim.case import Case, CaseError, load_case
+from sim.case import Case, CaseError, case_for, load_case
 from sim.case.elbow import bend_radius
 from sim.case.errors import nearest, refuse
 from sim.case.fields import Name, Table, Text, declared, quantity
@@ -19,8 +20,10 @@ from sim.case.toml import read_toml
 from sim.case.validation_errors import case_error
 
 from .schema import _count as count
+from .stations import APART, BEND
 
 MOST = 1000  # stations of a line
+SAME_FLOW = 0.02  # of a stream's mass a second, that stretches may differ by
 Metres = Annotated[float, quantity("length", 1e-3, 1e5)]
 Place = Annotated[float, quantity("length", 0.0, 1e5)]
 Extra = Annotated[float, quantity("length", 0.0, 100.0)]
@@ -80,11 +83,13 @@ class LineFile(Table):
 
 @dataclass(frozen=True)
 class Standing:
-    """A station in its place. place: of its middle from the line's start, m; support: or a fitting, None for an elbow;
-    turn: of that, rad."""
+    """A station in its place. key: where the file has it; what: what is solved for it; place: of its middle from the
+    line's start, m; support: or a fitting, None for an elbow; turn: of that, rad."""
 
     label: str
+    key: str
     stretch: int
+    what: str
     place: float
     support: Support | Fitting | None
     turn: float
@@ -112,6 +117,11 @@ def load_line(path: str | Path) -> Line:
         raise case_error(error, LineFile, read_toml(name, "line"), name) from None
     if not file.stretches:
         raise CaseError("is missing; accepted: at least one [[stretch]]", file=name, key="stretch")
+    names = [stretch.name for stretch in file.stretches]
+    for position, own in enumerate(names):
+        if own in names[:position]:
+            message = f'"{own}" is the name of an earlier stretch; accepted: a name of its own'
+            raise CaseError(message, file=name, key=f'stretch[{position + 1}] "{own}".name')
     known: dict[str, Case] = {}
     cases = []
     for position, stretch in enumerate(file.stretches, start=1):
@@ -130,9 +140,11 @@ def load_line(path: str | Path) -> Line:
     starts = [0.0]
     for stretch in file.stretches:
         starts.append(starts[-1] + stretch.length)
-    stations = sorted(_standing(file, cases, starts, name), key=lambda station: station.place)
-    _fit(stations, cases, name)
-    return Line(file, name, tuple(cases), tuple(starts), tuple(stations), _conditions(file, cases, name))
+    stations = _named(sorted(_standing(file, cases, starts, name), key=lambda station: station.place), file)
+    _fit(stations, cases, starts, name)
+    conditions = _conditions(file, cases, name)
+    _flow_on(file, cases, conditions, name)
+    return Line(file, name, tuple(cases), tuple(starts), tuple(stations), conditions)
 
 
 def _conditions(file: LineFile, cases: list[Case], source: str) -> tuple[str, ...]:
@@ -172,23 +184,31 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
             if places is None:
                 number = station.number or 1
                 places = [(k + 0.5) * stretch.length / number for k in range(number)]
-            for n, place in enumerate(places, start=1):
+            own = support.allowance if support is not None else 0.0
+            extra = own if station.allowance is None else station.allowance
+            what = BEND if support is None else support.name
+            if support is not None and extra not in (0.0, own):
+                what = f"{support.name}{APART}{extra!r}"
+                support = support.model_copy(update={"allowance": extra})
+            for place in places:
                 if place > stretch.length:
                     message = f"{place:g} m is beyond the stretch; accepted: at most {stretch.length:g} m"
                     raise CaseError(message, file=source, key=f"{key}.at")
-                kind = support.name if support is not None else "elbow"
-                label = f"{kind} {n} on {stretch.name}" if len(places) > 1 else f"{kind} on {stretch.name}"
-                extra = (
-                    station.allowance
-                    if station.allowance is not None
-                    else support.allowance
-                    if support
-                    else 0.0
-                )
-                found.append(Standing(label, s, starts[s] + place, support, station.elbow or 0.0, extra))
+                at = starts[s] + place
+                found.append(Standing("", key, s, what, at, support, station.elbow or 0.0, extra))
     if len(found) > MOST:
         raise CaseError(f"has {len(found)} stations; accepted: at most {MOST}", file=source, key="stretch")
     return found
+
+
+def _named(stations: list[Standing], file: LineFile) -> list[Standing]:
+    """Stations in order with their labels: what stands there, numbered where a stretch has several, and the stretch."""
+    kinds = [(one.stretch, one.support.name if one.support is not None else "elbow") for one in stations]
+    named = []
+    for k, (one, kind) in enumerate(zip(stations, kinds, strict=True)):
+        number = f" {kinds[: k + 1].count(kind)}" if kinds.count(kind) > 1 else ""
+        named.append(replace(one, label=f"{kind[1]}{number} on {file.stretches[one.stretch].name}"))
+    return named
 
 
 def arc_of(station: Standing, case: Case) -> float:
@@ -199,19 +219,65 @@ def arc_of(station: Standing, case: Case) -> float:
     return station.turn * (bend_radius(case.pipe, case.elbow) or 0.0)
 
 
-def _fit(stations: list[Standing], cases: list[Case], source: str) -> None:
-    """Refuse stations that stand in each other, or an elbow that leaves its stretch."""
+def _fit(stations: list[Standing], cases: list[Case], starts: list[float], source: str) -> None:
+    """Refuse stations that reach beyond their stretch, or stand in each other."""
     halves = [
         0.5 * (arc_of(one, cases[one.stretch]) if one.support is None else one.support.length)
         for one in stations
     ]
-    for (one, half), (other, beyond) in zip(
-        zip(stations, halves, strict=True), zip(stations[1:], halves[1:], strict=True), strict=False
-    ):
+    for one, half in zip(stations, halves, strict=True):
+        low, high = starts[one.stretch : one.stretch + 2]
+        if one.place - half < low - 1e-9 or one.place + half > high + 1e-9:
+            room = (
+                f"; accepted: between {half:.3g} and {high - low - half:.3g} m"
+                if 2 * half <= high - low
+                else ""
+            )
+            raise CaseError(
+                f"{one.label} is {2 * half:.3g} m long and at {one.place - low:.3g} m reaches beyond its stretch of"
+                f" {high - low:.3g} m{room or '; accepted: a longer stretch'}",
+                file=source,
+                key=one.key,
+            )
+    for (one, half), (other, beyond) in pairwise(zip(stations, halves, strict=True)):
         if other.place - one.place < half + beyond - 1e-9:
             raise CaseError(
                 f"{one.label} and {other.label} stand in each other, {other.place - one.place:.3g} m apart;"
                 f" accepted: at least {half + beyond:.3g} m, by other places (at) or numbers",
                 file=source,
-                key="stretch",
+                key=other.key,
             )
+
+
+def _flow(case: Case, condition: str, file: str) -> float | None:
+    """What flows, kg/s; None where contents stand. Refuses a stream without a velocity."""
+    contents = case.contents
+    if contents.state != "flowing":
+        return None
+    if not contents.velocity or contents.temperature is None:
+        message = f"is missing in {condition}: a stream falls along the line with it; accepted: a velocity"
+        raise CaseError(message, file=file, key="contents.velocity")
+    wetted = 2.0 * acos(1.0 - 2.0 * contents.fill)
+    area = 0.5 * case.pipe.inner_radius**2 * (wetted - sin(wetted))
+    return float(contents.fluid.density(contents.temperature)) * contents.velocity * area
+
+
+def _flow_on(file: LineFile, cases: list[Case], conditions: tuple[str, ...], source: str) -> None:
+    """Refuse a stream that stands on the next stretch, or has no velocity, or carries another mass there."""
+    for condition in conditions:
+        flows = [
+            _flow(case_for(case, condition), condition, stretch.case or file.case or source)
+            for stretch, case in zip(file.stretches, cases, strict=True)
+        ]
+        first = flows[0]
+        for stretch, flow in zip(file.stretches, flows, strict=True):
+            if flow is None and first is None:
+                continue
+            if flow is None or first is None or abs(flow - first) > SAME_FLOW * first:
+                there = [f"{x:.4g} kg/s" if x is not None else "nothing" for x in (first, flow)]
+                raise CaseError(
+                    f"in {condition} {there[0]} flows on {file.stretches[0].name} and {there[1]} on {stretch.name};"
+                    " accepted: one stream on all stretches (state, velocity, bore), or contents that stand on all",
+                    file=source,
+                    key=f'stretch "{stretch.name}".case',
+                )

@@ -23,11 +23,14 @@ Lookup = Callable[[int, str], Facts]
 
 @dataclass(frozen=True)
 class Laid:
-    """Pieces with the facts and the stretch of each, and the stations (their numbers) at each of the n + 1 ends."""
+    """Pieces with the facts, start (m), stretch and elbow (its station, else -1) of each, and the supports and fittings
+    (their stations) at each of the n + 1 ends."""
 
     pieces: tuple[Piece, ...]
     facts: tuple[Facts, ...]
     start: tuple[float, ...]
+    stretch: tuple[int, ...]
+    bend: tuple[int, ...]
     ends: tuple[tuple[int, ...], ...]
 
 
@@ -46,12 +49,14 @@ def lay(line: Line, cases: list[Case], by: Lookup) -> Laid:
     edges = np.array(
         sorted({round(edge, 9) for cut in cuts for edge in cut[:2] if 0 <= edge <= line.starts[-1]})
     )
-    pieces, facts, start = [], [], []
+    pieces, facts, start, of, bends = [], [], [], [], []
     for low, high in pairwise(edges):
         middle = 0.5 * (low + high)
         stretch = int(np.clip(np.searchsorted(line.starts, middle) - 1, 0, len(cases) - 1))
-        bend = any(a < middle < b and k >= 0 for a, b, k in cuts)
-        own = by(stretch, BEND if bend else SECTION)
+        bend = next((k for a, b, k in cuts if a < middle < b and k >= 0), -1)
+        own = by(stretch, SECTION if bend < 0 else BEND)
+        of.append(stretch)
+        bends.append(bend)
         pieces.append(piece_of(float(high - low), own))
         facts.append(own)
         start.append(float(low))
@@ -59,7 +64,9 @@ def lay(line: Line, cases: list[Case], by: Lookup) -> Laid:
     for k, one in enumerate(line.stations):
         if one.support is not None:
             ends[int(np.argmin(np.abs(edges - one.place)))].append(k)
-    return Laid(tuple(pieces), tuple(facts), tuple(start), tuple(tuple(end) for end in ends))
+    return Laid(
+        tuple(pieces), tuple(facts), tuple(start), tuple(of), tuple(bends), tuple(tuple(end) for end in ends)
+    )
 
 
 def solve_laid(line: Line, laid: Laid, by: Lookup, allowances: list[float]) -> Axial:
@@ -68,16 +75,10 @@ def solve_laid(line: Line, laid: Laid, by: Lookup, allowances: list[float]) -> A
         total = Sink()
         for k in end:
             one = line.stations[k]
-            total = _with(
-                total, sink_of(by(one.stretch, facts_at(one)), by(one.stretch, SECTION), allowances[k])
-            )
+            total = _with(total, sink_of(by(one.stretch, one.what), by(one.stretch, SECTION), allowances[k]))
         sinks.append(total)
     first = laid.facts[0]
     return solve_axial(laid.pieces, sinks, first["stream"], first["level"] if first["stream"] > 0 else None)
-
-
-def facts_at(one: Standing) -> str:
-    return one.support.name if one.support is not None else BEND
 
 
 def sink_of(support: Facts, section: Facts, allowance: float) -> Sink:
@@ -94,31 +95,43 @@ def _with(one: Sink, other: Sink) -> Sink:
     return Sink(conductance, pull / conductance if conductance else 0.0, one.given + other.given)
 
 
-def local_dips(one: Standing, by: Lookup) -> tuple[float, float, float]:
-    """What a support's own field has more of a dip than the fin, K: wall and contents with the tracer alone, and the
-    wall with the case's allowance. In a stream, whose temperature a support's field holds, all of its dip."""
+@dataclass(frozen=True)
+class Local:
+    """What a support's own field has more of than the fin, K, each with the tracer alone and with its allowance: dips
+    of wall and contents; rise: what the fin itself rises by."""
+
+    wall: tuple[float, float] = (0.0, 0.0)
+    contents: tuple[float, float] = (0.0, 0.0)
+    rise: tuple[float, float] = (0.0, 0.0)
+
+
+def local_of(one: Standing, by: Lookup) -> Local:
+    """Of a station; nothing of an elbow. In a stream, whose temperature a support's field holds, all of its dip."""
     if one.support is None:
-        return 0.0, 0.0, 0.0
-    support, section = by(one.stretch, one.support.name), by(one.stretch, SECTION)
+        return Local()
+    support, section = by(one.stretch, one.what), by(one.stretch, SECTION)
     piece = piece_of(0.0, section)
     length = FAR * float(np.sqrt(piece.along / piece.loss))
     piece = replace(piece, length=length)
+    settles = solve_axial([piece, piece], [Sink(), Sink(), Sink()])
 
     def dip(allowance: float) -> float:
         if section["stream"] > 0:
             return 0.0
-        sinks = [Sink(), sink_of(support, section, allowance), Sink()]
-        alone = solve_axial([piece, piece], sinks)
-        settles = solve_axial([piece, piece], [Sink(), Sink(), Sink()])
+        alone = solve_axial([piece, piece], [Sink(), sink_of(support, section, allowance), Sink()])
         return float(settles.temperature[1] - alone.temperature[1])
 
-    wall, contents = support["dip"] - dip(0.0), support["contents_dip"] - dip(0.0)
-    installed = support["installed_dip"] - dip(one.support.allowance)
-    return wall, contents if isfinite(contents) else 0.0, installed
+    fin = dip(0.0), dip(one.support.allowance)
+
+    def more(what: str) -> tuple[float, float]:
+        both = support[what] - fin[0], support[f"installed_{what}"] - fin[1]
+        return both if isfinite(both[0]) and isfinite(both[1]) else (0.0, 0.0)
+
+    return Local(more("dip"), more("contents_dip"), (max(-fin[0], 0.0), max(-fin[1], 0.0)))
 
 
-def further_dip(one: Standing, local: tuple[float, float, float], allowance: float) -> float:
-    """The wall's further dip at a support with an allowance, K: linear from none to the case's own."""
+def further_dip(one: Standing, local: tuple[float, float], allowance: float) -> float:
+    """The further dip at a support with an allowance, K: linear from none to the one its field was solved with."""
     own = one.support.allowance if one.support is not None else 0.0
     share = min(allowance / own, 1.0) if own > 0 else 0.0
-    return local[0] + share * (local[2] - local[0])
+    return local[0] + share * (local[1] - local[0])

@@ -1,8 +1,8 @@
 """What a line needs of the fields of its sections, elbows and supports, as plain numbers: pure functions of a case.
 
 Of a section and of a bend: temperatures, heat a metre and how they go with the temperature along the line, from the
-same mesh solved again with a tenth less output, or a kelvin less where the contents flow. Of a support: chi and its
-dips.
+same mesh solved again with a tenth less output, or a kelvin less where the contents flow. Of a support: chi, its dips
+and rises.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ import numpy as np
 
 from sim.case import Case, CaseError
 from sim.heat.network import Network, network
+from sim.heat.thin import left_out
 from sim.heat.tracer import scaled_outputs
-from sim.judge.support import fineness_of
+from sim.judge.limits import BRACKET, STATES
+from sim.judge.support import doubt_of, fineness_of
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.elbow import bend_of, of_elbow, solve_elbow
 from sim.solve.quantities import quantities
@@ -27,14 +29,19 @@ from sim.solve.support_meshes import solve_support
 LESS, KELVIN = 0.1, 1.0  # of the outputs, of the stream, by which the section is solved again
 RISE = 10.0  # K over the ambient at which a section that nothing heats is asked for its loss
 SECTION, BEND = ":section", ":bend"  # no name of a support or a fitting holds a colon
-SUPPORT = ("chi", "dip", "contents_dip", "heat_sink")
+APART = ":"  # between the name of a support and its allowance, where that is not the case's own
+SUPPORT = ("chi", "dip", "contents_dip", "wall_rise", "sheath_rise", "barrier_rise", "heat_sink")
+HOTTEST = {"wall_max": "wall.max", "barrier_max": "barrier.max", "sheath_max": "tracers.{}.sheath_max"}
+LESS_OUTPUT = {"wall": "wall_min", "contents": "contents_min"}
+DOUBTS = ("", BRACKET, STATES, "something is too thin to mesh and left out; no pass is built on this")
 
 Facts = dict[str, float]
 
 
 @dataclass(frozen=True)
 class Kind:
-    """What is solved once: a case narrowed to one condition; SECTION, BEND or the name of a support or fitting."""
+    """What is solved once: a case narrowed to one condition; SECTION, BEND or the name of a support or fitting, with
+    its allowance after APART where that is not the case's own."""
 
     case: Case
     what: str
@@ -53,13 +60,31 @@ def facts(kind: Kind) -> Facts:
             "radius": bend_of(kind.case).radius,
             "tracer": sum(lengths) / bend_of(kind.case).radius,
         }
-    support = next(one for one in kind.case.interruptions if one.name == kind.what)
-    values = solve_support(kind.case, support, fineness_of(kind.fineness / FINENESS)).quantities
-    found = {}
+    return _support(kind)
+
+
+def _support(kind: Kind) -> Facts:
+    """Numbers of a support or fitting: chi, dips and rises with the tracer alone and as installed."""
+    name, _, allowance = kind.what.partition(APART)
+    support = next(one for one in kind.case.interruptions if one.name == name)
+    if allowance:
+        support = support.model_copy(update={"allowance": float(allowance)})
+    result = solve_support(kind.case, support, fineness_of(kind.fineness / FINENESS))
+    values = result.quantities
+    doubt = doubt_of(result)
+    found = {"doubt": float(DOUBTS.index(doubt) if doubt in DOUBTS else len(DOUBTS) - 1)}
     for path in SUPPORT:
-        found[path], found[f"{path}_band"] = values[path].value, values[path].band
-        installed = values.get(f"with_allowance.{path}")
-        found[f"installed_{path}"] = values[path].value if installed is None else installed.value
+        of = "liquid_dip" if path == "contents_dip" and "liquid_dip" in values else path
+        if of in values:
+            for before, banded in (
+                ("", values[of]),
+                ("installed_", values.get(f"with_allowance.{of}", values[of])),
+            ):
+                found[f"{before}{path}"], found[f"{before}{path}_band"] = banded.value, banded.band
+    built = "" if result.installed is None else "with_allowance."
+    for part, path in LESS_OUTPUT.items():
+        of = "liquid_min" if part == "contents" and "liquid_dip" in values else path
+        found[f"less_{part}"] = result.less_output.get(f"{built}{of}", 0.0)
     return found
 
 
@@ -67,7 +92,9 @@ def _section(case: Case, result: SectionResult) -> Facts:
     """Numbers of a section, or of a bend for a metre of its axis. Temperatures in K, heat in W/m.
 
     level: the temperature that the line's is told by, of the stream where the contents flow, else the wall's mean;
-    loss, output, from_contents at it; loss_slope, output_slope: W/m/K by it; along: kA, W m/K; stream: C, W/K.
+    loss, output, from_contents at it; loss_slope, output_slope: W/m/K by it, barrier_slope: of the hottest outside by
+    it; along: kA, W m/K; stream: C, W/K; less_: change with less of the output by the margin that the limits ask for;
+    doubt: why no pass is built on it, in DOUBTS.
     """
     solution = result.solution
     net, balance = solution.network, solution.balance
@@ -85,24 +112,68 @@ def _section(case: Case, result: SectionResult) -> Facts:
     before = level if flows or powered else case.conditions[0].ambient
     before = float(base["wall.mean"]) if powered and not flows else before
     lost = float(base["heat_out"])
-    return {
-        "level": level,
-        "wall_min": values["wall.min"],
-        "wall_min_band": bands["wall.min"],
-        "contents_min": values[coldest],
-        "contents_min_band": bands[coldest] if isfinite(values[coldest]) else nan,
-        "loss": values["heat_out"],
-        "output": float(balance.heat.sum()),
-        "from_contents": values["from_contents"],
-        "loss_slope": (there["heat_out"] - lost) / (after - before),
-        "output_slope": float(balance.heat_slope.sum()),
-        "along": _along(net, solution.conductivity, level),
-        "stream": _stream(case, net) if flows else 0.0,
-        "ambient": case.conditions[0].ambient,
-        "bracketed": float(result.bracketed),
-        "states": float(len(result.states)),
-        "tracer": float(len(case.tracers)),
-    }
+    hottest = _hottest(case, result)
+    outside = (there["barrier.max"] - float(base["barrier.max"])) / (after - before)
+    return (
+        hottest
+        | _less_output(case, net, coldest)
+        | {
+            "level": level,
+            "wall_min": values["wall.min"],
+            "wall_min_band": bands["wall.min"],
+            "contents_min": values[coldest],
+            "contents_min_band": bands[coldest] if isfinite(values[coldest]) else nan,
+            "loss": values["heat_out"],
+            "output": float(balance.heat.sum()),
+            "from_contents": values["from_contents"],
+            "loss_slope": (there["heat_out"] - lost) / (after - before),
+            "output_slope": float(balance.heat_slope.sum()),
+            "barrier_slope": outside,
+            "along": _along(net, solution.conductivity, level),
+            "stream": _stream(case, net) if flows else 0.0,
+            "ambient": case.conditions[0].ambient,
+            "liquid": float("liquid.min" in values),
+            "doubt": float(_doubt(result)),
+            "tracer": float(len(case.tracers)),
+        }
+    )
+
+
+def _hottest(case: Case, result: SectionResult) -> Facts:
+    """Hottest wall, outside surface and, with tracers, sheath, each with its band, K."""
+    found: Facts = {}
+    for name, path in HOTTEST.items():
+        paths = [path.format(tracer.name) for tracer in case.tracers] if "{" in path else [path]
+        if paths:
+            most = max((result.quantities[one] for one in paths), key=lambda one: one.value)
+            found |= {name: most.value, f"{name}_band": most.band}
+    return found
+
+
+def _less_output(case: Case, net: Network, coldest: str) -> Facts:
+    """Change of the coldest wall and contents with the share of output lost that the limits ask for, K; 0 if none."""
+    margin = case.limits.output_margin
+    if margin is None or not case.tracers:
+        return {f"less_{part}": 0.0 for part in LESS_OUTPUT}
+    still = case
+    if case.contents.state == "buoyant":  # as the section's own margins take it
+        still = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
+
+    def at(share: float) -> dict[str, float]:
+        return dict(quantities(solve(network(scaled_outputs(still, lambda _: 1 - share), net.mesh))))
+
+    full, less = at(0.0), at(margin)
+    paths = {"wall": "wall.min", "contents": coldest}
+    return {f"less_{part}": less[path] - full[path] for part, path in paths.items()}
+
+
+def _doubt(result: SectionResult) -> int:
+    """Why no pass is built on a section's numbers, as a number in DOUBTS."""
+    if left_out(result.case, result.solution.network.mesh):
+        return 3
+    if result.bracketed:
+        return 1
+    return 0 if result.complete and not result.further else 2
 
 
 def _changed(case: Case, flows: bool, powered: bool) -> tuple[Case, float]:

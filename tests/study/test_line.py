@@ -33,7 +33,13 @@ def solved(case: int, what: str) -> Facts:
 def raw(flowing: bool = False) -> dict[str, Any]:
     flow = {"state": "flowing", "temperature": "60 degC", "velocity": "0.02 m/s", "fluid": "water"}
     more: dict[str, Any] = {"contents": flow} if flowing else {}
-    limits = {"wall_min": "10 degC", "contents_min": "10 degC"}
+    limits = {
+        "wall_min": "10 degC",
+        "contents_min": "10 degC",
+        "wall_max": "90 degC",
+        "sheath_max": "90 degC",
+    }
+    limits |= {"barrier_max": "60 degC"}
     return case_raw({"allowance": "0.4 m"}, elbow={"radius": "1.5 D"}, limits=limits, **more)
 
 
@@ -79,7 +85,49 @@ def test_far_from_every_station_the_line_is_the_section(tmp_path: Path) -> None:
     assert one.stations[0] == pytest.approx(section["wall_min"] - support["installed_dip"], abs=0.02)
     assert one.without[0] == pytest.approx(section["wall_min"] - support["dip"], abs=0.02)
     assert one.gains[0] > 0
-    assert one.coldest[0].where == "S1 on one"
+    place, path = one.coldest("wall")
+    assert (place.label, path) == ("S1 on one", "wall.min")
+    assert {c.verdict for c in place.checks if c.limit == "wall_min"} == {"pass"}
+
+
+def test_every_limit_is_held_at_every_place(tmp_path: Path) -> None:
+    """Stretches, elbow, supports with an allowance and without: each holds each limit, on a number of its own field."""
+    one = answered(written(tmp_path, STRETCHES))
+    assert [place.label for place in one.places] == [
+        "on one", "on two", "S1 1 on one", "S1 2 on one", "elbow on one", "S1 on two",
+    ]  # fmt: skip
+    section, support = solved(0, SECTION), solved(0, "S1")
+    for place in one.places:
+        assert sorted(check.limit for check in place.checks) == sorted(raw()["limits"])
+        assert all(check.margin == check.margin for check in place.checks)
+    rises = {"wall.max": "wall_rise", "barrier.max": "barrier_rise", "tracers.sheath_max": "sheath_rise"}
+    names = {"wall.max": "wall_max", "barrier.max": "barrier_max", "tracers.sheath_max": "sheath_max"}
+    cooled = answered(written(tmp_path, [stretch("one", 20, SHOE | {"allowance": "0 m"})]))
+    for path, rise in rises.items():
+        # a support without an allowance only cools the line: what is hottest is its own metal, or the section's
+        alone = cooled.places[1].values[path].value
+        assert alone == pytest.approx(section[names[path]] + max(support[rise], 0.0), abs=1e-9)
+        assert cooled.places[0].values[path].value <= section[names[path]] + 1e-6
+
+
+def test_of_an_allowance_of_the_line_s_own_the_field_is_solved(tmp_path: Path) -> None:
+    file = written(tmp_path, [stretch("one", 20, SHOE | {"allowance": "1.5 m"}, SHOE | {"at": ["3 m"]})])
+    laid = load_line(file)
+    assert [what for _, what in kinds_of(laid)] == [SECTION, "S1", "S1:1.5"]
+    assert [one.allowance for one in laid.stations] == [0.4, 1.5]
+
+
+def test_less_output_is_taken_from_cold_margins_everywhere(tmp_path: Path) -> None:
+    """The margin that is left falls with the output that may be lost, at sections and at supports alike."""
+    file = written(tmp_path, STRETCHES)
+    known = {key: solved(0, key[1]) for key in kinds_of(load_line(file))}
+    less = {key: facts | {"less_wall": -2.0, "less_contents": -1.0} for key, facts in known.items()}
+    text = (tmp_path / "case.toml").read_text().replace("[limits]", "[limits]\noutput_margin = 0.1")
+    (tmp_path / "case.toml").write_text(text)
+    lefts = {"wall_min": 2.0, "contents_min": 1.0}
+    for place in answer(load_line(file), "a", less).places:
+        for check in place.checks:
+            assert check.margin - check.left == pytest.approx(lefts.get(check.limit, 0.0))
 
 
 def test_the_order_reversed_is_the_mirrored_line(tmp_path: Path) -> None:
@@ -159,6 +207,10 @@ def test_the_bill_adds_up(tmp_path: Path) -> None:
             "belongs to a support",
         ),
         ([stretch("one", 9, SHOE, {"elbow": "90 deg"})], "stretch", "stand in each other"),
+        ([stretch("one", 0.05, SHOE)], 'stretch[1] "one".station[1]', "longer stretch"),
+        ([stretch("one", 9, SHOE | {"at": ["0 m"]})], 'stretch[1] "one".station[1]', "beyond its stretch"),
+        ([stretch("one", 9, {"elbow": "90 deg", "at": ["8.99 m"]})], 'stretch[1] "one".station[1]', "beyond"),
+        ([stretch("one", 9), stretch("one", 9)], 'stretch[2] "one".name', "earlier stretch"),
     ],
 )
 def test_what_does_not_fit_is_refused(tmp_path: Path, stretches: list[Any], key: str, words: str) -> None:
@@ -166,6 +218,58 @@ def test_what_does_not_fit_is_refused(tmp_path: Path, stretches: list[Any], key:
         load_line(written(tmp_path, stretches))
     assert key in str(raised.value.key)
     assert words in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("contents", "key", "words"),
+    [
+        ({"velocity": "0.05 m/s"}, 'stretch "two".case', "accepted: one stream"),
+        ({"velocity": None, "film_coefficient": "300 W/m2/K"}, "contents.velocity", "accepted: a velocity"),
+        (
+            {"state": "still", "velocity": None, "temperature": None},
+            'stretch "two".case',
+            "and nothing on two",
+        ),
+    ],
+)
+def test_a_stream_that_does_not_go_on_is_refused(
+    tmp_path: Path, contents: dict[str, Any], key: str, words: str
+) -> None:
+    file = written(tmp_path, [stretch("one", 9), stretch("two", 9) | {"case": "other.toml"}], flowing=True)
+    other = raw(flowing=True)
+    other["contents"] = {k: v for k, v in (other["contents"] | contents).items() if v is not None}
+    (tmp_path / "other.toml").write_text(tomli_w.dumps(other))
+    with pytest.raises(CaseError) as raised:
+        load_line(file)
+    assert key in str(raised.value.key)
+    assert words in str(raised.value)
+
+
+def test_the_page_shows_every_place_and_is_whole(tmp_path: Path) -> None:
+    from sim.report.line import write_line
+
+    laid = load_line(written(tmp_path, STRETCHES))
+    known = {key: solved(0, key[1]) for key in kinds_of(laid)}
+    study = LineStudy(laid, (answer(laid, "a", known),), {"a": known}, 0, 3, 0.0)
+    assert "report.html" in write_line(study, tmp_path)
+    page = (tmp_path / "report.html").read_text()
+    for place in study.answers[0].places:
+        assert f"<td>{place.label}</td>" in page
+    assert "outside surface not above" in page
+    assert "not a certificate" in page
+
+
+def test_a_notebook_shows_bill_limits_and_the_line(tmp_path: Path) -> None:
+    from sim.notebook import LineView
+
+    laid = load_line(written(tmp_path, STRETCHES))
+    known = {key: solved(0, key[1]) for key in kinds_of(laid)}
+    view = LineView(LineStudy(laid, (answer(laid, "a", known),), {"a": known}, 0, 3, 0.0))
+    held = view.limits()
+    assert len(held) == len(raw()["limits"]) * (2 + len(laid.stations))
+    assert view.bill().tracer_m.sum() == pytest.approx(results(view.study)["tracer_length"])
+    assert view.along().wall_degC.min() == pytest.approx(held.value_degC[held.limit == "wall_min"].min())
+    assert view.verdict in view._repr_html_()
 
 
 def test_bad_input_is_one_message_and_exit_code_2(tmp_path: Path) -> None:

@@ -1,0 +1,102 @@
+"""The page of a line: its picture, the bill, every limit at every place, and what allowances do."""
+
+from __future__ import annotations
+
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+from sim.case import assumptions
+from sim.report.html import STYLE, data_uri, template
+from sim.report.line import (
+    allowance_words,
+    bill,
+    coldest_words,
+    heat_words,
+    nearest,
+    placed,
+)
+from sim.report.method import CAUTIONS, METHOD
+from sim.report.words import NONE, ZERO, margin_text, number
+from sim.report.worst import decisive, tally
+from sim.solve.measures import LIMITS
+from sim.study.line import LineAnswer
+from sim.study.line_run import LineStudy
+from sim.version import __version__
+
+
+def line_page(study: LineStudy, picture: Path) -> str:
+    """The whole page. picture: of the line, put into it."""
+    from sim.judge.limits import worst
+
+    line = study.line
+    every = [held for one in study.answers for held in placed(one)]
+    deciding = decisive(every)
+    items = bill(study)
+    return template(Path(__file__).parent, "line.html.jinja").render(
+        title=line.file.title,
+        css=STYLE.read_text(encoding="utf-8"),
+        cautions=CAUTIONS,
+        verdict=worst([one.verdict for one in study.answers]),
+        tally=tally(every),
+        deciding=deciding.in_words() if deciding is not None else "",
+        length=f"{line.starts[-1]:.4g}",
+        stations=len(line.stations),
+        tracer=f"{sum(item.total for item in items):.4g}",
+        stretches=[
+            (s.name, f"{s.length:.4g}", case.title, f"{case.pipe.outer_diameter * 1e3:.1f}")
+            for s, case in zip(line.file.stretches, line.cases, strict=True)
+        ],
+        bill=[
+            (i.what, i.number, f"{i.length:.4g}" if i.length else NONE, f"{i.each:.4g}", f"{i.total:.4g}")
+            for i in items
+        ],
+        picture=data_uri(picture),
+        conditions=[_condition(study, one) for one in study.answers],
+        notes=list(dict.fromkeys(note for one in study.answers for note in one.notes)),
+        assumptions=list(dict.fromkeys(row for case in line.cases for row in assumptions(case))),
+        method=METHOD,
+        version=__version__,
+        fields=f"{study.computed} fields computed now, {study.kept} from the store",
+    )
+
+
+def _condition(study: LineStudy, one: LineAnswer) -> dict[str, Any]:
+    """What the page shows of a line in one condition."""
+    limits = [name for name in LIMITS if any(c.limit == name for p in one.places for c in p.checks)]
+    return {
+        "name": one.condition,
+        "verdict": one.verdict,
+        "words": [heat_words(one), *coldest_words(one), *allowance_words(study, one)],
+        "nearest": [
+            (held.limit, held.place, held.at, held.value, held.margin, held.check.verdict, held.check.note)
+            for held in nearest(one)
+        ],
+        "heads": [LIMITS[name].words() for name in limits],
+        "places": [_place(one, n, limits) for n in range(len(one.places))],
+    }
+
+
+def _place(one: LineAnswer, number_: int, limits: list[str]) -> dict[str, Any]:
+    """A row of the table of places: where, coldest wall, a cell a limit, and what its allowance does."""
+    place = one.places[number_]
+    cells = []
+    for name in limits:
+        held = [c for c in place.checks if c.limit == name]
+        worst = min(held, key=lambda c: c.left if isfinite(c.left) else -float("inf"), default=None)
+        if worst is None:
+            cells.append((NONE, "no limit"))
+        elif worst.verdict == "nothing to hold" or not isfinite(worst.margin):
+            cells.append((worst.verdict, worst.verdict))
+        else:
+            cells.append((f"{margin_text(worst.left, worst.band)} K", worst.verdict))
+    k = place.station
+    gain, without = (one.gains[k], one.without[k]) if k >= 0 else (float("nan"), float("nan"))
+    return {
+        "label": place.label,
+        "at": f"{place.at['wall.min']:.4g}",
+        "wall": number(place.values["wall.min"].value - ZERO),
+        "cells": cells,
+        "gain": number(gain, 1),
+        "without": number(without - ZERO),
+    }
