@@ -16,12 +16,16 @@ from sim.heat.network import network
 from sim.section.shapes import Array
 from sim.solve.at_rest import MeshStore
 from sim.solve.drive import Drive
-from sim.solve.episode import follow, thermostats
-from sim.solve.year import Reduced, Season, node_groups, reduced, through
+from sim.solve.episode import Track, follow, thermostats
+from sim.solve.reduced import Reduced, reduced
+from sim.solve.season_course import Season, node_groups
+from sim.solve.year import through
 
 BEFORE, AFTER = 8 * 86400.0, 2 * 86400.0  # s of the full field before and after the coldest hour
-FORGOTTEN = 86400.0  # s at the start of that stretch which are not compared
-STEP_ERROR = 0.02  # K: error of a step of the full field
+DAY = 86400.0
+FORGOTTEN = DAY  # s at the start of that stretch which are not compared
+LOW = "low"
+STEP_ERROR = 0.05  # K: error of a step of the full field
 ONE_MESH = (
     "both models have one mesh: what that mesh itself is wrong by is not in their difference; an episode of the worst"
     " week has three meshes and a band"
@@ -76,14 +80,14 @@ def season(
     model = reduced(net, float(air.min()), float(air.max()) + 1.0)
     drive = Drive(dry, episode, 0.0)
     passed = through(model, drive, thermostats(dry, case.controls, episode), file.time)
-    lowest = passed.contents if np.isfinite(passed.contents).all() else passed.wall
+    lowest = passed.extreme(passed.lowest)
     coldest = int(np.argmin(lowest))
     begin = max(0.0, file.time[coldest] - BEFORE)
     begin = float(file.time[int(begin / file.spacing)])
     end = min(float(file.time[-1]), float(file.time[coldest]) + AFTER)
-    full, switched = _in_full(case, narrowed, model, passed, file, condition, controls, begin, end)
-    here = (file.time >= begin) & (file.time <= end)
-    error = _apart(lowest[here], full, file.spacing, switched)
+    full = _in_full(case, narrowed, model, passed, file, condition, controls, begin, end)
+    daily = any(full.switchings.values())
+    error = _apart(passed, full, file.time, begin, daily)
     notes = [ONE_MESH, *([NOT_BUOYANT] if state == "buoyant" else [])]
     freezes = narrowed.contents.fluid.freezes_at
     if freezes is not None and lowest.min() < freezes:
@@ -96,13 +100,13 @@ def season(
         condition,
         passed,
         model.order,
-        _beyond(narrowed, passed, file.spacing),
+        _beyond(narrowed, passed),
         float(lowest[coldest]),
-        float(full.min()),
+        float(min(full.values[LOW])),
         file.stamp(float(file.time[coldest])),
         (begin, end),
         error,
-        switched,
+        daily,
         gave,
         float(passed.duty[1:].mean()),
         tuple(notes),
@@ -132,49 +136,54 @@ def _in_full(
     controls: tuple[str, ...],
     begin: float,
     end: float,
-) -> tuple[Array, bool]:
-    """Coldest contents (or wall) of the full field at a stretch's moments, K; whether a control switched."""
+) -> Track:
+    """The full field over a stretch, its coldest contents (or wall) at `LOW`, K."""
     full = network(narrowed, model.network.mesh)
     groups = node_groups(full)
-    rows = groups["contents"] if len(groups["contents"]) else groups["wall"]
+    rows = groups[season.lowest]
     episode = _episode(file, condition, controls, begin, end - begin)
     start = model.reference + model.basis @ season.state[round(begin / file.spacing)]
-    track = follow(
+    return follow(
         full,
         episode,
         case.controls,
         start,
         STEP_ERROR,
-        lambda _, state: {"low": float(state.temperature[rows].min())},
+        lambda _, state: {LOW: float(state.temperature[rows].min())},
     )
-    moments = np.arange(0.0, end - begin + 1.0, file.spacing)
-    return np.interp(moments, track.time, track.values["low"]), any(track.switchings.values())
 
 
-def _apart(own: Array, full: Array, spacing: float, daily: bool) -> float:
-    skip = min(int(FORGOTTEN / spacing), len(own) // 2)
-    own, full = own[skip:], full[skip:]
+def _apart(season: Season, full: Track, times: Array, begin: float, daily: bool) -> float:
+    """Largest difference of the two models, K, over what the full field was run for but its first day."""
+    at, low = np.array(full.time) + begin, np.array(full.values[LOW])
+    own, last = season.courses[season.lowest], at[-1]
+    skip = begin + min(FORGOTTEN, 0.5 * (last - begin))
     if not daily:
-        return float(np.abs(own - full).max())
-    day = max(1, round(86400.0 / spacing))
-    starts = range(0, len(own), day)
-    return max(abs(float(own[k : k + day].min() - full[k : k + day].min())) for k in starts)
+        moments = times[(times >= skip) & (times <= last)]
+        own = np.interp(moments, season.moment, own)
+        return float(np.abs(own - np.interp(moments, at, low)).max())
+
+    def least(moment: Array, values: Array, day: float) -> float:
+        return float(values[(moment >= day) & (moment <= day + DAY)].min())
+
+    days = np.arange(skip, max(last - 0.5 * DAY, skip + 1.0), DAY)
+    return max(abs(least(season.moment, own, day) - least(at, low, day)) for day in days)
 
 
-def _beyond(case: Case, season: Season, spacing: float) -> dict[str, float]:
+def _beyond(case: Case, season: Season) -> dict[str, float]:
     """Hours beyond each limit of the case; the tracer's body stands for its sheath, which is no hotter."""
     limits = case.limits
     beyond = {
-        "contents_min": (season.contents, -1, limits.contents_min),
-        "wall_min": (season.wall, -1, limits.wall_min),
-        "wall_max": (season.wall_max, 1, limits.wall_max),
-        "sheath_max": (season.tracer, 1, limits.sheath_max),
-        "barrier_max": (season.barrier, 1, limits.barrier_max),
+        "contents_min": ("contents", limits.contents_min),
+        "wall_min": ("wall", limits.wall_min),
+        "wall_max": ("wall_max", limits.wall_max),
+        "sheath_max": ("tracer", limits.sheath_max),
+        "barrier_max": ("barrier", limits.barrier_max),
     }
     return {
-        name: float((sign * (values - limit) > 0).sum()) * spacing / 3600
-        for name, (values, sign, limit) in beyond.items()
-        if limit is not None and np.isfinite(values).all()
+        name: season.hours_beyond(course, limit)
+        for name, (course, limit) in beyond.items()
+        if limit is not None and np.isfinite(season.courses[course]).all()
     }
 
 

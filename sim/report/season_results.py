@@ -21,17 +21,17 @@ WORST_WEEK = 7 * 86400.0  # s
 def season_csv(answer: SeasonAnswer) -> str:
     """A row a moment of the file: its stamp, ambient, coldest and hottest places by the reduced model, output, duty.
 
-    Output and duty are means since the moment before. What the line does not have is empty.
+    All but the ambient are lowest, highest or mean since the moment before. What the line does not have is empty.
     """
     season, out = answer.season, io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     columns = {
         "ambient, degC": answer.file.values["dry_bulb_degC"],
-        "contents.min, degC": season.contents - ZERO_CELSIUS,
-        "wall.min, degC": season.wall - ZERO_CELSIUS,
-        "wall.max, degC": season.wall_max - ZERO_CELSIUS,
-        "tracers.mean, degC": season.tracer - ZERO_CELSIUS,
-        "barrier.max, degC": season.barrier - ZERO_CELSIUS,
+        "contents.min, degC": season.extreme("contents") - ZERO_CELSIUS,
+        "wall.min, degC": season.extreme("wall") - ZERO_CELSIUS,
+        "wall.max, degC": season.extreme("wall_max") - ZERO_CELSIUS,
+        "tracers.mean, degC": season.extreme("tracer") - ZERO_CELSIUS,
+        "barrier.max, degC": season.extreme("barrier") - ZERO_CELSIUS,
         "tracers.output, W/m": season.output,
         "duty": season.duty,
     }
@@ -76,7 +76,7 @@ def season_json(answer: SeasonAnswer) -> str:
 def worst_week(answer: SeasonAnswer) -> tuple[float, float]:
     """Begin and end of the week of the coldest hour, which stands in its sixth day, s from the file's first moment."""
     season = answer.season
-    lowest = season.contents if np.isfinite(season.contents).all() else season.wall
-    coldest, last = float(season.time[int(np.argmin(lowest))]), float(season.time[-1])
+    coldest = float(season.time[int(np.argmin(season.extreme(season.lowest)))])
+    last = float(season.time[-1])
     begin = min(max(coldest - 5 * 86400.0, 0.0), max(last - WORST_WEEK, 0.0))
     return begin, min(begin + WORST_WEEK, last)

@@ -151,6 +151,8 @@ def lagged(reading: float, surface: Callable[[Array], Array], span: float, time_
     """
     if time_constant <= 0.0:
         return float(surface(np.ones(1))[0])
+    if span <= 0.0:
+        return reading
     part = np.linspace(0.0, 1.0, SUBSTEPS + 1)
     x, long = surface(part), span / SUBSTEPS
     fade = np.exp(-long / time_constant)

@@ -1,254 +1,128 @@
-"""A long stretch of weather by a reduced model of the section, made from its own matrices.
+"""A long stretch of weather by a reduced model of the section (`sim.solve.reduced`).
 
-Rational Krylov at three shifts about three outside films, orthonormal in the capacity, Galerkin (Antoulas 2005,
-Approximation of Large-Scale Dynamical Systems, ch. 11). The outside's local film, sun and sky enter at the surface anew
-every hour; joints that follow the temperature go between two fields, a cold and a warm one. Each stretch is
-solved exactly by the eigenvectors of the reduced matrix. What it is wrong by is measured: see `sim.judge.season`.
+Hour by hour: the outside's local film, sun and sky about the hour's own surface temperatures, joints that follow the
+temperature at its middle, loads that change linearly over it; between switchings solved exactly by the eigenvectors
+of the reduced matrix. What it is wrong by is measured: see `sim.judge.season`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sim.case import Case
-from sim.heat.network import Network
-from sim.heat.outlets import Film, outside
-from sim.heat.plan_storage import line_store
+from sim.heat.outlets import outside, sunshine
 from sim.heat.tracer import tracer_watts
 from sim.section.shapes import Array
-from sim.solve.balance import Balance, evaluate, joint_matrix
-from sim.solve.direct import factor
+from sim.solve.balance import NotConverged
 from sim.solve.drive import AMBIENT, Drive, Thermostat
-from sim.solve.steady import solve
+from sim.solve.reduced import Reduced
+from sim.solve.season_course import Season, courses_of
 
-SHIFTS = (1e-7, 1e-5, 1e-3)  # 1/s
-FILMS = (3.0, 12.0, 40.0)  # W/m2/K, of the outside
-LEAST = 1e-7  # part of the largest direction's size, below which a direction is left out
-PIECE = 3600.0  # s, for which film and sun are those of its middle
+PIECE = 3600.0  # s, over which films are those of its middle
 SAMPLES = 16  # of a control's reading in a piece; a switching lies between two on a straight line
-
-
-@dataclass(frozen=True)
-class Reduced:
-    """The section in few unknowns z (r,): temperatures are reference + basis @ z, K.
-
-    basis (nodes, r); joints: reduced matrix of all joints at the cold and at the warm field, (r, r) each; between:
-    mean temperatures of the insulation at the two, K, and its weights (r,); tracers (tracers, r): heat of 1 W/m;
-    beneath (tracers, r) and sensors by name (r,): what reads the wall; given: right side of given contents;
-    cover (k, r), area (k,) m2: the outside's nodes.
-    """
-
-    network: Network
-    reference: float
-    basis: Array
-    joints: tuple[Array, Array]
-    between: tuple[float, float]
-    insulation: Array
-    tracers: Array
-    beneath: Array
-    sensors: dict[str, Array]
-    given: Array
-    cover: Array
-    area: Array
-
-    @property
-    def order(self) -> int:
-        """Number of unknowns."""
-        return int(self.basis.shape[1])
-
-
-def _joints(network: Network, balance: Balance) -> tuple[object, Array]:
-    """Matrix of all joints but the outside's, and the right side of given temperatures over the reference of 0."""
-    part = balance.to_parts.get("contents", slice(0, 0))
-    node, strength = balance.to_node[part], balance.to_conductance[part]
-    diagonal = np.bincount(node, strength, network.nodes).astype(float)
-    right = np.bincount(node, strength * balance.to_temperature[part], network.nodes).astype(float)
-    return joint_matrix(network.nodes, balance.a, balance.b, balance.conductance, diagonal), right
-
-
-def _at_ambient(network: Network, ambient: float) -> tuple[Array, Balance]:
-    """Steady field and balance in the network's condition at another ambient."""
-    condition = network.case.conditions[0].model_copy(update={"ambient": ambient, "sun": None, "sky": None})
-    there = replace(network, case=network.case.model_copy(update={"conditions": (condition,)}))
-    field = solve(there).temperature
-    return field, evaluate(there, field, there.law())
-
-
-def _sensor_rows(network: Network) -> dict[str, Array]:
-    """Weights (nodes,) of the wall's outer cells by which each sensor reads."""
-    mesh = network.mesh
-    wall, pair = mesh.kind == "wall", mesh.face_cells
-    middle = 0.5 * (mesh.layout.inner_radius + mesh.layout.outer_radius)
-    edge = (wall[pair[:, 0]] != wall[pair[:, 1]]) & (np.hypot(*mesh.face_point.T) > middle)
-    outer = np.unique(np.where(wall[pair[edge, 0]], pair[edge, 0], pair[edge, 1]))
-    angle = np.mod(np.arctan2(*mesh.site[outer].T), 2 * np.pi)
-    order = np.argsort(angle)
-    angle, outer = angle[order], outer[order]
-    rows = {}
-    for sensor in network.case.sensors:
-        row, at = np.zeros(network.nodes), sensor.clock * np.pi / 6 % (2 * np.pi)
-        after = int(np.searchsorted(angle, at)) % len(angle)
-        span = (angle[after] - angle[after - 1]) % (2 * np.pi)
-        share = ((at - angle[after - 1]) % (2 * np.pi)) / span
-        row[network.cell_node[outer[after - 1]]] += 1 - share
-        row[network.cell_node[outer[after]]] += share
-        rows[sensor.name] = row
-    return rows
-
-
-def reduced(network: Network, coldest: float, warmest: float) -> Reduced:
-    """The reduced model of a section for weather between two ambient temperatures, K. Raises NotConverged."""
-    cold, warm = (_at_ambient(network, t) for t in (coldest, warmest))
-    cover = network.outlets["cover"]
-    assert isinstance(cover, Film)
-    sensors = _sensor_rows(network)
-    angle, node, area = np.asarray(cover.angle), np.asarray(cover.node), np.asarray(cover.area)
-    patterns = np.zeros((network.nodes, 5))
-    for k, shape in enumerate(
-        (1.0 + 0 * angle, np.sin(angle), np.cos(angle), np.sin(2 * angle), np.cos(2 * angle))
-    ):
-        patterns[node, k] = area * shape
-    right = np.column_stack([patterns, network.heat_share.T, network.beneath.T, *sensors.values()])
-    store = line_store(network)
-    middle = 0.5 * (cold[0] + warm[0])
-    capacity = store.capacity(store.enthalpy(middle), middle)
-    matrices = [_joints(network, balance) for _, balance in (cold, warm)]
-    columns = [np.ones((network.nodes, 1))]
-    for film in FILMS:
-        outlet = np.bincount(node, film * area, network.nodes)
-        for shift in SHIFTS:
-            system = 0.5 * (matrices[0][0] + matrices[1][0])  # type: ignore[operator]
-            system = system.copy()
-            system.setdiag(system.diagonal() + outlet + shift * capacity)
-            response = factor(system.tocsr()).solve(right)
-            columns.append(
-                response / np.maximum(np.sqrt((capacity[:, None] * response**2).sum(axis=0)), 1e-300)
-            )
-    every = np.column_stack(columns)
-    size, turn = np.linalg.eigh(every.T @ (capacity[:, None] * every))
-    keep = size > LEAST**1.5 * size[-1]
-    basis = every @ (turn[:, keep] / np.sqrt(size[keep]))
-    kind, plan = network.mesh.kind, network.mesh.cell_area
-    layer = np.flatnonzero(np.isin(kind, ("layer", "wet")))
-    if not len(layer):
-        layer = np.flatnonzero(kind == "wall")
-    weights = np.bincount(network.cell_node[layer], plan[layer] / plan[layer].sum(), network.nodes)
-    reference = 0.5 * (coldest + warmest)
-    given = matrices[0][1] - reference * (matrices[0][0] @ np.ones(network.nodes))  # type: ignore[operator]
-    return Reduced(
-        network,
-        reference,
-        basis,
-        (basis.T @ (matrices[0][0] @ basis), basis.T @ (matrices[1][0] @ basis)),
-        (float(weights @ cold[0]), float(weights @ warm[0])),
-        weights @ basis,
-        network.heat_share @ basis,
-        network.beneath @ basis,
-        {name: row @ basis for name, row in sensors.items()},
-        basis.T @ given,
-        basis[node],
-        area,
-    )
-
-
-@dataclass
-class Season:
-    """What a stretch of weather does, at each of the file's moments (n,): coldest contents and wall, hottest wall,
-    tracer (its body) and outside, K (NaN where there is none); output of all tracers, W/m, and
-    the share of the time they are on, means since the moment before. state (n, r)."""
-
-    time: Array
-    contents: Array
-    wall: Array
-    wall_max: Array
-    tracer: Array
-    barrier: Array
-    output: Array
-    duty: Array
-    switchings: int
-    state: Array
+MOST_STEPS = 60  # to the steady state of the first hour
+LOOK = 2  # every so many of these is a moment of the answer
+SETTLES = 4  # output and what it follows in the middle of a span
+NEAR = 1.0  # K from the surface about which the films are, within which they serve
+SOON = 1e-3  # s: a control that is past its threshold already switches after this
+SHORT = 300.0  # s: a share of power by a sensor is that of the middle of so long
 
 
 def through(model: Reduced, drive: Drive, thermostats: list[Thermostat], times: Array) -> Season:
     """Take the reduced model through evenly spaced moments (n,) s, from the steady state of the first."""
-    network, angle = model.network, np.asarray(model.network.cover_angle)
-    rows = node_groups(network)
-    parts = {name: model.basis[index] for name, index in rows.items()}
-    radius = network.mesh.layout.cover_radius
-    z, case = _steady_state(model, drive.at(float(times[0])), radius, angle)
+    assert drive.outdoors is not None
+    assert drive.outdoors.ambient is not None
+    start = drive.at(float(times[0]))
+    z = before = _steady_state(model, start)
     for t in thermostats:
-        t.reading = _reading(model, t, case, z)
+        t.reading = _reading(model, t, start.conditions[0].ambient, z)
         t.on = t.reading < t.control.off_above
-    states, output, duty, count = [z], [0.0], [0.0], 0
-    spacing = float(times[1] - times[0])
-    pieces = max(1, round(spacing / PIECE))
-    long = spacing / pieces
-    for begin in times[:-1]:
-        heat = on = 0.0
-        for k in range(pieces):
-            case = drive.at(float(begin) + (k + 0.5) * long)
-            values, vectors, film = _modes(model, case, z, radius, angle)
-            z, given, lit, switched = _piece(model, case, z, thermostats, values, vectors, film, long)
-            heat, on, count = heat + given, on + lit, count + switched
-        states.append(z)
-        output.append(heat / spacing)
-        duty.append(on / spacing)
+    pieces = max(1, round(float(times[1] - times[0]) / PIECE))
+    ends = np.interp(np.arange((len(times) - 1) * pieces + 1) / pieces, np.arange(len(times)), times)
+    ambient = np.interp(ends, drive.outdoors.time, drive.outdoors.ambient)
+    long = float(ends[1] - ends[0])
+    states, moments, at_hours, count = [z], [float(ends[0])], [0], 0
+    output, duty = np.zeros(len(ends)), np.zeros(len(ends))
+    past, here = start, drive.at(float(ends[0]) + 0.5 * long)
+    for k, begin in enumerate(ends[:-1]):
+        coming = drive.at(float(begin) + 1.5 * long)
+        stretch = _Stretch(past, here, coming, (float(ambient[k]), float(ambient[k + 1])), long)
+        ahead = z + 0.5 * (z - before)
+        piece = _piece(model, stretch, z, ahead, thermostats)
+        before, z = z, piece.states[-1]
+        states += piece.states
+        moments += [float(begin) + moment for moment in piece.moments]
+        past, here, count = here, coming, count + piece.switchings
+        output[k + 1], duty[k + 1] = piece.heat / long, piece.on / long
+        if (k + 1) % pieces == 0:
+            at_hours.append(len(states) - 1)
+    output, duty = (np.append(0.0, x[1:].reshape(-1, pieces).mean(axis=1)) for x in (output, duty))
     every = np.array(states)
-
-    def extreme(name: str, of: object) -> Array:
-        if not len(parts[name]):
-            return np.full(len(every), np.nan)
-        return model.reference + of(every @ parts[name].T, axis=1)  # type: ignore[operator,no-any-return]
-
-    return Season(
-        times,
-        extreme("contents", np.min),
-        extreme("wall", np.min),
-        extreme("wall", np.max),
-        extreme("tracer", np.max),
-        extreme("barrier", np.max),
-        np.array(output),
-        np.array(duty),
-        count,
-        every,
-    )
+    moment = np.array(moments)
+    moment[at_hours] = times
+    courses = courses_of(model, every, every[at_hours])
+    return Season(times, output, duty, count, every[at_hours], moment, courses)
 
 
-def node_groups(network: Network) -> dict[str, NDArray[np.int64]]:
-    """Nodes of the contents, the wall, the tracers' bodies and the outside."""
-    kind, node = network.mesh.kind, network.cell_node
-    contents = node[np.isin(kind, ("liquid", "gas"))]
-    contents = contents[contents >= 0]
-    if network.bore is not None:
-        contents = np.array([n for n in (network.bore.liquid, network.bore.gas) if n >= 0], np.int64)
-    return {
-        "contents": contents,
-        "wall": node[kind == "wall"],
-        "tracer": node[kind == "tracer"],
-        "barrier": network.cover_node,
-    }
+@dataclass(frozen=True)
+class _Stretch:
+    """A piece of time of `long` s: the case in its middle, and in those of the pieces before and after; ambient at its
+    ends, K."""
+
+    past: Case
+    case: Case
+    coming: Case
+    ends: tuple[float, float]
+    long: float
+
+    def ambient(self, moment: Array | float) -> Array:
+        """Ambient (K) some seconds after its beginning."""
+        first, last = self.ends
+        return np.asarray(first + (last - first) * np.asarray(moment) / self.long)
 
 
-def _modes(model: Reduced, case: Case, z: Array, radius: float, angle: Array) -> tuple[Array, Array, Array]:
-    """Eigenvalues (1/s) and eigenvectors of the reduced matrix in a condition, and the outside's right side (r,)."""
-    loss = outside(case, radius, model.reference + model.cover @ z, angle)
-    strength = loss.conductance * model.area
-    low, high = model.between
-    part = (model.reference + float(model.insulation @ z) - low) / (high - low) if high != low else 0.0
-    matrix = (
-        (1 - part) * model.joints[0]
-        + part * model.joints[1]
-        + model.cover.T @ (strength[:, None] * model.cover)
-    )
-    values, vectors = np.linalg.eigh(0.5 * (matrix + matrix.T))
-    return (
-        np.maximum(values, 1e-12),
-        vectors,
-        model.cover.T @ (strength * (loss.temperature - model.reference)),
-    )
+@dataclass(frozen=True)
+class _Modes:
+    """The reduced matrix of a stretch by its eigenvalues (1/s) and eigenvectors; load: right side (r,) of outside and
+    given contents at the stretch's beginning, rise: per s; surface: of the outside (k,) K, about which they are."""
+
+    values: Array
+    vectors: Array
+    load: Array
+    rise: Array
+    surface: Array
+
+    def course(self, start: Array, watts: Array, now: float, after: Array) -> Array:
+        """Modal states (m, r) some seconds (m,) after the moment `now` of the stretch; start and watts: modal."""
+        load = self.vectors.T @ (self.load + self.rise * now) + watts
+        x, after = np.multiply.outer(after, self.values), after[:, None]
+        small = x < 1e-5
+        safe = np.where(small, 1.0, x)
+        once = np.where(small, 1.0 - 0.5 * x, -np.expm1(-x) / safe)
+        twice = np.where(small, 0.5 - x / 6, (1.0 - once) / safe)
+        course: Array = (
+            np.exp(-x) * start + after * once * load + after**2 * twice * (self.vectors.T @ self.rise)
+        )
+        return course
+
+
+def _modes(model: Reduced, stretch: _Stretch, joints: Array, surface: Array) -> _Modes:
+    """The modes of a stretch: joints (r, r), and the outside's films about its temperatures (k,), K, in the middle."""
+    radius, angle, case = model.network.mesh.layout.cover_radius, model.network.cover_angle, stretch.case
+    loss = outside(case, radius, surface, angle)
+    strength = loss.slope * model.area
+    flux = loss.conductance * model.area * (surface - loss.temperature)
+    values, vectors = np.linalg.eigh(joints + model.cover.T @ (strength[:, None] * model.cover))
+    load = model.cover.T @ (strength * (surface - model.reference) - flux) + model.given
+    rise = np.zeros(model.order)
+    if stretch.long:
+        warmer = stretch.ends[1] - stretch.ends[0]
+        sunnier = 0.5 * (sunshine(stretch.coming, angle) - sunshine(stretch.past, angle))
+        rise = model.cover.T @ (strength * warmer + model.area * sunnier) / stretch.long
+    return _Modes(np.maximum(values, 0.0), vectors, load - 0.5 * stretch.long * rise, rise, surface)
 
 
 def _heat(model: Reduced, case: Case, z: Array, share: Array) -> Array:
@@ -259,109 +133,146 @@ def _heat(model: Reduced, case: Case, z: Array, share: Array) -> Array:
     return np.array(full) * share
 
 
-def _shares(thermostats: list[Thermostat], count: int) -> Array:
-    share = np.ones(count)
-    for t in thermostats:
-        share = np.where(t.tracers > 0, t.share(t.reading), share)
-    return share
-
-
-def _reading(model: Reduced, thermostat: Thermostat, case: Case, z: Array) -> float:
+def _reading(model: Reduced, thermostat: Thermostat, ambient: float, z: Array) -> float:
     name = thermostat.control.sensor
-    if name == AMBIENT:
-        return float(case.conditions[0].ambient)
-    return model.reference + float(model.sensors[name] @ z)
+    return ambient if name == AMBIENT else model.reference + float(model.sensors[name] @ z)
 
 
-def _steady_state(model: Reduced, case: Case, radius: float, angle: Array) -> tuple[Array, Case]:
-    """The state that a condition would settle to, tracers at full output."""
-    z = np.zeros(model.order)
-    for _ in range(60):
-        values, vectors, film = _modes(model, case, z, radius, angle)
-        heat = _heat(model, case, z, np.ones(len(case.tracers)))
-        new = vectors @ ((vectors.T @ (film + model.given + heat @ model.tracers)) / values)
-        moved = float(
-            np.abs(model.cover @ (new - z)).max() + np.abs(model.beneath @ (new - z)).max(initial=0.0)
-        )
+def _steady_state(model: Reduced, case: Case) -> Array:
+    """The state that a condition would settle to, tracers at full output. Raises NotConverged."""
+    z, full = np.zeros(model.order), np.ones(len(case.tracers))
+    for _ in range(MOST_STEPS):
+        modes = _modes(model, _Stretch(case, case, case, (0.0, 0.0), 0.0), model.matrix(z), model.outside(z))
+        load = modes.load + _heat(model, case, z, full) @ model.tracers
+        new = modes.vectors @ ((modes.vectors.T @ load) / np.maximum(modes.values, 1e-12))
+        moved = float(np.abs(model.cover @ (new - z)).max())
+        moved += float(np.abs(model.beneath @ (new - z)).max(initial=0.0))
         z = z + 0.7 * (new - z)
         if moved < 1e-4:
-            break
-    return z, case
+            return z
+    raise NotConverged(
+        f"the steady state of the weather's first hour did not settle: {moved:.2g} K in a step"
+    )
+
+
+@dataclass
+class _Piece:
+    """A piece lived through: states (r,) at moments, s from its beginning, the last at its end; heat J/m; seconds on as
+    a mean over tracers; switchings."""
+
+    states: list[Array] = field(default_factory=list)
+    moments: list[float] = field(default_factory=list)
+    heat: float = 0.0
+    on: float = 0.0
+    switchings: int = 0
 
 
 def _piece(
-    model: Reduced,
-    case: Case,
-    z: Array,
-    thermostats: list[Thermostat],
-    values: Array,
-    vectors: Array,
-    film: Array,
-    long: float,
-) -> tuple[Array, float, float, int]:
-    """One piece: the state at its end, heat J/m, tracer-seconds on as a mean over tracers, and switchings."""
-    left, heat, on, count = long, 0.0, 0.0, 0
-    for t in thermostats:
-        if t.control.sensor == AMBIENT and not t.switches:  # of this piece, not of the one before
-            t.reading = float(case.conditions[0].ambient)
-    while left > 1e-6:
-        share = _shares(thermostats, len(case.tracers))
-        watts = _heat(model, case, z, share)
-        for _ in range(2):  # the output at the middle, by its own wall
-            load = vectors.T @ (film + model.given + watts @ model.tracers)
-            end = load / values
-            start = vectors.T @ z
-            half = vectors @ (end + (start - end) * np.exp(-0.5 * values * left))
-            watts = _heat(model, case, half, share)
-        load = vectors.T @ (film + model.given + watts @ model.tracers)
-        end = load / values
-        at = left * np.arange(1, SAMPLES + 1) / SAMPLES
-        course = end + (start - end) * np.exp(-np.outer(at, values))
-        stop, mover = left, None
-        for t in thermostats:
-            readings = _course(model, t, case, course, vectors, left / SAMPLES)
-            passages = _passes(t, readings, at) if t.switches else None
-            if passages is not None and passages < stop:
-                stop, mover = passages, t
-        for t in thermostats:
-            readings = _course(model, t, case, course, vectors, left / SAMPLES)
-            t.reading = float(np.interp(stop, np.append(0.0, at), np.append(t.reading, readings)))
-        z = vectors @ (end + (start - end) * np.exp(-values * stop))
-        heat, on, left = (
-            heat + stop * float(watts.sum()),
-            on + stop * float(share.mean()) if len(share) else on,
-            left - stop,
-        )
+    model: Reduced, stretch: _Stretch, z: Array, ahead: Array, thermostats: list[Thermostat]
+) -> _Piece:
+    """Live through a piece from a state; ahead: roughly the state in its middle."""
+    joints = model.matrix(ahead)
+    modes = _modes(model, stretch, joints, model.outside(z) + 0.5 * (stretch.ends[1] - stretch.ends[0]))
+    there, _, _ = _given(model, stretch, modes, modes.vectors.T @ z, thermostats, 0.0, stretch.long)
+    if np.abs(model.outside(there) - modes.surface).max() > NEAR:
+        modes = _modes(model, stretch, joints, model.outside(there))
+    piece, now, modal = _Piece(), 0.0, modes.vectors.T @ z
+    follows = any(not t.switches and t.control.sensor != AMBIENT for t in thermostats)
+    while (left := stretch.long - now) > 1e-6:
+        span = min(left, SHORT) if follows else left
+        _, watts, share = _given(model, stretch, modes, modal, thermostats, now, span)
+        load = modes.vectors.T @ (watts @ model.tracers)
+        stop, mover = span, None
+        if thermostats:
+            at = span * np.arange(SAMPLES + 1) / SAMPLES
+            course = modes.course(modal, load, now, at) @ modes.vectors.T
+            stop, mover = _to_switching(model, stretch, thermostats, course, now, at)
+            if any(t.switches for t in thermostats):
+                passed = (at > 0.0) & (at < stop - 1e-6)
+                piece.states += list(course[passed][::LOOK])
+                piece.moments += (now + at[passed][::LOOK]).tolist()
+        modal = modes.course(modal, load, now, np.array([stop]))[0]
+        now += stop
+        piece.heat += stop * float(watts.sum())
+        piece.on += stop * float(share.mean()) if len(share) else 0.0
         if mover is not None:
             mover.on = not mover.on
-            count += 1
-    return z, heat, on, count
+            piece.switchings += 1
+            piece.states.append(modes.vectors @ modal)
+            piece.moments.append(now)
+    if not piece.moments or piece.moments[-1] < now:
+        piece.states.append(modes.vectors @ modal)
+        piece.moments.append(now)
+    return piece
 
 
-def _course(
-    model: Reduced, thermostat: Thermostat, case: Case, course: Array, vectors: Array, step: float
-) -> Array:
-    """Readings at the samples of a piece, K, its lag included."""
-    name = thermostat.control.sensor
-    if name == AMBIENT:
-        return np.full(len(course), case.conditions[0].ambient)
-    plain = model.reference + course @ (vectors.T @ model.sensors[name])
-    if thermostat.time_constant <= 0.0:
+def _to_switching(
+    model: Reduced, stretch: _Stretch, thermostats: list[Thermostat], course: Array, now: float, at: Array
+) -> tuple[float, Thermostat | None]:
+    """How far a span goes, s, before a control switches, and which; states (m, r) at moments (m,) of it. The readings
+    are taken there."""
+    stop, mover = float(at[-1]), None
+    ambient = stretch.ambient(now + at)
+    readings = [_readings(model, t, course, ambient, float(at[1])) for t in thermostats]
+    for t, mine in zip(thermostats, readings, strict=True):
+        passage = _passes(t, mine, at) if t.switches else None
+        if passage is not None and passage < stop:
+            stop, mover = passage, t
+    for t, mine in zip(thermostats, readings, strict=True):
+        t.reading = float(np.interp(stop, at, mine))
+    return stop, mover
+
+
+def _given(
+    model: Reduced,
+    stretch: _Stretch,
+    modes: _Modes,
+    start: Array,
+    thermostats: list[Thermostat],
+    now: float,
+    span: float,
+) -> tuple[Array, Array, Array]:
+    """State in the middle of a span that begins at `now` with a modal state, and there by its own wall and readings:
+    output of each tracer, W/m, and share of its full power."""
+    half, z = np.array([0.5 * span]), modes.vectors @ start
+    ambient = float(stretch.ambient(now + 0.5 * span))
+    watts = share = np.full(len(stretch.case.tracers), np.nan)
+    for _ in range(SETTLES):
+        before = watts
+        share = np.ones(len(watts))
+        for t in thermostats:
+            delayed = t.switches or t.time_constant > 0.0
+            reading = t.reading if delayed else _reading(model, t, ambient, z)
+            share = np.where(t.tracers > 0, t.share(reading), share)
+        watts = _heat(model, stretch.case, z, share)
+        if np.array_equal(watts, before):
+            break
+        z = modes.vectors @ modes.course(start, modes.vectors.T @ (watts @ model.tracers), now, half)[0]
+    return z, watts, share
+
+
+def _readings(model: Reduced, thermostat: Thermostat, course: Array, ambient: Array, step: float) -> Array:
+    """Readings (m,) at the samples (m, r) of a span, K, the first at its beginning, the lag of the sensor included
+    (`sim.solve.drive.lagged`)."""
+    name, lag = thermostat.control.sensor, thermostat.time_constant
+    plain = ambient if name == AMBIENT else model.reference + course @ model.sensors[name]
+    if lag <= 0.0:
         return np.asarray(plain)
-    fade, reading, lagged = np.exp(-step / thermostat.time_constant), thermostat.reading, []
-    for value in plain:
-        reading = value + (reading - value) * fade
-        lagged.append(reading)
-    return np.array(lagged)
+    fade, readings = np.exp(-step / lag), [thermostat.reading]
+    for before, after in pairwise(plain):
+        behind = (after - before) / step * lag
+        readings.append(after - behind + (readings[-1] - before + behind) * fade)
+    return np.array(readings)
 
 
 def _passes(thermostat: Thermostat, readings: Array, at: Array) -> float | None:
-    """The moment in a piece at which a control switches, s; None if it does not."""
+    """The moment in a span at which a control switches, s; None if it does not."""
     past = [k for k, value in enumerate(readings) if thermostat.past(float(value))]
     if not past:
         return None
     k = past[0]
-    before, begin = (readings[k - 1], at[k - 1]) if k else (thermostat.reading, 0.0)
-    gap = readings[k] - before
-    part = (thermostat.threshold() - before) / gap if gap else 1.0
-    return float(begin + min(max(part, 0.0), 1.0) * (at[k] - begin)) or 1e-6
+    if k == 0:
+        return SOON
+    gap = readings[k] - readings[k - 1]
+    part = (thermostat.threshold() - readings[k - 1]) / gap
+    return max(float(at[k - 1] + part * (at[k] - at[k - 1])), SOON)
