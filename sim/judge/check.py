@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from time import perf_counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sim.case import Case, case_for
 from sim.case.changes import changes
@@ -23,7 +23,7 @@ from sim.judge.confidence import (
 )
 from sim.judge.elbow import ElbowAnswer, judge_elbow
 from sim.judge.ice_warnings import freezing_notes, with_ice
-from sim.judge.limits import WOULD_DECIDE, LimitCheck, Verdict, check_limits, worst
+from sim.judge.limits import WOULD_DECIDE, Judged, Verdict, check_limits, worst
 from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
@@ -41,30 +41,29 @@ if TYPE_CHECKING:
     from sim.judge.episode_answers import EpisodeAnswer
 
 
-@dataclass(frozen=True)
-class ConditionAnswer:
-    """One condition: its field (None if it did not converge, `failure` says why) and all that is judged from it.
+@dataclass(frozen=True, repr=False, kw_only=True)
+class ConditionAnswer(Judged[SectionResult]):
+    """One condition: its field and all that is judged from it.
 
     loss: the field's heat loss at the simplified method's pipe temperature, tracers unpowered, W/m; None if it did not
     converge. changes: what the condition changes of the case, a line a key.
     """
 
-    name: str
     case: Case
-    result: SectionResult | None
-    failure: str
     simplified: Simplified
-    limits: tuple[LimitCheck, ...]
     sensors: tuple[SensorReading, ...]
     asymmetries: tuple[str, ...]
     reasons: tuple[str, ...]
     notes: tuple[str, ...]
-    verdict: Verdict
     loss: Banded | None = None
     changes: tuple[str, ...] = ()
 
-    def __repr__(self) -> str:
-        return f"<{self.name}: {self.verdict}, {len(self.limits)} limits held>"
+    @property
+    def name(self) -> str:
+        """The condition's name."""
+        return self.condition
+
+    title = name
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,6 @@ class Answer:
 
     case: Case
     conditions: tuple[ConditionAnswer, ...]
-    verdict: Verdict
     seconds: dict[str, float]
     supports: tuple[SupportAnswer, ...] = ()
     episodes: tuple[EpisodeAnswer, ...] = ()
@@ -86,6 +84,16 @@ class Answer:
         episodes = f", {len(self.episodes)} episodes" if self.episodes else ""
         text = f"{places[0]} conditions, {places[1]} answers at supports{episodes}"
         return f"<{self.case.title}: {self.verdict}; {text}>"
+
+    @property
+    def judged(self) -> tuple[Judged[Any], ...]:
+        """Every place that is judged: sections, bends, supports and fittings, episodes."""
+        return (*self.conditions, *self.elbows, *self.supports, *self.episodes)
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst verdict of all."""
+        return worst([one.verdict for one in self.judged])
 
     @property
     def exit_code(self) -> int:
@@ -140,7 +148,7 @@ def check(
             solved(result)
     for name, (narrowed, steady, failure) in sections.items():
         known_changes = NO_CHANGES if steady is None else sensitivity(narrowed, store, steady, fineness)
-        judged = _judge(name, narrowed, steady, failure, store, fineness, known_changes)
+        judged = _judge(narrowed, steady, failure, store, fineness, known_changes)
         notes = (*known[name], *judged.notes)
         answers.append(replace(judged, changes=changes(case, name), notes=notes))
         if narrowed.elbow is not None:
@@ -158,16 +166,11 @@ def check(
         over_time = judge_episodes(case, chosen, store, fineness, progress, supports=supports, memory=memory)
     total = perf_counter() - begin
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
-    verdicts = [a.verdict for a in answers] + [s.verdict for s in supports] + [e.verdict for e in over_time]
-    verdict = worst(verdicts + [e.verdict for e in elbows])
     left = tuple(e.name for e in case.episodes if e not in chosen)
-    return Answer(
-        case, tuple(answers), verdict, seconds, tuple(supports), tuple(over_time), left, tuple(elbows)
-    )
+    return Answer(case, tuple(answers), seconds, tuple(supports), tuple(over_time), left, tuple(elbows))
 
 
 def _judge(
-    name: str,
     case: Case,
     result: SectionResult | None,
     failure: str,
@@ -197,18 +200,18 @@ def _judge(
     if not asymmetric:
         notes = (*notes, NO_ASYMMETRY)
     return ConditionAnswer(
-        name,
-        case,
+        case.conditions[0].name,
+        "section",
         result,
         failure,
-        one_line,
         limits,
-        read_sensors(result) if result is not None else (),
-        asymmetric,
-        reasons(case),
-        notes,
-        "not converged" if result is None else worst([check.verdict for check in limits]),
-        loss,
+        case=case,
+        simplified=one_line,
+        sensors=read_sensors(result) if result is not None else (),
+        asymmetries=asymmetric,
+        reasons=reasons(case),
+        notes=notes,
+        loss=loss,
     )
 
 

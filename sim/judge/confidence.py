@@ -211,7 +211,7 @@ def support_with_inputs(answer: SupportAnswer, limits: Limits, known: Sensitivit
         return answer
     here = replace(known, less_output=answer.result.less_output) if known.less_output is not None else known
     checks = with_confidence(answer.limits, here, limits, section=False)
-    return replace(answer, limits=checks, verdict=worst([check.verdict for check in checks]))
+    return replace(answer, limits=checks)
 
 
 def doubt_note(checks: tuple[LimitCheck, ...]) -> str:

@@ -7,14 +7,14 @@ them is at the clock position that faces away from the bend's centre, and at the
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import pi, sqrt
 
 from sim.case import Case, CaseError
 from sim.case.turned import turned
 from sim.judge.confidence import sensitivity, with_confidence
 from sim.judge.ice_warnings import with_ice
-from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
+from sim.judge.limits import Judged, check_limits
 from sim.judge.ranges import range_notes as table_notes
 from sim.section.layout import place
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
@@ -35,27 +35,23 @@ class Laid:
     failure: str = ""
 
 
-@dataclass(frozen=True)
-class ElbowAnswer:
-    """The bend in one condition. result: None if it did not converge, `failure` says why.
+@dataclass(frozen=True, repr=False, kw_only=True)
+class ElbowAnswer(Judged[SectionResult]):
+    """The bend in one condition.
 
-    radius: of the bend, m; sides: the tracers on its outside and inside, by SIDES, none without tracers; straight: the
-    straight section's result.
+    sides: the tracers on its outside and inside, by SIDES, none without tracers; straight: the straight section's
+    result.
     """
 
-    condition: str
     case: Case
-    radius: float
-    result: SectionResult | None
-    failure: str
-    limits: tuple[LimitCheck, ...]
-    verdict: Verdict
-    sides: Mapping[str, Laid]
     straight: SectionResult | None
-    notes: tuple[str, ...]
+    sides: Mapping[str, Laid] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
-    def __repr__(self) -> str:
-        return f"<elbow in {self.condition}: {self.verdict}, {len(self.limits)} limits held>"
+    @property
+    def radius(self) -> float:
+        """Of the bend, m."""
+        return bend_of(self.case).radius
 
     @property
     def quantities(self) -> dict[str, Banded]:
@@ -82,17 +78,24 @@ def judge_elbow(
     store: meshes of the straight section; sides, inputs: whether the tracers are turned to either side, and what the
     inputs are worth is asked. Raises ValueError if the section cannot be meshed.
     """
-    condition, radius = case.conditions[0].name, bend_of(case).radius
+    condition = case.conditions[0].name
     try:
         result = solve_elbow(case, store, fineness, progress)
     except NotConverged as error:
-        return ElbowAnswer(condition, case, radius, None, str(error), (), "not converged", {}, straight, ())
+        return ElbowAnswer(condition, "elbow", None, str(error), case=case, straight=straight)
     turns = _sides(case, result, store, fineness, progress) if sides else {}
     known = sensitivity(case, BentMeshes(store, bend_of(case)), result, fineness, inputs=inputs)
     limits = with_ice(with_confidence(check_limits(result), known, case.limits), case)
-    verdict = worst([check.verdict for check in limits])
     return ElbowAnswer(
-        condition, case, radius, result, "", limits, verdict, turns, straight, _notes(case, result)
+        condition,
+        "elbow",
+        result,
+        "",
+        limits,
+        case=case,
+        straight=straight,
+        sides=turns,
+        notes=_notes(case, result),
     )
 
 

@@ -13,7 +13,7 @@ from sim.case.episode import STEADY, Episode
 from sim.heat.thin import put_back
 from sim.judge.episode_freezing import Freezing, contents_path, freezing_of
 from sim.judge.episode_limits import held_over_time, limited_rows
-from sim.judge.limits import LimitCheck, Verdict, worst
+from sim.judge.limits import Judged
 from sim.judge.support import SupportAnswer, fineness_of
 from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import FINENESS, MeshStore
@@ -46,21 +46,15 @@ class Broken:
     kept_again: Banded
 
 
-@dataclass(frozen=True)
-class EpisodeAnswer:
-    """One episode: what was followed (None if it did not converge, `failure` says why) and what is judged from it.
+@dataclass(frozen=True, repr=False, kw_only=True)
+class EpisodeAnswer(Judged[EpisodeResult]):
+    """One episode: what was followed and what is judged from it.
 
     limits: held, with the case's and the episode's own; broken: by the case's limits; warm_to: K, or None; warm_up and
     hold: s, NaN where it did not happen; power_lost: s or None; energy (J/m) and duty by tracer.
     """
 
-    name: str
-    condition: str
     episode: Episode
-    result: EpisodeResult | None
-    failure: str
-    limits: tuple[LimitCheck, ...]
-    verdict: Verdict
     extremes: dict[str, Extremes] = field(default_factory=dict)
     broken: dict[str, Broken] = field(default_factory=dict)
     warm_to: float | None = None
@@ -72,8 +66,10 @@ class EpisodeAnswer:
     duty: dict[str, Banded] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
-    def __repr__(self) -> str:
-        return f"<{self.name}: {self.verdict}, {len(self.limits)} limits held>"
+    @property
+    def name(self) -> str:
+        """The episode's name."""
+        return self.episode.name
 
 
 def wanted(case: Case, names: Sequence[str] | None) -> list[Episode]:
@@ -162,7 +158,7 @@ def _teller(progress: Callable[[str, str], None] | None, name: str) -> Callable[
 
 
 def _failed(episode: Episode, failure: str) -> EpisodeAnswer:
-    return EpisodeAnswer(episode.name, episode.condition, episode, None, failure, (), "not converged")
+    return EpisodeAnswer(episode.condition, f"episode {episode.name}", None, failure, episode=episode)
 
 
 def judge(result: EpisodeResult) -> EpisodeAnswer:
@@ -189,13 +185,12 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
     freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]
     return EpisodeAnswer(
-        name=episode.name,
-        condition=episode.condition,
+        episode.condition,
+        f"episode {episode.name}",
+        result,
+        "",
+        checks,
         episode=episode,
-        result=result,
-        failure="",
-        limits=checks,
-        verdict=worst([check.verdict for check in checks]),
         extremes=_extremes(result),
         broken=_every_broken(result),
         warm_to=warm_to,

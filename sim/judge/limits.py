@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from math import hypot, isfinite, isinf, isnan
-from typing import Literal
+from typing import Generic, Literal, TypeVar
 
 from sim.basics import ZERO_CELSIUS
 from sim.case.operation import Limits
@@ -18,6 +18,7 @@ from sim.solve.paths import Quantity, limited, quantity
 Verdict = Literal[
     "pass", "fail", "too close to call", "not evaluated", "not converged", "nothing to hold", "no limits"
 ]
+Result = TypeVar("Result", covariant=True)
 _WORST: tuple[Verdict, ...] = (
     "not converged",
     "fail",
@@ -78,6 +79,33 @@ class LimitCheck:
         """Before a value: "wall not above", "sheath of T1 not above"."""
         place = self.row
         return EVERY_LIMIT[self.limit].words(place.name if place is not None else "")
+
+
+@dataclass(frozen=True, repr=False)
+class Judged(Generic[Result]):
+    """What is judged at one place (section, elbow, a support, an episode) in one condition, with every limit held.
+
+    result: None if it did not converge, `failure` says why.
+    """
+
+    condition: str
+    place: str
+    result: Result | None
+    failure: str = ""
+    limits: tuple[LimitCheck, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """The place and its condition."""
+        return f"{self.place} in {self.condition}"
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst of its limits' verdicts."""
+        return "not converged" if self.result is None else worst([check.verdict for check in self.limits])
+
+    def __repr__(self) -> str:
+        return f"<{self.title}: {self.verdict}, {len(self.limits)} limits held>"
 
 
 def verdict_of(margin: float, band: float, decimals: int = 2) -> Verdict:

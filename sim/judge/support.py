@@ -10,7 +10,7 @@ from typing import Literal
 from sim.case import Case, Fitting, Support, case_for
 from sim.heat.thin import lost_layers
 from sim.judge.ice_warnings import with_ice
-from sim.judge.limits import BRACKET, LimitCheck, Verdict, hold, verdict_of, worst
+from sim.judge.limits import BRACKET, Judged, LimitCheck, Verdict, hold, verdict_of
 from sim.section.layout import layout_key
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
@@ -30,36 +30,38 @@ STATES = (
 )
 
 
-@dataclass(frozen=True)
-class SupportAnswer:
-    """One support in one condition. result: None if it did not converge, `failure` says why.
+@dataclass(frozen=True, repr=False, kw_only=True)
+class SupportAnswer(Judged[SupportResult]):
+    """One support or fitting in one condition.
 
     limits: held as built, with the design's allowance installed if there is one; without: the same limits with the
-    tracer alone, shown but not judged, empty if that is what is built; rule: allowance of common practice, m, or None
-    where it says nothing; allowance_verdict: the design's allowance against what would be just enough;
-    allowance_reason: why that cannot be reached.
+    tracer alone, shown but not judged, empty if that is what is built.
     """
 
-    name: str
-    condition: str
     support: Support | Fitting
-    result: SupportResult | None
-    failure: str
-    limits: tuple[LimitCheck, ...]
-    rule: float | None
-    allowance_verdict: AllowanceVerdict
-    verdict: Verdict
-    allowance_reason: str = ""
+    without: tuple[LimitCheck, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The support's name."""
+        return self.support.name
 
     @property
     def kind(self) -> str:
         """ "support" or "fitting"."""
-        return "fitting" if isinstance(self.support, Fitting) else "support"
+        return self.place.partition(" ")[0]
 
-    def __repr__(self) -> str:
-        return f"<{self.name} in {self.condition}: {self.verdict}, {len(self.limits)} limits held>"
+    @property
+    def rule(self) -> float | None:
+        """Allowance of common practice, m; None where it says nothing."""
+        return common_practice(self.support)
 
-    without: tuple[LimitCheck, ...] = ()
+    @property
+    def allowance_verdict(self) -> AllowanceVerdict:
+        """The design's allowance against what would be just enough."""
+        if self.result is None:
+            return "not converged"
+        return allowance_verdict(self.support.allowance, self.result.quantities["allowance_enough"])
 
 
 def common_practice(support: Support | Fitting) -> float | None:
@@ -137,32 +139,18 @@ def judge_support(
     share: of the default fineness; memory: most that may be taken, bytes. Raises TooLarge (a ValueError), and
     ValueError if the section cannot be meshed.
     """
-    condition, rule = case.conditions[0].name, common_practice(support)
-    limit = MEMORY_LIMIT if memory is None else memory
+    condition, limit = case.conditions[0].name, MEMORY_LIMIT if memory is None else memory
+    place = f"{'fitting' if isinstance(support, Fitting) else 'support'} {support.name}"
     try:
         result = solve_support(
             case, support, fineness_of(share), progress=progress, section=section, limit=limit
         )
     except NotConverged as error:
-        return SupportAnswer(
-            support.name, condition, support, None, str(error), (), rule, "not converged", "not converged"
-        )
+        return SupportAnswer(condition, place, None, str(error), support=support)
     built = result.installed is not None
-    limits = check_support(result, built)
-    enough = result.quantities["allowance_enough"]
-    return SupportAnswer(
-        support.name,
-        condition,
-        support,
-        result,
-        "",
-        limits,
-        rule,
-        allowance_verdict(support.allowance, enough),
-        worst([check.verdict for check in limits]),
-        result.unreachable.get("allowance_enough", ""),
-        check_support(result, False) if built else (),
-    )
+    alone = check_support(result, False)
+    limits, without = (check_support(result, True), alone) if built else (alone, ())
+    return SupportAnswer(condition, place, result, "", limits, support=support, without=without)
 
 
 def allowance_verdict(allowance: float, enough: Banded) -> AllowanceVerdict:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
+from typing import Any
 
 from sim.judge.check import Answer
-from sim.judge.limits import LimitCheck, asked_margin, worst
+from sim.judge.limits import Judged, LimitCheck, asked_margin, worst
+from sim.judge.support import SupportAnswer
 from sim.report.words import clock, inputs_text, margin_text, number, with_band
 from sim.solve.convergence import Banded
 from sim.solve.measures import CLOCK, EVERY_LIMIT, TIME, Measure
-from sim.solve.paths import Quantity, of_support, places, quantity
+from sim.solve.paths import of_support, places, quantity
 
 
 @dataclass(frozen=True)
@@ -97,38 +99,24 @@ HOUR = 3600.0  # s
 def all_checks(answer: Answer) -> list[PlacedCheck]:
     """Every limit that had something to be held against, in the order of conditions, sections before supports."""
     checks = []
-    for c in answer.conditions:
-        for check in c.limits if c.result is not None else ():
-            # of several steady states only the one shown says where its extremes are
-            at = _at(check.quantity, c.result.quantities) if c.result is not None and not check.state else ""
-            place = f"{SECTION}, {check.state}" if check.state else SECTION
-            checks.append(PlacedCheck(c.name, place, at, check))
-    for elbow in answer.elbows:
-        if elbow.result is None:
-            continue
-        for check in elbow.limits:
-            at = _at(check.quantity, elbow.result.quantities) if not check.state else ""
-            place = f"{ELBOW}, {check.state}" if check.state else ELBOW
-            checks.append(PlacedCheck(elbow.condition, place, at, check))
-    for support in answer.supports:
-        if support.result is None:
-            continue
-        built = "with its allowance" if support.result.installed is not None else "without an allowance"
-        for check in support.limits:
-            at = _at(check.quantity, support.result.quantities, of_support)
-            checks.append(PlacedCheck(support.condition, f"{support.kind} {support.name} {built}", at, check))
-    for episode in answer.episodes:
-        for check in episode.limits:
-            checks.append(PlacedCheck(episode.condition, f"{EPISODE} {episode.name}", "", check))
+    for one in answer.judged:
+        built = ""
+        if isinstance(one, SupportAnswer) and one.result is not None:
+            built = " with its allowance" if one.result.installed is not None else " without an allowance"
+        for check in one.limits if one.result is not None else ():
+            place = f"{one.place}{built}, {check.state}" if check.state else f"{one.place}{built}"
+            checks.append(PlacedCheck(one.condition, place, _at(one, check), check))
     return [one for one in checks if one.check.verdict != "nothing to hold"]
 
 
-def _at(
-    path: str, quantities: Mapping[str, Banded], declared_of: Callable[[str], Quantity] = quantity
-) -> str:
-    """Where the extreme is: clock position, and distance along the pipe."""
+def _at(one: Judged[Any], check: LimitCheck) -> str:
+    """Where the extreme is: clock position, and distance along the pipe; of several steady states only the one shown
+    says where, and an episode not at all."""
+    quantities: Mapping[str, Banded] = getattr(one.result, "quantities", {})
+    if not check.quantity or check.state or not quantities:
+        return ""
     places_there = []
-    for row in places(path, quantities, declared_of) if path else ():
+    for row in places(check.quantity, quantities, of_support if isinstance(one, SupportAnswer) else quantity):
         value = quantities[row.path].value
         if isfinite(value):
             places_there.append(clock(value) if row.measure is CLOCK else f"z = {1e3 * value:.0f} mm")
@@ -160,17 +148,7 @@ def decisive(checks: list[PlacedCheck]) -> PlacedCheck | None:
 
 def unsolved(answer: Answer) -> list[str]:
     """What has no numbers because its field did not converge, with the reason."""
-    failures = [f"{c.name} did not converge: {c.failure}" for c in answer.conditions if c.failure]
-    return (
-        failures
-        + [f"elbow in {e.condition} did not converge: {e.failure}" for e in answer.elbows if e.failure]
-        + [
-            f"{s.kind} {s.name} in {s.condition} did not converge: {s.failure}"
-            for s in answer.supports
-            if s.failure
-        ]
-        + [f"episode {e.name} did not converge: {e.failure}" for e in answer.episodes if e.failure]
-    )
+    return [f"{one.title} did not converge: {one.failure}" for one in answer.judged if one.failure]
 
 
 def tally(checks: list[PlacedCheck]) -> str:
@@ -198,6 +176,5 @@ def headline(answer: Answer) -> list[str]:
 
 def condition_verdict(answer: Answer, condition: str) -> str:
     """The verdict of a condition with its supports."""
-    verdicts = [c.verdict for c in answer.conditions if c.name == condition]
-    verdicts += [e.verdict for e in answer.elbows if e.condition == condition]
-    return worst(verdicts + [s.verdict for s in answer.supports if s.condition == condition])
+    there = (*answer.conditions, *answer.elbows, *answer.supports)
+    return worst([one.verdict for one in there if one.condition == condition])

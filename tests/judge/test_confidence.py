@@ -174,6 +174,6 @@ def test_at_a_support_less_output_takes_what_its_own_field_loses(monkeypatch: py
     check = LimitCheck("wall_min", path, 280.0, 0.1, 279.0, 1.0, "pass", spare=1.0)
     known = Sensitivity(less_output={"wall.min": -0.01})
     result = SimpleNamespace(less_output={path: -2.0})
-    answer = SupportAnswer("S1", "now", case.supports[0], result, "", (check,), None, "pass", "pass")
+    answer = SupportAnswer("now", "support S1", result, "", (check,), support=case.supports[0])
     judged = support_with_inputs(answer, case.limits, known)
     assert (judged.verdict, judged.limits[0].left) == ("fail", -1.0)
