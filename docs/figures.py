@@ -11,7 +11,7 @@ from matplotlib.patches import Polygon, Rectangle
 
 from sim.case import parse_case
 from sim.report.draw_mesh import COLOURS, LAYERS
-from sim.report.fills import fills
+from sim.report.scene import fills
 from sim.report.style import FAINT, INK, curves, figure, hours, plane, save
 from sim.section.layout import Layout, RoundBody, place
 from sim.section.mesh import plan_mesh

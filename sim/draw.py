@@ -28,7 +28,7 @@ def draw(
     with plain_ends(str(case)):
         from sim.case import load_case
         from sim.report.draw_fitting import dimensions, draw_fitting
-        from sim.report.names import file_names
+        from sim.report.words import file_names
 
         loaded = load_case(case)
         if not loaded.fittings:

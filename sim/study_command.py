@@ -124,8 +124,7 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
     All are made under a hidden name first and moved in together, so that a run that is stopped leaves the former ones.
     """
     from sim.case import CaseError
-    from sim.report.draw_plan import draw_plan
-    from sim.report.draw_study import draw
+    from sim.report.draw_study import draw, draw_plan
     from sim.report.study_page import write_page
     from sim.study.tables import columns, support_columns, supports_of, write_csv, write_parquet
 

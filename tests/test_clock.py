@@ -11,7 +11,7 @@ from plain_lines import FLAT, LIQUID
 from typer.testing import CliRunner
 
 from sim.case import Case, CaseError, load_case, parse_case, resolved
-from sim.case.turned import turned
+from sim.case.load import turned
 from sim.cli import app
 from sim.report.clock import clock_csv, remarks, write_clock
 from sim.report.draw_clock import runs

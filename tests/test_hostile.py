@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 from sim.case import CaseError, load_case
 from sim.case.text import steers
 from sim.cli import app
-from sim.report.names import file_names
+from sim.report.words import file_names
 from sim.study.cells import cell
 
 CORPUS = Path(__file__).parent / "hostile"

@@ -8,12 +8,11 @@ from pydantic import Field, PrivateAttr, model_validator
 from pydantic_core import PydanticCustomError
 
 from .covering import Barrier, Insulation, Outside
-from .elbow import Elbow
 from .episode import Control, Episode
-from .errors import refuse
+from .errors import named, refuse
 from .fields import Table, Text, declared
 from .fitting import Fitting
-from .line import Contents, Pipe
+from .line import Contents, Elbow, Pipe
 from .operation import Condition, Design, Limits, Sensor
 from .support import Support
 from .tracing import Foil, Tracer
@@ -48,18 +47,16 @@ class Case(Table):
 
     @model_validator(mode="after")
     def _flanges(self) -> Case:
-        for position, support in enumerate(self.supports, start=1):
+        placed: list[tuple[str, Support | Fitting]] = [
+            *named("support", self.supports),
+            *named("fitting", self.fittings),
+        ]
+        for key, one in placed:
             try:
-                support.size_flange(self.pipe)
+                one.size(self.pipe)
             except PydanticCustomError as error:
                 context = error.context or {}
-                refuse(str(context["message"]), f'support[{position}] "{support.name}".{context["key"]}')
-        for position, fitting in enumerate(self.fittings, start=1):
-            try:
-                fitting.size(self.pipe)
-            except PydanticCustomError as error:
-                context = error.context or {}
-                refuse(str(context["message"]), f'fitting[{position}] "{fitting.name}".{context["key"]}')
+                refuse(str(context["message"]), f"{key}.{context['key']}")
         return self
 
     _raw: dict[str, Any] | None = PrivateAttr(default=None)

@@ -8,12 +8,10 @@ from itertools import combinations
 from math import ceil, pi
 
 from .case import Case
-from .elbow_checks import elbow_faults
 from .episode_checks import episode_faults
-from .errors import CaseError, nearest, raise_all
-from .fitting_checks import fitting_faults
+from .errors import CaseError, named, nearest, raise_all
+from .interruption_checks import elbow_faults, interruption_faults
 from .placement import Body, bodies, clear_distance, hanging_offset, smallest_bore
-from .support_checks import support_faults
 from .text import seen
 from .tracing import Tracer
 
@@ -34,7 +32,7 @@ def check(case: Case) -> None:
     raise_all([*faults, *episode_faults(case)], None)
     raise_all(list(_tracer_sizes(case)), None)
     placed = bodies(case)
-    faults = [*_overlaps(case, placed), *_fit(case, placed), *support_faults(case), *fitting_faults(case)]
+    faults = [*_overlaps(case, placed), *_fit(case, placed), *interruption_faults(case)]
     raise_all([*faults, *(elbow_faults(case) if not faults else ())], None)
 
 
@@ -115,14 +113,9 @@ def _covering(case: Case) -> Iterator[CaseError]:
                 yield CaseError(f"is missing: {message}", key="insulation.layer")
 
 
-def _named(case: Case) -> Iterator[tuple[str, Tracer]]:
-    for position, tracer in enumerate(case.tracers, start=1):
-        yield f'tracer[{position}] "{tracer.name}"', tracer
-
-
 def _stacks(case: Case) -> Iterator[CaseError]:
     by_name = {tracer.name: tracer for tracer in case.tracers}
-    for key, tracer in _named(case):
+    for key, tracer in named("tracer", case.tracers):
         if tracer.over is None:
             continue
         below = by_name.get(tracer.over)
@@ -174,7 +167,7 @@ def _on_top(key: str, tracer: Tracer, below: Tracer) -> Iterator[CaseError]:
 def _tracer_sizes(case: Case) -> Iterator[CaseError]:
     around = pi * case.pipe.outer_diameter
     shapes = {tracer.name: tracer for tracer in case.tracers}
-    for key, tracer in _named(case):
+    for key, tracer in named("tracer", case.tracers):
         if tracer.shape == "flat":
             if tracer.width is not None and tracer.width >= around:
                 yield CaseError(
@@ -203,7 +196,7 @@ def _overlaps(case: Case, placed: dict[str, Body]) -> Iterator[CaseError]:
             step = below[step]
         return step == lower
 
-    keys = {tracer.name: key for key, tracer in _named(case)}
+    keys = {tracer.name: key for key, tracer in named("tracer", case.tracers)}
     for first, second in combinations(case.tracers, 2):
         if stacked(first.name, second.name) or stacked(second.name, first.name):
             continue
@@ -226,7 +219,7 @@ def _fit(case: Case, placed: dict[str, Body]) -> Iterator[CaseError]:
             )
         return
     room = case.insulation.thickness - LEAST_COVER
-    for key, tracer in _named(case):
+    for key, tracer in named("tracer", case.tracers):
         rise = placed[tracer.name].top - case.pipe.outer_radius
         if rise > room + TOUCHING:
             size = "diameter" if tracer.shape == "round" else "height"

@@ -3,32 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from pathlib import Path
 
 from .case import Case
 from .episode import STEADY, Control, Episode
-from .errors import CaseError, nearest
+from .errors import CaseError, first_faults, join_key, named, nearest
 from .operation import Condition
+from .sun_and_sky import NO_PVLIB, Sun, has_pvlib
 from .units import write_quantity
+from .weather import SUN, Weather, read_weather
 
 AMBIENT = "ambient"
 
 
 def episode_faults(case: Case) -> list[CaseError]:
     """The first thing of each control and episode that does not fit the case, with its key."""
-    faults: list[CaseError] = []
     earlier: dict[str, Episode] = {}
-    for position, control in enumerate(case.controls, start=1):
+
+    def follows(key: str, episode: Episode) -> None:
         try:
-            _control(case, f'control[{position}] "{control.name}"', control)
-        except CaseError as fault:
-            faults.append(fault)
-    for position, episode in enumerate(case.episodes, start=1):
-        try:
-            _episode(case, f'episode[{position}] "{episode.name}"', episode, earlier)
-        except CaseError as fault:
-            faults.append(fault)
-        earlier[episode.name] = episode
-    return faults
+            _episode(case, key, episode, earlier)
+        finally:
+            earlier[episode.name] = episode
+
+    faults = first_faults("control", case.controls, lambda key, control: _control(case, key, control))
+    return faults + first_faults("episode", case.episodes, follows)
 
 
 def _control(case: Case, key: str, control: Control) -> None:
@@ -75,14 +74,14 @@ def start_faults(case: Case, built: Mapping[str, Case]) -> list[CaseError]:
     """Episodes that start where one of another body ends, whose field says nothing here; built: by condition."""
     faults = []
     by_name = {episode.name: episode for episode in case.episodes}
-    for position, episode in enumerate(case.episodes, start=1):
+    for key, episode in named("episode", case.episodes):
         earlier = by_name.get(str(episode.start))
         if earlier is not None and _body(built[earlier.condition]) != _body(built[episode.condition]):
             message = (
                 f'"{earlier.name}" ends in condition "{earlier.condition}", of another section or contents than'
                 f' "{episode.condition}"; accepted: an earlier episode of the same body'
             )
-            faults.append(CaseError(message, key=f'episode[{position}] "{episode.name}".start'))
+            faults.append(CaseError(message, key=f"{key}.start"))
     return faults
 
 
@@ -162,3 +161,39 @@ def _known(key: str, name: str, known: Iterable[str], what: str) -> None:
     if name not in names:
         accepted = ", ".join(names) or f"none: there is no {what}"
         raise CaseError(f'"{name}" is no {what}{nearest(name, names)}; accepted: {accepted}', key=key)
+
+
+def attach_weather(case: Case, folder: Path) -> list[CaseError]:
+    """Give every episode its file's weather; folder: where relative paths start. What is wrong, with its key."""
+    faults = []
+    for key, episode in named("episode", case.episodes):
+        if episode.weather is not None:
+            try:
+                _attach(case, episode, folder / episode.weather)
+            except CaseError as error:
+                faults.append(CaseError(error.message, key=join_key(key, error.key or "weather")))
+    return faults
+
+
+def _attach(case: Case, episode: Episode, path: Path) -> None:
+    file = read_weather(path)
+    if episode.sun is None:
+        sun_fits(next(c.sun for c in case.conditions if c.name == episode.condition), file)
+    episode.attach(file)
+
+
+def sun_fits(sun: Sun | None, file: Weather) -> None:
+    """Whether a condition's sun and a file's go together. Raises CaseError."""
+    if sun is not None:
+        if not file.has_sun:
+            raise CaseError(
+                f"holds no sun ({', '.join(SUN)}), and the condition has one, which would stand still; accepted: a"
+                " file with it, or a condition without sun"
+            )
+        if sun.bearing is None:
+            raise CaseError(
+                "holds the sun, and the condition's is given by its irradiance; accepted: the condition's sun by"
+                " date (its bearing and absorptivity then count), or none"
+            )
+        if not has_pvlib():
+            raise CaseError(NO_PVLIB)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
-from typing import Any, NoReturn
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, NoReturn, Protocol, TypeVar
 
 from pydantic_core import PydanticCustomError
 
@@ -42,6 +42,33 @@ def raise_all(faults: Sequence[CaseError], file: str | None) -> None:
     if faults:
         first, *others = (CaseError(fault.message, file=file, key=fault.key) for fault in faults)
         raise CaseError(first.message, file=file, key=first.key, others=others)
+
+
+class Named(Protocol):
+    """An entry of a list that has a name."""
+
+    @property
+    def name(self) -> str: ...
+
+
+Entry = TypeVar("Entry", bound=Named)
+
+
+def named(kind: str, entries: Iterable[Entry]) -> Iterator[tuple[str, Entry]]:
+    """(key, entry) of every entry of a list: 'tracer[2] "T2"'."""
+    for position, entry in enumerate(entries, start=1):
+        yield f'{kind}[{position}] "{entry.name}"', entry
+
+
+def first_faults(kind: str, entries: Iterable[Entry], check: Callable[[str, Entry], None]) -> list[CaseError]:
+    """The first fault that a check of (key, entry) raises for each entry of a list."""
+    faults = []
+    for key, entry in named(kind, entries):
+        try:
+            check(key, entry)
+        except CaseError as fault:
+            faults.append(fault)
+    return faults
 
 
 def refuse(message: str, key: str = "") -> NoReturn:

@@ -11,15 +11,15 @@ from pydantic import ValidationError
 
 from .case import Case
 from .checks import check
-from .episode_checks import start_faults
+from .episode_checks import attach_weather, start_faults
 from .errors import MOST, CaseError, dotted, join_key, nearest, raise_all
 from .operation import OVERRIDABLE
 from .overrides import overridden
 from .resolve import resolved
 from .silent import refused
 from .toml import read_toml
+from .tracing import Tracer
 from .validation_errors import case_error
-from .weather_checks import attach_weather
 
 # a case narrowed to one condition leaves out what names others, and what follows from the whole case
 WITHOUT_TIME: dict[str, Any] = {"episodes": (), "controls": ()}
@@ -171,3 +171,30 @@ def _of_a_list(error: CaseError, overrides: dict[str, Any]) -> str:
         return ""
     entry = "insulation.layer.1" if key == "layer" else f"{key}.NAME"
     return f" (a list given in a condition replaces the whole list; to change keys of one {key}, write {entry}.KEY)"
+
+
+def turned(
+    case: Case, condition: str, clock: float, state: str | None = None, tracer: str | None = None
+) -> Case:
+    """The case in one condition with its tracers turned so that the first (or the named one alone) is at a clock
+    position, contents in a state if one is given. Raises CaseError where that cannot be."""
+    narrowed = case_for(case, condition)
+    turning = turning_tracers(narrowed, tracer)
+    shift = clock - turning[0].clock
+    changes: dict[str, dict[str, object]] = {
+        "tracer": {t.name: {"clock": round((t.clock + shift) % 12.0, 9)} for t in turning}
+    }
+    if state is not None:
+        changes["contents"] = {"state": state}
+    return case_for(with_overrides(narrowed, changes), condition)
+
+
+def turning_tracers(case: Case, tracer: str | None = None) -> list[Tracer]:
+    """The tracers of a condition that turn. Raises CaseError where there is none."""
+    if not case.tracers:
+        raise CaseError("the case has no tracer to move", file=case._source, key="tracer")
+    names = [t.name for t in case.tracers]
+    if tracer is not None and tracer not in names:
+        message = f'"{tracer}" is no tracer; accepted: {", ".join(names)}'
+        raise CaseError(message, file=case._source, key="tracer")
+    return [t for t in case.tracers if tracer in (None, t.name)]

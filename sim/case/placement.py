@@ -68,18 +68,23 @@ def _body(tracer: Tracer, pipe_radius: float, below: Body | None) -> Body:
     return Body(tracer.name, angle, base, centre + radius, centre, radius, 0.0)
 
 
+def apart(one: float, other: float) -> float:
+    """The angle between two directions, rad, 0 to pi."""
+    return abs((one - other + pi) % (2 * pi) - pi)
+
+
 def clear_distance(one: Body, other: Body) -> float:
     """Clear distance between two bodies in metres; negative where they overlap."""
-    apart = abs((one.angle - other.angle + pi) % (2 * pi) - pi)
+    between = apart(one.angle, other.angle)
     if one.is_round and other.is_round:
-        between = sqrt(max(one.centre**2 + other.centre**2 - 2 * one.centre * other.centre * cos(apart), 0.0))
-        return between - one.radius - other.radius
+        product = 2 * one.centre * other.centre * cos(between)
+        return sqrt(max(one.centre**2 + other.centre**2 - product, 0.0)) - one.radius - other.radius
     if not one.is_round and not other.is_round:
         radial = max(one.base, other.base) - min(one.top, other.top)
-        around = (apart - one.half_angle - other.half_angle) * max(one.base, other.base)
+        around = (between - one.half_angle - other.half_angle) * max(one.base, other.base)
         return max(radial, around)
     flat, ball = (other, one) if one.is_round else (one, other)
-    return _distance_to_sector(ball.centre, apart, flat) - ball.radius
+    return _distance_to_sector(ball.centre, between, flat) - ball.radius
 
 
 def _distance_to_sector(distance: float, angle: float, flat: Body) -> float:
@@ -116,7 +121,7 @@ def _extremes(body: Body) -> list[tuple[float, float, float]]:
         return [(body.centre * sin(body.angle), body.centre * cos(body.angle), body.radius)]
     angles = [body.angle - body.half_angle, body.angle + body.half_angle]
     # A bore whose centre lies on the vertical is met first at 12 or 6 o'clock where the face reaches so far.
-    angles += [a for a in (0.0, pi) if abs((a - body.angle + pi) % (2 * pi) - pi) < body.half_angle]
+    angles += [a for a in (0.0, pi) if apart(a, body.angle) < body.half_angle]
     return [(body.top * sin(a), body.top * cos(a), 0.0) for a in angles]
 
 

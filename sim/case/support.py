@@ -233,7 +233,7 @@ class Support(Table):
             self.assume(allowance_over=(self.pad or self.leg or self.insert).length)
         return self
 
-    def size_flange(self, pipe: Pipe) -> None:
+    def size(self, pipe: Pipe) -> None:
         """Take the ring of a flange pair from its class, where the case does not give it. Refuses unknown sizes."""
         if self.flange_class is None or self.pad is None:
             return

@@ -2,7 +2,7 @@
 
 Air in a void conducts; what bounds it exchanges grey, diffuse radiation (`sim.heat.radiation`), each void an enclosure
 of its own with all that hides one surface from another. Where a part of a support stands in a void, it bounds it, layer
-by layer: radiation along the pipe is left out. Free convection is left out (`sim.judge.stirred_gaps` tells its size).
+by layer: radiation along the pipe is left out. Free convection is left out (`sim.judge.field_notes` tells its size).
 """
 
 from __future__ import annotations

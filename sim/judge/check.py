@@ -22,13 +22,12 @@ from sim.judge.confidence import (
     with_confidence,
 )
 from sim.judge.elbow import ElbowAnswer, judge_elbow
-from sim.judge.ice_warnings import freezing_notes, with_ice
+from sim.judge.field_notes import freezing_notes, gap_note, with_ice
+from sim.judge.field_notes import range_notes as table_notes
 from sim.judge.limits import WOULD_DECIDE, Judged, Verdict, check_limits, worst
-from sim.judge.ranges import range_notes as table_notes
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
-from sim.judge.stirred_gaps import gap_note
 from sim.judge.support import SupportAnswer, judge_support, refuse_large
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded

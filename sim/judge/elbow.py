@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 from math import pi, sqrt
 
 from sim.case import Case, CaseError
-from sim.case.turned import turned
+from sim.case.load import turned
 from sim.judge.confidence import sensitivity, with_confidence
-from sim.judge.ice_warnings import with_ice
+from sim.judge.field_notes import range_notes as table_notes
+from sim.judge.field_notes import with_ice
 from sim.judge.limits import Judged, check_limits
-from sim.judge.ranges import range_notes as table_notes
 from sim.section.layout import place
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded

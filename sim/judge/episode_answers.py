@@ -11,8 +11,7 @@ import numpy as np
 from sim.case import Case, Support, case_for
 from sim.case.episode import STEADY, Episode
 from sim.heat.thin import put_back
-from sim.judge.episode_freezing import Freezing, contents_path, freezing_of
-from sim.judge.episode_limits import held_over_time, limited_rows
+from sim.judge.episode_limits import Freezing, contents_path, freezing_of, held_over_time, limited_rows
 from sim.judge.limits import Judged
 from sim.judge.support import SupportAnswer, fineness_of
 from sim.section.mesh import PlanMesh

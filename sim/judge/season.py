@@ -10,8 +10,8 @@ import numpy as np
 
 from sim.case import Case, CaseError, case_for
 from sim.case.episode import Episode
+from sim.case.episode_checks import sun_fits
 from sim.case.weather import ZERO, Weather, read_weather
-from sim.case.weather_checks import sun_fits
 from sim.heat.network import network
 from sim.section.shapes import Array
 from sim.solve.at_rest import MeshStore

@@ -9,7 +9,7 @@ from typing import Literal
 
 from sim.case import Case, Fitting, Support, case_for
 from sim.heat.thin import lost_layers
-from sim.judge.ice_warnings import with_ice
+from sim.judge.field_notes import with_ice
 from sim.judge.limits import BRACKET, Judged, LimitCheck, Verdict, hold, verdict_of
 from sim.section.layout import layout_key
 from sim.solve.at_rest import SectionResult

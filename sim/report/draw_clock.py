@@ -9,8 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.tri import Triangulation
 
-from sim.report.fills import fills
 from sim.report.glyphs import drawable
+from sim.report.scene import fills
 from sim.report.style import (
     COLOURS,
     FAINT,

@@ -12,10 +12,15 @@ from textwrap import fill
 from typing import Any
 
 import numpy as np
+from matplotlib.patches import Patch, Polygon
 from matplotlib.text import Text
 
+from sim.case import Case, case_for
+from sim.case.clock_face import clock_to_angle
+from sim.report.draw_mesh import colour_of
 from sim.report.draw_sample import search_figure, uncertain_figures
-from sim.report.glyphs import drawable
+from sim.report.glyphs import drawable, drawn_name
+from sim.report.scene import fills
 from sim.report.study_panels import (
     MOST_LINES,
     MOST_PANELS,
@@ -27,7 +32,8 @@ from sim.report.study_panels import (
     stem,
     with_unit,
 )
-from sim.report.style import save_svg
+from sim.report.style import FAINT, figure, plane, save_svg
+from sim.section.layout import place
 from sim.solve.paths import quantity
 from sim.study.answer import Series, change, series
 from sim.study.axes import Line
@@ -45,13 +51,13 @@ def draw(answers: Answers, folder: Path) -> list[tuple[str, Path]]:
     folder.mkdir(parents=True, exist_ok=True)
     drawn: list[tuple[str, Path]] = []
     names = Counter[str]()
-    for name, caption, figure in _figures(answers):
+    for name, caption, chart in _figures(answers):
         names[name] += 1
         path = folder / (f"{name}.svg" if names[name] == 1 else f"{name}-{names[name]}.svg")
-        for text in figure.findobj(Text):
+        for text in chart.findobj(Text):
             text.set_text(drawable(text.get_text()))
-        save_svg(figure, path)
-        replace(path.with_suffix(".png"), partial(figure.savefig, format="png", dpi=110))
+        save_svg(chart, path)
+        replace(path.with_suffix(".png"), partial(chart.savefig, format="png", dpi=110))
         drawn.append((caption, path))
     return drawn
 
@@ -236,3 +242,38 @@ def _limits(ax: Any, answers: Answers, path: str) -> None:
                 linestyle=(0, (7, 2)),
                 label=f"limit {shown:.4g} {unit(path)}, far {side}",
             )
+
+
+WORDS = {"layer": "insulation", "wet": "wet insulation", "wall": "pipe wall", "void": "air or compound"}
+
+
+def draw_plan(case: Case, condition: str, path: Path) -> None:
+    """Write the section of a case in one condition as SVG. Raises ValueError if it cannot be drawn."""
+    narrowed = case_for(case, condition)
+    layout = place(narrowed)
+    made = figure(4.2, 4.6)
+    axes = made.add_axes((0.02, 0.12, 0.96, 0.86))
+    plane(axes, 1.03e3 * layout.cover_radius, 0.0, -1e3 * layout.drop)
+    painted = fills(layout)
+    for kind, number, corners in painted:
+        axes.add_patch(Polygon(1e3 * corners, fc=colour_of(kind, number), ec=FAINT, lw=0.4))
+    places = [(t.clock, drawn_name(t.name, f"tracer {n}")) for n, t in enumerate(narrowed.tracers, start=1)]
+    places += [(s.clock, drawn_name(s.name, f"sensor {n}")) for n, s in enumerate(narrowed.sensors, start=1)]
+    for clock, name in places:
+        angle = clock_to_angle(clock)
+        across, up = (1e3 * layout.outer_radius * float(f(angle)) for f in (np.sin, np.cos))
+        box = {"facecolor": "white", "alpha": 0.85, "pad": 1.5, "edgecolor": "none"}
+        line = {"arrowstyle": "-", "linewidth": 0.8}
+        axes.annotate(
+            name,
+            (across, up),
+            (0.62 * across, 0.62 * up),
+            ha="center",
+            va="center",
+            bbox=box,
+            arrowprops=line,
+        )
+    first = {kind: colour_of(kind, number) for kind, number, _ in reversed(painted)}
+    patches = [Patch(fc=colour, ec=FAINT, label=WORDS.get(kind, kind)) for kind, colour in first.items()]
+    made.legend(handles=patches, loc="lower center", ncols=3, frameon=False)
+    save_svg(made, path)

@@ -16,7 +16,7 @@ from sim.study.cells import cell
 
 if TYPE_CHECKING:
     from sim.judge.episode_answers import EpisodeAnswer
-    from sim.judge.episode_freezing import Freezing
+    from sim.judge.episode_limits import Freezing
     from sim.solve.over_time import EpisodeResult
 
 

@@ -13,12 +13,12 @@ from sim.judge.check import Answer
 from sim.report.episode_page import episode_scene
 from sim.report.episode_results import series_csv
 from sim.report.field import write_field
-from sim.report.names import file_names
 from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
 from sim.report.scene import mesh_scene, scene
 from sim.report.stage import Job
 from sim.report.support_page import picture_name
+from sim.report.words import file_names
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.elbow import of_elbow
@@ -95,7 +95,7 @@ def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> No
     if not solved:
         return
     from sim.report.draw_support import draw_support
-    from sim.report.support_field import write_support_field
+    from sim.report.field import write_support_field
 
     for _, result, stem in solved:
         write_support_field(result, stem.with_name(f"{stem.name}.vtu"))

@@ -13,11 +13,10 @@ from sim.report.elbow_page import elbow_section
 from sim.report.episode_page import episode_section
 from sim.report.html import STYLE, data_uri, template
 from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
-from sim.report.names import file_names
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import picture_name, support_section
-from sim.report.words import NONE, ZERO, celsius, clock, inputs_text, number, signed
+from sim.report.words import NONE, ZERO, celsius, clock, file_names, inputs_text, number, signed
 from sim.report.worst import (
     PlacedCheck,
     all_checks,

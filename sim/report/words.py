@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
 from math import isfinite
 
 from sim.basics import ZERO_CELSIUS as ZERO
@@ -84,3 +86,21 @@ def inputs_text(worth: float) -> str:
         return NONE
     shown, decimals = rounded_up(worth, 1)
     return number(shown, decimals)
+
+
+def file_names(names: Sequence[str]) -> dict[str, str]:
+    """A part of a file name for each condition name: no separators or blanks, unique even where case is ignored."""
+    taken: set[str] = set()
+    names_of: dict[str, str] = {}
+    for name in names:
+        plain = unicodedata.normalize("NFKC", name)
+        plain = "".join(
+            c if unicodedata.category(c)[0] == "M" else re.sub(r"[^\w.+-]", " ", c) for c in plain
+        )
+        plain = re.sub(r" +", "-", plain).strip("-.")[:48] or "condition"
+        unique, count = plain, 2
+        while unique.casefold() in taken:
+            unique, count = f"{plain}-{count}", count + 1
+        taken.add(unique.casefold())
+        names_of[name] = unique
+    return names_of

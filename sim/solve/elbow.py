@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from sim.case import Case
 from sim.case.clock_face import clock_to_angle
-from sim.case.elbow import bend_radius
+from sim.case.line import bend_radius
 from sim.section.bend import Bend
 from sim.section.mesh import PlanMesh, bent
 from sim.section.sizing import BoreGrading

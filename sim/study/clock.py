@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from sim.case import Case, CaseError, case_for
-from sim.case.turned import turned, turning_tracers
+from sim.case.load import turned, turning_tracers
 from sim.judge.elbow import ElbowAnswer, judge_elbow
 from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
 from sim.judge.support import judge_support

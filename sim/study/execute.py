@@ -13,12 +13,11 @@ from .axes import Point
 from .band import Bands, bands, choose_references, on_one_mesh
 from .frame import Frame, frame, without_places
 from .pool import Executor
-from .price import must_ask, priced
 from .run import Row, run_variant
 from .search import SearchResult, Step, bisect, judged, space, variants_at
 from .store import Store
 from .supports import left_out
-from .variants import Study, Variant, refined, variants
+from .variants import Study, Variant, must_ask, priced, refined, variants
 from .words import shown_paths
 
 STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE = "study", "reference", "search", "search reference"

@@ -11,10 +11,10 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, ValidationError, model_validator
 
 from sim.case import Case, CaseError, case_for, load_case
-from sim.case.elbow import bend_radius
 from sim.case.errors import nearest, refuse
 from sim.case.fields import Name, Table, Text, declared, quantity
 from sim.case.fitting import Fitting
+from sim.case.line import bend_radius
 from sim.case.support import Support
 from sim.case.toml import read_toml
 from sim.case.validation_errors import case_error

@@ -8,7 +8,7 @@ import pytest
 from support_lines import line
 
 from sim.case import CaseError, parse_case, resolved
-from sim.case.elbow import bend_radius
+from sim.case.line import bend_radius
 
 
 def with_elbow(elbow: dict[str, Any], **more: Any) -> dict[str, Any]:

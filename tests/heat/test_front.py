@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from sim.case.curve import constant
-from sim.case.freezing import Frozen
-from sim.case.materials import Fluid
+from sim.case.materials import Fluid, Frozen
 from sim.heat.front import Freezing, FrontFaces
 from sim.heat.ice import Ring
 from sim.heat.joints import Faces

@@ -8,8 +8,8 @@ import pytest
 
 from sim.case import case_for, parse_case
 from sim.heat.network import network
+from sim.judge.field_notes import gap_note
 from sim.judge.reasons import asymmetries, reasons
-from sim.judge.stirred_gaps import gap_note
 from sim.section.layout import place
 from sim.section.mesh import plan_mesh
 from sim.solve.quantities import region_mask

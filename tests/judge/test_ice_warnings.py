@@ -8,7 +8,7 @@ from plain_lines import FLAT, LIQUID, STORE, line, only
 
 from sim.case import parse_case
 from sim.judge.check import check
-from sim.judge.ice_warnings import freezing_notes, like_water, with_ice
+from sim.judge.field_notes import freezing_notes, like_water, with_ice
 from sim.judge.limits import check_limits
 from sim.solve.at_rest import SectionResult
 from sim.solve.bracket import bracket

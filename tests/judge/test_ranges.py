@@ -4,7 +4,7 @@ import pytest
 from plain_lines import FLAT, line
 
 from sim.case import case_for, parse_case
-from sim.judge.ranges import range_notes
+from sim.judge.field_notes import range_notes
 from sim.solve.section import solve_section
 
 

@@ -2,7 +2,7 @@
 
 from rich.console import Console
 
-from sim.report.columns import columns
+from sim.report.terminal import columns
 
 
 def test_no_number_is_cut_at_any_width() -> None:

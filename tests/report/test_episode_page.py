@@ -17,9 +17,9 @@ from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.report.draw_episode import draw_course, draw_moments
 from sim.report.episode_page import episode_scene
-from sim.report.names import file_names
 from sim.report.output import write_all
 from sim.report.painter import Painter
+from sim.report.words import file_names
 
 
 def _raw(small: Callable[..., dict[str, Any]]) -> dict[str, Any]:

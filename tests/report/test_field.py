@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from sim.judge.check import Answer
-from sim.report.field import cell_polygons, write_field
-from sim.report.vtu import VTK_POLYGON, write_vtu
+from sim.report.field import VTK_POLYGON, cell_polygons, write_field, write_vtu
 from sim.solve.steady import Solution, cell_temperature
 
 

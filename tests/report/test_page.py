@@ -15,9 +15,8 @@ from sim.case import parse_case
 from sim.judge import check as judging
 from sim.judge.check import check
 from sim.report import write_report
-from sim.report.fills import fills
 from sim.report.painter import Painter
-from sim.report.scene import scene
+from sim.report.scene import fills, scene
 from sim.section.layout import place
 from sim.solve.steady import NotConverged
 

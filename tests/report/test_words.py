@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.report.names import file_names
-from sim.report.words import clock, coldest_at, counted, number, with_band
+from sim.report.words import clock, coldest_at, counted, file_names, number, with_band
 from sim.solve.convergence import Banded
 
 

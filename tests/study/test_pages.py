@@ -10,8 +10,7 @@ from study_line import HEAD, LINE
 from sim import study_command as command
 from sim.case import assumptions
 from sim.report import draw_study as charts
-from sim.report.study_limits import limits_table, pairs_table
-from sim.report.study_page import render
+from sim.report.study_page import limits_table, pairs_table, render
 from sim.study.execute import execute
 from sim.study.pool import serial
 from sim.study.store import Store

@@ -10,7 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader
 
 from sim.heat import air, bore, wind
-from sim.judge import ranges, stirred_gaps
+from sim.judge import field_notes
 from sim.solve.moving import VERIFIED
 from sim.version import __version__
 from validation.limits.derived import numbers
@@ -60,9 +60,9 @@ def main() -> int:
         air=air,
         bore=bore,
         profile=wind.PROFILE_REYNOLDS,
-        quiet=stirred_gaps.QUIET,
+        quiet=field_notes.QUIET,
         verified=VERIFIED,
-        matters=ranges.MATTERS,
+        matters=field_notes.MATTERS,
     )
     options.page.write_text(text, encoding="utf-8")
     print(f"Written: {options.page}")

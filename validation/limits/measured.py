@@ -14,7 +14,7 @@ import numpy as np
 
 from sim.case import Case, Sky, Sun, case_for, load_case, resolved, with_overrides
 from sim.heat import air
-from sim.judge.stirred_gaps import GRAVITY
+from sim.judge.field_notes import GRAVITY
 from sim.section.gaps import void_width
 from sim.solve.at_rest import SectionResult
 from sim.solve.paths import quantity

@@ -12,9 +12,9 @@ from rich.text import Text
 
 from sim.report.html import STYLE, data_uri, template
 from sim.report.method import CAUTIONS
-from sim.report.names import file_names
 from sim.report.results import as_json, finite
 from sim.report.terminal import console_for, put
+from sim.report.words import file_names
 from sim.version import __version__
 from validation.opinion.compare import Compared, ConditionOpinion, Opinion
 from validation.opinion.words import HOW, WHOSE, conclusion, line, remarks, state

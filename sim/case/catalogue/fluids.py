@@ -10,8 +10,7 @@ import numpy as np
 from sim.basics import ZERO_CELSIUS
 
 from ..curve import Curve, table
-from ..freezing import Frozen
-from ..materials import Fluid
+from ..materials import Fluid, Frozen
 
 MEMORY = "from memory"
 # Values computed with the CoolProp 8.0.0 library, which carries the coefficients of the source named.

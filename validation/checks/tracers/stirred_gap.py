@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-from sim.judge.stirred_gaps import gap_note
+from sim.judge.field_notes import gap_note
 from validation.published.rows import Row
 from validation.sketches.sketch import METAL, sketch, solved
 
