@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -11,7 +12,7 @@ from matplotlib.figure import Figure
 from sim.case.clock_face import HOUR, angle_to_clock
 from sim.report.glyphs import drawn_name
 from sim.report.stage import Array, Scene
-from sim.report.style import COLOURS, INK, PALE, around_the_clock, figure, halo, heading, save
+from sim.report.style import COLOURS, INK, PALE, around_the_clock, figure, heading, save, words
 
 NEAR = 1.2
 """A limit within this many ranges of the curve is drawn; one farther away is named at the edge."""
@@ -43,23 +44,16 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
     span = max(high - low, 0.05)
     far_limits = []
     bottom, top = low, high
-    for value, words in _by_value(scene, which).items():
+    for value, named in _by_value(scene, which).items():
         if not low - NEAR * span <= value <= high + NEAR * span:
-            far_limits.append(f"{words} {value:g}")
+            far_limits.append(f"{named} {value:g}")
             continue
         below = value <= 0.5 * (low + high)
         axes.axhline(value, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
-        axes.annotate(
-            f"{words} {value:g}",
-            (11.95, value),
-            xytext=(0, -2 if below else 2),
-            textcoords="offset points",
-            fontsize=7,
-            ha="right",
-            va="top" if below else "bottom",
-            color=COLOURS["sheath"],
-            path_effects=halo(2.0),
-        )
+        edge, lift = ("top", -2) if below else ("bottom", 2)
+        label, at = f"{named} {value:g}", (11.95, value)
+        look: dict[str, Any] = {"side": "right", "edge": edge, "offset": (0, lift), "halo_width": 2.0}
+        words(axes, label, at, 7, COLOURS["sheath"], **look)
         bottom = min(bottom, value - 0.12 * span if below else value)
         top = max(top, value if below else value + 0.12 * span)
     room = top - bottom if top - bottom > 0.05 else 0.05
@@ -67,16 +61,8 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
     axes.set_ylim(bottom - 0.12 * room, top + (0.34 if which == "wall" else 0.14) * room)
     if far_limits:
         text = "limits off this scale: " + "; ".join(far_limits) + " degC"
-        axes.text(
-            0.995,
-            1.03,
-            text,
-            transform=axes.transAxes,
-            fontsize=7,
-            ha="right",
-            va="bottom",
-            color=COLOURS["sheath"],
-        )
+        inside: dict[str, Any] = {"transform": axes.transAxes}
+        words(axes, text, (0.995, 1.03), 7, COLOURS["sheath"], side="right", edge="bottom", **inside)
     _tracers(axes, scene, named=which == "wall")
     if which == "cover":
         _wet(axes, scene)
@@ -86,12 +72,12 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
 
 
 def _by_value(scene: Scene, which: str) -> dict[float, str]:
-    """Limits of a curve by their temperature; those of one temperature share their words."""
+    """Limits of a curve by their temperature; those of one temperature share their named."""
     by_value: dict[float, list[str]] = {}
-    for words, curve, value in scene.limits:
+    for named, curve, value in scene.limits:
         if curve == which:
-            by_value.setdefault(value, []).append(words)
-    return {value: ", ".join(words) for value, words in by_value.items()}
+            by_value.setdefault(value, []).append(named)
+    return {value: ", ".join(named) for value, named in by_value.items()}
 
 
 def _wet(axes: Axes, scene: Scene) -> None:
@@ -103,17 +89,9 @@ def _wet(axes: Axes, scene: Scene) -> None:
                 continue
             left, right = middle + shift - half, middle + shift + half
             axes.axvspan(left, right, fc="none", ec=PALE, hatch="xx", lw=0, zorder=0)
-            axes.text(
-                min(max(left, 0.0), 11.5) + 0.06,
-                0.04,
-                "wet insulation",
-                transform=axes.get_xaxis_transform(),
-                ha="left",
-                va="bottom",
-                fontsize=7.5,
-                color=INK,
-                path_effects=halo(2.0),
-            )
+            place = (min(max(left, 0.0), 11.5) + 0.06, 0.04)
+            foot: dict[str, Any] = {"transform": axes.get_xaxis_transform()}
+            words(axes, "wet insulation", place, side="left", edge="bottom", halo_width=2.0, **foot)
 
 
 def _hours_of(start: float, stop: float) -> tuple[float, float]:
@@ -129,24 +107,16 @@ def _tracers(axes: Axes, scene: Scene, *, named: bool) -> None:
         for shift in (-12.0, 0.0, 12.0):
             if middle + shift + width < 0 or middle + shift - width > 12:
                 continue
-            axes.axvspan(
-                middle + shift - width, middle + shift + width, color=COLOURS["sheath"], alpha=0.13, lw=0
-            )
+            left, right = middle + shift - width, middle + shift + width
+            axes.axvspan(left, right, color=COLOURS["sheath"], alpha=0.13, lw=0)
         if named:
             crowd = sum(abs((middle - t + 6) % 12 - 6) < 1.3 for t in taken)
             taken.append(middle)
-            place = min(max(middle, 0.02), 11.98)
+            place = min(max(middle, 0.02), 11.98), 0.985 - 0.11 * crowd
             side = "left" if middle < 0.4 else "right" if middle > 11.6 else "center"
-            axes.text(
-                place,
-                0.985 - 0.11 * crowd,
-                drawn_name(name, f"tracer {n}")[:16],
-                transform=axes.get_xaxis_transform(),
-                ha=side,
-                va="top",
-                fontsize=7.5,
-                color=COLOURS["sheath"],
-            )
+            shown = drawn_name(name, f"tracer {n}")[:16]
+            foot: dict[str, Any] = {"transform": axes.get_xaxis_transform()}
+            words(axes, shown, place, 7.5, COLOURS["sheath"], side=side, edge="top", **foot)
 
 
 def _sensors(axes: Axes, scene: Scene) -> None:
@@ -154,13 +124,7 @@ def _sensors(axes: Axes, scene: Scene) -> None:
         hour = float(angle_to_clock(angle))
         axes.plot([hour], [value], "o", ms=4.5, mfc="white", mec=INK, mew=1.1, clip_on=False, zorder=5)
         side = "right" if hour > 11.4 else "left"
-        axes.annotate(
-            drawn_name(name, f"sensor {n}")[:16],
-            (hour, value),
-            xytext=(5 if side == "left" else -5, 5),
-            textcoords="offset points",
-            ha=side,
-            va="bottom",
-            fontsize=7.5,
-            color=INK,
+        offset = (5 if side == "left" else -5, 5)
+        words(
+            axes, drawn_name(name, f"sensor {n}")[:16], (hour, value), side=side, edge="bottom", offset=offset
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -21,10 +22,11 @@ from sim.report.style import (
     colour_bar,
     curves,
     figure,
-    halo,
+    heading,
     levels,
     plane,
     save,
+    words,
 )
 from sim.section.triangles import triangulation
 
@@ -45,15 +47,7 @@ def draw_course(scene: EpisodeScene, path: Path | None) -> Figure:
     rows = 3 if scene.frozen is not None and scene.frozen.max() > 0 else 2
     made = figure(10.4, 4.1 + 1.25 * (rows - 1))
     height = made.get_figheight()
-    made.text(
-        0.012,
-        1 - 0.18 / height,
-        drawn_name(scene.name, "(named in the report)"),
-        fontsize=11,
-        fontweight="bold",
-        va="center",
-    )
-    made.text(0.012, 1 - 0.4 / height, scene.words, fontsize=8, color=FAINT, va="center")
+    heading(made, drawn_name(scene.name, "(named in the report)"), scene.words, 0.18)
     low = 0.55
     for row in reversed(range(1, rows)):
         axes = made.add_axes((0.075, low / height, 0.69, 1.0 / height))
@@ -101,36 +95,19 @@ def _temperatures(axes: Axes, scene: EpisodeScene) -> None:
             scene.hour, curve.value - curve.band, curve.value + curve.band, color=colour, alpha=0.18, lw=0
         )
         axes.plot(scene.hour, curve.value, color=colour, ls=dashes, lw=1.3, label=curve.words)
-    for words, value in scene.limits:
+    for named, value in scene.limits:
         if low - 0.01 * span <= value <= high + 0.01 * span:
             axes.axhline(value, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
-            axes.annotate(
-                f"{words} {value:g} degC",
-                (scene.hour[-1], value),
-                xytext=(-3, 2),
-                textcoords="offset points",
-                ha="right",
-                va="bottom",
-                fontsize=7,
-                color=COLOURS["sheath"],
-                path_effects=halo(2.0),
-            )
+            label, at = f"{named} {value:g} degC", (scene.hour[-1], value)
+            look: dict[str, Any] = {"side": "right", "edge": "bottom", "offset": (-3, 2), "halo_width": 2.0}
+            words(axes, label, at, 7, COLOURS["sheath"], **look)
         else:
-            away.append(f"limit: {words} {value:g} degC, off this scale")
+            away.append(f"limit: {named} {value:g} degC, off this scale")
     top = axes.get_ylim()[1]
-    for number, (hour, words) in enumerate(scene.events):
-        axes.annotate(
-            words,
-            (hour, top),
-            xytext=(3, -3 - 10 * (number % 3)),
-            textcoords="offset points",
-            ha="left",
-            va="top",
-            fontsize=7,
-            color=INK,
-            path_effects=halo(2.0),
-            annotation_clip=True,
-        )
+    for number, (hour, event) in enumerate(scene.events):
+        offset = (3, -3 - 10 * (number % 3))
+        side: dict[str, Any] = {"side": "left", "edge": "top", "annotation_clip": True}
+        words(axes, event, (hour, top), 7, offset=offset, halo_width=2.0, **side)
     for start, stop in scene.on[:500]:
         axes.axvspan(start, stop, ymin=0.0, ymax=0.025, color=COLOURS["sheath"], lw=0)
     axes.set_ylabel("degC")
@@ -179,27 +156,15 @@ def draw_moments(scene: EpisodeScene, path: Path | None) -> Figure:
         axes = made.add_axes((PANEL * number / width, 0.02, PANEL / width, PANEL / height))
         plane(axes, 1.03 * shell, 0.0, -drop)
         axes.tripcolor(triangles, still.value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
-        lines = levels(low, high, 9)
-        axes.tricontour(
-            triangles, still.value, levels=lines, colors="white", linewidths=0.45, linestyles="solid"
-        )
+        look: dict[str, Any] = {"colors": "white", "linewidths": 0.45, "linestyles": "solid"}
+        axes.tricontour(triangles, still.value, levels=levels(low, high, 9), **look)
         if still.frozen.max() > 0.01 and still.ring >= scene.outline.inner_radius:
             axes.tricontourf(triangles, still.frozen, levels=[0.5, 1.01], colors=["white"], alpha=0.85)
         elif still.ring < scene.outline.inner_radius:
-            axes.add_patch(
-                Circle((0, 0), 1e3 * scene.outline.inner_radius, fc="white", ec="none", alpha=0.85)
-            )
-            axes.add_patch(
-                Circle((0, 0), 1e3 * still.ring, fc=COLOURS["contents"], ec=INK, lw=0.5, alpha=0.7)
-            )
+            bore, free = 1e3 * scene.outline.inner_radius, 1e3 * still.ring
+            axes.add_patch(Circle((0, 0), bore, fc="white", ec="none", alpha=0.85))
+            axes.add_patch(Circle((0, 0), free, fc=COLOURS["contents"], ec=INK, lw=0.5, alpha=0.7))
         curves(axes, scene.lines, 0.5)
-        made.text(
-            PANEL * (number + 0.5) / width,
-            1 - 0.16 / height,
-            f"{still.hour:.1f} h",
-            ha="center",
-            va="center",
-            fontsize=9,
-        )
+        words(made, f"{still.hour:.1f} h", (PANEL * (number + 0.5) / width, 1 - 0.16 / height), 9)
     colour_bar(made, low, high, PANEL * count / width + 0.005, 0.12, 0.66)
     return save(made, path)

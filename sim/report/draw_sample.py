@@ -111,15 +111,8 @@ def _drivers(answers: Answers, group: Group) -> Any:
         values = np.array([chosen[n].value for n in names])
         reach = np.array([chosen[n].band for n in names])
         colours = [COLOURS[0] if v >= 0 else COLOURS[1] for v in values]
-        ax.barh(
-            range(len(names)),
-            values,
-            xerr=reach,
-            color=colours,
-            alpha=0.85,
-            capsize=3,
-            error_kw={"linewidth": 1},
-        )
+        bars: dict[str, Any] = {"color": colours, "alpha": 0.85, "capsize": 3, "error_kw": {"linewidth": 1}}
+        ax.barh(range(len(names)), values, xerr=reach, **bars)
         ax.set_yticks(range(len(names)), [drawable(name) for name in names], fontsize=8)
         ax.axvline(0, color="black", linewidth=0.8)
         ax.set_title(f"{kind[0]}: {spoken(kind[1])}", fontsize=9)

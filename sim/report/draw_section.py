@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -33,6 +34,7 @@ from sim.report.style import (
     plane,
     save,
     scale_bar,
+    words,
 )
 from sim.section.triangles import triangulation
 
@@ -117,7 +119,6 @@ def _label_isotherms(axes: Axes, scene: Scene, lines: Array) -> None:
     """Numbers along two rays through the insulation, away from the tracers."""
     outline = scene.outline
     angle = _quiet_angle(scene)
-    x0, y0 = 0.0, -1e3 * outline.drop
     radius = 1e3 * np.hypot(scene.point[:, 0], scene.point[:, 1] + outline.drop)
     turn = np.arctan2(scene.point[:, 0], scene.point[:, 1] + outline.drop)
     room = 1e3 * (outline.cover_radius - outline.outer_radius)
@@ -139,16 +140,8 @@ def _label_isotherms(axes: Axes, scene: Scene, lines: Array) -> None:
             if abs(at - last) < 0.07 * room:
                 continue
             last = at
-            axes.text(
-                x0 + at * np.sin(start),
-                y0 + at * np.cos(start),
-                f"{level:g}",
-                fontsize=6.3,
-                ha="center",
-                va="center",
-                color=INK,
-                path_effects=halo(1.8),
-            )
+            place = (at * np.sin(start), at * np.cos(start) - 1e3 * outline.drop)
+            words(axes, f"{level:g}", place, 6.3, halo_width=1.8)
 
 
 def _quiet_angle(scene: Scene) -> float:
@@ -206,18 +199,13 @@ def _counted(scene: Scene) -> list[tuple[Mark, int]]:
 def _name(axes: Axes, shown: str, angle: float, radius: float, colour: str) -> None:
     x, y = radius * float(np.sin(angle)), radius * float(np.cos(angle))
     side = "left" if x > 0.3 * radius else "right" if x < -0.3 * radius else "center"
-    axes.text(
-        x, y, shown if len(shown) < 14 else shown[:12] + "…", ha=side, va="center", fontsize=8, color=colour
-    )
+    words(axes, shown if len(shown) < 14 else shown[:12] + "…", (x, y), 8, colour, side=side)
 
 
 def _bore(axes: Axes, scene: Scene) -> None:
     if not scene.bore_known:
-        axes.add_patch(
-            Circle(
-                (0, 0), 1e3 * scene.outline.inner_radius, fc="white", ec=PALE, hatch="///", lw=0, zorder=1.5
-            )
-        )
+        bore = 1e3 * scene.outline.inner_radius
+        axes.add_patch(Circle((0, 0), bore, fc="white", ec=PALE, hatch="///", lw=0, zorder=1.5))
 
 
 def _wet(axes: Axes, scene: Scene) -> None:
@@ -231,33 +219,18 @@ def _wet(axes: Axes, scene: Scene) -> None:
         axes.add_patch(Polygon(edge, fc="none", ec=(1.0, 1.0, 1.0, 0.55), hatch="xxx", lw=0.0, zorder=3))
         middle = turn[len(turn) // 5]
         radius = 500 * (inner + outer)
-        axes.text(
-            radius * float(np.sin(middle)),
-            radius * float(np.cos(middle)) - drop,
-            "wet",
-            fontsize=8,
-            ha="center",
-            va="center",
-            color=INK,
-            path_effects=halo(2.4),
-            zorder=7,
-        )
+        place = (radius * float(np.sin(middle)), radius * float(np.cos(middle)) - drop)
+        words(axes, "wet", place, 8, halo_width=2.4, zorder=7)
 
 
 def _marks(axes: Axes, scene: Scene, size: float, *, sensors: bool) -> None:
     for mark in scene.marks:
         if mark.kind == "sensor" and not sensors:
             continue
-        axes.plot(
-            [1e3 * mark.x],
-            [1e3 * mark.y],
-            MARKERS[mark.kind],
-            ms=size * (0.75 if mark.kind in ("sensor", "wall") else 1.0),
-            mfc="white" if mark.kind in ("sensor", "wall") else COLOURS[mark.kind],
-            mec=COLOURS[mark.kind] if mark.kind in ("sensor", "wall") else "white",
-            mew=1.2 if mark.kind in ("sensor", "wall") else 0.8,
-            zorder=6,
-        )
+        colour, hollow = COLOURS[mark.kind], mark.kind in ("sensor", "wall")
+        face, line, width, share = ("white", colour, 1.2, 0.75) if hollow else (colour, "white", 0.8, 1.0)
+        look: dict[str, Any] = {"ms": size * share, "mfc": face, "mec": line, "mew": width}
+        axes.plot([1e3 * mark.x], [1e3 * mark.y], MARKERS[mark.kind], zorder=6, **look)
 
 
 def _wind(axes: Axes, scene: Scene, shell: float, drop: float) -> None:
@@ -271,8 +244,7 @@ def _wind(axes: Axes, scene: Scene, shell: float, drop: float) -> None:
         annotation_clip=False,
         zorder=7,
     )
-    x, y = on_circle(scene.wind_from + 0.12, 1.2 * shell, drop)
-    axes.text(x, y, "wind", fontsize=7.5, color=COLOURS["contents"], ha="center", va="center")
+    words(axes, "wind", on_circle(scene.wind_from + 0.12, 1.2 * shell, drop), 7.5, COLOURS["contents"])
 
 
 def _legend(made: Figure, scene: Scene) -> None:
@@ -282,27 +254,15 @@ def _legend(made: Figure, scene: Scene) -> None:
         label = mark.label
         if mark.short:
             label = label.replace(mark.short, drawn_name(mark.short, number, among_numbers=True))
-        hollow = mark.kind in ("sensor", "wall")
-        handles.append(
-            Line2D(
-                [],
-                [],
-                ls="",
-                marker=MARKERS[mark.kind],
-                ms=5.5,
-                mfc="white" if hollow else COLOURS[mark.kind],
-                mec=COLOURS[mark.kind],
-                label=drawable(label),
-            )
-        )
-    made.legend(
-        handles=handles,
-        loc="lower left",
-        bbox_to_anchor=(0.005, 0.0),
-        ncols=COLUMNS,
-        frameon=False,
-        fontsize=7.4,
-        handletextpad=0.3,
-        columnspacing=1.4,
-        labelspacing=0.35,
-    )
+        face = "white" if mark.kind in ("sensor", "wall") else COLOURS[mark.kind]
+        look: dict[str, Any] = {
+            "ls": "",
+            "marker": MARKERS[mark.kind],
+            "ms": 5.5,
+            "mfc": face,
+            "mec": COLOURS[mark.kind],
+        }
+        handles.append(Line2D([], [], mec=COLOURS[mark.kind], label=drawable(label), **look))
+    space: dict[str, Any] = {"handletextpad": 0.3, "columnspacing": 1.4, "labelspacing": 0.35}
+    place: dict[str, Any] = {"loc": "lower left", "bbox_to_anchor": (0.005, 0.0), "ncols": COLUMNS}
+    made.legend(handles=handles, frameon=False, fontsize=7.4, **place, **space)

@@ -191,16 +191,8 @@ def _line(
         x = x + 0.6 * ((place[0] + 0.5) / place[1] - 0.5)
         ax.errorbar(x, y, yerr=band, color=colour, marker=marker, linestyle="none", capsize=4, label=name)
     if marked.any():
-        ax.plot(
-            x[marked],
-            y[marked],
-            marker=marker,
-            linestyle="none",
-            markersize=7,
-            markerfacecolor="white",
-            markeredgecolor=colour,
-            label="hollow: a bracket, the flow was not resolved",
-        )
+        hollow: dict[str, Any] = {"marker": marker, "ls": "none", "ms": 7, "mfc": "white", "mec": colour}
+        ax.plot(x[marked], y[marked], label="hollow: a bracket, the flow was not resolved", **hollow)
 
 
 def _places(axis: Line, answers: Answers, rows: list[int]) -> Array:
@@ -225,23 +217,11 @@ def _limits(ax: Any, answers: Answers, path: str) -> None:
     room = 2.5 * (high - low)
     for value in allowed:
         shown = displayed(path, value)
+        look, label = {"color": "#b00020", "ls": (0, (7, 2))}, f"limit {shown:.4g} {unit(path)}"
         if low - room <= shown <= high + room:
-            ax.axhline(
-                shown,
-                color="#b00020",
-                linestyle=(0, (7, 2)),
-                linewidth=1.8,
-                label=f"limit {shown:.4g} {unit(path)}",
-            )
+            ax.axhline(shown, lw=1.8, label=label, **look)
         else:
-            side = "below" if shown < low else "above"
-            ax.plot(
-                [],
-                [],
-                color="#b00020",
-                linestyle=(0, (7, 2)),
-                label=f"limit {shown:.4g} {unit(path)}, far {side}",
-            )
+            ax.plot([], [], label=f"{label}, far {'below' if shown < low else 'above'}", **look)
 
 
 WORDS = {"layer": "insulation", "wet": "wet insulation", "wall": "pipe wall", "void": "air or compound"}
@@ -262,17 +242,10 @@ def draw_plan(case: Case, condition: str, path: Path) -> None:
     for clock, name in places:
         angle = clock_to_angle(clock)
         across, up = (1e3 * layout.outer_radius * float(f(angle)) for f in (np.sin, np.cos))
-        box = {"facecolor": "white", "alpha": 0.85, "pad": 1.5, "edgecolor": "none"}
-        line = {"arrowstyle": "-", "linewidth": 0.8}
-        axes.annotate(
-            name,
-            (across, up),
-            (0.62 * across, 0.62 * up),
-            ha="center",
-            va="center",
-            bbox=box,
-            arrowprops=line,
-        )
+        box: dict[str, Any] = {"facecolor": "white", "alpha": 0.85, "pad": 1.5, "edgecolor": "none"}
+        line: dict[str, Any] = {"arrowstyle": "-", "linewidth": 0.8}
+        inner = (0.62 * across, 0.62 * up)
+        axes.annotate(name, (across, up), inner, ha="center", va="center", bbox=box, arrowprops=line)
     first = {kind: colour_of(kind, number) for kind, number, _ in reversed(painted)}
     patches = [Patch(fc=colour, ec=FAINT, label=WORDS.get(kind, kind)) for kind, colour in first.items()]
     made.legend(handles=patches, loc="lower center", ncols=3, frameon=False)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,7 +10,7 @@ from sim.report.tree import finite, limit_row, put
 from sim.section.shapes import Array
 from sim.solve.convergence import Banded
 from sim.solve.paths import of_episode
-from sim.study.cells import cell
+from sim.study.cells import csv_text
 
 if TYPE_CHECKING:
     from sim.judge.episode_answers import EpisodeAnswer
@@ -95,8 +93,6 @@ def _listed(zero: float, value: Array) -> list[float | None]:
 
 def series_csv(result: EpisodeResult) -> str:
     """Time, every series and its band as CSV: a column each, with its unit in the heading."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
     heads, columns = ["time, s"], [result.time]
     for path, series in result.series.items():
         measure = of_episode(path).measure
@@ -106,7 +102,5 @@ def series_csv(result: EpisodeResult) -> str:
             unit = f", {measure.difference}" if measure.difference else ""
             heads.append(f"band of {path}{unit}")
             columns.append(series.band)
-    table.writerow([cell(head) for head in heads])
-    for row in np.stack(columns, axis=1):
-        table.writerow(["" if not np.isfinite(x) else f"{x:.9g}" for x in row])
-    return out.getvalue()
+    rows = np.stack(columns, axis=1)
+    return csv_text([heads, *(["" if not np.isfinite(x) else f"{x:.9g}" for x in row] for row in rows)])

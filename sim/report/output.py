@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -22,7 +20,7 @@ from sim.report.words import file_names
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.elbow import of_elbow
-from sim.study.cells import cell
+from sim.study.cells import csv_text
 
 
 def drawn_while_solving(case: Case, folder: Path, painter: Painter) -> Callable[[SectionResult], None]:
@@ -117,30 +115,23 @@ def write_series(answer: Answer, folder: Path, painter: Painter) -> None:
 
 def three_meshes(answer: Answer) -> str:
     """The three-mesh table as CSV: every quantity of every condition, those of supports by their whole path."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
     numbers = ("coarse", "middle", "fine", "order", "extrapolated", "band")
-    table.writerow(["condition", "quantity", "unit", *numbers, "asymptotic"])
-    places: list[tuple[str, Mapping[str, Banded]]] = [
-        (c.name, c.result.quantities) for c in answer.conditions if c.result is not None
-    ]
+    table = [["condition", "quantity", "unit", *numbers, "asymptotic"]]
+    places: list[tuple[str, str, Mapping[str, Banded]]] = []
+    places += [(c.name, "", c.result.quantities) for c in answer.conditions if c.result is not None]
+    places += [(e.condition, "elbow.", of_elbow(e.result)) for e in answer.elbows if e.result is not None]
     places += [
-        (e.condition, {f"elbow.{path}": q for path, q in of_elbow(e.result).items()})
-        for e in answer.elbows
-        if e.result is not None
-    ]
-    places += [
-        (s.condition, {f"{s.kind}s.{s.name}.{path}": q for path, q in s.result.quantities.items()})
+        (s.condition, f"{s.kind}s.{s.name}.", s.result.quantities)
         for s in answer.supports
         if s.result is not None
     ]
-    for condition, quantities in places:
-        for row in mesh_rows(quantities):
+    for condition, before, quantities in places:
+        for row in mesh_rows({f"{before}{path}": value for path, value in quantities.items()}):
             shown = [*row["values"], row["order"], row["extrapolated"], row["band"]]
             texts = ["" if x is None else f"{x:.9g}" for x in shown]
             asymptotic = "yes" if row["asymptotic"] else "no"
-            table.writerow([cell(condition), cell(row["quantity"]), row["unit"], *texts, asymptotic])
-    return out.getvalue()
+            table.append([condition, row["quantity"], row["unit"], *texts, asymptotic])
+    return csv_text(table)
 
 
 def _text(path: Path, text: str) -> None:

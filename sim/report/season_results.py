@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +9,7 @@ import numpy as np
 
 from sim.basics import ZERO_CELSIUS
 from sim.report.tree import finite
+from sim.study.cells import csv_text
 
 if TYPE_CHECKING:
     from sim.judge.season import SeasonAnswer
@@ -23,8 +22,7 @@ def season_csv(answer: SeasonAnswer) -> str:
 
     All but the ambient are lowest, highest or mean since the moment before. What the line does not have is empty.
     """
-    season, out = answer.season, io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
+    season = answer.season
     columns = {
         "ambient, degC": answer.file.values["dry_bulb_degC"],
         "contents.min, degC": season.extreme("contents") - ZERO_CELSIUS,
@@ -35,11 +33,11 @@ def season_csv(answer: SeasonAnswer) -> str:
         "tracers.output, W/m": season.output,
         "duty": season.duty,
     }
-    table.writerow(["time, s", "moment of the file", *columns])
+    rows = [["time, s", "moment of the file", *columns]]
     for time, *row in zip(season.time, *columns.values(), strict=True):
         numbers = ["" if not np.isfinite(x) else f"{x:.6g}" for x in row]
-        table.writerow([f"{time:.0f}", answer.file.stamp(float(time)), *numbers])
-    return out.getvalue()
+        rows.append([f"{time:.0f}", answer.file.stamp(float(time)), *numbers])
+    return csv_text(rows)
 
 
 def season_results(answer: SeasonAnswer) -> dict[str, Any]:

@@ -81,6 +81,32 @@ def heading(made: Figure, title: str, below: str = "", top: float = 0.2) -> None
     made.text(0.012, 1 - (top + 0.22) / size, below, fontsize=8, color=FAINT, va="center")
 
 
+def words(
+    axes: Any,
+    text: str,
+    place: Sequence[float],
+    size: float = 7.5,
+    colour: str = INK,
+    *,
+    side: str = "center",
+    edge: str = "center",
+    offset: tuple[float, float] | None = None,
+    halo_width: float = 0.0,
+    **more: Any,
+) -> None:
+    """Text in axes or a figure whose `side` (left, center, right) and `edge` (bottom, center, top) lie at a place.
+
+    offset: some points right and up of it.
+    """
+    look = {"fontsize": size, "color": colour, "ha": side, "va": edge, **more}
+    if halo_width:
+        look["path_effects"] = halo(halo_width)
+    if offset is None:
+        axes.text(*place, text, **look)
+    else:
+        axes.annotate(text, place, xytext=offset, textcoords="offset points", **look)
+
+
 def plane(axes: Axes, reach: float, x: float = 0.0, y: float = 0.0) -> None:
     """A section plane without axes: equal scales, a square of half width `reach` in mm about (x, y)."""
     axes.set_xlim(x - reach, x + reach)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 _QUANTITY = re.compile(r"[+-]?\d[\d.,]*(?:[eE][+-]?\d+)?(?: ?[^\W\d_][^()!|=]*)?")
@@ -20,3 +23,10 @@ def cell(value: Any) -> Any:
     ):
         return f"'{value}"
     return value
+
+
+def csv_text(rows: Iterable[Sequence[Any]]) -> str:
+    """Rows as the text of a CSV file, heads first."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows([cell(value) for value in row] for row in rows)
+    return out.getvalue()
