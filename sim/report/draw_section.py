@@ -254,15 +254,10 @@ def _legend(made: Figure, scene: Scene) -> None:
         label = mark.label
         if mark.short:
             label = label.replace(mark.short, drawn_name(mark.short, number, among_numbers=True))
-        face = "white" if mark.kind in ("sensor", "wall") else COLOURS[mark.kind]
-        look: dict[str, Any] = {
-            "ls": "",
-            "marker": MARKERS[mark.kind],
-            "ms": 5.5,
-            "mfc": face,
-            "mec": COLOURS[mark.kind],
-        }
-        handles.append(Line2D([], [], mec=COLOURS[mark.kind], label=drawable(label), **look))
+        edge = COLOURS[mark.kind]
+        look: dict[str, Any] = {"mfc": "white" if mark.kind in ("sensor", "wall") else edge, "mec": edge}
+        marker = MARKERS[mark.kind]
+        handles.append(Line2D([], [], ls="", marker=marker, ms=5.5, label=drawable(label), **look))
     space: dict[str, Any] = {"handletextpad": 0.3, "columnspacing": 1.4, "labelspacing": 0.35}
     place: dict[str, Any] = {"loc": "lower left", "bbox_to_anchor": (0.005, 0.0), "ncols": COLUMNS}
     made.legend(handles=handles, frameon=False, fontsize=7.4, **place, **space)

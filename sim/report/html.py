@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from sim.case.text import in_order
+from sim.report.words import celsius, clock, number, signed
 
 STYLE = Path(__file__).with_name("report.css")
 KINDS = {".png": "png", ".svg": "svg+xml"}
@@ -26,6 +27,7 @@ def template(folder: Path, name: str) -> Any:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    env.filters |= {"clock": clock, "celsius": celsius, "signed": signed, "decimals": number}
     env.filters["sentence"] = lambda text: f"{text[:1].upper()}{text[1:].rstrip('.')}."
     return env.get_template(name)
 

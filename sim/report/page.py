@@ -16,7 +16,7 @@ from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import picture_name, support_section
-from sim.report.words import NONE, ZERO, celsius, clock, file_names, inputs_text, number, signed
+from sim.report.words import NONE, ZERO, clock, file_names, inputs_text, number
 from sim.report.worst import (
     PlacedCheck,
     all_checks,
@@ -26,8 +26,8 @@ from sim.report.worst import (
     limit_cells,
     tally,
 )
+from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import SectionResult
-from sim.solve.convergence import Banded
 from sim.solve.measures import LIMITS
 from sim.solve.paths import quantity
 from sim.version import __version__
@@ -37,7 +37,7 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
     """The whole page. `folder` holds the pictures, `names` the conditions' parts of their file names."""
     stated = stated_for(answer)
     conditions = [_condition(c, folder, names[c.name], stated[c.name]) for c in answer.conditions]
-    solved = [c for c in answer.conditions if c.result is not None]
+    fields = [c.result for c in answer.conditions if c.result is not None]
     checks = all_checks(answer)
     return template(Path(__file__).parent, "report.html.jinja").render(
         title=answer.case.title,
@@ -56,9 +56,9 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         supports=_supports(answer, folder, names),
         episodes=_episodes(answer, folder),
         episodes_left_out=answer.not_run,
-        mesh_picture=data_uri(folder / "mesh.png") if solved else "",
-        mesh_levels=_levels(solved[0]) if solved else [],
-        areas=_areas(solved),
+        mesh_picture=data_uri(folder / "mesh.png") if fields else "",
+        mesh_levels=[f"{n:,}" for n in fields[0].cells] if fields else [],
+        areas=_areas(fields[0].solution.network.mesh) if fields else [],
         resolved=to_toml(answer.case),
         assumptions=assumptions(answer.case),
         sources=_sources(answer),
@@ -82,33 +82,24 @@ def _nearest(answer: Answer, checks: list[PlacedCheck]) -> list[tuple[str, ...]]
     return rows
 
 
-NO_FIELD: dict[str, Any] = {
-    "limits": [],
-    "limit_notes": [],
-    "inputs": [],
-    "input_words": [],
-    "sensors": [],
-    "balance": [],
-    "meshes": [],
-    "quantities": [],
-    "section": "",
-    "around": "",
-}
+OF_A_FIELD = (
+    "limits",
+    "limit_notes",
+    "inputs",
+    "input_words",
+    "balance",
+    "meshes",
+    "quantities",
+    "section",
+    "around",
+)
 
 
 def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozenset[str]) -> dict[str, Any]:
-    return {
-        "name": answer.name,
-        "verdict": answer.verdict,
-        "failure": answer.failure,
-        "setting": _setting(answer.case),
-        "changes": answer.changes,
-        "beside": beside(answer, stated),
-        "reasons": answer.reasons,
-        "simplified_notes": answer.simplified.notes,
-        "asymmetries": answer.asymmetries,
-        "notes": answer.notes,
-    } | (NO_FIELD if answer.result is None else _field(answer, answer.result, folder, name))
+    """What the page shows of a condition, beside `of`, its answer."""
+    shown = {"of": answer, "setting": _setting(answer.case), "beside": beside(answer, stated)}
+    none: dict[str, Any] = dict.fromkeys(OF_A_FIELD, ())
+    return shown | (none if answer.result is None else _field(answer, answer.result, folder, name))
 
 
 def _setting(case: Case) -> list[str]:
@@ -150,26 +141,12 @@ def _field(answer: ConditionAnswer, result: SectionResult, folder: Path, name: s
             (check.words, [inputs_text(worth) if worth > 0 else "0" for _, worth in check.inputs])
             for check in with_inputs
         ],
-        "sensors": [
-            (
-                sensor.name,
-                clock(sensor.clock),
-                celsius(sensor.reading),
-                signed(sensor.above_contents),
-                signed(sensor.above_wall),
-                f"{sensor.nearest_tracer}, {30 * sensor.hours_away:.0f} degrees"
-                if sensor.nearest_tracer
-                else NONE,
-                "yes" if sensor.keeps_distance else "no",
-            )
-            for sensor in answer.sensors
-        ],
-        "balance": _balance(answer),
+        "balance": _balance(answer.case, result),
         "meshes": [f"{cells:,}" for cells in result.cells],
         "quantities": [
-            _mesh_row(path, q)
-            for path, q in result.quantities.items()
-            if quantity(path).band != "none" and isfinite(q.value)
+            (quantity(path), value)
+            for path, value in result.quantities.items()
+            if quantity(path).band != "none" and isfinite(value.value)
         ],
     }
 
@@ -207,43 +184,16 @@ def _episodes(answer: Answer, folder: Path) -> list[dict[str, Any]]:
     return sections
 
 
-def _balance(answer: ConditionAnswer) -> list[tuple[str, str]]:
-    assert answer.result is not None
-    values, solution = answer.result.quantities, answer.result.solution
-    rows = [
-        (f"tracer {t.name}", number(values[f"tracers.{t.name}.output"].value, 3)) for t in answer.case.tracers
-    ]
-    rows.append(("from the contents", number(values["from_contents"].value, 3)))
-    rows.append(("heat in", number(values["heat_in"].value, 3)))
-    rows.append(("heat out through the outside", number(values["heat_out"].value, 3)))
-    rows.append(("imbalance over all nodes", f"{solution.imbalance:.1e}"))
-    return rows
+def _balance(case: Case, result: SectionResult) -> list[tuple[str, str]]:
+    paths = {f"tracer {t.name}": f"tracers.{t.name}.output" for t in case.tracers}
+    paths |= {"from the contents": "from_contents", "heat in": "heat_in"}
+    paths |= {"heat out through the outside": "heat_out"}
+    rows = [(words, number(result.value(path), 3)) for words, path in paths.items()]
+    return [*rows, ("imbalance over all nodes", f"{result.solution.imbalance:.1e}")]
 
 
-def _mesh_row(path: str, value: Banded) -> tuple[str, ...]:
-    row = quantity(path)
-    values = [number(row.measure.shown(v), 3) for v in value.values]
-    return (
-        row.words,
-        row.measure.unit,
-        *values,
-        number(value.order, 1),
-        number(row.measure.shown(value.extrapolated), 3),
-        number(value.band, 4),
-        NONE if row.band == "spread" else "yes" if value.asymptotic else "no",
-    )
-
-
-def _levels(answer: ConditionAnswer) -> list[str]:
-    assert answer.result is not None
-    return [f"{n:,}" for n in answer.result.cells]
-
-
-def _areas(solved: list[ConditionAnswer]) -> list[tuple[str, str]]:
-    """Error of each region's area on the finest mesh of the first solved condition."""
-    if not solved or solved[0].result is None:
-        return []
-    mesh = solved[0].result.solution.network.mesh
+def _areas(mesh: PlanMesh) -> list[tuple[str, str]]:
+    """Error of each region's area on a mesh."""
     rows = []
     for number_, (region, error) in enumerate(zip(mesh.layout.regions, mesh.area_error, strict=True)):
         if (mesh.cell_region == number_).any():
@@ -255,9 +205,12 @@ def _areas(solved: list[ConditionAnswer]) -> list[tuple[str, str]]:
 def _sources(answer: Answer) -> list[tuple[str, str]]:
     """(what, source) of every property the case uses, without repeats."""
     case = answer.case
-    rows = [(f"pipe: {case.pipe.material.name}", case.pipe.material.source)]
-    rows.append((f"contents: {case.contents.fluid.name}", case.contents.fluid.source))
-    rows.append((f"gas: {case.contents.gas.name}", case.contents.gas.source))
+    named: dict[str, Any] = {
+        "pipe": case.pipe.material,
+        "contents": case.contents.fluid,
+        "gas": case.contents.gas,
+    }
+    rows = [(f"{what}: {one.name}", one.source) for what, one in named.items()]
     for i, layer in enumerate(case.insulation.layers, start=1):
         rows.append((f"insulation layer {i}: {layer.material or 'given'}", layer.conductivity.source))
     rows.append(("air outside and in voids", "U.S. Standard Atmosphere 1976 (conductivity, viscosity)"))
