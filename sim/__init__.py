@@ -16,6 +16,7 @@ What an answer shows is in degC with bands in K; `answer.conditions[0].result.qu
 results.json, the report, pictures and fields. Everything is imported at first use, so that `import sim` costs nothing.
 """
 
+# ruff: noqa: F401  (the names are those of _HOMES)
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
@@ -27,22 +28,6 @@ if TYPE_CHECKING:
     from sim.case import Case, CaseError, load_case, parse_case, to_toml, with_overrides
     from sim.notebook import Answer, check, clock, line
     from sim.report import write_report
-
-__all__ = [
-    "Answer",
-    "Case",
-    "CaseError",
-    "__version__",
-    "check",
-    "clock",
-    "line",
-    "load_case",
-    "parse_case",
-    "study",
-    "to_toml",
-    "with_overrides",
-    "write_report",
-]
 
 _HOMES = {
     "Answer": "sim.notebook",
@@ -57,6 +42,7 @@ _HOMES = {
     "with_overrides": "sim.case",
     "write_report": "sim.report",
 }
+__all__ = ["__version__", "study", *_HOMES]
 
 
 def __getattr__(name: str) -> Any:

@@ -3,6 +3,7 @@
 Its modules are imported when a name is first used, so that one of them alone costs nothing more.
 """
 
+# ruff: noqa: F401  (the names are those of NAMES)
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
@@ -23,92 +24,31 @@ if TYPE_CHECKING:
     from .support import Insert, Leg, Pad, Support
     from .tracing import Foil, Output, Tracer
 
-__all__ = [
-    "Barrier",
-    "Case",
-    "CaseError",
-    "Condition",
-    "Contents",
-    "Curve",
-    "Design",
-    "Fitting",
-    "FittingBody",
-    "Fluid",
-    "Foil",
-    "Insert",
-    "Insulation",
-    "Layer",
-    "Leg",
-    "Limits",
-    "Output",
-    "Outside",
-    "Pad",
-    "Pipe",
-    "Sensor",
-    "Sky",
-    "Solid",
-    "Sun",
-    "Support",
-    "Tracer",
-    "Void",
-    "Wet",
-    "assumptions",
-    "case_for",
-    "json_schema",
-    "key_table",
-    "load_case",
-    "parse_case",
-    "resolved",
-    "to_toml",
-    "with_overrides",
-]
-
-_HOMES = {
-    "Barrier": ".covering",
-    "Case": ".case",
-    "CaseError": ".errors",
-    "Condition": ".operation",
-    "Contents": ".line",
-    "Curve": ".curve",
-    "Design": ".operation",
-    "Fitting": ".fitting",
-    "FittingBody": ".fitting",
-    "Fluid": ".materials",
-    "Foil": ".tracing",
-    "Insert": ".support",
-    "Insulation": ".covering",
-    "Layer": ".covering",
-    "Leg": ".support",
-    "Limits": ".operation",
-    "Output": ".tracing",
-    "Outside": ".covering",
-    "Pad": ".support",
-    "Pipe": ".line",
-    "Sensor": ".operation",
-    "Sky": ".sun_and_sky",
-    "Solid": ".materials",
-    "Sun": ".sun_and_sky",
-    "Support": ".support",
-    "Tracer": ".tracing",
-    "Void": ".covering",
-    "Wet": ".covering",
-    "assumptions": ".resolve",
-    "case_for": ".load",
-    "json_schema": ".keys",
-    "key_table": ".keys",
-    "load_case": ".load",
-    "parse_case": ".load",
-    "resolved": ".resolve",
-    "to_toml": ".resolve",
-    "with_overrides": ".load",
+NAMES = {
+    "case": "Case",
+    "covering": "Barrier Insulation Layer Outside Void Wet",
+    "curve": "Curve",
+    "errors": "CaseError",
+    "fitting": "Fitting FittingBody",
+    "keys": "json_schema key_table",
+    "line": "Contents Pipe",
+    "load": "case_for load_case parse_case with_overrides",
+    "materials": "Fluid Solid",
+    "operation": "Condition Design Limits Sensor",
+    "resolve": "assumptions resolved to_toml",
+    "sun_and_sky": "Sky Sun",
+    "support": "Insert Leg Pad Support",
+    "tracing": "Foil Output Tracer",
 }
+_HOME = {name: f".{module}" for module, names in NAMES.items() for name in names.split()}
+__all__ = sorted(_HOME)
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
+    if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
-    value = getattr(import_module(_HOMES[name], __name__), name)
+    value = getattr(import_module(_HOME[name], __name__), name)
     globals()[name] = value
     return value
