@@ -51,9 +51,8 @@ def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, wh
         below = value <= 0.5 * (low + high)
         axes.axhline(value, color=COLOURS["sheath"], lw=0.9, ls=(0, (5, 3)))
         edge, lift = ("top", -2) if below else ("bottom", 2)
-        label, at = f"{named} {value:g}", (11.95, value)
         look: dict[str, Any] = {"side": "right", "edge": edge, "offset": (0, lift), "halo_width": 2.0}
-        words(axes, label, at, 7, COLOURS["sheath"], **look)
+        words(axes, f"{named} {value:g}", (11.95, value), 7, COLOURS["sheath"], **look)
         bottom = min(bottom, value - 0.12 * span if below else value)
         top = max(top, value if below else value + 0.12 * span)
     room = top - bottom if top - bottom > 0.05 else 0.05
