@@ -76,9 +76,7 @@ class Void(Table):
 
     @model_validator(mode="after")
     def _one_filling(self) -> Void:
-        for surface in ("pipe", "tracer", "insulation"):
-            if getattr(self, f"{surface}_emissivity") is None:
-                self.assume(**{f"{surface}_emissivity": self.emissivity})
+        self.complete(**{f"{of}_emissivity": self.emissivity for of in ("pipe", "tracer", "insulation")})
         if self.filling is not None and self.conductivity is not None:
             refuse('is given beside filling = "air"; accepted: one of filling, conductivity', "conductivity")
         if self.filling is None and self.conductivity is None:
@@ -113,14 +111,10 @@ class Layer(Table):
         ):
             entry = catalogue.insulation(self.material)
             density, heat = float(entry.density), float(entry.specific_heat)
-            if self.conductivity is None:
-                self.assume(conductivity=entry.conductivity)
+            self.complete(conductivity=entry.conductivity)
         if self.conductivity is None:
             refuse("is missing; accepted: a material of the catalogue, or a conductivity", "conductivity")
-        if self.density is None:
-            self.assume(density=density)
-        if self.specific_heat is None:
-            self.assume(specific_heat=heat)
+        self.complete(density=density, specific_heat=heat)
         return self
 
 
@@ -165,18 +159,12 @@ class Barrier(Table):
         if self.material is not None:
             entry = catalogue.barrier(self.material)
             emissivity, density, heat = entry.emissivity, entry.density, entry.specific_heat
-            if self.conductivity is None:
-                self.assume(conductivity=entry.conductivity)
+            self.complete(conductivity=entry.conductivity)
         if self.conductivity is None:
             refuse(
                 f"is missing; accepted: one of {', '.join(catalogue.BARRIERS)}, or a conductivity", "material"
             )
-        if self.emissivity is None:
-            self.assume(emissivity=emissivity)
-        if self.density is None:
-            self.assume(density=density)
-        if self.specific_heat is None:
-            self.assume(specific_heat=heat)
+        self.complete(emissivity=emissivity, density=density, specific_heat=heat)
         return self
 
 

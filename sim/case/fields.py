@@ -48,6 +48,10 @@ class Table(BaseModel):
         """Set values that follow from others, without counting them as given in the case."""
         self.__dict__.update(values)
 
+    def complete(self, **values: Any) -> None:
+        """Assume those of the values whose keys are not given."""
+        self.assume(**{key: value for key, value in values.items() if getattr(self, key) is None})
+
 
 class Written:
     """Marks a float (or Curve) field: how its written form becomes SI, and the JSON schema of that form."""
@@ -105,26 +109,14 @@ def quantity(kind: str, low: float, high: float) -> Written:
     return Written(parse, schema, lambda value: write_quantity(value, kind))
 
 
-def bonded_or(low: float, high: float) -> Written:
-    """A heat transfer coefficient in W/m2/K within [low, high], or "bonded": infinite."""
-    plain = quantity("heat transfer coefficient", low, high)
-
-    def parse(value: object) -> float:
-        return inf if value == "bonded" else float(plain.parse(value))
-
-    schema = {"anyOf": [plain.schema, {"const": "bonded"}]}
-    return Written(parse, schema, lambda value: "bonded" if value == inf else plain.write(value))
-
-
-def bare_or(low: float, high: float) -> Written:
-    """A length in m within [low, high], or "bare": 0."""
-    plain = quantity("length", low, high)
-
-    def parse(value: object) -> float:
-        return 0.0 if value == "bare" else float(plain.parse(value))
-
-    schema = {"anyOf": [plain.schema, {"const": "bare"}]}
-    return Written(parse, schema, lambda value: "bare" if value == 0.0 else plain.write(value))
+def word_or(word: str, meaning: float, kind: str, low: float, high: float) -> Written:
+    """A quantity within [low, high], or a word for one more value (SI)."""
+    plain = quantity(kind, low, high)
+    return Written(
+        lambda value: meaning if value == word else float(plain.parse(value)),
+        {"anyOf": [plain.schema, {"const": word}]},
+        lambda value: word if value == meaning else plain.write(value),
+    )
 
 
 def _plain(reader: Callable[[object], float], low: float, high: float) -> Callable[[object], float]:
@@ -187,7 +179,8 @@ def _name(value: object) -> str:
     return text
 
 
-def _switch(value: object) -> bool:
+def switch(value: object) -> bool:
+    """True or false as written."""
     if not isinstance(value, bool):
         refuse(f"{shown(value)} is not accepted; accepted: true or false")
     return value
@@ -196,7 +189,7 @@ def _switch(value: object) -> bool:
 _STRING = WithJsonSchema({"type": "string"})
 Text = Annotated[str, BeforeValidator(_text), _STRING]
 Name = Annotated[str, BeforeValidator(_name), _STRING]
-Switch = Annotated[bool, BeforeValidator(_switch), WithJsonSchema({"type": "boolean"})]
+Switch = Annotated[bool, BeforeValidator(switch), WithJsonSchema({"type": "boolean"})]
 Length = Annotated[float, quantity("length", 1e-6, 10.0)]
 Gap = Annotated[float, quantity("length", 0.0, 10.0)]
 Temperature = Annotated[float, quantity("temperature", COLDEST, HOTTEST)]
@@ -205,7 +198,7 @@ Power = Annotated[float, quantity("power per length", 0.0, 1e5)]
 Conductivity = Annotated[float, quantity("conductivity", 1e-4, 1e4)]
 Coefficient = Annotated[float, quantity("heat transfer coefficient", 0.0, 1e7)]
 PositiveCoefficient = Annotated[float, quantity("heat transfer coefficient", 1e-3, 1e7)]
-BondedCoefficient = Annotated[float, bonded_or(20.0, 1e7)]
+BondedCoefficient = Annotated[float, word_or("bonded", inf, "heat transfer coefficient", 20.0, 1e7)]
 Speed = Annotated[float, quantity("speed", 0.0, 100.0)]
 Density = Annotated[float, quantity("density", 1e-3, 3e4)]
 SpecificHeat = Annotated[float, quantity("specific heat", 10.0, 2e4)]

@@ -10,16 +10,16 @@ from . import catalogue
 from .catalogue import fittings as sizes
 from .catalogue import pipes
 from .errors import refuse
-from .fields import Clock, Gap, Length, Name, Share, Table, Text, bare_or, declared, quantity
+from .fields import Clock, Gap, Length, Name, Share, Table, Text, declared, quantity, word_or
 from .line import Pipe
-from .support import UNSAID_METAL, Metal, as_class
+from .support import METAL_EMISSIVITY, UNSAID_METAL, Metal, as_class
 from .units import rounded
 
 Place = Annotated[float, quantity("length", -30.0, 30.0)]
 COVERED_ACROSS = ("branch", "stub", "pump")
 
 
-Cover = Annotated[float, bare_or(1e-3, 1.0)]
+Cover = Annotated[float, word_or("bare", 0.0, "length", 1e-3, 1.0)]
 
 
 class Hollow(Table):
@@ -144,11 +144,9 @@ class Fitting(Table):
 
     @model_validator(mode="after")
     def _complete(self) -> Fitting:
-        if self.material is None:
-            self.assume(material=catalogue.solid("carbon steel"))
-        if self.emissivity is None:
-            own = self.material.emissivity
-            self.assume(emissivity=0.8 if own is None else own)
+        self.complete(material=catalogue.solid("carbon steel"))
+        own = self.material.emissivity
+        self.complete(emissivity=METAL_EMISSIVITY if own is None else own)
         if self.family == "parts" and not self.body:
             refuse("has no bodies; accepted: a list of bodies, or a family", "body")
         if self.family == "parts" and self.rating is not None:

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from pydantic_core import PydanticCustomError
 
 from .errors import refuse
-from .fields import Written
-from .units import KINDS, parse_fraction, parse_number, parse_quantity, shown, write_quantity
+from .fields import Written, fraction, number, quantity, switch
+from .units import KINDS, parse_quantity, shown, write_quantity
 
 LONGEST = 10 * 366 * 86400.0  # s: an episode of more than ten years is surely a slip
 
@@ -67,18 +67,9 @@ def _value(read: Callable[[object], float], value: object, row: int) -> float:
         return refuse(f"row {row}: {(error.context or {})['message']}", "at")
 
 
-def over_time(
-    read: Callable[[object], float],
-    write: Callable[[float], Any],
-    example: str,
-    *,
-    period: float | None = None,
-    steps: bool = False,
-) -> Written:
-    """A key that takes a value or {at = [[time, value], ...]}; read and write are those of one value.
-
-    period, steps: as of `Series`.
-    """
+def over_time(one: Written, example: str, *, period: float | None = None, steps: bool = False) -> Written:
+    """A key that takes one value or {at = [[time, value], ...]}. period, steps: as of `Series`."""
+    read, write = one.parse, one.write
 
     def parse(value: object) -> Series:
         if isinstance(value, Series):
@@ -107,8 +98,7 @@ def over_time(
         rows = zip(series.times, series.values, strict=True)
         return {"at": [[write_quantity(t, "time"), write(v)] for t, v in rows]}
 
-    kinds = ({"type": "boolean"},) if steps else ({"type": "string"}, {"type": "number"})
-    one = {"anyOf": list(kinds)}
+    kinds = [{"type": "boolean"}] if steps else [{"type": "string"}, {"type": "number"}]
     either = {"anyOf": [{"type": "string"}, {"type": "number"}, {"type": "boolean"}]}
     pair = {"type": "array", "items": either, "minItems": 2, "maxItems": 2}
     table = {
@@ -117,54 +107,19 @@ def over_time(
         "required": ["at"],
         "additionalProperties": False,
     }
-    return Written(parse, {"anyOf": [*one["anyOf"], table]}, written)
+    return Written(parse, {"anyOf": [*kinds, table]}, written)
 
 
-def quantity_over_time(kind: str, low: float, high: float) -> Written:
-    """A quantity with its unit, or one over time, within [low, high] (SI)."""
-    unit = KINDS[kind].si.replace("**", "")
-
-    def read(value: object) -> float:
-        try:
-            number = parse_quantity(value, kind)
-        except ValueError as error:
-            refuse(str(error))
-        if not low <= number <= high:
-            refuse(f"{shown(value)} is outside what is accepted: {low:g} to {high:g} {unit}")
-        return number
-
-    return over_time(read, lambda value: write_quantity(value, kind), f'"{KINDS[kind].example}"')
+def _quantities(kind: str, low: float, high: float) -> Written:
+    return over_time(quantity(kind, low, high), f'"{KINDS[kind].example}"')
 
 
-def number_over_time(low: float, high: float, *, share: bool = False, period: float | None = None) -> Written:
-    """A plain number (or a share, which may be a percentage), or one over time, within [low, high].
-
-    period: as of `Series`.
-    """
-    reader = parse_fraction if share else parse_number
-
-    def read(value: object) -> float:
-        try:
-            number = reader(value)
-        except ValueError as error:
-            refuse(str(error))
-        if not low <= number <= high:
-            refuse(f"{shown(value)} is outside what is accepted: {low:g} to {high:g}")
-        return number
-
-    return over_time(read, float, "1.0", period=period)
-
-
-def _on_or_off(value: object) -> float:
-    if isinstance(value, bool):
-        return float(value)
-    return refuse(f"{shown(value)} is not accepted; accepted: true or false")
-
-
-TemperatureSeries = Annotated[Series, quantity_over_time("temperature", 0.01, 2000.0)]
-IrradianceSeries = Annotated[Series, quantity_over_time("irradiance", 0.0, 2000.0)]
-SpeedSeries = Annotated[Series, quantity_over_time("speed", 0.0, 100.0)]
-ShareSeries = Annotated[Series, number_over_time(0.0, 1.5, share=True)]
-PartSeries = Annotated[Series, number_over_time(0.0, 1.0, share=True)]
-ClockSeries = Annotated[Series, number_over_time(0.0, 12.0, period=12.0)]
-SwitchSeries = Annotated[Series, over_time(_on_or_off, bool, "true", steps=True)]
+TemperatureSeries = Annotated[Series, _quantities("temperature", 0.01, 2000.0)]
+IrradianceSeries = Annotated[Series, _quantities("irradiance", 0.0, 2000.0)]
+SpeedSeries = Annotated[Series, _quantities("speed", 0.0, 100.0)]
+ShareSeries = Annotated[Series, over_time(fraction(0.0, 1.5), "1.0")]
+PartSeries = Annotated[Series, over_time(fraction(0.0, 1.0), "1.0")]
+ClockSeries = Annotated[Series, over_time(number(0.0, 12.0), "1.0", period=12.0)]
+SwitchSeries = Annotated[
+    Series, over_time(Written(lambda value: float(switch(value)), {}, bool), "true", steps=True)
+]

@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, model_validator
 
 from . import catalogue
 from .catalogue import flanges, pipes
+from .curve import constant
 from .errors import refuse
 from .fields import (
     Clock,
@@ -86,15 +87,7 @@ def _solid(value: object) -> Any:
 Metal = Annotated[Solid, BeforeValidator(_solid), OrText(*catalogue.SOLIDS)]
 
 
-class _Part(Table):
-    """A part whose unset details come from its support's family."""
-
-    def complete(self, family: dict[str, Any]) -> None:
-        """Take from the family what the case leaves open."""
-        self.assume(**{key: value for key, value in family.items() if getattr(self, key) is None})
-
-
-class Pad(_Part):
+class Pad(Table):
     """A curved plate on the pipe; an arc of 360 degrees is a ring, cut clear of the tracers that pass it."""
 
     clock: Clock = declared(None, "clock position of the pad's middle", "o'clock", assumed=UNSAID)
@@ -107,7 +100,7 @@ class Pad(_Part):
     material: Metal | None = declared(None, "its own material; default the support's")
 
 
-class Leg(_Part):
+class Leg(Table):
     """A straight strip from the pad (or the pipe) outward through insulation and barrier."""
 
     clock: Clock = declared(None, "clock position", "o'clock", assumed=UNSAID)
@@ -139,7 +132,7 @@ class Leg(_Part):
         return self
 
 
-class Insert(_Part):
+class Insert(Table):
     """Load-bearing insulation instead of the line's own, over an arc and a length."""
 
     clock: Clock = declared(None, "clock position of its middle", "o'clock", assumed=UNSAID)
@@ -159,9 +152,7 @@ class Insert(_Part):
         if self.material is not None:
             self.assume(conductivity=catalogue.insulation(self.material).conductivity)
         stored = INSERT_STORE if self.material is None else catalogue.insulation(self.material)
-        for key in ("density", "specific_heat"):
-            if getattr(self, key) is None:
-                self.assume(**{key: float(getattr(stored, key))})
+        self.complete(density=float(stored.density), specific_heat=float(stored.specific_heat))
         return self
 
 
@@ -207,30 +198,25 @@ class Support(Table):
         family = FAMILIES[self.family]
         if self.flange_class is not None and self.family != "flange":
             refuse('belongs to family = "flange"; accepted: only with it', "flange_class")
-        if self.material is None:
-            self.assume(material=catalogue.solid("carbon steel"))
-        for key, kind in (("pad", Pad), ("leg", Leg), ("insert", Insert)):
-            if key in family and getattr(self, key) is None:
-                self.assume(**{key: kind()})
+        self.complete(material=catalogue.solid("carbon steel"))
+        kinds = {"pad": Pad, "leg": Leg, "insert": Insert}
+        self.complete(**{key: kinds[key]() for key in family})
         if self.pad is not None:
-            self.pad.complete(family.get("pad", _PAD))
+            self.pad.complete(**family.get("pad", _PAD))
         if self.leg is not None:
-            self.leg.complete(family.get("leg", _LEG))
+            self.leg.complete(**family.get("leg", _LEG))
             if self.leg.emissivity is None and self.leg.film_coefficient is None:
                 own = self.leg_material.emissivity
                 self.leg.assume(emissivity=METAL_EMISSIVITY if own is None else own)
         if self.insert is not None:
-            self.insert.complete(family.get("insert", _INSERT))
-            if self.insert.conductivity is None:
-                from .curve import constant
-
-                self.insert.assume(conductivity=constant(INSERT_CONDUCTIVITY, UNSAID))
-        if self.pad is None and self.leg is None and self.insert is None:
+            conductivity = constant(INSERT_CONDUCTIVITY, UNSAID)
+            self.insert.complete(**family.get("insert", _INSERT), conductivity=conductivity)
+        parts = [part for part in (self.pad, self.leg, self.insert) if part is not None]
+        if not parts:
             refuse('has no parts; accepted: a pad, a leg or an insert with family = "parts"', "family")
         if self.allowance_on == "pad" and self.pad is None:
             refuse('"pad" needs a pad; accepted: "pipe"', "allowance_on")
-        if self.allowance_over is None:
-            self.assume(allowance_over=(self.pad or self.leg or self.insert).length)
+        self.complete(allowance_over=parts[0].length)
         return self
 
     def size(self, pipe: Pipe) -> None:

@@ -98,10 +98,9 @@ def usual_inputs(case: Case) -> list[Input]:
         )
         changed = case.model_copy(update={"tracers": halved})
         inputs.append(Input("tracer contact halved", changed, False, joints=True))
-    coefficient, outside = case.outside.coefficient, case.outside
+    coefficient = case.outside.coefficient
     if coefficient is not None:
-        update = {"coefficient": (1 + COEFFICIENT) * coefficient}
-        changed = case.model_copy(update={"outside": outside.model_copy(update=update)})
+        changed = _with(case, "outside", coefficient=(1 + COEFFICIENT) * coefficient)
         inputs.append(Input(f"outside coefficient {100 * COEFFICIENT:.0f} %", changed, True))
     else:
         wind = (1 + WIND) * condition.wind or STILL_AIR
@@ -115,8 +114,7 @@ def usual_inputs(case: Case) -> list[Input]:
     if contents.state in ("flowing", "mixed", "empty") and contents.film_coefficient != 0:
         gas = contents.state == "empty"
         film, _ = bore_coefficient(contents, 2 * case.pipe.inner_radius, "gas" if gas else "liquid")
-        update = {"film_coefficient": HALF * film}
-        changed = case.model_copy(update={"contents": contents.model_copy(update=update)})
+        changed = _with(case, "contents", film_coefficient=HALF * film)
         inputs.append(Input("film in the bore halved", changed, False, joints=True))
     return inputs
 
@@ -136,7 +134,7 @@ def sensitivity(
     if result.further or not result.complete:
         return Sensitivity(missing=SEVERAL)
     if case.contents.state == "buoyant":
-        case = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
+        case = _with(case, "contents", state="still")
     if result.coarse is not None:
         net, guess = result.coarse.network, result.coarse.temperature
     else:
@@ -233,11 +231,13 @@ def _conductivity(case: Case, factor: float) -> Case:
     for layer in case.insulation.layers:
         curve, wet = layer.conductivity, layer.wet
         assert curve is not None
-        update: dict[str, object] = {
-            "conductivity": replace(curve, values=tuple(factor * v for v in curve.values))
-        }
+        scaled = replace(curve, values=tuple(factor * v for v in curve.values))
+        update: dict[str, object] = {"conductivity": scaled}
         if wet is not None and wet.conductivity is not None:
             update["wet"] = wet.model_copy(update={"conductivity": factor * wet.conductivity})
         layers.append(layer.model_copy(update=update))
-    insulation = case.insulation.model_copy(update={"layers": tuple(layers)})
-    return case.model_copy(update={"insulation": insulation})
+    return _with(case, "insulation", layers=tuple(layers))
+
+
+def _with(case: Case, table: str, **values: object) -> Case:
+    return case.model_copy(update={table: getattr(case, table).model_copy(update=values)})

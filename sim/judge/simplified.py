@@ -12,7 +12,7 @@ taken all round.
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import log, pi
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from sim.heat import iso_film
 from sim.heat.bore import bore_coefficient
@@ -20,8 +20,6 @@ from sim.heat.tracer import tracer_watts
 
 if TYPE_CHECKING:
     from sim.case import Case, Tracer
-
-Value = TypeVar("Value")
 
 ROUND_CONTACT = 0.2
 """Contact width of a round tracer over its diameter where the case gives none: assumed."""
@@ -139,7 +137,7 @@ def contact_circumference(tracer: "Tracer") -> float | None:
 
 def _pipe_temperature(case: "Case") -> tuple[float | None, str, bool]:
     """Temperature the loss is taken at, where it comes from, and whether it is the contents' own."""
-    if case.design is not None and case.design.maintain is not None:
+    if case.design.maintain is not None:
         return case.design.maintain, "design.maintain", False
     if case.contents.state == "flowing" and case.contents.temperature is not None:
         return (
@@ -148,35 +146,26 @@ def _pipe_temperature(case: "Case") -> tuple[float | None, str, bool]:
             True,
         )
     limits = case.limits
-    if limits is not None and limits.contents_min is not None:
+    if limits.contents_min is not None:
         return limits.contents_min, "limits.contents_min", False
-    if limits is not None and limits.wall_min is not None:
+    if limits.wall_min is not None:
         return limits.wall_min, "limits.wall_min", False
     return None, "", False
 
 
-def _known(value: Value | None, key: str) -> Value:
-    """A value that a checked case always has."""
-    if value is None:
-        raise ValueError(f"the case has no value for {key}")
-    return value
-
-
 def _shells(case: "Case", *, inside: bool) -> list[_Shell]:
     pipe, shells = case.pipe, []
-    diameter = _known(pipe.outer_diameter, "pipe.outer_diameter")
+    diameter = pipe.outer_diameter
     if inside:
         shells.append(_Shell("pipe wall", 2.0 * pipe.inner_radius, diameter, pipe.material.conductivity))
-    if case.insulation is not None:
-        if case.insulation.fit == "oversize":
-            diameter = _known(case.insulation.bore, "insulation.bore")
-        for number, layer in enumerate(case.insulation.layers, start=1):
-            outer = diameter + 2.0 * layer.thickness
-            conductivity = _known(layer.conductivity, "insulation.layer.conductivity")
-            shells.append(_Shell(f"insulation layer {number}", diameter, outer, conductivity))
-            diameter = outer
+    if case.insulation.fit == "oversize" and case.insulation.bore is not None:
+        diameter = case.insulation.bore
+    for number, layer in enumerate(case.insulation.layers, start=1):
+        outer = diameter + 2.0 * layer.thickness
+        shells.append(_Shell(f"insulation layer {number}", diameter, outer, layer.conductivity))
+        diameter = outer
     if case.barrier is not None:
-        barrier = float(_known(case.barrier.conductivity, "barrier.conductivity"))
+        barrier = float(case.barrier.conductivity)
         outer = diameter + 2.0 * case.barrier.thickness
         shells.append(_Shell("barrier", diameter, outer, lambda _: barrier))
     return shells
@@ -184,9 +173,9 @@ def _shells(case: "Case", *, inside: bool) -> list[_Shell]:
 
 def _surface(case: "Case", shells: list[_Shell]) -> tuple[float, float]:
     """Diameter in m and emissivity of the outside surface."""
-    diameter = shells[-1].outer if shells else _known(case.pipe.outer_diameter, "pipe.outer_diameter")
+    diameter = shells[-1].outer if shells else case.pipe.outer_diameter
     if case.barrier is not None:
-        return diameter, _known(case.barrier.emissivity, "barrier.emissivity")
+        return diameter, case.barrier.emissivity
     return diameter, case.outside.emissivity
 
 
@@ -277,13 +266,12 @@ def _sheath_notes(case: "Case", flowing: bool) -> list[str]:
 def _ignored(case: "Case") -> list[str]:
     """What of this case the one-line method leaves out, in words."""
     insulation, left = case.insulation, []
-    if insulation is not None:
-        if insulation.fit == "oversize":
-            left.append("the gap between pipe and shell and the hang of the shell (h_i taken as infinite)")
-        if insulation.fit == "bridged":
-            left.append("the voids beside the tracers")
-        if any(layer.wet is not None for layer in insulation.layers):
-            left.append("wet insulation")
+    if insulation.fit == "oversize":
+        left.append("the gap between pipe and shell and the hang of the shell (h_i taken as infinite)")
+    if insulation.fit == "bridged":
+        left.append("the voids beside the tracers")
+    if any(layer.wet is not None for layer in insulation.layers):
+        left.append("wet insulation")
     if case.tracers:
         left.append("clock position, and the tracer's heat that leaves without reaching the pipe")
     if case.foil is not None:

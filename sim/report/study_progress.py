@@ -6,6 +6,7 @@ from collections import deque
 from time import monotonic
 from typing import TYPE_CHECKING, Any
 
+from sim.study.execute import Watcher
 from sim.study.run import Row
 from sim.study.variants import Variant
 from sim.study.words import displayed, number, unit
@@ -47,7 +48,7 @@ def duration(seconds: float | None) -> str:
     return f"about {minutes:.0f} min left" if minutes < 90 else f"about {minutes / 60:.1f} h left"
 
 
-class Terminal:
+class Terminal(Watcher):
     """Tells a person how the run gets on."""
 
     def __init__(self, console: Console, *, quiet: bool = False) -> None:
@@ -58,7 +59,6 @@ class Terminal:
         self._headed = False
 
     def begin(self, total: int, stored: int, what: str, after: float = 0.0) -> None:
-        """A stage begins: `total` variants, `stored` of them finished before, `after` variants' worth to follow."""
         self._what, self._total, self._done, self._count = what, total, stored, 0
         self._pace = Pace(total - stored + after)
         self._told = monotonic()
@@ -84,7 +84,6 @@ class Terminal:
         self._task = self._live.add_task(what, total=total, completed=stored, left=duration(None))
 
     def row(self, variant: Variant, row: Row) -> None:
-        """A variant is finished and stored."""
         self._pace.one()
         self._done += 1
         self._count += 1
@@ -100,7 +99,6 @@ class Terminal:
             self.console.print(f"{self._done} of {self._total} {self._what}, {left}", highlight=False)
 
     def end(self) -> None:
-        """The stage ends, however it does."""
         if self._live is not None:
             self._live.stop()
             self._live = None

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Protocol
 
 from . import answer, chance, verdicts
 from .axes import Point
@@ -22,28 +21,21 @@ from .words import shown_paths
 
 STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE = "study", "reference", "search", "search reference"
 THREE_MESHES = 3.0**2 * (1 + 1 / 2 + 1 / 4)  # work of three meshes, as fineness squared
+REFERENCES = "reference variants on three meshes"
 STEP_REFERENCES = 2  # of a search with uncertain inputs, for each value tried
 
 
-class Watcher(Protocol):
-    """Someone who is told how a run gets on."""
-
-    def begin(self, total: int, stored: int, what: str, after: float = 0.0) -> None: ...
-    def row(self, variant: Variant, row: Row) -> None: ...
-    def end(self) -> None: ...
-
-
-class Silent:
-    """Nobody is told."""
+class Watcher:
+    """Someone who is told how a run gets on; this one says nothing."""
 
     def begin(self, total: int, stored: int, what: str, after: float = 0.0) -> None:
-        return
+        """A stage begins: `total` variants, `stored` of them finished before, `after` variants' worth to follow."""
 
     def row(self, variant: Variant, row: Row) -> None:
-        return
+        """A variant is finished and stored."""
 
     def end(self) -> None:
-        return
+        """The stage ends, however it does."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +84,7 @@ def execute(
 
     Raises CaseError where fields around many supports would be computed that nobody asked for.
     """
-    watcher = watcher or Silent()
+    watcher = watcher or Watcher()
     if study.file.search is not None:
         return _search(study, store, executor, watcher, processes)
     store.drop_plan((SEARCH, SEARCH_REFERENCE, REFERENCE))
@@ -107,12 +99,12 @@ def execute(
         chosen = {int(table.number[i]) for i in choose_references(table, paths, study.file.references)}
         references = [refined(study, v) for v in variants(study) if v.number in chosen]
         store.plan(REFERENCE, references)
-        computed += compute(
-            study, store, executor, references, watcher, REFERENCE, "reference variants on three meshes"
-        )
+        computed += compute(study, store, executor, references, watcher, REFERENCE, REFERENCES)
         fine = frame(store.stored(REFERENCE), study.base.places)
     band = bands(table, fine)
-    statements = _axis_statements(study, table, band, paths)
+    statements = answer.overruled(study) + answer.unseen(study.case, study.base)
+    if not study.inputs:
+        statements += answer.statements(table, band, study.lines, paths, study.base)
     groups = _groups(study, table, band, paths)
     return Answers(study, table, band, paths, statements, groups, None, computed, store.others())
 
@@ -165,13 +157,6 @@ def compute(
     return count
 
 
-def _axis_statements(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[answer.Statement]:
-    statements = answer.overruled(study) + answer.unseen(study.case, study.base)
-    if not study.inputs:
-        statements += answer.statements(table, band, study.lines, paths, study.base)
-    return statements
-
-
 def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[Group]:
     if not study.inputs:
         return []
@@ -219,17 +204,9 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
     whole = frame(store.stored(SEARCH), study.base.places)
     fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.places)
     paths = shown_paths(whole.paths(), study.file.keep)
-    return Answers(
-        study,
-        whole,
-        bands(whole, fine),
-        paths,
-        answer.unseen(study.case, study.base),
-        [],
-        outcome,
-        counted[0],
-        store.others(),
-    )
+    notes = answer.unseen(study.case, study.base)
+    band = bands(whole, fine)
+    return Answers(study, whole, band, paths, notes, [], outcome, counted[0], store.others())
 
 
 def _step_bands(
@@ -247,8 +224,6 @@ def _step_bands(
     better = [refined(study, v) for v in needed if v.number in numbers]
     for each in better:
         store.add_to_plan(SEARCH_REFERENCE, each)
-    counted[0] += compute(
-        study, store, executor, better, watcher, SEARCH_REFERENCE, "reference variants on three meshes"
-    )
+    counted[0] += compute(study, store, executor, better, watcher, SEARCH_REFERENCE, REFERENCES)
     fine = frame((s for s in store.stored(SEARCH_REFERENCE) if s.number in numbers), study.base.places)
     return bands(table, fine)

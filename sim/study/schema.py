@@ -40,18 +40,16 @@ def _given(value: list[Any]) -> list[Any]:
     return value
 
 
-def _supports(value: object) -> object:
-    names = isinstance(value, list) and value and all(isinstance(name, str) for name in value)
-    if value is None or value in ("all", "none") or names:
-        return value
-    return refuse(f'{shown(value)} is not accepted; accepted: "all", "none", or a list of names of supports')
+def _names_of(what: str) -> Any:
+    def parse(value: object) -> object:
+        names = isinstance(value, list) and value and all(isinstance(name, str) for name in value)
+        if value is None or value in ("all", "none") or names:
+            return value
+        return refuse(
+            f'{shown(value)} is not accepted; accepted: "all", "none", or a list of names of {what}'
+        )
 
-
-def _episodes(value: object) -> object:
-    names = isinstance(value, list) and value and all(isinstance(name, str) for name in value)
-    if value is None or value in ("all", "none") or names:
-        return value
-    return refuse(f'{shown(value)} is not accepted; accepted: "all", "none", or a list of names of episodes')
+    return BeforeValidator(parse)
 
 
 Scalar = Annotated[Any, BeforeValidator(_scalar)]
@@ -220,11 +218,11 @@ class StudyFile(Table):
     keep: list[Any] | None = declared(
         None, "results shown, such as contents.min, tracers.*.sheath_max, heat_out; all are stored"
     )
-    supports: Annotated[Any, BeforeValidator(_supports)] = declared(
+    supports: Annotated[Any, _names_of("supports")] = declared(
         None,
         'supports that are computed in every variant: "all", names, or "none"; default all, unless that takes long',
     )
-    episodes: Annotated[Any, BeforeValidator(_episodes)] = declared(
+    episodes: Annotated[Any, _names_of("episodes")] = declared(
         None, 'episodes that are followed in every variant: "all", names, or "none"; default none'
     )
     axes: tuple[Axis, ...] = declared((), "what is varied", alias="axis")

@@ -7,7 +7,7 @@ value that was tried and met, the limits stay met. The whole path is kept, so th
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -160,7 +160,8 @@ def bisect(place: Space, judge: Callable[[Point], Step], goal: str) -> SearchRes
 
 
 def _listed(points: tuple[Point, ...], met: Callable[[Point], bool]) -> tuple[Point | None, Point | None]:
-    top = next((i for i in _outward(len(points)) if met(points[i])), None)
+    # the last first, then the others from the end: a limit may be met only in the middle
+    top = next((i for i in reversed(range(len(points))) if met(points[i])), None)
     if top is None:
         return None, None
     bottom = -1
@@ -171,11 +172,6 @@ def _listed(points: tuple[Point, ...], met: Callable[[Point], bool]) -> tuple[Po
         else:
             bottom = middle
     return points[top], points[bottom] if bottom >= 0 else None
-
-
-def _outward(n: int) -> Iterator[int]:
-    """The last, then the others from the end: a limit may be met only in the middle."""
-    yield from range(n - 1, -1, -1)
 
 
 def _numbers(place: Space, met: Callable[[Point], bool]) -> tuple[Point | None, Point | None]:
@@ -217,10 +213,8 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
     least, words, sure = math.inf, "the case has no limits", True
     for condition, by_key in frame.margins.items():
         for key, column in by_key.items():
-            margin, band = (
-                float(column[0]),
-                bands.of(condition, judged_path(key, frame.values[condition]), 0),
-            )
+            margin = float(column[0])
+            band = bands.of(condition, judged_path(key, frame.values[condition]), 0)
             verdict = verdicts(frame, bands, condition, key)[0]
             limit, of_temperature = place_of(key)[0], in_kelvin(key)
             clear = (margin - band) / of_limit(limit)[0]

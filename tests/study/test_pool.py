@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.study.execute import Silent, execute
+from sim.study.execute import Watcher, execute
 from sim.study.pool import MOST_DEATHS, local, processes, serial
 from sim.study.run import run_variant
 from sim.study.store import Store
@@ -94,7 +94,7 @@ def test_an_interrupted_study_ends_what_computes_at_once(write, tmp_path: Path) 
         finally:
             closed.append(True)
 
-    class Interrupting(Silent):
+    class Interrupting(Watcher):
         def row(self, variant, row) -> None:
             raise KeyboardInterrupt
 
