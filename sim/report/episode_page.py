@@ -10,7 +10,7 @@ from sim.report.scene import curves_of, outline_of
 from sim.report.stage import Array, CurveOverTime, EpisodeScene, Still
 from sim.report.words import NONE, ZERO, clock, number, with_band
 from sim.solve.convergence import Banded
-from sim.solve.measures import EVERY_LIMIT, TIME
+from sim.solve.measures import EVERY_LIMIT
 from sim.solve.paths import of_episode
 from sim.solve.steady import cell_temperature
 
@@ -183,7 +183,7 @@ def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str
 def _limit_row(check: LimitCheck) -> tuple[str, ...]:
     """Words, what is allowed, value with its band, verdict and note; times in hours."""
     limit = EVERY_LIMIT[check.limit]
-    by, unit = (HOUR, "h") if limit.measure is TIME else (1.0, limit.measure.unit)
+    by, unit, _ = limit.measure.told
     allowed = f"{number(limit.measure.shown(check.allowed) / by, 2)} {unit}".strip()
     value = f"{with_band(limit.measure.shown(check.value) / by, check.band / by)} {unit}".strip()
     return limit.words(), allowed, value, check.verdict, check.note

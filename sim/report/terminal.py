@@ -154,7 +154,9 @@ def _nearest(answer: Answer, console: Console) -> RenderableType:
         return Group()
     checks = all_checks(answer)
     for condition in answer.conditions:
-        one = decisive([h for h in checks if h.condition == condition.name and not h.in_episode])
+        one = decisive(
+            [h for h in checks if h.condition == condition.name and not h.place.startswith(EPISODE)]
+        )
         if one is not None:
             name = condition.name if one.place == SECTION else f"{condition.name}, {one.place}"
             rows.append([name, one.limit, one.value, one.margin, inputs_text(one.check.worth)])

@@ -13,7 +13,7 @@ from sim.judge.limits import Judged, LimitCheck, asked_margin, worst
 from sim.judge.support import SupportAnswer
 from sim.report.words import clock, inputs_text, margin_text, number, with_band
 from sim.solve.convergence import Banded
-from sim.solve.measures import CLOCK, EVERY_LIMIT, TIME, Measure
+from sim.solve.measures import CLOCK, EVERY_LIMIT, Measure
 from sim.solve.paths import of_support, places, quantity
 
 
@@ -27,49 +27,32 @@ class PlacedCheck:
     check: LimitCheck
 
     @property
-    def in_section(self) -> bool:
-        return self.place.startswith(SECTION)
-
-    @property
-    def in_elbow(self) -> bool:
-        return self.place.startswith(ELBOW)
-
-    @property
-    def in_episode(self) -> bool:
-        return self.place.startswith(EPISODE)
-
-    @property
     def measure(self) -> Measure:
         return EVERY_LIMIT[self.check.limit].measure
 
     @property
-    def per(self) -> float:
-        """Stored units in one shown: times are shown in hours."""
-        return HOUR if self.measure is TIME else 1.0
-
-    @property
     def unit(self) -> str:
-        return "h" if self.measure is TIME else self.measure.unit
+        return self.measure.told[1]
 
     @property
     def limit(self) -> str:
         """The limit with its value: "wall not below 35.0 degC"."""
-        limit = EVERY_LIMIT[self.check.limit]
-        named = (self.in_section or self.in_elbow or self.in_episode) and self.check.quantity
-        name = quantity(self.check.quantity).name if named else ""
-        allowed = number(limit.measure.shown(self.check.allowed) / self.per, 1)
-        return f"{limit.words(name)} {allowed} {self.unit}".strip()
+        named = self.place.startswith((SECTION, ELBOW, EPISODE)) and self.check.quantity
+        name, per = quantity(self.check.quantity).name if named else "", self.measure.told[0]
+        allowed = number(self.measure.shown(self.check.allowed) / per, 1)
+        return f"{EVERY_LIMIT[self.check.limit].words(name)} {allowed} {self.unit}".strip()
 
     @property
     def value(self) -> str:
         """Value and band, without a unit."""
-        return with_band(self.measure.shown(self.check.value) / self.per, self.check.band / self.per)
+        per = self.measure.told[0]
+        return with_band(self.measure.shown(self.check.value) / per, self.check.band / per)
 
     @property
     def margin(self) -> str:
         """The margin as it is judged, less what is asked for besides, with its unit."""
-        unit = "h" if self.measure is TIME else self.measure.difference
-        return f"{margin_text(self.check.left / self.per, self.check.band / self.per)} {unit}".strip()
+        per, _, unit = self.measure.told
+        return f"{margin_text(self.check.left / per, self.check.band / per)} {unit}".strip()
 
     @property
     def outcome(self) -> str:
@@ -93,7 +76,6 @@ class PlacedCheck:
 
 
 SECTION, ELBOW, EPISODE = "section", "elbow", "episode"
-HOUR = 3600.0  # s
 
 
 def all_checks(answer: Answer) -> list[PlacedCheck]:
@@ -139,7 +121,7 @@ def decisive(checks: list[PlacedCheck]) -> PlacedCheck | None:
     """Of the worst verdict, that of the least margin (one without a value first); None where no limit was held."""
     verdict = worst([one.check.verdict for one in checks])
     margins = [
-        (one.check.left / one.per if isfinite(one.check.left) else float("-inf"), i)
+        (one.check.left / one.measure.told[0] if isfinite(one.check.left) else float("-inf"), i)
         for i, one in enumerate(checks)
         if one.check.verdict == verdict
     ]

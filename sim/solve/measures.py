@@ -33,6 +33,11 @@ class Measure:
         """A stored value in `unit`."""
         return value - self.zero
 
+    @property
+    def told(self) -> tuple[float, str, str]:
+        """By what a stored value is divided to be told, its unit then, and that of a margin: times in hours."""
+        return (3600.0, "h", "h") if self == TIME else (1.0, self.unit, self.difference)
+
     def apart(self, value: Any, other: Any) -> Any:
         """value less other (numbers or arrays), in `difference`; the short way round where there is a period."""
         gap = value - other

@@ -10,11 +10,11 @@ import math
 from typing import TYPE_CHECKING
 
 from sim.case import Case, CaseError
-from sim.case.errors import nearest
 from sim.solve.measures import EPISODE_LIMITS, LIMITS
 
 from .row import NOT_COMPUTED, Part, decisive, plain
 from .schema import StudyFile
+from .supports import NONE, chosen, chosen_supports, left_out
 
 if TYPE_CHECKING:
     from sim.judge.episode_answers import EpisodeAnswer
@@ -32,33 +32,23 @@ def place_name(episode: str) -> str:
 def chosen_episodes(file: StudyFile, case: Case, source: str, conditions: list[str]) -> tuple[str, ...]:
     """Names of the episodes that are followed; () for none. Raises CaseError for one that cannot be."""
     known = [episode.name for episode in case.episodes]
-    asked = (
-        known if file.episodes == "all" else [] if file.episodes in (None, "none") else list(file.episodes)
-    )
     if file.episodes == "all" and not known:
         raise CaseError("asks for all episodes, and the case has none", file=source, key="episodes")
-    for name in asked:
-        if name not in known:
-            there = f"known: {', '.join(known)}" if known else "the case has no episode"
-            message = f'there is no episode "{name}"{nearest(str(name), known)}; {there}'
-            raise CaseError(message, file=source, key="episodes")
+    followed = chosen(file.episodes or NONE, known, "episode", source)
+    for name in followed:
         episode = case.episodes[known.index(name)]
         if episode.condition not in conditions:
             message = (
                 f'"{name}" is of condition "{episode.condition}", which is left out; accepted: run it too'
             )
             raise CaseError(message, file=source, key="episodes")
-        if episode.support is not None and file.supports is not None and not _computed(file, episode.support):
+        if episode.support in left_out(case, chosen_supports(file, case, source)):
             message = f'"{name}" follows the field around support "{episode.support}", which is left out'
             raise CaseError(f"{message}; accepted: compute it", file=source, key="episodes")
         if place_name(name) in conditions:
             message = f'a condition is called "{place_name(name)}" too; accepted: another name for either'
             raise CaseError(message, file=source, key="episodes")
-    return tuple(name for name in known if name in asked)
-
-
-def _computed(file: StudyFile, support: str) -> bool:
-    return file.supports == "all" or support in file.supports
+    return followed
 
 
 def episode_row(answer: EpisodeAnswer, case: Case) -> Part:

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from sim.case import CaseError
+from sim.solve.measures import EVERY_LIMIT
 
 from .axes import Line as AxisLine
 from .axes import Point, checked_key, count_points, relative_scale, try_points, value_line, written
@@ -25,7 +26,7 @@ from .quantity import Scale, need_number, number_in
 from .row import place_of
 from .variants import Study, Variant, variant
 from .verdicts import limit_in_words, verdicts
-from .words import margin_words, of_limit, of_list
+from .words import margin_words, of_list
 
 SCAN = 4  # points tried inside the bracket where its far end does not meet the limits
 MOST_STEPS = 60
@@ -217,7 +218,7 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
             band = bands.of(condition, judged_path(key, frame.values[condition]), 0)
             verdict = verdicts(frame, bands, condition, key)[0]
             limit, of_temperature = place_of(key)[0], in_kelvin(key)
-            clear = (margin - band) / of_limit(limit)[0]
+            clear = (margin - band) / EVERY_LIMIT[limit].measure.told[0]
             clear = -math.inf if math.isnan(clear) else clear
             # the margin wanted besides is in K; other limits are met where they pass
             sure &= verdict == "pass" and (clear > besides or not of_temperature)

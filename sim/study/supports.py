@@ -6,7 +6,7 @@ What is left out is never said to hold.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sim.case import Case, CaseError
 from sim.case.errors import nearest
@@ -21,22 +21,23 @@ if TYPE_CHECKING:
 ALL, NONE = "all", "none"
 
 
+def chosen(asked: Any, known: list[str], what: str, file: str) -> tuple[str, ...]:
+    """Of the names known, those asked for: "all", "none" or a list. Raises CaseError for one that is not known."""
+    if asked in (ALL, NONE):
+        return tuple(known) if asked == ALL else ()
+    for name in asked:
+        if name not in known:
+            there = f"known: {', '.join(known)}" if known else f"the case has no {what}"
+            message = f'there is no {what} "{name}"{nearest(str(name), known)}; {there}'
+            raise CaseError(message, file=file, key=f"{what}s")
+    return tuple(name for name in known if name in asked)
+
+
 def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...] | None:
     """Names of the supports that are computed, None for all. Raises CaseError for one that the case does not have."""
-    names, known = file.supports, [support.name for support in case.interruptions]
-    if names is None or names == ALL:
+    if file.supports in (None, ALL):
         return None
-    if names == NONE:
-        return ()
-    for name in names:
-        if name not in known:
-            there = f"known: {', '.join(known)}" if known else "the case has no supports"
-            raise CaseError(
-                f'there is no support "{name}"{nearest(str(name), known)}; {there}',
-                file=source,
-                key="supports",
-            )
-    return tuple(name for name in known if name in names)
+    return chosen(file.supports, [support.name for support in case.interruptions], "support", source)
 
 
 def left_out(case: Case, computed: tuple[str, ...] | None) -> list[str]:

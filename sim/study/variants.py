@@ -13,7 +13,6 @@ from typing import Any
 from pydantic import ValidationError
 
 from sim.case import Case, CaseError, load_case
-from sim.case.errors import nearest
 from sim.case.toml import read_toml
 from sim.case.validation_errors import case_error
 
@@ -23,7 +22,7 @@ from .episodes import chosen_episodes, place_name, refuse_unfollowed
 from .program import program_version
 from .sampling import Array, Input, inputs, sample, sample_size
 from .schema import StudyFile
-from .supports import ALL, NONE, chosen_supports, left_out, refuse_unseen
+from .supports import ALL, NONE, chosen, chosen_supports, left_out, refuse_unseen
 from .words import check_keep
 
 
@@ -128,23 +127,19 @@ def lay_out(
 def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Base:
     """What the variants share. Raises CaseError for a condition that the case does not have."""
     known = [condition.name for condition in case.conditions]
-    chosen = known if file.conditions is None else file.conditions
-    for name in chosen:
-        if name not in known:
-            message = f'there is no condition "{name}"{nearest(name, known)}; known: {", ".join(known)}'
-            raise CaseError(message, file=source, key="conditions")
-    if not chosen:
+    run = chosen(ALL if file.conditions is None else file.conditions, known, "condition", source)
+    if not run:
         raise CaseError("is empty; accepted: names of conditions", file=source, key="conditions")
-    conditions = [entry for entry in raw["condition"] if entry.get("name") in chosen]
+    conditions = [entry for entry in raw["condition"] if entry.get("name") in run]
     # The design's maintain temperature is what a support's heat sink is told at; nothing else depends on the design.
-    episodes = chosen_episodes(file, case, source, [str(name) for name in chosen])
+    episodes = chosen_episodes(file, case, source, list(run))
     needed = "support" in raw or "fitting" in raw or episodes
     unused = ("title",) if needed else ("title", "design")
     if not episodes:
         unused = (*unused, "episode", "control")
     shared = {k: v for k, v in raw.items() if k not in unused} | {"condition": conditions}
     if episodes:  # those of a condition that is left out would name none
-        shared["episode"] = [entry for entry in raw["episode"] if entry.get("condition") in chosen]
+        shared["episode"] = [entry for entry in raw["episode"] if entry.get("condition") in run]
     names = tuple(entry["name"] for entry in conditions)
     fineness = file.fineness or (1.5 if file.meshes == 1 else 3.0)
     supports = chosen_supports(file, case, source)
@@ -164,10 +159,10 @@ def base_of(file: StudyFile, source: str, case: Case, raw: dict[str, Any]) -> Ba
 def variants(study: Study) -> Iterator[Variant]:
     """Every variant of the axes and samples, one at a time, in an order that keeps meshes together."""
     number = 0
-    for chosen in combinations(study.lines):
-        texts = {name: point.text for name, point in chosen.items()}
-        numbers = {name: point.number for name, point in chosen.items()}
-        fixed = tuple(change for point in chosen.values() for change in point.changes)
+    for picked in combinations(study.lines):
+        texts = {name: point.text for name, point in picked.items()}
+        numbers = {name: point.number for name, point in picked.items()}
+        fixed = tuple(change for point in picked.values() for change in point.changes)
         for values in study.sample:
             drawn = {entry.name: float(v) for entry, v in zip(study.inputs, values, strict=True)}
             changes = fixed + tuple(e.change(drawn[e.name]) for e in study.inputs)

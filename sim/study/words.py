@@ -9,7 +9,7 @@ from typing import Any
 from sim.case import Case, CaseError
 from sim.case.errors import nearest
 from sim.case.units import shown
-from sim.solve.measures import EPISODE_LIMITS, EVERY_LIMIT, LIMITS, TIME
+from sim.solve.measures import EPISODE_LIMITS, EVERY_LIMIT, LIMITS
 from sim.solve.paths import BODY, NAME, OVER_TRACERS, SECTION, declared, quantity
 
 DEFAULT_KEEP = (
@@ -30,7 +30,6 @@ SUPPORTS, FITTINGS = "supports.", "fittings."
 LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()} | {
     limit.name: limit.subject for limit in EPISODE_LIMITS.values()
 }
-HOUR = 3600.0
 PLURAL = {row.words for row in declared() if row.plural}
 
 
@@ -81,15 +80,9 @@ def amount(value: float, band: float) -> str:
     return f"{number(value, digits)} ± {number(band, digits)}"
 
 
-def of_limit(limit: str) -> tuple[float, str]:
-    """By what a stored margin on a limit is divided to be shown, and the unit it then has: times in hours."""
-    measure = EVERY_LIMIT[limit].measure
-    return (HOUR, "h") if measure is TIME else (1.0, measure.difference)
-
-
 def margin_words(limit: str, margin: float, band: float) -> str:
     """A margin on a limit with its band and unit: "+3.2 ± 0.1 K"."""
-    by, of = of_limit(limit)
+    by, _, of = EVERY_LIMIT[limit].measure.told
     return f"{amount(margin / by, band / by)} {of}".strip()
 
 
