@@ -94,10 +94,8 @@ class Curve:
                 "+ -", "- "
             )
             return f"{terms} {unit} (T in degC, {span})"
-        return f"table of {len(self.values)} points, {self._range_of_values()} {unit} ({span})"
-
-    def _range_of_values(self) -> str:
-        return f"{min(self.values):.3g}..{max(self.values):.3g}"
+        values = f"{min(self.values):.3g}..{max(self.values):.3g}"
+        return f"table of {len(self.values)} points, {values} {unit} ({span})"
 
 
 def constant(value: float, source: str = GIVEN) -> Curve:

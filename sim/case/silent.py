@@ -107,12 +107,16 @@ def _voltage(case: Case, holder: Any) -> bool:
     return _powered(case, lambda t: lost or t.output.voltage_exponent > 0.0)
 
 
+def _no_ring(_: Case, part: Any) -> bool:
+    return part.clock == 6.0 or part.arc < FULL - 0.02
+
+
 def _of_family(_: Case, fitting: Any) -> bool:
     return "body" not in fitting.model_fields_set
 
 
 NOTHING = object()
-# (key of an episode and of a jump in it, where it acts, in words, whether it is refused elsewhere)
+# (key of an episode, of a jump in it and of a condition, where it acts, in words, whether it is refused elsewhere)
 OVER_TIME = (
     ("wind", lambda c, _: _film_outside(c) or _legs(c), "without outside.coefficient", False),
     ("wind_from", lambda c, _: _film_outside(c), "without outside.coefficient", False),
@@ -198,20 +202,19 @@ RULES = (
         "without a barrier and without outside.coefficient",
     ),
     Rule(
-        "condition.wind",
-        lambda c, _: _film_outside(c) or _legs(c),
-        "without outside.coefficient",
-    ),
-    Rule(
         "condition.wind_from",
         lambda c, k: _film_outside(c) and k.wind > 0.0,
         "with a wind, and without outside.coefficient",
     ),
     *(
         Rule(f"{place}.{key}", acts, only, refused=refuses)
-        for place in ("episode", "episode.change")
+        for place, others in (
+            ("episode", ("output",)),
+            ("episode.change", ()),
+            ("condition", ("wind_from", "contents_temperature", "supply")),
+        )
         for key, acts, only, refuses in OVER_TIME
-        if (place, key) != ("episode", "output")
+        if key not in others
     ),
     Rule(
         "control.sensor",
@@ -219,40 +222,24 @@ RULES = (
         "in an episode that names the control",
     ),
     Rule(
-        "condition.sun",
-        lambda c, _: c.outside.coefficient != 0.0,
-        "where heat can leave the surface: with an outside.coefficient above 0, or without one",
-        refused=True,
-    ),
-    Rule(
-        "condition.sky", _film_outside, "without outside.coefficient, which holds the radiation", refused=True
-    ),
-    Rule(
         "condition.supply",
         lambda c, k: _powered(c, lambda t: k.supply == 0.0 or t.output.voltage_exponent > 0.0),
         "on tracers whose output depends on the voltage (an output as plain text does not)",
-    ),
-    Rule(
-        "condition.output",
-        lambda c, _: _powered(c, lambda t: t.tolerance > 0.0),
-        "on tracers that state a tolerance",
     ),
     Rule(
         "support.material",
         lambda _, s: any(part is not None and part.material is None for part in (s.pad, s.leg)),
         "on a pad or leg that has no material of its own",
     ),
-    Rule(
-        "support.pad.clock", lambda _, p: p.clock == 6.0 or p.arc < FULL - 0.02, "on a pad that is not a ring"
+    Rule("support.pad.clock", _no_ring, "on a pad that is not a ring"),
+    Rule("support.insert.clock", _no_ring, "on an insert that is not a ring"),
+    *(
+        Rule(key, lambda c, _: bool(c.tracers), "on tracers")
+        for key in (
+            *("support.allowance", "support.allowance_over", "support.allowance_on"),
+            *("fitting.allowance", "fitting.allowance_on"),
+        )
     ),
-    Rule(
-        "support.insert.clock",
-        lambda _, p: p.clock == 6.0 or p.arc < FULL - 0.02,
-        "on an insert that is not a ring",
-    ),
-    Rule("support.allowance", lambda c, _: bool(c.tracers), "on tracers"),
-    Rule("support.allowance_over", lambda c, _: bool(c.tracers), "on tracers"),
-    Rule("support.allowance_on", lambda c, _: bool(c.tracers), "on tracers"),
     Rule("support.barrier_touches", _beside_barrier, "where a leg passes a barrier"),
     Rule(
         "support.barrier_gap",
@@ -278,8 +265,6 @@ RULES = (
         ),
         "beside a bare body along, where there is a barrier",
     ),
-    Rule("fitting.allowance", lambda c, _: bool(c.tracers), "on tracers"),
-    Rule("fitting.allowance_on", lambda c, _: bool(c.tracers), "on tracers"),
     Rule("limits.sheath_max", lambda c, _: bool(c.tracers), "on tracers", refused=True),
 )
 # what is lumped still stores heat, and freezes

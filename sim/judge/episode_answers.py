@@ -197,8 +197,11 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
         power_lost=lost,
         hold=held,
         freezing=freezing,
-        energy={name: result.number(_energy, name) for name in tracers},
-        duty={name: result.number(_duty, name) for name in tracers},
+        energy={name: result.number(lambda run, name: run.track.energy[name], name) for name in tracers},
+        duty={
+            name: result.number(lambda run, name: run.track.on_time[name] / run.track.time[-1], name)
+            for name in tracers
+        },
         notes=(
             *result.notes,
             *notes,
@@ -222,10 +225,6 @@ def _of_weather(episode: Episode) -> tuple[str, ...]:
         "the wind of the file comes as fast as at its own height (10 m in EPW), and its direction is not used: it"
         " blows from wind_from, or evenly all round without one",
     )
-
-
-def _energy(run: Run, tracer: str) -> float:
-    return run.track.energy[tracer]
 
 
 def _duty(run: Run, tracer: str) -> float:
@@ -252,7 +251,6 @@ def _every_broken(result: EpisodeResult) -> dict[str, Broken]:
         paths = [row.path for _, row in limited_rows(result) if row.limit == name]
         if not paths:
             continue
-
         found[name] = Broken(*(result.number(_first_of, paths, result.case, which) for which in (0, 1)))
     return found
 
@@ -268,7 +266,6 @@ def _extremes(result: EpisodeResult) -> dict[str, Extremes]:
     for path in result.fine.courses:
         if np.isfinite(of_episode(path).measure.period):
             continue
-
         numbers = [result.number(_extreme, path, side, which) for side in ("min", "max") for which in (0, 1)]
         found[path] = Extremes(*numbers)
     return found

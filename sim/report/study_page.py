@@ -67,7 +67,14 @@ def render(
         head=table[0],
         body=table[1:],
         left=len(frame) * len(frame.conditions) - len(table) + 1,
-        failures=[(int(frame.number[i]), _where(answers, i), frame.reasons[i]) for i in answers.failed],
+        failures=[
+            (
+                int(frame.number[i]),
+                ", ".join(f"{name} {t[i]}" for name, t in frame.texts.items()),
+                frame.reasons[i],
+            )
+            for i in answers.failed
+        ],
         setup=_setup(study.base, answers),
         varied=_varied(answers),
         limit_words=limit_in_words,
@@ -81,10 +88,6 @@ def _margins(case: Case, conditions: Sequence[str]) -> list[str]:
     if len(set(margins.values())) == 1:
         return [text for text in dict.fromkeys(margins.values()) if text]
     return [f"{name}: {text}" for name, text in margins.items() if text]
-
-
-def _where(answers: Answers, i: int) -> str:
-    return ", ".join(f"{name} {texts[i]}" for name, texts in answers.frame.texts.items())
 
 
 def _setup(base: Base, answers: Answers) -> list[tuple[str, str]]:

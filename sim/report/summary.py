@@ -122,10 +122,11 @@ def beside(answer: ConditionAnswer, stated: frozenset[str]) -> list[BesideRow]:
         if loses or design.output is not None:
             rows.append(_heat(f"output {pipe}", design.output, simplified.tracer_output, None))
         if loses or design.margin is not None:
-            margin, against = (
-                _over(simplified.tracer_output, loss) for loss in (simplified.heat_loss, field["loss"])
-            )
-            rows.append(_share(f"margin {pipe}", design.margin, margin, against))
+            losses = (simplified.heat_loss, field["loss"])
+            margins = [
+                simplified.tracer_output / q - 1.0 if q is not None and q > 0.0 else None for q in losses
+            ]
+            rows.append(_share(f"margin {pipe}", design.margin, *margins))
         rows.append(
             _temperature("sheath, tracers on", design.sheath, max(sheaths, default=None), field["sheath"])
         )
@@ -144,10 +145,6 @@ def _field_numbers(answer: ConditionAnswer) -> dict[str, float | None]:
     tracer = hottest_tracer(answer)
     sheath = result.value(f"tracers.{tracer}.sheath_max") if tracer else None
     return {"loss": loss, "sheath": sheath, "wall": result.value("wall.mean")}
-
-
-def _over(output: float, loss: float | None) -> float | None:
-    return output / loss - 1.0 if loss is not None and loss > 0.0 else None
 
 
 def _part(value: float | None, base: float | None) -> str:

@@ -268,7 +268,10 @@ def columns(console: Console, first: str, heads: Sequence[str], rows: Sequence[R
     if not rows:
         return Group()
     cells = [[Text(first), *(Text(head) for head in heads)], *([_text(cell) for cell in row] for row in rows)]
-    wide = [max(_width(row[k]) for row in cells if k < len(row)) for k in range(1 + len(heads))]
+    wide = [
+        max(line.cell_len for row in cells if k < len(row) for line in row[k].split("\n"))
+        for k in range(1 + len(heads))
+    ]
     if min(wide[0], LEAST_FIRST) + sum(wide[1:]) + GAP * len(heads) <= console.width:
         table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
         table.add_column(first, overflow="fold", min_width=min(wide[0], LEAST_FIRST))
@@ -287,10 +290,6 @@ def columns(console: Console, first: str, heads: Sequence[str], rows: Sequence[R
 
 def _text(cell: Text | str) -> Text:
     return cell if isinstance(cell, Text) else Text(cell)
-
-
-def _width(text: Text) -> int:
-    return max(line.cell_len for line in text.split("\n"))
 
 
 def _one_line(cell: Text | str, between: str) -> Text:

@@ -73,7 +73,7 @@ def processes(
     while True:
         alone = bool(interrupted)
         running: dict[Future[Result], Item] = {}
-        pool = _pool(1 if alone else count)
+        pool = ProcessPoolExecutor(1 if alone else count, mp_context=_context(), initializer=_watch_parent)
         try:
             yield from _through(
                 pool, work, iter(interrupted[:1]) if alone else source, running, WAITING * count
@@ -146,10 +146,6 @@ def _context() -> Any:
     if context.get_start_method() == "forkserver":
         context.set_forkserver_preload(["sim.study.run", "pint"])
     return context
-
-
-def _pool(count: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(count, mp_context=_context(), initializer=_watch_parent)
 
 
 def _watch_parent() -> None:

@@ -61,7 +61,8 @@ def condition_row(
     values = _nearest_to_limits(result)
     values |= _over_tracers(result.case, values)
     for name, answer in supports.items():
-        values |= {f"{_kind(answer)}s.{name}.{path}": q for path, q in _around(answer)}
+        kind = "support" if answer is None else answer.kind
+        values |= {f"{kind}s.{name}.{path}": q for path, q in _around(answer)}
     values |= {f"{ELBOW}.{path}": q for path, q in (elbow.quantities if elbow is not None else {}).items()}
     own = values if banded else {p: q for p, q in values.items() if p.startswith(PLACES)}
     by_limit: dict[str, list[LimitCheck]] = {}
@@ -107,10 +108,6 @@ def condition_row(
             "supports": sum(answer is not None for answer in supports.values()),
         },
     }
-
-
-def _kind(answer: SupportAnswer | None) -> str:
-    return "support" if answer is None else answer.kind
 
 
 def _failed(supports: Mapping[str, SupportAnswer | None], key: str) -> bool:
