@@ -66,7 +66,7 @@ def make(**changes):
         "foil": None,
         "barrier": None,
         "outside": SimpleNamespace(coefficient=None, emissivity=0.13),
-        "limits": None,
+        "limits": SimpleNamespace(contents_min=None, wall_min=None),
         "design": design(60.0),
     }
     condition = {
@@ -112,7 +112,7 @@ def test_layers_barrier_and_given_coefficient_by_hand():
 
 
 def test_uncontrolled_pipe_temperature_balances():
-    case = make(tracers=(flat(25.0, tolerance=0.2),), output="high", design=None)
+    case = make(tracers=(flat(25.0, tolerance=0.2),), output="high", design=design(None))
     result = simplified(case)
     assert result.tracer_output == pytest.approx(30.0)
     assert result.heat_loss == pytest.approx(30.0, rel=1e-8)
@@ -124,13 +124,13 @@ def test_uncontrolled_pipe_temperature_balances():
 
 def test_sheath_by_hand():
     """W/(C U): 24 W/m over 12 mm and 400 W/m2/K is 5 K; a round one of 10 mm touches over a fifth, 30 K."""
-    result = simplified(make(tracers=(flat(24.0),), design=None))
+    result = simplified(make(tracers=(flat(24.0),), design=design(None)))
     assert result.sheath["T1"] - result.pipe_temperature_uncontrolled == pytest.approx(5.0, rel=1e-9)
     rod = flat(24.0, shape="round", width=None, diameter=0.010)
     assert contact_circumference(rod) == pytest.approx(0.002)
-    result = simplified(make(tracers=(rod,), design=None))
+    result = simplified(make(tracers=(rod,), design=design(None)))
     assert result.sheath["T1"] - result.pipe_temperature_uncontrolled == pytest.approx(30.0, rel=1e-9)
-    lifted = simplified(make(tracers=(flat(24.0, standoff=0.01),), design=None))
+    lifted = simplified(make(tracers=(flat(24.0, standoff=0.01),), design=design(None)))
     assert lifted.sheath["T1"] is None
     assert any("no simplified sheath for T1" in note for note in lifted.notes)
 
@@ -138,7 +138,7 @@ def test_sheath_by_hand():
 def test_tracer_off_or_no_supply():
     for changes in ({"supply": 0.0}, {}):
         tracer = flat(24.0, on="supply" in changes)
-        result = simplified(make(tracers=(tracer,), design=None, **changes))
+        result = simplified(make(tracers=(tracer,), design=design(None), **changes))
         assert result.pipe_temperature_uncontrolled == ZERO - 20.0
         assert result.heat_loss == pytest.approx(0.0, abs=1e-9)
 
@@ -147,7 +147,7 @@ def test_flowing_contents_through_film_and_wall():
     contents = SimpleNamespace(
         state="flowing", temperature=ZERO + 60.0, velocity=None, film_coefficient=200.0, fill=1.0, fluid=None
     )
-    result = simplified(make(contents=contents, design=None, tracers=(flat(24.0),)))
+    result = simplified(make(contents=contents, design=design(None), tracers=(flat(24.0),)))
     assert list(result.terms)[:2] == ["film in the bore", "pipe wall"]
     assert result.terms["film in the bore"] == pytest.approx(1.0 / (pi * 0.10226 * 200.0))
     assert result.terms["pipe wall"] == pytest.approx(log(114.3 / 102.26) / (2 * pi * 50.0))
@@ -157,9 +157,9 @@ def test_flowing_contents_through_film_and_wall():
 
 def test_temperature_falls_back_on_the_limits():
     limits = SimpleNamespace(contents_min=ZERO + 5.0, wall_min=ZERO + 3.0)
-    assert simplified(make(design=None, limits=limits)).pipe_temperature == ZERO + 5.0
+    assert simplified(make(design=design(None), limits=limits)).pipe_temperature == ZERO + 5.0
     limits.contents_min = None
-    assert simplified(make(design=None, limits=limits)).pipe_temperature == ZERO + 3.0
+    assert simplified(make(design=design(None), limits=limits)).pipe_temperature == ZERO + 3.0
 
 
 def test_oversize_starts_at_the_bore_and_names_what_it_leaves_out():
@@ -193,7 +193,7 @@ def test_bare_pipe_and_no_difference():
 
 
 def test_a_balance_that_does_not_exist_is_said():
-    result = simplified(make(tracers=(flat(1e6),), design=None))
+    result = simplified(make(tracers=(flat(1e6),), design=design(None)))
     assert result.pipe_temperature_uncontrolled is None
     assert result.sheath["T1"] is None
     assert any("balances" in note for note in result.notes)

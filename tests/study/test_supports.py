@@ -14,7 +14,7 @@ from sim.judge import support as judge_support
 from sim.judge.check import check
 from sim.solve.section import solve_section
 from sim.solve.support_meshes import solve_support
-from sim.study import price, run
+from sim.study import run
 from sim.study.execute import execute
 from sim.study.pool import serial
 from sim.study.run import run_variant
@@ -202,7 +202,7 @@ def test_what_cannot_be_asked_of_supports(write, body, telling) -> None:
 
 
 def test_many_supports_are_priced_and_refused_unless_asked_for(write, tmp_path, quick, monkeypatch) -> None:
-    monkeypatch.setattr(price, "UNASKED", 5)
+    monkeypatch.setattr("sim.study.variants.UNASKED", 5)
     axis = AXIS.replace('["-20 degC"]', '["-20 degC", "-25 degC", "-30 degC"]')
     with Store(tmp_path / "s.sqlite", "one") as store:
         with pytest.raises(
