@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-import os
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sim.commands import CaseFile, plain_ends
+from sim.commands import CaseFile, Fineness, Quiet, output_folder, plain_ends, progress_line
 from sim.exit_codes import fail
 
 if TYPE_CHECKING:
+    from sim.case import Case
+    from sim.judge.episode_answers import EpisodeAnswer
     from sim.judge.season import SeasonAnswer
 
-NOT_CONVERGED, ZERO = 3, 273.15
+NOT_CONVERGED = 3
 
 
 def year(
@@ -30,70 +31,78 @@ def year(
     control: Annotated[
         list[str] | None, typer.Option(metavar="NAME", help="A control in force, repeatable; all without it.")
     ] = None,
+    week: Annotated[
+        bool, typer.Option("--week", help="Run the worst week in full: an episode on three meshes, judged.")
+    ] = False,
     out: Annotated[
         Path | None,
-        typer.Option(metavar="DIR", help="Folder for year.csv (every moment) and year.json (the answer)."),
+        typer.Option(metavar="DIR", help="Folder for report.html, results.json and year.csv (every moment)."),
     ] = None,
+    fineness: Fineness = 3.0,
+    quiet: Quiet = False,
 ) -> None:
     """A year (or less) of hourly weather by a reduced model, its worst ten days by the full field.
 
-    A result is evidence for an engineer, not a certificate.
+    Exit code: 0; with --week that of the week's verdict, as of `coldspot check`; 2 bad input, 3 a field did not
+    converge. A result is evidence for an engineer, not a certificate.
     """
-    with plain_ends(str(case)):
+    with plain_ends(str(case)) as written:
         from sim.case import load_case
+        from sim.judge.limits import Verdict, exit_code
         from sim.judge.season import checked_names, season
+        from sim.judge.worst_week import in_full
         from sim.solve.balance import NotConverged
 
         loaded, begin = load_case(case), time.perf_counter()
-        try:
-            answer = season(loaded, weather, *checked_names(loaded, condition, control))
-        except NotConverged as error:
-            fail(f"{case}: {error}", NOT_CONVERGED)
-        for line in lines(answer):
-            print(line)
-        if out is not None:
-            write(answer, out)
-            print(f"written: {out / 'year.csv'}, {out / 'year.json'}")
-        from sim.report.method import CAUTIONS
+        verdict: Verdict = "pass"
+        with output_folder(out, written) as folder, progress_line(quiet) as tell:
+            try:
+                answer = season(loaded, weather, *checked_names(loaded, condition, control))
+                lived = None
+                if week:
+                    lived = in_full(loaded, answer, fineness, lambda what: tell("worst week", what))
+                    verdict = lived.verdict
+            except NotConverged as error:
+                fail(f"{case}: {error}", NOT_CONVERGED)
+            if folder is not None:
+                write(loaded, answer, lived, folder)
+        if not quiet:
+            show(answer, lived)
+            if out is not None:
+                print(f"Written: {out / 'report.html'}")
+            print(f"{time.perf_counter() - begin:.0f} s", flush=True)
+    raise typer.Exit(exit_code(verdict))
 
-        print(" ".join(CAUTIONS))
-        print(f"{time.perf_counter() - begin:.0f} s", flush=True)
 
-
-def write(answer: SeasonAnswer, folder: Path) -> None:
-    """Write the answer's files, each whole or not at all. Raises OutputError."""
-    from sim.report.folder import OutputError
+def write(case: Case, answer: SeasonAnswer, week: EpisodeAnswer | None, folder: Path) -> None:
+    """Write the answer's files into a folder: the report, the numbers, the table, the pictures."""
+    from sim.report.draw_season import draw_season
+    from sim.report.episode_results import series_csv
+    from sim.report.season_page import season_page
     from sim.report.season_results import season_csv, season_json
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, text in (("year.csv", season_csv(answer)), ("year.json", season_json(answer))):
-            aside = folder / f".{name}.part"
-            aside.write_text(text, encoding="utf-8", newline="\n")
-            os.replace(aside, folder / name)
-    except OSError as error:
-        raise OutputError(f"{folder}: cannot be written: {error.strerror or error}") from None
+    texts = {"year.csv": season_csv(answer), "results.json": season_json(answer, week)}
+    if week is not None and week.result is not None:
+        texts["episode_worst_week.csv"] = series_csv(week.result)
+    draw_season(answer, folder / "year.png")
+    texts["report.html"] = season_page(case, answer, folder / "year.png", week)
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8", newline="\n")
 
 
-def lines(answer: SeasonAnswer) -> list[str]:
-    """The answer as text."""
-    days = answer.file.spacing * (answer.file.count - 1) / 86400
-    how = "of each day's coldest" if answer.daily else "at any hour"
-    texts = [
-        f"{answer.file.name}, {days:.0f} days, condition {answer.condition}, reduced model of {answer.order} unknowns",
-        f"coldest hour  {answer.at}  {answer.coldest - ZERO:.2f} degC"
-        f" (full field {answer.coldest_full - ZERO:.2f} degC)",
-        "reduced model against the full field over the worst"
-        f" {(answer.stretch[1] - answer.stretch[0]) / 86400:.0f} days: {answer.error:.2f} K {how}",
-        f"energy  {answer.energy / 3.6e6:.2f} kWh/m, duty {100 * answer.duty:.1f} %",
-        f"switchings  {answer.season.switchings}",
-    ]
-    from sim.report.season_results import worst_week
+def show(answer: SeasonAnswer, week: EpisodeAnswer | None) -> None:
+    """The answer on the terminal."""
+    from sim.report.episode_page import answers_of
+    from sim.report.method import CAUTIONS
+    from sim.report.season_page import season_rows
 
-    week, end = worst_week(answer)
-    texts.append(
-        f'worst week in full: an episode with weather_from = "{answer.file.stamp(week)}",'
-        f' lasts = "{(end - week) / 3600:.0f} h"'
-    )
-    texts += [f"beyond {name}  {hours:.0f} h" for name, hours in answer.hours_beyond.items()]
-    return [*texts, *(f"note: {text}" for text in answer.notes)]
+    print(f"{answer.file.name}, condition {answer.condition}, reduced model of {answer.model.order} unknowns")
+    rows = season_rows(answer)
+    if week is not None:
+        rows += [("", ""), (f"{week.name} in full, on three meshes", week.verdict), *answers_of(week)]
+    width = max(len(what) for what, _ in rows)
+    for what, value in rows:
+        print(f"{what:<{width}}  {value}".rstrip())
+    for text in (*answer.notes, *(() if week is None else week.notes)):
+        print(f"note: {text}")
+    print(" ".join(CAUTIONS))

@@ -24,7 +24,7 @@ from sim.judge.confidence import (
 from sim.judge.elbow import ElbowAnswer, judge_elbow
 from sim.judge.field_notes import freezing_notes, gap_note, with_ice
 from sim.judge.field_notes import range_notes as table_notes
-from sim.judge.limits import WOULD_DECIDE, Judged, Verdict, check_limits, worst
+from sim.judge.limits import WOULD_DECIDE, Judged, Verdict, check_limits, exit_code, worst
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
@@ -96,10 +96,8 @@ class Answer:
 
     @property
     def exit_code(self) -> int:
-        """0 all pass (or nothing to hold), 1 a limit fails or is too close, 3 a field did not converge."""
-        return {"not converged": 3, "fail": 1, "too close to call": 1, "not evaluated": 1}.get(
-            self.verdict, 0
-        )
+        """As of `sim.judge.limits.exit_code`."""
+        return exit_code(self.verdict)
 
 
 def check(

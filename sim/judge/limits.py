@@ -38,6 +38,11 @@ WOULD_DECIDE = "averages of the flow followed in time may decide it (--average)"
 STATES = "not all steady states are known: no pass is built on this one"
 
 
+def exit_code(verdict: Verdict) -> int:
+    """0 all pass (or nothing to hold), 1 a limit fails or is too close, 3 a field did not converge."""
+    return {"not converged": 3, "fail": 1, "too close to call": 1, "not evaluated": 1}.get(verdict, 0)
+
+
 @dataclass(frozen=True)
 class LimitCheck:
     """One limit in one condition: what is limited, its value, band and limit in K, margin (positive is safe).

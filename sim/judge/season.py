@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from sim.case import Case, CaseError, case_for
-from sim.case.episode import Episode
+from sim.case import Case, CaseError, Limits, case_for
+from sim.case.episode import Control, Episode
 from sim.case.episode_checks import sun_fits
 from sim.case.weather import ZERO, Weather, read_weather
 from sim.heat.network import network
@@ -35,9 +35,9 @@ NOT_BUOYANT = "contents that would move are taken at rest"
 
 @dataclass(frozen=True)
 class SeasonAnswer:
-    """What a file of weather does to a line in one condition.
+    """What a file of weather does to a line in one condition, with controls in force.
 
-    season: hour by hour, by the reduced model of `order` unknowns; hours_beyond: by limit; coldest, coldest_full: K, in
+    season: hour by hour, by the reduced model; hours_beyond: by limit; coldest, coldest_full: K, in
     the season, and of the worst stretch by the full field; at: its moment on the file's clock; stretch: begin and end
     (s) of what was run in full; error: largest difference of the two there, K, each hour, or of each day's
     coldest where a thermostat's switching drifts apart (daily); energy J/m; duty; notes.
@@ -45,8 +45,10 @@ class SeasonAnswer:
 
     file: Weather
     condition: str
+    controls: tuple[Control, ...]
+    limits: Limits
     season: Season
-    order: int
+    model: Reduced
     hours_beyond: dict[str, float]
     coldest: float
     coldest_full: float
@@ -69,7 +71,7 @@ def season(
     file = read_weather(weather)
     narrowed = case_for(case, condition)
     sun_fits(narrowed.conditions[0].sun, file)
-    episode = _episode(file, condition, controls, 0.0, float(file.time[-1]))
+    episode = weather_episode("season", file, condition, controls, 0.0, float(file.time[-1]))
     state = narrowed.contents.state
     iceless = dict.fromkeys(("latent_heat", "freezes_at", "frozen", "frozen_share"))
     frost = narrowed.contents.fluid.model_copy(update=iceless)
@@ -98,8 +100,10 @@ def season(
     return SeasonAnswer(
         file,
         condition,
+        tuple(c for c in case.controls if c.name in controls),
+        narrowed.limits,
         passed,
-        model.order,
+        model,
         _beyond(narrowed, passed),
         float(lowest[coldest]),
         float(min(full.values[LOW])),
@@ -113,9 +117,12 @@ def season(
     )
 
 
-def _episode(file: Weather, condition: str, controls: tuple[str, ...], begin: float, lasts: float) -> Episode:
+def weather_episode(
+    name: str, file: Weather, condition: str, controls: tuple[str, ...], begin: float, lasts: float
+) -> Episode:
+    """An episode that a file drives from a moment of it on, s. Raises CaseError."""
     raw: dict[str, Any] = {
-        "name": "season",
+        "name": name,
         "condition": condition,
         "lasts": f"{lasts} s",
         "control": controls,
@@ -141,7 +148,7 @@ def _in_full(
     full = network(narrowed, model.network.mesh)
     groups = node_groups(full)
     rows = groups[season.lowest]
-    episode = _episode(file, condition, controls, begin, end - begin)
+    episode = weather_episode("season", file, condition, controls, begin, end - begin)
     start = model.reference + model.basis @ season.state[round(begin / file.spacing)]
     return follow(
         full,

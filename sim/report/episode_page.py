@@ -173,7 +173,7 @@ def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str
     }
     if answer.result is None:
         return found
-    found["answers"] = _answers(answer)
+    found["answers"] = answers_of(answer)
     found["limits"] = [_limit_row(check) for check in answer.limits]
     found["hours"] = [number(moment / HOUR, 1) for moment, _, _ in answer.result.track.fields]
     found["steps"] = [f"{n:,}" for n in answer.result.steps]
@@ -196,7 +196,7 @@ def _hours(found: Banded | None) -> str:
     return f"{with_band(found.value / HOUR, found.band / HOUR)} h"
 
 
-def _answers(answer: EpisodeAnswer) -> list[tuple[str, str]]:
+def answers_of(answer: EpisodeAnswer) -> list[tuple[str, str]]:
     """(what, value with its band) of everything the episode answers."""
     rows = []
     if answer.power_lost is not None:

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim.basics import ZERO_CELSIUS
+from sim.judge.worst_week import worst_week
+from sim.report.episode_results import episode_results
 from sim.report.tree import finite
 from sim.study.cells import csv_text
 
 if TYPE_CHECKING:
+    from sim.judge.episode_answers import EpisodeAnswer
     from sim.judge.season import SeasonAnswer
-
-WORST_WEEK = 7 * 86400.0  # s
 
 
 def season_csv(answer: SeasonAnswer) -> str:
@@ -40,14 +41,16 @@ def season_csv(answer: SeasonAnswer) -> str:
     return csv_text(rows)
 
 
-def season_results(answer: SeasonAnswer) -> dict[str, Any]:
-    """The answer as plain numbers: temperatures in degC, times in s, energy in J/m; null where there is none."""
+def season_results(answer: SeasonAnswer, week: EpisodeAnswer | None = None) -> dict[str, Any]:
+    """The answer as plain numbers: temperatures in degC, times in s, energy in J/m; null where there is none.
+
+    week: the worst week in full."""
     begin, end = worst_week(answer)
     return {
         "weather": answer.file.name,
         "condition": answer.condition,
         "lasts": float(answer.file.time[-1]),
-        "order": answer.order,
+        "order": answer.model.order,
         "coldest": finite(answer.coldest - ZERO_CELSIUS),
         "coldest_at": answer.at,
         "full_field": {
@@ -58,6 +61,7 @@ def season_results(answer: SeasonAnswer) -> dict[str, Any]:
             "of_each_days_coldest": answer.daily,
         },
         "worst_week": {"weather_from": answer.file.stamp(begin), "lasts": end - begin},
+        "episodes": {} if week is None else {week.name: episode_results(week)},
         "energy": finite(answer.energy),
         "duty": finite(answer.duty),
         "switchings": answer.season.switchings,
@@ -66,15 +70,6 @@ def season_results(answer: SeasonAnswer) -> dict[str, Any]:
     }
 
 
-def season_json(answer: SeasonAnswer) -> str:
+def season_json(answer: SeasonAnswer, week: EpisodeAnswer | None = None) -> str:
     """`season_results` as text."""
-    return json.dumps(season_results(answer), indent=2, allow_nan=False) + "\n"
-
-
-def worst_week(answer: SeasonAnswer) -> tuple[float, float]:
-    """Begin and end of the week of the coldest hour, which stands in its sixth day, s from the file's first moment."""
-    season = answer.season
-    coldest = float(season.time[int(np.argmin(season.extreme(season.lowest)))])
-    last = float(season.time[-1])
-    begin = min(max(coldest - 5 * 86400.0, 0.0), max(last - WORST_WEEK, 0.0))
-    return begin, min(begin + WORST_WEEK, last)
+    return json.dumps(season_results(answer, week), indent=2, allow_nan=False) + "\n"

@@ -16,9 +16,11 @@ from sim.case.weather import read_weather
 from sim.cli import app
 from sim.heat.network import network
 from sim.judge.season import season
+from sim.judge.worst_week import in_full, worst_week
 from sim.report.season_results import season_csv, season_results
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
+from sim.year import write
 
 CONTROL = {"name": "C1", "sensor": "S1", "on_below": "8 degC", "off_above": "12 degC"}
 
@@ -62,6 +64,9 @@ def test_steady_weather_is_the_steady_field(tmp_path: Path) -> None:
     assert found["full_field"]["coldest"] == pytest.approx(exact["contents.min"] - 273.15, abs=0.1)
     assert found["worst_week"] == {"weather_from": "01-01 00:00", "lasts": 39 * 3600.0}
     assert any("one mesh" in note for note in found["notes"])
+    write(case(), answer, None, tmp_path)
+    assert json.loads((tmp_path / "results.json").read_text())["episodes"] == {}
+    assert "no control: the tracers stay on" in (tmp_path / "report.html").read_text()
 
 
 def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Path) -> None:
@@ -94,6 +99,34 @@ def test_water_that_may_freeze_is_said_to_hold_no_ice_in_the_reduced_model(
     cold = case(contents={"state": state, "fluid": "water"}, tracer=[])
     answer = season(cold, weather(tmp_path, 12, lambda k: -12.0), "now", (), 0.6)
     assert any("the reduced model holds no ice" in note for note in answer.notes)
+
+
+@pytest.mark.slow
+def test_worst_week_in_full_starts_where_the_reduced_model_is(tmp_path: Path) -> None:
+    """Its three meshes agree with the season at the coldest hour, and the report says both."""
+
+    def air(k: int) -> float:
+        return float(np.interp(k, [0, 30, 60, 90], [0, 0, -20, -5]))
+
+    line_ = case(limits={"contents_min": "0 degC"})
+    answer = season(line_, weather(tmp_path, 90, air), "now", (), 1.0)
+    lived = in_full(line_, answer, 1.0)
+    begin, end = worst_week(answer)
+    assert (begin, end) == (0.0, 89 * 3600.0)
+    assert lived.result is not None
+    low = lived.extremes["contents.min"]
+    assert low.min.value == pytest.approx(answer.coldest, abs=0.1 + low.min.band)
+    assert lived.result.series["contents.min"].value[0] == pytest.approx(
+        answer.season.courses["contents"][0], abs=0.1
+    )
+    assert any("reduced model's field" in note for note in lived.notes)
+    write(line_, answer, lived, tmp_path)
+    page = (tmp_path / "report.html").read_text()
+    assert "Episode worst week" in page
+    tree = json.loads((tmp_path / "results.json").read_text())
+    assert tree["episodes"]["worst week"]["extremes"]["contents"]["min"]["min"] == pytest.approx(
+        low.min.value - 273.15
+    )
 
 
 @pytest.mark.slow
