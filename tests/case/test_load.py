@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import copy
-import time
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from sim.case import (
     Case,
@@ -163,60 +160,3 @@ def test_a_byte_order_mark_and_other_languages(tmp_path: Path, cases: list[Path]
     path = tmp_path / "línea.toml"
     path.write_bytes(b"\xef\xbb\xbf" + text.encode())
     assert load_case(path).sensors[0].name == "底部 датчик é"
-
-
-def test_a_study_can_load_a_case_a_thousand_times(plastic: dict[str, Any]) -> None:
-    """A parse takes about 1 ms; the bar leaves room for a busy machine."""
-    parse_case(plastic)
-    best = min(_timed(plastic) for _ in range(5))
-    assert best < 0.01
-
-
-def _timed(raw: dict[str, Any]) -> float:
-    start = time.process_time()
-    parse_case(raw)
-    return time.process_time() - start
-
-
-JUNK = st.one_of(
-    st.none(),
-    st.booleans(),
-    st.integers(),
-    st.floats(),
-    st.text(max_size=8),
-    st.sampled_from(["5 mm", "-5 mm", "20 degC", "1 W/m/K", "nan K", "T1", "T2", "oversize", "snug", "10 %"]),
-    st.lists(st.integers(), max_size=2),
-    st.dictionaries(st.text(max_size=4), st.integers(), max_size=2),
-)
-
-
-def places(raw: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    """Every place in a nested raw case."""
-    inner = raw.items() if isinstance(raw, dict) else enumerate(raw) if isinstance(raw, list) else ()
-    return [path, *(place for key, value in inner for place in places(value, (*path, key)))]
-
-
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(data=st.data())
-def test_spoiled_anywhere_it_is_a_case_or_one_message(plastic: dict[str, Any], data: st.DataObject) -> None:
-    raw = copy.deepcopy(plastic)
-    *steps, last = data.draw(st.sampled_from([place for place in places(raw) if place]))
-    table = raw
-    for step in steps:
-        table = table[step]
-    action = data.draw(st.sampled_from(["set", "delete", "add"]))
-    if action == "delete":
-        del table[last]
-    elif action == "add" and isinstance(table, dict):
-        table[data.draw(st.text(max_size=6))] = data.draw(JUNK)
-    else:
-        table[last] = data.draw(JUNK)
-    try:
-        case = parse_case(raw)
-    except CaseError as error:
-        message = str(error)
-    else:
-        message = "accepted"
-        assert parse_case(resolved(case)) == case
-    assert message
-    assert "\n" not in message

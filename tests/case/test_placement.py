@@ -69,15 +69,6 @@ def test_stacks() -> None:
         line({**FLAT, "clock": 6}, *[{**ROUND, "clock": 6, "over": "T1"}] * 2)
 
 
-def test_a_bare_shell_hangs_on_the_pipe() -> None:
-    assert hanging_offset(shell(120)) == pytest.approx(0.06 - 0.05)
-
-
-def test_a_tracer_at_twelve_pushes_the_shell_up_by_its_height() -> None:
-    assert hanging_offset(shell(120, {**FLAT, "clock": 12})) == pytest.approx(0.01 - 0.005)
-    assert hanging_offset(shell(120, {**FLAT, "clock": 6})) == pytest.approx(0.01)
-
-
 def test_bore_too_small_names_one_that_fits() -> None:
     """The bore touches the pipe at 6 and the tracer's outer corners: x^2 + (y - e)^2 = (r_o + e)^2."""
     half = 0.012 / 2 / 0.05

@@ -5,7 +5,7 @@ import pytest
 from plain_lines import FLAT, ROUND, layout, line
 
 from sim.case.clock_face import angle_to_clock, clock_to_angle
-from sim.section.layout import OUTSIDE, Layout, RoundBody
+from sim.section.layout import OUTSIDE, Layout
 
 RO, RI = 57.15e-3, 51.15e-3  # m, pipe of the base line
 
@@ -44,16 +44,6 @@ def test_regions_outwards_past_a_flat_tracer() -> None:
     half_hours = 6e-3 / RO / (2 * np.pi) * 12
     assert kind_at(geometry, 5.0 + 0.98 * half_hours, RO + 1e-3) == "tracer"
     assert kind_at(geometry, 5.0 - 1.02 * half_hours, RO + 1e-3) == "layer"
-
-
-def test_round_tracer_touches_along_its_contact_width() -> None:
-    geometry = layout(line(ROUND | {"contact_width": "3 mm"}))
-    body = geometry.bodies[0]
-    assert isinstance(body, RoundBody)
-    assert np.hypot(body.cx, body.cy) == pytest.approx(
-        np.sqrt(RO**2 - 1.5e-3**2) + np.sqrt(5e-3**2 - 1.5e-3**2)
-    )
-    assert angle_to_clock(np.arctan2(body.cx, body.cy)) == pytest.approx(5.0)
 
 
 def test_bridged_void_beside_a_round_tracer_lies_under_the_tangent() -> None:
@@ -118,21 +108,6 @@ def test_stack_written_upside_down_is_placed_the_same() -> None:
 
 def oversize(*tracers: dict, bore: str = "141.3 mm") -> Layout:
     return layout(line(*tracers, insulation__fit="oversize", insulation__bore=bore))
-
-
-def test_shell_hangs_on_the_pipe() -> None:
-    for computed in (oversize(), oversize(ROUND | {"clock": 5.0})):
-        assert computed.drop == pytest.approx(141.3e-3 / 2 - RO)
-        assert kind_at(computed, 12.0, RO + 1e-4) == "layer"  # it rests on the top
-        assert kind_at(computed, 6.0, RO + 26e-3) == "void"
-        assert kind_at(computed, 6.0, RO + 28e-3) == "layer"
-
-
-def test_tracer_at_the_top_pushes_the_shell_up_by_its_height() -> None:
-    height = np.sqrt(RO**2 - 1e-3**2) + np.sqrt(5e-3**2 - 1e-3**2) + 5e-3 - RO
-    assert oversize(ROUND | {"clock": 12.0}).drop == pytest.approx(141.3e-3 / 2 - RO - height, abs=1e-9)
-    # a tracer's flat top is an arc about the pipe: its corners meet the wider bore last, its middle first
-    assert oversize(FLAT | {"clock": 12.0}).drop == pytest.approx(141.3e-3 / 2 - RO - 5e-3, abs=1e-9)
 
 
 def test_shell_touches_what_holds_it_and_nothing_sinks_in() -> None:

@@ -83,37 +83,6 @@ def test_areas_agree_with_points_thrown_at_random(raw: dict) -> None:
     assert (np.abs(hit - share) < 5 * spread + 1e-12).all()
 
 
-def test_flat_tracer_is_a_sector_of_an_annulus() -> None:
-    top = RO + 5e-3
-    assert area(line(FLAT), "tracer") == pytest.approx(12e-3 / (2 * RO) * (top**2 - RO**2), rel=1e-9)
-
-
-def test_round_tracer_is_a_circle_less_what_lies_in_the_pipe() -> None:
-    half, r = 1e-3, 5e-3
-    eta, gamma = math.asin(half / r), math.asin(half / RO)
-    lost = r**2 * (eta - math.sin(eta) * math.cos(eta)) + RO**2 * (gamma - math.sin(gamma) * math.cos(gamma))
-    assert area(line(ROUND), "tracer") == pytest.approx(math.pi * r**2 - lost, rel=1e-9)
-
-
-def test_gap_beneath_a_lifted_flat_tracer() -> None:
-    lifted = line(FLAT | {"standoff": "2 mm"})
-    assert area(lifted, "void") == pytest.approx(12e-3 / (2 * RO) * ((RO + 2e-3) ** 2 - RO**2), rel=1e-9)
-
-
-def test_void_of_a_hanging_shell_is_bore_less_pipe_and_tracer() -> None:
-    raw = line(FLAT, insulation__fit="oversize", insulation__bore="140 mm")
-    body = area(raw, "tracer")
-    assert area(raw, "void") == pytest.approx(math.pi * (0.07**2 - RO**2) - body, rel=1e-9)
-
-
-def test_void_beside_a_bridged_flat_tracer() -> None:
-    """Two right triangles (axis, foot, corner) less the sectors of the pipe within them."""
-    top = RO + 5e-3
-    turn = math.acos(RO / top)
-    void = 2 * (0.5 * RO * top * math.sin(turn) - 0.5 * RO**2 * turn)
-    assert area(line(FLAT, insulation__fit="bridged"), "void") == pytest.approx(void, rel=1e-9)
-
-
 @pytest.mark.parametrize("width", [6, 12, 22, 24, 26, 30])
 @pytest.mark.parametrize("foil", [False, True])
 def test_void_beside_a_flat_tracer_that_reaches_far_around_a_small_tube(width: int, foil: bool) -> None:
@@ -130,14 +99,6 @@ def test_void_beside_a_flat_tracer_that_reaches_far_around_a_small_tube(width: i
         (span,) = foil_spans(layout(raw))
         assert span[1] == pytest.approx(min(2 * (half + turn), 2 * math.pi))
         assert len(span[2]) == (2 if half + turn < math.pi else 0)
-
-
-def test_liquid_is_a_segment_of_the_bore() -> None:
-    half = math.acos(1 - 2 * 0.3)
-    segment = RI**2 * (half - math.sin(half) * math.cos(half))
-    raw = line(contents__fill=0.3)
-    assert area(raw, "liquid") == pytest.approx(segment, rel=1e-9)
-    assert area(raw, "gas") == pytest.approx(math.pi * RI**2 - segment, rel=1e-9)
 
 
 def test_wet_sector_takes_its_share_of_the_layer() -> None:

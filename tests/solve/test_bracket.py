@@ -14,16 +14,6 @@ def banded(value: float, band: float) -> Banded:
     return Banded(value, band, (value, value, value), 2.0, value, True)
 
 
-@pytest.mark.parametrize("excess", [0.5, 8.0])
-def test_film_of_evans_and_stefany_by_hand(excess: float) -> None:
-    """Nu = 0.55 Ra^(1/4) on the bore's diameter and the wall's excess (Evans and Stefany 1966, from memory)."""
-    case = only(line(FLAT, contents={"state": "buoyant", "fluid": LIQUID | {"viscosity": "0.01 Pa s"}}))
-    diameter = 0.1143 - 2 * 0.006
-    nu, a = 0.01 / 1000.0, 0.6 / (1000.0 * 4200.0)
-    rayleigh = 9.80665 * 2e-4 * excess * diameter**3 / (nu * a)
-    assert film(case, excess, 300.0) == pytest.approx(0.55 * rayleigh**0.25 * 0.6 / diameter)
-
-
 def test_hardly_any_excess_is_conduction() -> None:
     """Nu no less than 2."""
     case = only(line(FLAT, contents={"state": "buoyant", "fluid": LIQUID | {"viscosity": "1000 Pa s"}}))
