@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from sim.case import parse_case
 from sim.judge.check import Answer, check
+from sim.report import write_report
 
 SMALL: dict[str, Any] = {
     "title": "Small line (invented)",
@@ -42,3 +44,15 @@ def small() -> Callable[..., dict[str, Any]]:
 def answer() -> Answer:
     """The small case checked."""
     return check(parse_case(_small()), fineness=1.0)
+
+
+@pytest.fixture(scope="session")
+def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of the small case, its words chosen to break pages, style sheets and names of files."""
+    title = 'Small line <script>alert(1)</script> & "q" 冷盐水 $x_1$ {{7*7}} </title>'
+    raw = _small(title=title, tag="10-P-1234 </style> & co", revision="B")
+    raw["tracer"][0]["name"] = "T $a_b$ & 线"
+    raw["condition"][0]["name"] = "冬夜 & night"
+    folder = tmp_path_factory.mktemp("hostile") / "out"
+    write_report(check(parse_case(raw), fineness=1.0), folder)
+    return folder

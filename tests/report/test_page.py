@@ -22,19 +22,14 @@ from sim.solve.steady import NotConverged
 
 Small = Callable[..., dict[str, Any]]
 
-HOSTILE = '<script>alert(1)</script> & "q" 冷盐水 $x_1$ {{7*7}} </title>'
-
 
 def written(raw: dict[str, Any], folder: Path) -> str:
     write_report(check(parse_case(raw), fineness=1.0), folder)
     return (folder / "report.html").read_text(encoding="utf-8")
 
 
-def test_hostile_words_show_as_text(small: Small, tmp_path: Path) -> None:
-    raw = small(title=HOSTILE)
-    raw["tracer"][0]["name"] = "T $a_b$ & 线"
-    raw["condition"][0]["name"] = "冬夜 & night"
-    page = written(raw, tmp_path / "out")
+def test_hostile_words_show_as_text(hostile: Path) -> None:
+    page = (hostile / "report.html").read_text(encoding="utf-8")
     assert "<script" not in page
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
     assert "{{7*7}}" in page
@@ -42,11 +37,11 @@ def test_hostile_words_show_as_text(small: Small, tmp_path: Path) -> None:
     assert "冬夜 &amp; night" in page
     assert not re.search(r"(?:src|href)=\"(?!data:image/png;base64,)", page)
     assert page.count("data:image/png;base64,") == 3
-    assert (tmp_path / "out" / "section_冬夜-night.png").exists()
+    assert (hostile / "section_冬夜-night.png").exists()
 
 
-def test_reader_in_a_hurry_comes_first(small: Small, tmp_path: Path) -> None:
-    page = written(small(), tmp_path / "out")
+def test_reader_in_a_hurry_comes_first(hostile: Path) -> None:
+    page = (hostile / "report.html").read_text(encoding="utf-8")
     order = ["Small line", "banner pass", "coldest contents", "electric shock", "<img", "margin, K", "stated"]
     order += ["Sensors", "Three meshes", "The mesh", "Assumed", "References", "every default filled in"]
     places = [page.index(words) for words in order]
@@ -65,7 +60,7 @@ def test_reader_in_a_hurry_comes_first(small: Small, tmp_path: Path) -> None:
         pytest.param(
             {"contents": {"state": "mixed", "film_coefficient": "0 W/m2/K"}}, marks=pytest.mark.slow
         ),
-        {"contents": {"state": "still", "fill": 0.4}, "barrier": None},
+        pytest.param({"contents": {"state": "still", "fill": 0.4}, "barrier": None}, marks=pytest.mark.slow),
         pytest.param(
             {"foil": {"thickness": "0.1 mm"}, "outside": {"coefficient": "8 W/m2/K"}}, marks=pytest.mark.slow
         ),
