@@ -68,7 +68,7 @@ def test_tracers_turn_together_or_alone() -> None:
 
 @pytest.fixture(scope="module")
 def study() -> ClockStudy:
-    return clock(line(5.0), positions=(5.0, 7.0, 11.0), pictured=(5.0, 11.0), fineness=2.0)
+    return clock(line(5.0), positions=(5.0, 7.0, 11.0), pictured=(5.0, 11.0), fineness=1.5)
 
 
 def test_what_does_not_move_does_not_mind_the_clock(study: ClockStudy) -> None:
@@ -126,7 +126,7 @@ def test_command_writes_table_and_pictures(tmp_path: Path) -> None:
     case, out = tmp_path / "case.toml", tmp_path / "out"
     case.write_text(TOML, encoding="utf-8")
     outcome = CliRunner().invoke(
-        app, ["clock", str(case), "--at", "5,11", "--fineness", "1.5", "-p", "1", "--out", str(out)]
+        app, ["clock", str(case), "--at", "5", "--fineness", "1", "-p", "1", "--out", str(out)]
     )
     assert outcome.exit_code == 0, outcome.output
     assert "coldest contents" in outcome.output

@@ -91,14 +91,14 @@ def step_failed(folder: Path) -> None:
 def not_run(folder: Path) -> None:
     """The checks on shipped cases as an installed package has them, which carries no cases."""
     pytest.importorskip("skfem")
-    from validation.checks.peers import shipped
+    from validation.checks.peers import sections
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
-            shipped, "__file__", str(folder / "site" / "validation" / "checks" / "peers" / "shipped.py")
+            sections, "__file__", str(folder / "site" / "validation" / "checks" / "peers" / "sections.py")
         )
         patch.chdir(folder)
-        shipped.shipped_cases()
+        sections.shipped_cases()
 
 
 def no_fit(folder: Path) -> None:

@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -31,6 +32,7 @@ def modules(requirements: list[str]) -> set[str]:
     return {MODULES.get(name, name) for name in names}
 
 
+@cache
 def imported(file: Path) -> set[str]:
     """First parts of the names of all modules imported in a file, wherever in it."""
     computed: set[str] = set()

@@ -176,43 +176,6 @@ def ambient(out: Path) -> str:
     return f"{one} degC"
 
 
-EPISODE = """
-[[episode]]
-name = "long night"
-condition = "at -20"
-lasts = "400 h"
-start = "5 degC"
-ambient = { at = [["0 h", "5 degC"], ["100 h", "-20 degC"], ["200 h", "5 degC"], ["400 h", "-30 degC"]] }
-"""
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
-def test_killed_during_an_episode_nothing_is_half_written(tmp_path: Path, sign: int) -> None:
-    case, out = tmp_path / "case.toml", tmp_path / "out"
-    case.write_text(CASE.replace("AMBIENT", "-20") + EPISODE)
-    out.mkdir()
-    (out / "results.json").write_text('{"program": "coldspot", "files": ["results.json"]}')
-    loud = [word for word in command(case, out) if word != "-q"]
-    run = subprocess.Popen(
-        loud, env=environment(), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
-    )
-    assert run.stderr is not None
-    for said in run.stderr:
-        if "long night" in said:
-            break
-    else:
-        pytest.fail("the episode was never begun")
-    time.sleep(0.3)
-    run.send_signal(sign)
-    run.communicate(timeout=180)
-    assert run.returncode == {signal.SIGINT: 130, signal.SIGTERM: 143, signal.SIGKILL: -9}[sign]
-    assert os.listdir(out) == ["results.json"]
-    if sign == signal.SIGKILL:
-        tidied(out)  # what a killed run leaves beside the folder, the next one removes
-    assert sorted(os.listdir(tmp_path)) == ["case.toml", "out"]
-
-
 def limited() -> None:
     import resource
 
@@ -320,24 +283,3 @@ def test_the_command_stopped_at_twelve_moments(tmp_path: Path, sign: int) -> Non
     assert sorted(os.listdir(tmp_path)) == ["new.toml", "old.toml", "out"]
     if sign == signal.SIGKILL:
         assert "removed, left by a run that was killed" in messages
-
-
-@pytest.mark.slow
-def test_two_commands_into_one_folder(tmp_path: Path) -> None:
-    out, cases = tmp_path / "out", {}
-    for at in ("-10", "-20"):
-        cases[at] = tmp_path / f"case{at}.toml"
-        cases[at].write_text(CASE.replace("AMBIENT", at))
-    for pause in (0.0, 0.02, 0.2):
-        runs = []
-        for case in cases.values():
-            runs.append(
-                subprocess.Popen(command(case, out), env=environment(), stderr=subprocess.PIPE, text=True)
-            )
-            time.sleep(pause)
-        ends = [(run.communicate(timeout=180)[1], run.returncode) for run in runs]
-        refused = f"coldspot: --out: {out}: another run is writing it; accepted: another folder\n"
-        assert ("", 0) in ends
-        assert set(ends) <= {("", 0), (refused, 2)}
-        assert ambient(out) in ("-10 degC", "-20 degC")
-        assert sorted(os.listdir(tmp_path)) == ["case-10.toml", "case-20.toml", "out"]

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from support_lines import line
 
 from sim.case import parse_case
 from sim.judge.check import Answer, check
@@ -56,3 +57,11 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("hostile") / "out"
     write_report(check(parse_case(raw), fineness=1.0), folder)
     return folder
+
+
+@pytest.fixture(scope="session")
+def shoe() -> Answer:
+    """A line with a shoe whose leg is exposed for 60 mm and whose allowance is 0.4 m."""
+    support = {"leg": {"exposed": "60 mm"}, "allowance": "0.4 m"}
+    limits = {"wall_min": "5 degC", "contents_min": "4 degC", "wall_max": "90 degC", "sheath_max": "150 degC"}
+    return check(parse_case(line(support, limits=limits)), fineness=0.75)

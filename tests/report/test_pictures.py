@@ -12,13 +12,12 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
-from support_lines import line
 
 import sim.report.draw_around as draw_around
 import sim.report.draw_section as draw_section
 import sim.report.draw_support as draw_support
 from sim.case import parse_case
-from sim.judge.check import check
+from sim.judge.check import Answer, check
 from sim.report.scene import scene
 from sim.report.style import numbers
 
@@ -90,11 +89,9 @@ def test_numbers_stand_where_they_are_put_at_any_resolution(dpi: int) -> None:
 
 
 def test_support_has_scales_its_exposed_leg_and_lines_that_need_no_colour(
-    monkeypatch: pytest.MonkeyPatch,
+    shoe: Answer, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    limits = {"wall_min": "5 degC", "contents_min": "4 degC", "wall_max": "90 degC"}
-    support = {"leg": {"exposed": "60 mm"}, "allowance": "0.4 m"}
-    answer = check(parse_case(line(support, limits=limits)), fineness=1.0).supports[0]
+    answer = shoe.supports[0]
     made = drawn(draw_support, monkeypatch, lambda: draw_support.draw_support(answer, Path("x.png")))
     assert bars(made) == ["degC", "degC"]
     assert "exposed leg" in words(made)

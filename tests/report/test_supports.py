@@ -33,14 +33,8 @@ NUMBERS = [
 ]
 
 
-@pytest.fixture(scope="module")
-def answer() -> Answer:
-    limits = {"wall_min": "5 degC", "sheath_max": "150 degC"}
-    return check(parse_case(line({"allowance": "0.4 m"}, limits=limits)), fineness=1.0)
-
-
-def test_results_carry_every_number_with_its_band(answer: Answer) -> None:
-    tree = json.loads(as_json(results(answer)))
+def test_results_carry_every_number_with_its_band(shoe: Answer) -> None:
+    tree = json.loads(as_json(results(shoe)))
     computed = tree["supports"]["S1"]["conditions"]["a"]
     for name in NUMBERS:
         assert isinstance(computed[name], float), name
@@ -55,8 +49,8 @@ def test_results_carry_every_number_with_its_band(answer: Answer) -> None:
     assert {checks["verdict"] for checks in computed["limits"]} == {"pass"}
 
 
-def test_page_terminal_and_files(answer: Answer, tmp_path: Path) -> None:
-    write_supports(answer, tmp_path, {"a": "a"})
+def test_page_terminal_and_files(shoe: Answer, tmp_path: Path) -> None:
+    write_supports(shoe, tmp_path, {"a": "a"})
     assert sorted(p.name for p in tmp_path.iterdir()) == ["support_1_a.png", "support_1_a.vtu"]
     meshio = pytest.importorskip("meshio")
     field = meshio.read(tmp_path / "support_1_a.vtu")
@@ -67,10 +61,10 @@ def test_page_terminal_and_files(answer: Answer, tmp_path: Path) -> None:
     assert set(field.point_data["part"][low]) == {0, 1, 2}  # pad and leg of the shoe, named in the field data
     assert (field.field_data["part 1: pad"], field.field_data["part 2: leg"]) == ([1], [2])
     assert set(field.point_data["region"]) <= {n[0] for k, n in field.field_data.items() if "region" in k}
-    section = support_section(answer.supports[0])
+    section = support_section(shoe.supports[0])
     assert section["allowance"][0][1] == "0.4 m"
     stream = io.StringIO()
-    show(answer, stream)
+    show(shoe, stream)
     assert "S1" in stream.getvalue()
     assert "just enough" in stream.getvalue()
 

@@ -42,7 +42,7 @@ def three(small: Small) -> Answer:
 @pytest.fixture(scope="module")
 def missed_at_a_support() -> Answer:
     """A line that is warm enough but for its bare shoe, where no allowance is installed."""
-    return check(parse_case(line(limits={"wall_min": "50 degC", "sheath_max": "150 degC"})), fineness=1.0)
+    return check(parse_case(line(limits={"wall_min": "50 degC", "sheath_max": "150 degC"})), fineness=0.75)
 
 
 @pytest.mark.parametrize("width", [80, 100, 120])

@@ -15,9 +15,14 @@ from sim.solve.allowance import LONGEST, Trials
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 from sim.solve.support_level import Level, solve_level
-from sim.solve.support_meshes import SupportResult, solve_support
+from sim.solve.support_meshes import solve_support
 
 COARSE = 0.5
+SUPPORTS: tuple[dict[str, Any], ...] = (
+    {"family": "clamp"},
+    {"family": "trunnion"},
+    {"pad": {"length": "49 mm"}},
+)
 TRACER: dict[str, Any] = {
     "name": "T1",
     "shape": "flat",
@@ -99,16 +104,15 @@ def solved(support: dict[str, Any], allowed: dict[str, float] | None = None, **c
 
 def test_it_does_not_depend_on_what_is_installed() -> None:
     values = [
-        solved({"family": "flange", "allowance": f"{a} m"}).values["allowance_enough"]
-        for a in (0, 0.3, 0.9, 2.0)
+        solved({"family": "flange", "allowance": f"{a} m"}).values["allowance_enough"] for a in (0, 0.9)
     ]
-    assert values == pytest.approx([values[0]] * 4, rel=1e-6)
+    assert values == pytest.approx([values[0]] * 2, rel=1e-6)
     assert 0.05 < values[0] < 0.3
 
 
 @pytest.mark.parametrize(
     "support",
-    [{"family": "hanger"}, {"family": "clamp"}, {"family": "trunnion"}, {"pad": {"length": "49 mm"}}],
+    [{"family": "hanger"}, *(pytest.param(s, marks=pytest.mark.slow) for s in SUPPORTS)],
 )
 def test_what_is_just_enough_restores_the_wall(support: dict[str, Any]) -> None:
     """On a DN 200 line too, where the dip goes flat beyond it."""
@@ -175,26 +179,22 @@ def test_out_of_reach_is_an_outcome_of_its_own(
 
 
 def test_a_line_that_misses_the_limit_itself_is_beyond_any_allowance() -> None:
-    fields = solved({}, {"wall_min": -2.0})
-    assert isinf(fields.values["allowance_for_wall_min"])
-    assert "2 K short itself" in fields.enough["allowance_for_wall_min"].reason
+    plain = narrowed({"family": "cradle"})
+    section = solve_section(plain, fineness=1.0)
+    case = plain.model_copy(update={"limits": Limits(wall_min=f"{section.value('wall.min') + 2.0} K")})
+    answer = solve_support(case, case.supports[0], 0.5, section=replace(section, case=case))
+    q = answer.quantities["allowance_for_wall_min"]
+    assert (q.value, q.band) == (inf, 0.0)
+    assert "2 K short itself" in answer.unreachable["allowance_for_wall_min"]
 
 
-def test_bands_and_what_cannot_be_reached_on_three_meshes() -> None:
+@pytest.mark.slow
+def test_bands_on_three_meshes() -> None:
     plain = narrowed({"family": "clamp"})
     section = solve_section(plain, fineness=1.0)
-    own = section.value("wall.min")
-
-    def judged(limit: float) -> SupportResult:
-        case = plain.model_copy(update={"limits": Limits(wall_min=f"{limit} K")})
-        return solve_support(case, case.supports[0], 0.7, section=replace(section, case=case))
-
-    answer = judged(own - 2.0)
+    case = plain.model_copy(update={"limits": Limits(wall_min=f"{section.value('wall.min') - 2.0} K")})
+    answer = solve_support(case, case.supports[0], 0.7, section=replace(section, case=case))
     for path in ("allowance_enough", "allowance_for_wall_min"):
         q = answer.quantities[path]
         assert len(set(q.values)) == 3  # each mesh from scratch
         assert 0 < q.band < 0.5 * q.value
-    answer = judged(own + 2.0)
-    q = answer.quantities["allowance_for_wall_min"]
-    assert (q.value, q.band) == (inf, 0.0)
-    assert "2 K short itself" in answer.unreachable["allowance_for_wall_min"]

@@ -65,12 +65,6 @@ def test_chi_grows_with_the_leg_and_is_less_for_a_cradle(shoe: dict[str, float])
     assert 0 < cradle < narrow < shoe["chi"] < wide
 
 
-def test_allowance_that_is_just_enough_removes_the_dip(shoe: dict[str, float]) -> None:
-    enough = shoe["allowance_enough"]
-    field_values = values(narrowed({"allowance": f"{enough} m"}))
-    assert abs(field_values["with_allowance.dip"]) < 0.01 * shoe["dip"]
-
-
 @pytest.mark.slow
 def test_a_turned_line_has_the_same_numbers() -> None:
     """Support and tracer turned by three hours together."""
@@ -89,7 +83,7 @@ def narrowed_tracer() -> dict[str, Any]:
 @pytest.mark.parametrize("state", ["still", "empty", "flowing"])
 def test_every_state_of_the_contents_closes(state: str) -> None:
     given = {"temperature": "60 degC", "velocity": "0.5 m/s"} if state == "flowing" else {}
-    field_values = values(narrowed(contents={"state": state, **given}), 0.7)
+    field_values = values(narrowed(contents={"state": state, **given}), 0.5)
     assert field_values["closure"] < 1e-6
     assert field_values["chi"] > 0
     assert field_values["dip"] > 0
@@ -200,7 +194,7 @@ def test_bands_are_of_meshes_refined_by_the_root_of_two_and_take_in_the_sections
     assert own.band > 0
 
 
-@pytest.mark.parametrize("end", ["free", "held"])
+@pytest.mark.parametrize("end", ["free", pytest.param("held", marks=pytest.mark.slow)])
 def test_the_exposed_legs_film_follows_the_wind_unless_it_is_given(end: str) -> None:
     """A shoe's leg at 0 and 12 m/s; outside the insulation one coefficient, so that only the leg feels the wind."""
 

@@ -8,7 +8,6 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from study_line import LINE
 from typer.testing import CliRunner
 
 pytest.importorskip("distributed")
@@ -47,21 +46,6 @@ def test_the_same_rows_as_serial(write, address: str) -> None:
     there = sorted(bare(row) for _, row, _ in executor(partial(run_variant, study.base), variants(study)))
     here = sorted(bare(row) for _, row, _ in serial(partial(run_variant, study.base), variants(study)))
     assert here == there
-
-
-@pytest.mark.slow
-def test_the_same_rows_of_supports_as_serial(write, address: str) -> None:
-    """Each process sets up the multigrid of its own: bands and verdicts, too, are the same bit for bit."""
-    with_support = LINE.replace("clock = 6", "clock = 12").replace(
-        "[limits]", '[[support]]\nname = "shoe"\nspacing = "0.5 m"\n[limits]'
-    )
-    axis = '[[axis]]\nkey = "support.shoe.allowance"\nvalues = ["0 m", "0.2 m"]\n'
-    study = load_study(write('conditions = ["cold"]\n' + axis, line=with_support))
-    executor, _ = cluster(address, program=program_version())
-    there = sorted(bare(row) for _, row, _ in executor(partial(run_variant, study.base), variants(study)))
-    here = sorted(bare(row) for _, row, _ in serial(partial(run_variant, study.base), variants(study)))
-    assert here == there
-    assert all("wall_min" in repr(row) and row[1] == "done" for row in there)
 
 
 @pytest.mark.slow

@@ -116,9 +116,3 @@ def killed_again_and_again(
 @pytest.mark.slow
 def test_killed_a_few_times(write, tmp_path: Path) -> None:
     killed_again_and_again(write, tmp_path, kills=3, count=16, processes=1, seed=5)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("processes", [1, 2])
-def test_killed_twenty_times(write, tmp_path: Path, processes: int) -> None:
-    killed_again_and_again(write, tmp_path, kills=20, count=80, processes=processes, seed=processes)

@@ -3,10 +3,6 @@
 import csv
 import fcntl
 import os
-import signal
-import subprocess
-import sys
-import time
 import warnings
 from pathlib import Path
 
@@ -19,7 +15,6 @@ from sim.case.text import steers
 from sim.cli import app
 from sim.report import study_page as page
 
-ROOT = Path(__file__).parents[2]
 STUDY = """
 conditions = ["cold"]
 keep = ["contents.min"]
@@ -99,43 +94,3 @@ def test_names_of_all_kinds_in_tables_charts_and_page(tmp_path) -> None:
     assert {row["condition"] for row in rows} == {"'=شتاء $x^$", "hot"}
     charts = [name for name in os.listdir(tmp_path / "out" / "charts") if name.endswith(".svg")]
     assert len(charts) == 2  # the section, and the one axis that moves anything
-
-
-@pytest.mark.slow
-def test_two_commands_at_once(write, tmp_path) -> None:
-    """One is refused with a message, or waits its turn because the other has ended; the outputs are of one run."""
-    file, out = write(STUDY.format("one")), tmp_path / "out"
-    words = [sys.executable, "-m", "sim.cli", "study", str(file), "--out", str(out), "-p", "1"]
-    environment = os.environ | {"PYTHONPATH": str(ROOT)}
-    runs = [
-        subprocess.Popen(words, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-        for _ in range(2)
-    ]
-    ends = [(run.communicate(timeout=120)[1], run.returncode) for run in runs]
-    assert ("", 0) in ends
-    for text, code in ends:
-        assert code == 0 or (code == 2 and "another run is at work on this study" in text)
-        assert "Traceback" not in text
-    files = {"charts", "study.html", "study.lock", "study.sqlite", "table.csv", "table.parquet"}
-    assert set(os.listdir(out)) == files
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM])
-def test_a_study_stopped_at_six_moments(write, tmp_path, sign: int) -> None:
-    file, out = write(STUDY.format("one")), tmp_path / "out"
-    words = [sys.executable, "-m", "sim.cli", "study", str(file), "--out", str(out), "-p", "1"]
-    environment = os.environ | {"PYTHONPATH": str(ROOT)}
-    begin = time.monotonic()
-    subprocess.run(words, env=environment, check=True, capture_output=True)
-    whole, before = time.monotonic() - begin, contents(out)
-    for n in range(6):
-        run = subprocess.Popen(
-            words, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-        )
-        time.sleep(whole * (0.3 + 0.1 * n))
-        run.send_signal(sign)
-        _, text = run.communicate(timeout=180)
-        assert "Traceback" not in text
-        assert contents(out)["table.csv"] == before["table.csv"]
-        assert ".outputs.part" not in os.listdir(out)

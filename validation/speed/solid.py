@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from sim.case import Case, Support, case_for, parse_case
@@ -17,20 +15,7 @@ from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 from sim.solve.support_level import maintained_case, reach
 from sim.solve.support_quantities import heat
-from validation.peers.elements.support import (
-    BORE_FILM,
-    HALF_SPACING,
-    LEG,
-    OUTSIDE_FILM,
-    R_COVER,
-    R_I,
-    R_O,
-    K,
-    conductivity,
-    layers,
-    plan,
-    tetrahedra,
-)
+from validation.peers.elements.support import BORE_FILM, HALF_SPACING, assembled
 from validation.peers.elements.support import case as raw_case
 from validation.peers.volumes.support import compare
 from validation.speed.curves import Point, timed
@@ -63,62 +48,19 @@ def elements(size: float, degree: int) -> dict[str, float]:
     """The same by tetrahedra and pyamg under conjugate gradients: the line without the shoe and with it."""
     import gmsh
     import pyamg
-    from skfem import Basis, BilinearForm, ElementTetP1, ElementTetP2, FacetBasis, LinearForm, asm
-    from skfem.helpers import dot, grad
 
-    element = ElementTetP1() if degree == 1 else ElementTetP2()
-    # classical coarsening is the quicker on linear elements, and breaks down on some quadratic ones
-    setup = pyamg.ruge_stuben_solver if degree == 1 else pyamg.smoothed_aggregation_solver
     if gmsh.isInitialized():  # the section's peer leaves it running
         gmsh.finalize()
-    point, triangle = plan(size, round(AROUND * min(2.0, 0.012 / size)))
-    mesh = tetrahedra(point, triangle, layers(size))
-    basis = Basis(mesh, element, intorder=1 if degree == 1 else 2)
-    middle = mesh.p[:, mesh.t].mean(axis=1)
-    place = mesh.p[:, mesh.facets].mean(axis=1)
-    radius = np.hypot(place[0], place[1])
-    edge = np.zeros(mesh.facets.shape[1], bool)
-    edge[mesh.boundary_facets()] = True
-    corners = np.hypot(*mesh.p[:2, mesh.facets])
-    bore = np.flatnonzero(edge & (corners.max(axis=0) < R_I * 1.001))
-    cover = edge & (radius > 0.5 * (R_O + R_COVER)) & (corners.min(axis=0) > 0.999 * R_COVER)
-    cut = cover & (np.abs(place[0]) < LEG["half_width"]) & (place[1] < 0) & (place[2] < LEG["half_length"])
-
-    @BilinearForm
-    def conduct(u: Any, v: Any, w: Any) -> Any:
-        return w["k"] * dot(grad(u), grad(v))
-
-    @BilinearForm
-    def film(u: Any, v: Any, w: Any) -> Any:
-        return u * v
-
-    @LinearForm
-    def one(v: Any, w: Any) -> Any:
-        return 1.0 * v
-
-    def on(facets: Any) -> tuple[Any, Any]:
-        rim = FacetBasis(mesh, element, facets=facets)
-        return asm(film, rim), asm(one, rim)
-
-    m_bore, l_bore = on(bore)
-    m_rest, l_rest = on(np.flatnonzero(cover & ~cut))
-    m_cut, l_cut = on(np.flatnonzero(cut))
-    area, long = 4 * LEG["half_width"] * LEG["half_length"], LEG["exposed"]
-    m = np.sqrt(LEG["film"] * 4 * (LEG["half_width"] + LEG["half_length"]) / (K["metal"] * area))
-    fin = m * K["metal"] * area * np.tanh(m * long) / (2 * l_cut.sum())
-
-    def answer(with_shoe: bool) -> tuple[float, int]:
-        k = conductivity(middle, with_shoe)
-        matrix = asm(conduct, basis, k=np.repeat(k[:, None], basis.X.shape[1], axis=1)) + BORE_FILM * m_bore
-        matrix = matrix + OUTSIDE_FILM * m_rest + (fin if with_shoe else OUTSIDE_FILM) * m_cut
-        grid = setup(matrix.tocsr(), max_coarse=100)
-        left: list[float] = []
-        x = grid.solve(BORE_FILM * 60.0 * l_bore, tol=1e-7, accel="cg", maxiter=400, residuals=left)
-        out = 2 * OUTSIDE_FILM * float(l_rest @ x)
-        return out + 2 * (fin if with_shoe else OUTSIDE_FILM) * float(l_cut @ x), len(left)
-
-    with_it, count = answer(True)
-    return {"sink": with_it - answer(False)[0], "unknowns": float(basis.N), "iterations": float(count)}
+    # classical coarsening is the quicker on linear elements, and breaks down on some quadratic ones
+    setup = pyamg.ruge_stuben_solver if degree == 1 else pyamg.smoothed_aggregation_solver
+    half = assembled(size, degree, round(AROUND * min(2.0, 0.012 / size)))
+    out, count = {}, 0
+    for with_shoe in (False, True):
+        grid, left = setup(half.matrix(with_shoe).tocsr(), max_coarse=100), list[float]()
+        right = BORE_FILM * 60.0 * half.load["bore"]
+        field = grid.solve(right, tol=1e-7, accel="cg", maxiter=400, residuals=left)
+        out[with_shoe], count = sum(half.leaving(field, with_shoe)), len(left)
+    return {"sink": out[True] - out[False], "unknowns": float(half.basis.N), "iterations": float(count)}
 
 
 def solid() -> tuple[list[Point], dict[str, float]]:

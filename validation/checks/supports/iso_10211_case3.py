@@ -12,6 +12,7 @@ import numpy as np
 
 from sim.solve.balance import joint_matrix
 from sim.solve.multigrid import Multigrid
+from validation.published.rows import Row
 
 PUBLISHED = {"lower": 46.09, "upper": 13.89, "outside": 59.98, "lowest lower": 11.32, "lowest upper": 11.11}
 ROOMS = {"lower": (20.0, 0.20), "upper": (15.0, 0.20), "outside": (0.0, 0.05)}
@@ -115,3 +116,17 @@ if __name__ == "__main__":
     for name, published in PUBLISHED.items():
         print(f"{name:14s} published {published:8.2f}  found {got[name]:8.3f}")
     print(f"{got['cells']:.0f} cells, closure {got['closure']:.1e}")
+
+
+def rows() -> list[Row]:
+    """Corner of two walls with a balcony slab, in three dimensions (ISO 10211, case 3)."""
+    field, rows = solve(4.0), []
+    for name, published in PUBLISHED.items():
+        heat = not name.startswith("lowest")
+        quantity, unit = (f"heat flow, {name}", "W") if heat else (f"{name} surface", "degC")
+        tolerance, reason = (0.01 * published, "1 % of the flow") if heat else (0.1, "0.1 K")
+        source, own = "@iso10211, Annex C, case 3", f"the standard's own: {reason}"
+        rows.append(
+            Row("ISO 10211 case 3 (3D)", source, quantity, published, field[name], tolerance, own, unit)
+        )
+    return rows

@@ -9,6 +9,7 @@ barrier is absent, one coefficient outside. Run: python -m validation.peers.elem
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from itertools import pairwise
 from time import perf_counter
 from typing import Any
@@ -167,92 +168,108 @@ def conductivity(x: np.ndarray, with_support: bool) -> np.ndarray:
     return k
 
 
-def solve(size: float = 0.007) -> dict[str, float]:
-    """dQ and chi with the bore held at 60 degC, and the wall's temperatures with the tracer alone (adiabatic bore)."""
-    import pyamg
-    from skfem import Basis, BilinearForm, ElementTetP2, FacetBasis, LinearForm, asm
+@dataclass(frozen=True)
+class Shoe:
+    """The half stretch assembled: conduction without and with the shoe; of bore, cover and the cut that the leg makes
+    in it, the film matrix of 1 W/m2/K and its load; fin: the leg's exposed part over its cut, W/m2/K."""
+
+    mesh: Any
+    basis: Any
+    middle: np.ndarray
+    conducts: dict[bool, Any]
+    film: dict[str, Any]
+    load: dict[str, np.ndarray]
+    fin: float
+
+    def matrix(self, with_shoe: bool, film: float = BORE_FILM) -> Any:
+        """Conduction, the outside's film with the leg's fin where it is, and a film in the bore."""
+        cut = self.fin if with_shoe else OUTSIDE_FILM
+        outside = OUTSIDE_FILM * self.film["cover"] + cut * self.film["cut"]
+        return self.conducts[with_shoe] + outside + film * self.film["bore"]
+
+    def leaving(self, field: np.ndarray, with_shoe: bool) -> tuple[float, float]:
+        """Heat through the cover and through the leg's cut, of both halves, W."""
+        cut = self.fin if with_shoe else OUTSIDE_FILM
+        return 2 * OUTSIDE_FILM * float(self.load["cover"] @ field), 2 * cut * float(self.load["cut"] @ field)
+
+
+def assembled(size: float, degree: int = 2, around: float = 80) -> Shoe:
+    """Tetrahedra of a size and degree, and all that does not change between solutions on them."""
+    from skfem import Basis, BilinearForm, ElementTetP1, ElementTetP2, FacetBasis, LinearForm, asm
     from skfem.helpers import dot, grad
 
-    point, triangle = plan(size)
-    mesh = tetrahedra(point, triangle, layers(size))
-    basis = Basis(mesh, ElementTetP2())
-    middle = mesh.p[:, mesh.t].mean(axis=1)
-    facet_middle = mesh.p[:, mesh.facets].mean(axis=1)
-    radius = np.hypot(facet_middle[0], facet_middle[1])
+    element = ElementTetP1() if degree == 1 else ElementTetP2()
+    mesh = tetrahedra(*plan(size, around), layers(size))
+    place, corners = mesh.p[:, mesh.facets].mean(axis=1), np.hypot(*mesh.p[:2, mesh.facets])
     edge = np.zeros(mesh.facets.shape[1], bool)
     edge[mesh.boundary_facets()] = True
-    bore = np.flatnonzero(edge & (radius < R_I * 1.0001))
-    cover = (
-        edge
-        & (radius > 0.5 * (R_O + R_COVER))
-        & (np.hypot(*mesh.p[:2, mesh.facets]).min(axis=0) > 0.999 * R_COVER)
-    )
-    cut = cover & (np.abs(facet_middle[0]) < LEG["half_width"]) & (facet_middle[1] < 0)
-    cut &= facet_middle[2] < LEG["half_length"]
-    rest = np.flatnonzero(cover & ~cut)
-    everywhere = np.flatnonzero(cover)
-    cut = np.flatnonzero(cut)
+    cover = edge & (np.hypot(*place[:2]) > 0.5 * (R_O + R_COVER)) & (corners.min(axis=0) > 0.999 * R_COVER)
+    cut = cover & (np.abs(place[0]) < LEG["half_width"]) & (place[1] < 0) & (place[2] < LEG["half_length"])
+    surfaces = {"bore": edge & (corners.max(axis=0) < R_I * 1.001), "cover": cover & ~cut, "cut": cut}
 
     @BilinearForm
-    def conduct(u, v, w):  # type: ignore[no-untyped-def]
+    def conduct(u: Any, v: Any, w: Any) -> Any:
         return w["k"] * dot(grad(u), grad(v))
 
     @BilinearForm
-    def film(u, v, w):  # type: ignore[no-untyped-def]
+    def film(u: Any, v: Any, w: Any) -> Any:
         return u * v
 
     @LinearForm
-    def one(v, w):  # type: ignore[no-untyped-def]
-        return v
+    def one(v: Any, w: Any) -> Any:
+        return 1.0 * v
 
-    flat = Basis(mesh, ElementTetP2(), intorder=2)
-
-    def stiffness(with_support: bool) -> Any:
-        k = conductivity(middle, with_support)
-        return asm(conduct, flat, k=np.repeat(k[:, None], flat.X.shape[1], axis=1))
-
-    def on(facets: np.ndarray) -> tuple[Any, np.ndarray]:
-        b = FacetBasis(mesh, ElementTetP2(), facets=facets)
-        return asm(film, b), asm(one, b)
-
-    m_bore, l_bore = on(bore)
-    m_rest, l_rest = on(rest)
-    m_all, l_all = on(everywhere)
-    m_cut, l_cut = on(cut)
-    area, long = 2 * LEG["half_width"] * 2 * LEG["half_length"], LEG["exposed"]
-    perimeter = 4 * (LEG["half_width"] + LEG["half_length"])
-    m = np.sqrt(LEG["film"] * perimeter / (K["metal"] * area))
-    fin = m * K["metal"] * area * np.tanh(m * long) / (2 * l_cut.sum())
-
-    def answer(matrix: Any, right: np.ndarray) -> np.ndarray:
-        grid = pyamg.ruge_stuben_solver(matrix.tocsr(), max_coarse=100)
-        return grid.solve(right, tol=1e-9, accel="cg", maxiter=400)
-
-    out: dict[str, float] = {"unknowns": float(basis.N)}
-    line, support = stiffness(False), stiffness(True)
-    plain = answer(line + BORE_FILM * m_bore + OUTSIDE_FILM * m_all, BORE_FILM * 60.0 * l_bore)
-    judged = answer(
-        support + BORE_FILM * m_bore + OUTSIDE_FILM * m_rest + fin * m_cut, BORE_FILM * 60.0 * l_bore
+    basis = Basis(mesh, element, intorder=degree)
+    middle = mesh.p[:, mesh.t].mean(axis=1)
+    conducts = {
+        shoe: asm(conduct, basis, k=np.repeat(conductivity(middle, shoe)[:, None], basis.X.shape[1], axis=1))
+        for shoe in (False, True)
+    }
+    rims = {name: FacetBasis(mesh, element, facets=np.flatnonzero(on)) for name, on in surfaces.items()}
+    load = {name: asm(one, rim) for name, rim in rims.items()}
+    area, long = 4 * LEG["half_width"] * LEG["half_length"], LEG["exposed"]
+    m = np.sqrt(LEG["film"] * 4 * (LEG["half_width"] + LEG["half_length"]) / (K["metal"] * area))
+    fin = float(m * K["metal"] * area * np.tanh(m * long) / (2 * load["cut"].sum()))
+    return Shoe(
+        mesh, basis, middle, conducts, {name: asm(film, rim) for name, rim in rims.items()}, load, fin
     )
-    loss = 2 * OUTSIDE_FILM * float(l_all @ plain)
-    leg = 2 * fin * float(l_cut @ judged)
-    out["loss"] = loss / (2 * HALF_SPACING)
-    out["leg_heat_held"] = leg
-    out["heat_sink"] = 2 * OUTSIDE_FILM * float(l_rest @ judged) + leg - loss
-    out["chi"] = out["heat_sink"] / 60.0
-    r = np.hypot(middle[0], middle[1])
-    tracer = (
-        (r > R_O) & (r < TRACER["outer"]) & (np.abs(np.arctan2(middle[1], middle[0])) < TRACER["half_angle"])
+
+
+def solve(size: float = 0.007) -> dict[str, float]:
+    """dQ and chi with the bore held at 60 degC, and the wall's temperatures with the tracer alone (adiabatic bore)."""
+    import pyamg
+    from skfem import Basis, ElementTetP2, LinearForm, asm
+
+    half = assembled(size)
+
+    def answer(with_shoe: bool, right: np.ndarray, film: float) -> np.ndarray:
+        grid = pyamg.ruge_stuben_solver(half.matrix(with_shoe, film).tocsr(), max_coarse=100)
+        field: np.ndarray = grid.solve(right, tol=1e-9, accel="cg", maxiter=400)
+        return field
+
+    held = BORE_FILM * 60.0 * half.load["bore"]
+    plain, (cover, leg) = (
+        half.leaving(answer(with_shoe, held, BORE_FILM), with_shoe) for with_shoe in (False, True)
     )
-    heated = asm(one, Basis(mesh, ElementTetP2(), elements=np.flatnonzero(tracer)))
+    loss = sum(plain)
+    r, turn = np.hypot(*half.middle[:2]), np.arctan2(half.middle[1], half.middle[0])
+    tracer = (r > R_O) & (r < TRACER["outer"]) & (np.abs(turn) < TRACER["half_angle"])
+    within = Basis(half.mesh, ElementTetP2(), elements=np.flatnonzero(tracer))
+    heated = asm(LinearForm(lambda v, w: 1.0 * v), within)
     heated *= HEAT * HALF_SPACING / heated.sum()
-    wall = np.unique(flat.element_dofs[:, r < R_O])
-    section = answer(line + OUTSIDE_FILM * m_all, heated)[wall]
-    around = answer(support + OUTSIDE_FILM * m_rest + fin * m_cut, heated)[wall]
-    out["section_wall_min"], out["wall_min"] = float(section.min()), float(around.min())
-    out["dip"] = out["section_wall_min"] - out["wall_min"]
-    out["fall_max"] = float((section - around).max())
-    return out
+    wall = np.unique(half.basis.element_dofs[:, r < R_O])
+    section, around = (answer(with_shoe, heated, 0.0)[wall] for with_shoe in (False, True))
+    return {
+        "unknowns": float(half.basis.N),
+        "loss": loss / (2 * HALF_SPACING),
+        "leg_heat_held": leg,
+        "heat_sink": cover + leg - loss,
+        "chi": (cover + leg - loss) / 60.0,
+        "section_wall_min": float(section.min()),
+        "wall_min": float(around.min()),
+        "dip": float(section.min() - around.min()),
+        "fall_max": float((section - around).max()),
+    }
 
 
 def compare(size: float) -> list[tuple[str, float, float, float]]:
