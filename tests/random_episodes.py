@@ -1,4 +1,4 @@
-"""Random episodes over the whole schema, each from one seed, lived through on small meshes. Every number is invented.
+"""Random episodes over the whole schema, each from one seed, followed on small meshes. Every number is invented.
 
     python tests/random_episodes.py 200
 
@@ -43,12 +43,12 @@ IN_SPACE = 40  # one seed of so many follows the field around a support
 
 
 @dataclass(frozen=True)
-class Lived:
-    """How a random episode ended: "lived", "not converged", "refused" (no mesh this coarse), or a fault's name."""
+class Outcome:
+    """How a random episode ended: "ended", "not converged", "refused" (no mesh this coarse), or a fault's name."""
 
     seed: int
     end: str
-    said: str
+    reason: str
     seconds: float
 
 
@@ -83,19 +83,19 @@ def episode_raw(seed: int) -> dict[str, Any]:
     raise RuntimeError(f"no valid episode in {TRIES} draws of seed {seed}")
 
 
-def live(seed: int) -> Lived:
-    """Live through the episodes of a seed; whatever it dies of is told, not raised."""
+def outcome_of(seed: int) -> Outcome:
+    """Follow the episodes of a seed; what ends them is kept, not raised."""
     begin = process_time()
     try:
-        end, said = _lived(episode_raw(seed), judged=seed % JUDGED == 0)
+        end, reason = _solved(episode_raw(seed), judged=seed % JUDGED == 0)
     except Exception as error:
         last = traceback.extract_tb(error.__traceback__)[-1]
         end = f"crash: {type(error).__name__}"
-        said = f"{str(error)[:200]} ({last.filename.rpartition('/')[2]}, line {last.lineno})"
-    return Lived(seed, end, said, process_time() - begin)
+        reason = f"{str(error)[:200]} ({last.filename.rpartition('/')[2]}, line {last.lineno})"
+    return Outcome(seed, end, reason, process_time() - begin)
 
 
-def _lived(raw: dict[str, Any], judged: bool) -> tuple[str, str]:
+def _solved(raw: dict[str, Any], judged: bool) -> tuple[str, str]:
     case = parse_case(raw)
     try:
         if case.supports or judged:
@@ -131,7 +131,7 @@ def _followed(case: Case) -> tuple[str, str]:
         ends[episode.name] = track.end
         if fault := _unsound(episode, narrowed, track):
             return fault
-    return "lived", ""
+    return "ended", ""
 
 
 def _judged(case: Case) -> tuple[str, str]:
@@ -147,7 +147,7 @@ def _judged(case: Case) -> tuple[str, str]:
         for run in runs:
             if fault := _unsound(answer.episode, run.network.case, run.track):
                 return fault
-    return "lived", ""
+    return "ended", ""
 
 
 def _unsound(episode: Episode, case: Case, track: Track) -> tuple[str, str] | None:
@@ -191,18 +191,18 @@ def _finite(tree: Any) -> bool:
 
 
 def main(count: int, first: int = 0) -> int:
-    """Live so many, tell of each that did not simply live, and count the ends; 1 if one ended in a fault."""
+    """Follow so many, print each that did not simply end, and count the ends; 1 if one ended in a fault."""
     ends: Counter[str] = Counter()
-    slowest: list[Lived] = []
+    slowest: list[Outcome] = []
     for seed in range(first, first + count):
-        lived = live(seed)
-        ends[lived.end] += 1
-        slowest = sorted([*slowest, lived], key=lambda one: -one.seconds)[:5]
-        if lived.end != "lived":
-            print(f"{lived.seed:5d} {lived.end}: {lived.said} ({lived.seconds:.0f} s)", flush=True)
+        outcome = outcome_of(seed)
+        ends[outcome.end] += 1
+        slowest = sorted([*slowest, outcome], key=lambda one: -one.seconds)[:5]
+        if outcome.end != "ended":
+            print(f"{outcome.seed:5d} {outcome.end}: {outcome.reason} ({outcome.seconds:.0f} s)", flush=True)
     print(", ".join(f"{number} {end}" for end, number in ends.most_common()))
     print("slowest:", ", ".join(f"{one.seed} {one.seconds:.0f} s" for one in slowest))
-    return 1 if set(ends) - {"lived", "not converged", "refused"} else 0
+    return 1 if set(ends) - {"ended", "not converged", "refused"} else 0
 
 
 if __name__ == "__main__":

@@ -59,10 +59,10 @@ BAD: tuple[tuple[dict[str, Any], str, str], ...] = (
 
 @pytest.mark.parametrize(("raw", "key", "words"), BAD)
 def test_one_message_names_the_key(raw: dict[str, Any], key: str, words: str) -> None:
-    with pytest.raises(CaseError) as found:
+    with pytest.raises(CaseError) as raised:
         parse_case(raw)
-    assert (found.value.key or "").endswith(key)
-    assert words in found.value.message
+    assert (raised.value.key or "").endswith(key)
+    assert words in raised.value.message
 
 
 def test_a_fitting_in_an_oversize_bore_is_refused() -> None:

@@ -300,8 +300,8 @@ def test_nothing_is_fetched_from_elsewhere(chromium: Any, desk: Desk) -> None:
 
 def test_workers_end_with_a_killed_server(page: Any, desk: Desk) -> None:
     def workers() -> list[str]:
-        found = subprocess.run(["ps", "-eo", "ppid,pid,args"], capture_output=True, text=True, check=True)
-        lines = [line.split() for line in found.stdout.splitlines() if "sim.desk.worker" in line]
+        program = subprocess.run(["ps", "-eo", "ppid,pid,args"], capture_output=True, text=True, check=True)
+        lines = [line.split() for line in program.stdout.splitlines() if "sim.desk.worker" in line]
         return [pid for parent, pid, *_ in lines if parent == str(desk.process.pid)]
 
     for _ in range(200):

@@ -77,10 +77,10 @@ def tree(place: Path) -> dict[str, bytes]:
 @pytest.mark.parametrize("name", ATTACKS)
 def test_no_other_file_is_read(ask: Ask, secret: Path, name: Any) -> None:
     for do in ("open", "move", "compare"):
-        said = ask(do, case=name, pinned=[])
-        assert "SECRET" not in str(said)
+        answer = ask(do, case=name, pinned=[])
+        assert "SECRET" not in str(answer)
         if name != "":  # the starter, which no file holds
-            assert said["faults"]
+            assert answer["faults"]
 
 
 # the one with % is a plain name once it is not decoded
@@ -116,10 +116,10 @@ def test_weather_outside_the_folder_is_not_read(ask: Ask, folder: Folder) -> Non
     (folder.path.parent / "weather.csv").write_text("SECRET,SECRET\n1,2\n")
     episode = '{ condition = "cold", lasts = "1 h", weather = "%s" }'
     for path in ("../weather.csv", "/etc/passwd", "sub/../../weather.csv"):
-        said = ask("open", (["episode", "E"], episode % path))
-        assert said["faults"][0]["key"] == 'episode[1] "E".weather'
-        assert "leads out of the case's folder" in said["faults"][0]["message"]
-        assert "SECRET" not in str(said)
+        answer = ask("open", (["episode", "E"], episode % path))
+        assert answer["faults"][0]["key"] == 'episode[1] "E".weather'
+        assert "leads out of the case's folder" in answer["faults"][0]["message"]
+        assert "SECRET" not in str(answer)
 
 
 def test_only_cases_are_listed(folder: Folder, secret: Path) -> None:
@@ -133,8 +133,8 @@ def test_saving_keeps_comments_mode_and_nothing_beside_it(ask: Ask, folder: Fold
     os.chmod(path, 0o640)
     digest = folder.digest("case.toml")
     edits = ((["tracer", "T1", "clock"], "4:30"), (["limits", "wall_min"], "1 degC"))
-    said = ask("save", *edits, target="case.toml", digest=digest)
-    assert said["done"] == {"case": "case.toml", "digest": folder.digest("case.toml")}
+    answer = ask("save", *edits, target="case.toml", digest=digest)
+    assert answer["done"] == {"case": "case.toml", "digest": folder.digest("case.toml")}
     text = path.read_text(encoding="utf-8")
     assert 'clock = "4:30" # by the drawing' in text
     assert text.startswith("# An invented line.\n")
@@ -149,10 +149,10 @@ def test_a_file_changed_meanwhile_is_not_written_over_until_it_is_said(ask: Ask,
     digest = folder.digest("case.toml")
     path.write_text(CASE.replace("30 mm", "50 mm"), encoding="utf-8")
     before = path.read_bytes()
-    said = ask("save", edit, target="case.toml", digest=digest)["done"]
-    assert "has changed" in said["conflict"]
+    answer = ask("save", edit, target="case.toml", digest=digest)["done"]
+    assert "has changed" in answer["conflict"]
     assert path.read_bytes() == before
-    assert ask("save", edit, target="case.toml", digest=said["digest"])["done"]["case"] == "case.toml"
+    assert ask("save", edit, target="case.toml", digest=answer["digest"])["done"]["case"] == "case.toml"
     case = load_case(path)  # the other's change is kept: the edit is laid over the file as it is
     assert (case.tracers[0].clock, case.insulation.layers[0].thickness) == (4.0, pytest.approx(0.05))
 
@@ -167,8 +167,8 @@ def test_a_new_name_never_takes_the_place_of_a_file(ask: Ask, folder: Folder) ->
 
 def test_a_case_that_is_not_valid_is_not_saved(ask: Ask, folder: Folder) -> None:
     digest = folder.digest("case.toml")
-    said = ask("save", (["tracer", "T1", "clock"], "13"), target="case.toml", digest=digest)
-    assert said["faults"][0]["key"] == 'tracer[1] "T1".clock'
+    answer = ask("save", (["tracer", "T1", "clock"], "13"), target="case.toml", digest=digest)
+    assert answer["faults"][0]["key"] == 'tracer[1] "T1".clock'
     assert (folder.path / "case.toml").read_text() == CASE
 
 

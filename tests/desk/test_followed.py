@@ -15,8 +15,8 @@ EPISODE = '{ condition = "cold", lasts = "2 h", warm_to = "1 degC" }'
 @pytest.mark.slow
 def test_an_episode_has_a_field_for_every_moment(ask: Ask) -> None:
     edit = (["episode", "E1"], EPISODE)
-    said = ask("episode", edit, episode="E1", fineness=1)
-    done = said["done"]
+    answer = ask("episode", edit, episode="E1", fineness=1)
+    done = answer["done"]
     json.dumps(done, allow_nan=False)
     assert done["verdict"] == "pass"
     assert done["moments"][0] == 0.0
@@ -28,7 +28,7 @@ def test_an_episode_has_a_field_for_every_moment(ask: Ask) -> None:
     assert low < high
     curve = next(c for c in done["curves"] if c["kind"] == "wall")
     assert len(curve["value"]) == len(done["hour"])
-    assert any("episode" in line["progress"] for line in said["told"])
+    assert any("episode" in line["progress"] for line in answer["told"])
 
 
 def test_an_episode_that_is_not_there_is_told(ask: Ask) -> None:

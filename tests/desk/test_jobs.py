@@ -31,11 +31,11 @@ def unpack(text: str, kind: str = "<f4") -> np.ndarray:
 
 
 def test_a_case_is_opened_with_every_key_that_it_may_have(ask: Ask) -> None:
-    said = ask("open")["done"]
-    assert said["conditions"] == ["cold", "warm"]
-    assert said["title"] == "Small line (invented)"
-    assert any("fire" in text for text in said["cautions"])
-    rows = [row for group in said["groups"] for row in group["rows"]]
+    reply = ask("open")["done"]
+    assert reply["conditions"] == ["cold", "warm"]
+    assert reply["title"] == "Small line (invented)"
+    assert any("fire" in text for text in reply["cautions"])
+    rows = [row for group in reply["groups"] for row in group["rows"]]
     shown = {row["key"].replace('[1] "T1"', "[]").replace("[1]", "[]") for row in rows}
     for key, unit, _, meaning in key_table():
         if key.startswith(("tracer[].", "pipe.", "insulation.layer[].", "limits.")) and key.count(".") < 3:
@@ -76,36 +76,36 @@ def test_what_a_form_shows_can_be_typed_back() -> None:
 
 
 def test_the_field_while_dragging_is_that_of_the_coarse_mesh_without_a_band(ask: Ask, folder: Folder) -> None:
-    said = ask("move", (CLOCK, "3"))["done"]
+    reply = ask("move", (CLOCK, "3"))["done"]
     case = sim.with_overrides(load_case(folder.path / "case.toml"), {"tracer": {"T1": {"clock": 3}}})
     answer = sim.check(case, fineness=1.0)
     wanted = answer["cold"]
     for path in ("contents.min", "tracers.T1.sheath_max", "sensors.S1.reading", "heat_out"):
-        row = of(said["numbers"], path)
+        row = of(reply["numbers"], path)
         assert row["value"] == pytest.approx(wanted[path].value, abs=1e-6)
         assert row["band"] is None
         assert "±" not in row["text"]
-    field = said["picture"]["field"]
+    field = reply["picture"]["field"]
     values, corners = unpack(field["value"]), unpack(field["corner"], "<u4")
     assert corners.max() < len(values) == len(unpack(field["point"])) / 2
     assert [values.min(), values.max()] == pytest.approx(field["range"], abs=1e-3)
-    assert said["picture"]["cells"] == [answer["cold"].answer.result.cells[-1]]
+    assert reply["picture"]["cells"] == [answer["cold"].answer.result.cells[-1]]
 
 
 def test_on_release_the_verdict_is_that_of_the_command(ask: Ask, folder: Folder) -> None:
-    said = ask("answer", (CLOCK, "3"), fineness=1.5)
+    reply = ask("answer", (CLOCK, "3"), fineness=1.5)
     answer = sim.check(
         sim.with_overrides(load_case(folder.path / "case.toml"), {"tracer": {"T1": {"clock": 3}}}),
         fineness=1.5,
     )
-    done = said["done"]
+    done = reply["done"]
     assert done["verdict"] == answer.verdict
     assert [row["condition"] for row in done["limits"]] == ["cold", "warm"]
-    part = next(line for line in said["told"] if "numbers" in line)
+    part = next(line for line in reply["told"] if "numbers" in line)
     row, wanted = of(part["numbers"], "wall.min"), answer["cold"]["wall.min"]
     assert (row["value"], row["band"]) == (pytest.approx(wanted.value), pytest.approx(wanted.band))
     assert "±" in row["text"]
-    assert any("section" in line.get("progress", "") for line in said["told"])
+    assert any("section" in line.get("progress", "") for line in reply["told"])
     command = shlex.split(done["command"])
     assert command == ["coldspot", "check", "case.toml", "--fineness", "1.5", "--set", "tracer.T1.clock=3"]
     result = CliRunner().invoke(app, ["check", str(folder.path / "case.toml"), *command[3:]])
@@ -212,8 +212,8 @@ def test_whatever_a_file_holds_its_form_can_be_shown(ask: Ask, folder: Folder, t
 
 
 def test_a_section_that_does_not_converge_is_told(ask: Ask) -> None:
-    said = ask("move", (["outside", "coefficient"], "0 W/m2/K"))
-    assert "did not converge" in said["failed"]
+    reply = ask("move", (["outside", "coefficient"], "0 W/m2/K"))
+    assert "did not converge" in reply["failed"]
 
 
 def test_the_state_is_the_page_s_own(ask: Ask) -> None:
@@ -229,16 +229,16 @@ def test_two_states_are_compared_key_by_key(ask: Ask) -> None:
         (["condition", "cold", "ambient"], "-20 degC"),
         (["sensor", "S2"], "{ clock = 3 }"),
     )
-    said = ask("compare", *edits, pinned=[])["done"]["inputs"]
-    assert 'tracer "T1".clock: 5 -> 4' in said
-    assert 'condition "cold".ambient: -10 degC -> -20 degC' in said
-    assert 'sensor "S2": added' in said
+    reply = ask("compare", *edits, pinned=[])["done"]["inputs"]
+    assert 'tracer "T1".clock: 5 -> 4' in reply
+    assert 'condition "cold".ambient: -10 degC -> -20 degC' in reply
+    assert 'sensor "S2": added' in reply
     assert ask("compare", pinned=[])["done"]["inputs"] == []
 
 
 def test_contents_that_stir_are_said_to_stand_still_while_dragging(ask: Ask) -> None:
-    said = ask("move", (["contents", "state"], "buoyant"), (["contents", "fluid"], "water"))["done"]
-    assert "as if they stood still" in said["note"]
+    reply = ask("move", (["contents", "state"], "buoyant"), (["contents", "fluid"], "water"))["done"]
+    assert "as if they stood still" in reply["note"]
 
 
 def test_an_unknown_fineness_is_refused(ask: Ask) -> None:

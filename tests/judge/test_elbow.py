@@ -38,30 +38,30 @@ def elbow() -> ElbowAnswer:
 
 
 def test_outside_is_warmer_than_straight_and_straight_than_inside() -> None:
-    found = elbow()
-    assert found.straight is not None
-    straight = found.straight.quantities
+    bend = elbow()
+    assert bend.straight is not None
+    straight = bend.straight.quantities
     for path in ("contents.min", "wall.min", "tracers.T1.sheath_max", "per_radian.heat_out"):
         outside, inside = (
-            found.quantities[f"{side}.{path}"].value for side in ("tracers_outside", "tracers_inside")
+            bend.quantities[f"{side}.{path}"].value for side in ("tracers_outside", "tracers_inside")
         )
         between = RADIUS * straight["heat_out"].value if path.startswith("per") else straight[path].value
         assert outside > between > inside
 
 
 def test_a_radian_loses_what_its_tracer_gives() -> None:
-    found = elbow().quantities
-    x = (found["per_radian.tracer.T1"].value - RADIUS) / 1.0
+    bend = elbow().quantities
+    x = (bend["per_radian.tracer.T1"].value - RADIUS) / 1.0
     assert 0.1143 / 2 < x < 0.1143 / 2 + 0.005  # the centroid of a flat body on the pipe
-    assert found["per_radian.heat_out"].value == pytest.approx(25.0 * (RADIUS + x), rel=1e-6)
-    assert found["per_radian.heat_out"].value == pytest.approx(RADIUS * found["heat_out"].value, rel=1e-12)
-    assert found["tracers.T1.output"].value == 25.0
+    assert bend["per_radian.heat_out"].value == pytest.approx(25.0 * (RADIUS + x), rel=1e-6)
+    assert bend["per_radian.heat_out"].value == pytest.approx(RADIUS * bend["heat_out"].value, rel=1e-12)
+    assert bend["tracers.T1.output"].value == 25.0
 
 
 def test_the_limits_hold_in_the_bend_and_count() -> None:
-    held = [one for one in all_checks(checked()) if one.place == "elbow"]
-    assert {one.check.limit for one in held} == {"wall_min", "sheath_max"}
-    assert all(one.check.inputs for one in held)
+    checked_limits = [one for one in all_checks(checked()) if one.place == "elbow"]
+    assert {one.check.limit for one in checked_limits} == {"wall_min", "sheath_max"}
+    assert all(one.check.inputs for one in checked_limits)
     sheath = elbow().quantities["tracers.T1.sheath_max"].value
     straight = elbow().straight
     assert straight is not None
@@ -75,12 +75,12 @@ def test_results_have_every_number_where_its_path_says() -> None:
     tree = results(checked())["elbow"]
     assert (tree["radius"], tree["outside"]) == (pytest.approx(RADIUS), 3.0)
     entry = tree["conditions"]["a"]
-    for path, found in elbow().quantities.items():
+    for path, bend in elbow().quantities.items():
         row = quantity(f"elbow.{path}")
         value: Any = entry
         for key in row.keys[1:]:
             value = value[key]
-        assert value == pytest.approx(row.measure.shown(found.value), nan_ok=True) or value is None
+        assert value == pytest.approx(row.measure.shown(bend.value), nan_ok=True) or value is None
         assert "in the elbow" in row.words
 
 
@@ -91,18 +91,18 @@ def test_a_bend_without_tracers_has_no_sides() -> None:
         limits={},
     )
     case = parse_case(bare)
-    found = judge_elbow(case_for(case, "a"), None, MeshStore(), 1.0)
-    assert found.sides == {}
-    assert found.verdict == "no limits"
+    bend = judge_elbow(case_for(case, "a"), None, MeshStore(), 1.0)
+    assert bend.sides == {}
+    assert bend.verdict == "no limits"
 
 
 def test_contents_that_move_are_a_bracket_without_a_pass() -> None:
     case = parse_case(raw(contents={"state": "buoyant", "fluid": "water"}))
-    found = judge_elbow(case_for(case, "a"), None, MeshStore(), 0.7, sides=False, inputs=False)
-    assert found.result is not None
-    assert found.result.bracketed
-    assert all(one.verdict != "pass" for one in found.limits)
-    assert any("not resolved in a bend" in note for note in found.notes)
+    bend = judge_elbow(case_for(case, "a"), None, MeshStore(), 0.7, sides=False, inputs=False)
+    assert bend.result is not None
+    assert bend.result.bracketed
+    assert all(one.verdict != "pass" for one in bend.limits)
+    assert any("not resolved in a bend" in note for note in bend.notes)
 
 
 def test_the_inside_of_a_tracer_is_the_outside_of_the_bend_turned_round() -> None:

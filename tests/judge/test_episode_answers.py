@@ -210,7 +210,7 @@ def test_what_is_thinner_than_the_mesh_is_said_to_store_nothing() -> None:
         {"thickness": "0.05 mm", "conductivity": "160 W/m/K"},
     ]
     thin = plain_lines.line(plain_lines.FLAT, insulation={"fit": "snug", "layer": [*layers, layers[0]]})
-    said = massless(plain_lines.only(thin), plain_lines.mesh(thin))
-    assert "stores no heat over time: insulation layer 2" in said[0]
+    texts = massless(plain_lines.only(thin), plain_lines.mesh(thin))
+    assert "stores no heat over time: insulation layer 2" in texts[0]
     plain = plain_lines.line(plain_lines.FLAT)
     assert massless(plain_lines.only(plain), plain_lines.mesh(plain)) == ()

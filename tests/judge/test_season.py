@@ -59,11 +59,11 @@ def test_steady_weather_is_the_steady_field(tmp_path: Path) -> None:
         answer.season.extreme("contents") - 273.15, abs=1e-3
     )
     assert table[2]["moment of the file"] == "01-01 02:00"
-    found = season_results(answer)
-    assert found == json.loads(json.dumps(found, allow_nan=False))
-    assert found["full_field"]["coldest"] == pytest.approx(exact["contents.min"] - 273.15, abs=0.1)
-    assert found["worst_week"] == {"weather_from": "01-01 00:00", "lasts": 39 * 3600.0}
-    assert any("one mesh" in note for note in found["notes"])
+    tree = season_results(answer)
+    assert tree == json.loads(json.dumps(tree, allow_nan=False))
+    assert tree["full_field"]["coldest"] == pytest.approx(exact["contents.min"] - 273.15, abs=0.1)
+    assert tree["worst_week"] == {"weather_from": "01-01 00:00", "lasts": 39 * 3600.0}
+    assert any("one mesh" in note for note in tree["notes"])
     write(case(), answer, None, tmp_path)
     assert json.loads((tmp_path / "results.json").read_text())["episodes"] == {}
     assert "no control: the tracers stay on" in (tmp_path / "report.html").read_text()

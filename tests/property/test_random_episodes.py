@@ -1,6 +1,6 @@
 """Random episodes over the whole schema: none crashes, loses energy, or ends without a word.
 
-`python tests/random_episodes.py 200` lives two hundred of them; an end without convergence is an answer, and counted.
+`python tests/random_episodes.py 200` follows two hundred of them; an end without convergence is an answer, and counted.
 """
 
 from __future__ import annotations
@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-from random_episodes import episode_raw, live
+from random_episodes import episode_raw, outcome_of
 
 from sim.case import parse_case
 
-FAULTLESS = {"lived", "not converged", "refused"}
+FAULTLESS = {"ended", "not converged", "refused"}
 MOST_UNSETTLED = 1  # of a block, that do not converge
 
 
@@ -21,9 +21,9 @@ MOST_UNSETTLED = 1  # of a block, that do not converge
 def test_thirty_episodes(block: int) -> None:
     ends = Counter[str]()
     for seed in range(5 * block, 5 * block + 5):
-        lived = live(seed)
-        assert lived.end in FAULTLESS, lived
-        ends[lived.end] += 1
+        outcome = outcome_of(seed)
+        assert outcome.end in FAULTLESS, outcome
+        ends[outcome.end] += 1
     assert ends["not converged"] <= MOST_UNSETTLED, ends
 
 

@@ -47,9 +47,9 @@ def test_its_band_is_that_of_the_mesh_and_that_of_the_model(low: SectionResult) 
 
 
 def test_its_band_reaches_fields_behind_a_film_within_the_doubt(low: SectionResult) -> None:
-    found = estimate(low.case, STORE, 1.0)
-    for part in (1 / found.doubt, 0.8, 1.3, found.doubt):
-        changed = with_contents(low.case, state="mixed", film_coefficient=part * found.film)
+    result = estimate(low.case, STORE, 1.0)
+    for part in (1 / result.doubt, 0.8, 1.3, result.doubt):
+        changed = with_contents(low.case, state="mixed", film_coefficient=part * result.film)
         other = solve_at_rest(changed, STORE, 1.0, None, touching)
         for path in ("contents.min", "wall.min", "wall.max", "tracers.T1.sheath_max"):
             one = low.quantities[path]
@@ -77,9 +77,9 @@ def test_a_low_prandtl_number_is_less_known(monkeypatch: pytest.MonkeyPatch) -> 
     ],
 )
 def test_where_its_doubt_is_not_known_the_answer_is_the_bracket(case: Case, words: str) -> None:
-    found = answer(case)
-    assert (found.basis, found.bracketed) == ("bracket", True)
-    assert any(words in note for note in found.notes)
+    result = answer(case)
+    assert (result.basis, result.bracketed) == ("bracket", True)
+    assert any(words in note for note in result.notes)
 
 
 def test_it_stands_between_its_bounds(low: SectionResult) -> None:
@@ -101,17 +101,17 @@ def test_a_limit_is_held_against_value_and_band(low: SectionResult) -> None:
     ):
         limits = low.case.limits.model_copy(update={"contents_min": float(np.round(allowed, 6))})
         case = low.case.model_copy(update={"limits": limits})
-        held = check_limits(SectionResult(**{**low.__dict__, "case": case}))
-        assert {c.verdict for c in held if c.limit == "contents_min"} == {verdict}
-        assert all("estimated" in c.note for c in held)
+        checks = check_limits(SectionResult(**{**low.__dict__, "case": case}))
+        assert {c.verdict for c in checks if c.limit == "contents_min"} == {verdict}
+        assert all("estimated" in c.note for c in checks)
 
 
 def test_a_run_that_may_decide_is_named_where_it_is_too_close(low: SectionResult) -> None:
     """Not where the averages were run, nor where the verdict is clear."""
     from sim.judge.limits import WOULD_DECIDE
 
-    for away, basis, told in ((0.0, "estimate", True), (0.0, "average", False), (20.0, "estimate", False)):
+    for away, basis, named in ((0.0, "estimate", True), (0.0, "average", False), (20.0, "estimate", False)):
         limits = low.case.limits.model_copy(update={"contents_min": low.value("contents.min") + away})
         case = low.case.model_copy(update={"limits": limits})
-        held = check_limits(SectionResult(**{**low.__dict__, "case": case, "basis": basis, "ends": {}}))
-        assert any(WOULD_DECIDE in c.note for c in held) is told
+        checks = check_limits(SectionResult(**{**low.__dict__, "case": case, "basis": basis, "ends": {}}))
+        assert any(WOULD_DECIDE in c.note for c in checks) is named

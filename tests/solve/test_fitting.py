@@ -68,10 +68,10 @@ def test_a_thick_bare_flange_loses_by_its_area() -> None:
     """Of copper, with contents at 60 degC, a bare body is at the bore's own temperature less the bore's film: what
     it loses is its outer area times the film there. Areas are of the cells, 0.5 % of the true ones."""
     case = narrowed(along(230, 45, material="copper"))
-    found = solve_level(case, case.fittings[0], COARSE)
+    level = solve_level(case, case.fittings[0], COARSE)
     area = np.pi * 0.230 * 0.090 + 2 * np.pi * (0.115**2 - 0.10715**2)
     low, high = (10.0 * area * (t - 273.15) for t in (330.0, 333.15))
-    assert low * 0.9 < found.values["bare_loss"] < high
+    assert low * 0.9 < level.values["bare_loss"] < high
 
 
 @pytest.mark.slow
@@ -80,15 +80,15 @@ def test_a_bonnet_closes_and_drains_as_a_fin() -> None:
     body = along(180, 90, cover="40 mm", material="copper")
     rod = across(40, 300, material="copper", cover="bare")
     case, without = narrowed(body, rod), narrowed(body)
-    found = solve_level(case, case.fittings[0], 1.2).values
+    level = solve_level(case, case.fittings[0], 1.2).values
     base = solve_level(without, without.fittings[0], 1.2).values
-    assert found["closure"] < 1e-6
+    assert level["closure"] < 1e-6
     k, h, d, length = 398.0, 10.0, 0.040, 0.300 - 0.130
     m = np.sqrt(4 * h / (k * d))
     tip = h / (m * k)
     fin = k * np.pi * d**2 / 4 * m * (np.sinh(m * length) + tip * np.cosh(m * length))
     fin /= np.cosh(m * length) + tip * np.sinh(m * length)
-    assert 0.85 < (found["chi"] - base["chi"]) / fin < 1.02
+    assert 0.85 < (level["chi"] - base["chi"]) / fin < 1.02
 
 
 def measured(fineness: float, *bodies: dict[str, Any]) -> tuple[OnMesh, ...]:
@@ -164,6 +164,6 @@ def test_a_disc_on_a_rod_across_has_sites_on_both_sides_of_its_ends() -> None:
     """A bonnet's flange, wider than the neck below it and above it, one end of it within a cover: area and volume."""
     bodies = along(170, 110, cover="40 mm"), across(100, 250, cover="bare")
     disc = across(160, 145, cover="bare") | {"from": "114 mm"}
-    found = measured(COARSE, *bodies, disc)[2]
-    assert abs(found.area_error) < 0.01
-    assert abs(found.volume_error) < 0.01
+    level = measured(COARSE, *bodies, disc)[2]
+    assert abs(level.area_error) < 0.01
+    assert abs(level.volume_error) < 0.01

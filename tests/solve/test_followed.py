@@ -96,8 +96,8 @@ def test_the_start_is_cut_off_where_it_shows() -> None:
 def test_the_band_of_stretches_holds_the_mean() -> None:
     """95 % of independent means lie within it; of 400 at least 360."""
     random = np.random.default_rng(5)
-    held = [abs(m.mean()) <= batch_band(m) for m in random.normal(0.0, 1.0, (400, 10))]
-    assert 360 <= sum(held) <= 396
+    checks = [abs(m.mean()) <= batch_band(m) for m in random.normal(0.0, 1.0, (400, 10))]
+    assert 360 <= sum(checks) <= 396
 
 
 @pytest.fixture(scope="module")
@@ -127,14 +127,14 @@ def test_limits_hold_the_moments_or_the_average(averaged: SectionResult) -> None
     assert averaged.value("tracers.T1.sheath_max_high") >= averaged.value("tracers.T1.sheath_max")
     limits = averaged.case.limits.model_copy(update={"contents_min": 250.0, "sheath_max": 500.0})
     case = averaged.case.model_copy(update={"limits": limits})
-    held = check_limits(replace(averaged, case=case))
-    assert {c.quantity for c in held} == {"contents.min_low", "tracers.T1.sheath_max_high"}
+    checks = check_limits(replace(averaged, case=case))
+    assert {c.quantity for c in checks} == {"contents.min_low", "tracers.T1.sheath_max_high"}
     known = sensitivity(case, STORE, averaged, 1.5)
-    for check in with_confidence(held, known, case.limits):
+    for check in with_confidence(checks, known, case.limits):
         assert check.worth > 0
     plain = {p: q for p, q in averaged.quantities.items() if not p.endswith(("_low", "_high"))}
-    held = check_limits(replace(averaged, case=case, quantities=plain))
-    assert {c.quantity for c in held} == {"contents.min", "tracers.T1.sheath_max"}
+    checks = check_limits(replace(averaged, case=case, quantities=plain))
+    assert {c.quantity for c in checks} == {"contents.min", "tracers.T1.sheath_max"}
 
 
 def test_what_is_not_followed_says_why(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -142,9 +142,9 @@ def test_what_is_not_followed_says_why(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(own, "MOST_RAYLEIGH", 1.0)
     with pytest.raises(NotFollowed, match="Rayleigh number"):
         average(case, STORE, 1.0, "a test", estimate(case, STORE, 1.0))
-    found = solve_buoyant(case, STORE, 1.0, None, most=0.0)
-    assert found.basis in ("estimate", "bracket")
-    assert any("averages were asked for, but the flow was not followed" in note for note in found.notes)
+    result = solve_buoyant(case, STORE, 1.0, None, most=0.0)
+    assert result.basis in ("estimate", "bracket")
+    assert any("averages were asked for, but the flow was not followed" in note for note in result.notes)
     half = moving_line("0.01 Pa s", contents={"fill": 0.5})
     with pytest.raises(NotFollowed, match="partly filled"):
         average(half, STORE, 1.0, "a test", estimate(half, STORE, 1.0))

@@ -94,16 +94,16 @@ def leaving(whole: Case, begin: float, time: float) -> np.ndarray:
 @pytest.mark.parametrize("key", KEYS)
 def test_every_key_over_time(key: str) -> None:
     """A constant is the condition's; a series and a jump are that up to 2 h, and then another, both the same."""
-    found = {row: case(key, row) for row in ROWS}
-    still = leaving(found["condition"], 0.0, 0.0)
+    computed = {row: case(key, row) for row in ROWS}
+    still = leaving(computed["condition"], 0.0, 0.0)
     for begin, time in ((0.0, 0.0), (0.0, 5000.0), (7236.0, 9000.0)):
-        assert leaving(found["constant"], begin, time) == pytest.approx(still)
+        assert leaving(computed["constant"], begin, time) == pytest.approx(still)
     for row in ("series", "change"):
-        assert leaving(found[row], 0.0, 5000.0) == pytest.approx(still)
-        assert np.abs(leaving(found[row], 7236.0, 9000.0) - still).max() > 0.01
-    later = [leaving(found[row], 7236.0, 9000.0) for row in ("series", "change")]
+        assert leaving(computed[row], 0.0, 5000.0) == pytest.approx(still)
+        assert np.abs(leaving(computed[row], 7236.0, 9000.0) - still).max() > 0.01
+    later = [leaving(computed[row], 7236.0, 9000.0) for row in ("series", "change")]
     assert later[0] == pytest.approx(later[1])
-    assert 7200.0 in jumps(found["series"].episodes[0])
+    assert 7200.0 in jumps(computed["series"].episodes[0])
 
 
 def test_sun_sky_and_rain_come_and_go_and_energy_closes() -> None:

@@ -111,8 +111,8 @@ def _below(pid: int) -> list[int]:
     """Processes that a process started, and those that they did."""
     rows = subprocess.run(["ps", "-eo", "ppid,pid"], capture_output=True, text=True, check=True).stdout
     pairs = [tuple(map(int, line.split())) for line in rows.splitlines()[1:]]
-    found = [child for parent, child in pairs if parent == pid]
-    return found + [one for child in found for one in _below(child)]
+    children = [child for parent, child in pairs if parent == pid]
+    return children + [one for child in children for one in _below(child)]
 
 
 def _is_browser(pid: int) -> bool:
@@ -139,9 +139,9 @@ def page_of(measured: Measured, minutes: float) -> str:
     times = np.array(measured.pictures)
     load = os.getloadavg()[0]
     ahead = ", run ahead of the machine's other work" if os.sched_getscheduler(0) != os.SCHED_OTHER else ""
-    found = {"median": float(np.median(times)), "95th percentile": float(np.percentile(times, 95))}
+    numbers = {"median": float(np.median(times)), "95th percentile": float(np.percentile(times, 95))}
     rows = [
-        f"| from the hand to the picture, {name} | {found[name]:.0f} ms | {bar:.0f} ms |"
+        f"| from the hand to the picture, {name} | {numbers[name]:.0f} ms | {bar:.0f} ms |"
         for name, bar in BARS.items()
     ]
     rows.append(f"| processor time of the desk's answer, a picture | {measured.processor:.0f} ms | |")

@@ -56,7 +56,7 @@ def test_equal_courses_agree_and_shifted_ones_differ_with_their_moment(result: E
     assert Opinion(result.case, (same, apart)).exit_code == 1
     missing = compared_over_time("episode cut", result, Reply(failure="ended"))
     assert missing.missing == {ELEMENTS: "ended"}
-    assert any("FiPy" in said for said in remarks(missing))
+    assert any("FiPy" in notes for notes in remarks(missing))
 
 
 def test_a_condition_over_time_and_from_a_jump_on() -> None:
@@ -122,9 +122,9 @@ def test_elements_over_time_against_two_bodies_and_a_tracked_front() -> None:
         return march(case_for(case, "only"), case.episodes[0], (), (path,), 0.5, 1e-6, 60)
 
     storing = {"layer__density": "100 kg/m3", "layer__specific_heat": "840 J/kg/K"}
-    found = marched(parts.stirred(**storing), "contents.mean", start="100 degC", lasts="24 h")
+    computed = marched(parts.stirred(**storing), "contents.mean", start="100 degC", lasts="24 h")
     body = parts.TwoBodies(parts.CORE, parts.OUTER, parts.COVER, parts.LAYER, 84000.0, 10.0)
-    warm = np.interp(24 * 3600.0, found.time, found.values["contents.mean"]) - 273.15
+    warm = np.interp(24 * 3600.0, computed.time, computed.values["contents.mean"]) - 273.15
     assert warm == pytest.approx(100 * body.cooled(24 * 3600.0), abs=0.03)
     iced = parts.sketch(
         contents={"state": "still", "fluid": parts.WATER},
@@ -133,7 +133,7 @@ def test_elements_over_time_against_two_bodies_and_a_tracked_front() -> None:
         outside={"coefficient": "40 W/m2/K"},
         condition__ambient="-20 degC",
     )
-    found = marched(iced, "frozen", start="4 degC", lasts="1.5 h")
+    computed = marched(iced, "frozen", start="4 degC", lasts="1.5 h")
     far = 1 / (2 * np.pi * parts.OUTER * 40.0)
     share = freezing._tracked(far, 4.0, np.array([1.5]))[0][0]
-    assert found.values["frozen"][-1] == pytest.approx(share, abs=0.006)
+    assert computed.values["frozen"][-1] == pytest.approx(share, abs=0.006)

@@ -88,7 +88,7 @@ def settled() -> list[Row]:
             "@ouertatani2008, mean Nu at Ra 1e5 (from memory)",
         ),
     ):
-        found = []
+        measured = []
         for cells in (18, 26):
             enclosure = square(cells, walls, 1.4)
             temperature = enclosure.conducting() + tilted(enclosure, 0.05)
@@ -97,8 +97,8 @@ def settled() -> list[Row]:
                 flow.step()
                 if flow.steps % 10 == 0:
                     flow.fit_step()
-            found.append(hot_nusselt(enclosure, flow.state.temperature))
-        better = found[1] + (found[1] - found[0]) / ((26 / 18) ** 2 - 1)
+            measured.append(hot_nusselt(enclosure, flow.state.temperature))
+        better = measured[1] + (measured[1] - measured[0]) / ((26 / 18) ** 2 - 1)
         rows.append(Row(name, source, "mean Nu", exact, better, 0.02 * exact, "2 %: two coarse meshes", "-"))
     return rows
 
@@ -114,7 +114,7 @@ def grows() -> list[Row]:
     before = float(np.abs(flow.state.psi).max())
     for _ in range(100):
         flow.step()
-    found = float(np.log(np.abs(flow.state.psi).max() / before)) / 0.1
+    measured = float(np.log(np.abs(flow.state.psi).max() / before)) / 0.1
     why = "1 %: step 1e-3, other modes"
     return [
         Row(
@@ -122,7 +122,7 @@ def grows() -> list[Row]:
             "mode of the linearised equations, from the definition",
             "rate",
             mode,
-            found,
+            measured,
             0.01 * mode,
             why,
             "-",
@@ -140,7 +140,7 @@ def order() -> list[Row]:
         again = stepped(follow(enclosure, 1e4, 0.71, begin), length, 0.04)
         fields.append(again.state.temperature)
     coarse, fine = (float(np.abs(a - b).max()) for a, b in pairwise(fields))
-    found = float(np.log2(coarse / fine))
+    measured = float(np.log2(coarse / fine))
     source = "@ascher1995: SBDF2 is of second order (from memory)"
     return [
         Row(
@@ -148,7 +148,7 @@ def order() -> list[Row]:
             source,
             "order in time",
             2.0,
-            found,
+            measured,
             0.35,
             "0.35: first step of order 1",
             "-",

@@ -143,10 +143,10 @@ def radiation() -> list[Row]:
             barrier=barrier,
             layer__conductivity="100 W/m/K",
         )
-        found_there = numbers(raw, 1.0)
-        heat[emissivity] = found_there["heat_out"]
+        line_values = numbers(raw, 1.0)
+        heat[emissivity] = line_values["heat_out"]
         if emissivity:
-            surface = found_there["barrier.mean"]
+            surface = line_values["barrier.mean"]
     exact = 2 * pi * 0.095 * 0.6 * SIGMA * (surface**4 - ZERO**4)
     rows.append(
         Row(
@@ -188,7 +188,7 @@ def wind_from_one_side() -> list[Row]:
     re = wind * diameter / nu
     richardson = 0.37 * re**0.5 + 0.057 * re ** (2 / 3)
     stagnation = 1.15 * re**0.5 * pr ** (1 / 3) / richardson
-    found_loss = quantities(solution)["heat_out"]
+    one_sided = quantities(solution)["heat_out"]
     even = numbers(_bare(diameter, 28.85, 24.85, wind), 1.0)["heat_out"]
     ratio = 0.057 * re ** (2 / 3) / (0.37 * re**0.5)
     back, front = mean_near(9.0, 3.0), mean_near(3.0, 3.0)
@@ -230,7 +230,7 @@ def wind_from_one_side() -> list[Row]:
             "mean 1 over the circle, " + DEFINED,
             "loss over that in a wind from nowhere",
             1.0,
-            found_loss / even,
+            one_sided / even,
             0.01,
             "1 %: one mesh",
             "-",

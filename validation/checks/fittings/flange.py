@@ -78,16 +78,16 @@ def _case(radius: float, cover: float) -> tuple[Any, Any]:
 
 def _graded(edges: list[float], finer: float) -> Array:
     """Places from the first edge to the last, close at every edge between and at the ends where two are near, m."""
-    found = [edges[0]]
+    kept = [edges[0]]
     for low, high in pairwise(edges):
         x = low
         while x < high - 1e-12:
             away = min(x - low, max(high - x, 0.0))
             x += min(SMALLEST + (GROWTH - 1) * away, LARGEST) / finer
-            found.append(min(x, high))
-        if found[-1] - found[-2] < 0.3 * SMALLEST / finer:
-            del found[-2]
-    return np.array(found)
+            kept.append(min(x, high))
+        if kept[-1] - kept[-2] < 0.3 * SMALLEST / finer:
+            del kept[-2]
+    return np.array(kept)
 
 
 def elements(inner: float, outer: float, radius: float, cover: float, finer: float = 1.0) -> dict[str, float]:

@@ -26,8 +26,8 @@ def sinks() -> list[Row]:
     for apart in (0.5, 2.0):
         half, whole = Piece(apart / 2, ALONG, LOSS, RISE), Piece(apart, ALONG, LOSS, RISE)
         line = solve_axial([half, *[whole] * 3, half], [FREE, *[Sink(0.5)] * 4, FREE])
-        held = 2 * pipe * np.tanh(0.5 * apart * np.sqrt(LOSS / ALONG))
-        exact, ours = RISE * 0.5 / (0.5 + held), RISE - float(line.temperature[2])
+        meets = 2 * pipe * np.tanh(0.5 * apart * np.sqrt(LOSS / ALONG))
+        exact, ours = RISE * 0.5 / (0.5 + meets), RISE - float(line.temperature[2])
         rows.append(Row(f"sinks every {apart:g} m", FIN, "dip", exact, ours, 1e-6, "rounding", "K"))
     return rows
 

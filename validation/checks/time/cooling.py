@@ -28,10 +28,10 @@ from validation.checks.time.parts import (
     SLOW,
     STRIP,
     THERMOSTAT,
-    Lived,
+    Run,
     TwoBodies,
     celsius,
-    lived,
+    followed,
     per_kelvin,
     stirred,
     traced,
@@ -56,7 +56,7 @@ def cylinder() -> list[Row]:
         insulation={},
         outside={"coefficient": f"{film} W/m2/K"},
     )
-    computed = lived(raw, 1.5, 0.005, start="100 degC", lasts="2 h")
+    computed = followed(raw, 1.5, 0.005, start="100 degC", lasts="2 h")
     biot = film * OUTER / k
     edge = np.arange(0.0, 200.0, 0.01)
     sign = np.sign(edge * j1(edge) - biot * j0(edge))
@@ -77,12 +77,12 @@ def cylinder() -> list[Row]:
 def lumped() -> list[Row]:
     """A line of one temperature that cools, and one that is powered from cold."""
     rows = []
-    cold = lived(stirred(), 2.0, start="100 degC", lasts="24 h")
+    cold = followed(stirred(), 2.0, start="100 degC", lasts="24 h")
     for hours in (2.0, 8.0, 24.0):
         exact = 100 * np.exp(-hours * HOUR / SLOW)
         value = celsius(float(cold.at("contents.mean", hours)[0]))
         rows.append(Row("cooling line", LUMPED, f"at {hours:g} h", exact, value, 0.15, ONE_MESH, "degC"))
-    warm = lived(stirred(STRIP), 2.0, start="0 degC", lasts="24 h")
+    warm = followed(stirred(STRIP), 2.0, start="0 degC", lasts="24 h")
     for hours in (2.0, 8.0, 24.0):
         exact = 20.0 * traced() * (1 - np.exp(-hours * HOUR / (CORE * traced())))
         value = celsius(float(warm.at("contents.mean", hours)[0]))
@@ -94,7 +94,7 @@ def lumped() -> list[Row]:
 def driven() -> list[Row]:
     """A line at half power by the ambient, its power cut at 8 h: temperatures, energy, time on; a sheet that stores."""
     half = {"name": "C1", "sensor": "ambient", "full_below": "-20 degC", "off_above": "0 degC"}
-    computed = lived(
+    computed = followed(
         stirred(STRIP, condition__ambient="-10 degC", control=[half]),
         2.0,
         start="0 degC",
@@ -126,7 +126,7 @@ def driven() -> list[Row]:
     )
     stored = np.pi * 0.1e6 * (OUTER**2 - INNER**2) + 2 * np.pi * COVER * 0.003 * 8000 * 500
     slow = stored / (2 * np.pi * COVER * FILM)
-    computed = lived(thin, 1.0, start="100 degC", lasts="1 h")
+    computed = followed(thin, 1.0, start="100 degC", lasts="1 h")
     value = celsius(float(computed.at("wall.mean", 0.5)[0]))
     left = 100 * np.exp(-0.5 * HOUR / slow)
     rows.append(
@@ -141,7 +141,7 @@ STORING = {"layer__density": "100 kg/m3", "layer__specific_heat": "840 J/kg/K"}
 
 def two_bodies() -> list[Row]:
     """A line whose insulation stores, cooling after a fall of the ambient."""
-    computed = lived(stirred(**STORING), start="100 degC", lasts="48 h")
+    computed = followed(stirred(**STORING), start="100 degC", lasts="48 h")
     rows = []
     for hours in (1.0, 6.0, 24.0, 48.0):
         value = celsius(float(computed.at("contents.mean", hours)[0]))
@@ -163,7 +163,7 @@ def daily_swing() -> list[Row]:
     swing = {"at": [["0 h", "0 degC"], *at, [f"{24 * days} h", "0 degC"]]}
     mixed = {"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": light}
     raw = stirred(**STORING, contents=mixed, pipe__material=metal)
-    computed = lived(raw, start="0 degC", lasts=f"{24 * days} h", ambient=swing)
+    computed = followed(raw, start="0 degC", lasts=f"{24 * days} h", ambient=swing)
     hours = np.arange(24 * (days - 1), 24 * days, 0.5)
     reading = celsius(computed.at("contents.mean", list(hours)))
     phase = 2 * np.pi * hours / 24
@@ -187,7 +187,7 @@ def daily_swing() -> list[Row]:
     return rows
 
 
-def _cycled(lag: str, hours: float) -> Lived:
+def _cycled(lag: str, hours: float) -> Run:
     """A powered line under a thermostat; its liquid a tenth, so that it cycles in hours."""
     thin = LIQUID | {"specific_heat": "420 J/kg/K"}
     raw = stirred(
@@ -198,7 +198,7 @@ def _cycled(lag: str, hours: float) -> Lived:
         sensor=[{"name": "S1", "clock": 12, "time_constant": lag}],
         control=[THERMOSTAT],
     )
-    return lived(raw, 2.0, 0.02, start="10 degC", lasts=f"{hours} h", control=["C1"])
+    return followed(raw, 2.0, 0.02, start="10 degC", lasts=f"{hours} h", control=["C1"])
 
 
 def _limit_cycle(slow: float, lag: float, end: float) -> tuple[float, float, float, float]:
@@ -257,7 +257,7 @@ def sensor_lag() -> list[Row]:
     """A sensor of an hour on a cooling line: its reading is the difference of two exponentials."""
     lag = HOUR
     raw = stirred(sensor=[{"name": "S1", "clock": 3, "time_constant": "1 h"}])
-    computed = lived(raw, start="100 degC", lasts="6 h")
+    computed = followed(raw, start="100 degC", lasts="6 h")
     rows = []
     for hours in (0.5, 2.0, 6.0):
         t = hours * HOUR
@@ -286,7 +286,7 @@ def ring() -> list[Row]:
     )
     raw["insulation"]["layer"][0]["specific_heat"] = "10 J/kg/K"
     across = 1 / (2 * np.pi * middle * per_kelvin(OUTER, COVER, LAYER, film))  # W/m2/K on the wall's middle
-    computed = lived(raw, 1.5, 0.005, start="0 degC", lasts="6 h")
+    computed = followed(raw, 1.5, 0.005, start="0 degC", lasts="6 h")
     n = np.arange(1, 400)
     half = 0.01 / OUTER
     load = 20.0 * np.sin(n * half) / (np.pi * n * half) / middle

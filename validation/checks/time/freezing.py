@@ -24,9 +24,9 @@ from validation.checks.time.parts import (
     HOUR,
     RESISTANCE,
     WATER,
-    Lived,
+    Run,
     TwoBodies,
-    lived,
+    followed,
     stirred,
     uniform,
 )
@@ -42,7 +42,7 @@ KEPT = "conservation, from the definition"
 TRACKED = "equations of conduction with a front, written out in freezing.py"
 
 
-def _moments(computed: Lived, shares: tuple[float, ...]) -> list[float]:
+def _moments(computed: Run, shares: tuple[float, ...]) -> list[float]:
     """Hours at which the shares of the liquid are first frozen."""
     curve = computed.courses["frozen"]
     reached = [curve.first(-1, share)[0] for share in shares]
@@ -60,7 +60,7 @@ def frozen_ring() -> list[Row]:
         given = {"contents": mixed, "outside": {"coefficient": f"{film} W/m2/K"}}
         far = RESISTANCE if name == "insulated" else 1 / (2 * np.pi * OUTER * film)
         hours = 90.0 if name == "insulated" else 6.0
-        computed = lived(
+        computed = followed(
             stirred(**given, **outside, **layer), 2.0, 0.02, start="0.01 degC", lasts=f"{hours} h"
         )
         shares = (0.25, 0.5, 0.9)
@@ -155,7 +155,7 @@ def front_in_still_water() -> list[Row]:
         outside={"coefficient": "40 W/m2/K"},
         condition__ambient=f"{-COLD} degC",
     )
-    computed = lived(raw, 1.4, 0.05, start="4 degC", lasts="2.25 h")
+    computed = followed(raw, 1.4, 0.05, start="4 degC", lasts="2.25 h")
     hours = np.array([1.0, 2.25])
     share, middle = _tracked(far, 4.0, hours)
     rows = []
@@ -230,7 +230,7 @@ def freeze_up() -> list[Row]:
                 pipe=100.0 if plain else steel,
             )
             raw["condition"][0]["ambient"] = f"{(air - 32) * FAHRENHEIT} degC"
-            computed = lived(raw, 2.0, 0.005, start=f"{start} degC", lasts="12 h")
+            computed = followed(raw, 2.0, 0.005, start=f"{start} degC", lasts="12 h")
             reached = computed.courses["contents.mean"].first(1, ZERO)[0]
             ours = np.nan if reached is None else reached / HOUR
             what = f"42 degF in air of {air:g} degF"
@@ -266,7 +266,7 @@ def iso_12241() -> list[Row]:
         fluid["frozen"] = {"conductivity": f"{k} W/m/K", "specific_heat": "10 J/kg/K"}
         mixed = {"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": dict(fluid)}
         raw = stirred(contents=mixed, pipe__material=THIN, condition__ambient=f"{-COLD} degC")
-        computed = lived(raw, 2.0, 0.01, start="10 degC", lasts="60 h")
+        computed = followed(raw, 2.0, 0.01, start="10 degC", lasts="60 h")
         lump = computed.courses["contents.stored"].first(1, 0.0)[0]
         ours = np.nan if lump is None else lump / HOUR
         if k > 100:
@@ -313,8 +313,8 @@ def there_and_back() -> list[Row]:
             condition__ambient="5 degC",
         )
         cold = [{"at": "0 h", "ambient": "-20 degC"}, {"at": "8 h", "ambient": "5 degC"}]
-        found = lived(raw, 0.7, 0.05, start="5 degC", lasts="60 h", change=cold)
-        net, track = found.network, found.track
+        thawed = followed(raw, 0.7, 0.05, start="5 degC", lasts="60 h", change=cold)
+        net, track = thawed.network, thawed.track
         end = track.end
         assert end is not None
         store = line_store(net)

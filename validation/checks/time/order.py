@@ -22,7 +22,7 @@ from sim.heat.network import network
 from sim.solve.drive import Drive
 from sim.solve.stiff import State, Stepper
 from sim.solve.transient import Line
-from validation.checks.time.parts import HOUR, STRIP, THERMOSTAT, WATER, Lived, lived, stirred, uniform
+from validation.checks.time.parts import HOUR, STRIP, THERMOSTAT, WATER, Run, followed, stirred, uniform
 from validation.published.rows import Row
 from validation.sketches.sketch import LIQUID, OUTER, ROUND, STORE, ZERO, Array, sketch
 
@@ -146,7 +146,7 @@ def order_in_space() -> list[Row]:
     )
     errors = []
     for fineness in (1.0, 2.0, 4.0):
-        computed = lived(raw, fineness, 1e-3, start="100 degC", lasts=f"{hours} h")
+        computed = followed(raw, fineness, 1e-3, start="100 degC", lasts=f"{hours} h")
         mesh, net, end = computed.network.mesh, computed.network, computed.track.end
         assert end is not None
         cell = np.flatnonzero(net.cell_node >= 0)
@@ -169,10 +169,10 @@ def energy() -> list[Row]:
     )
     frozen = stirred(contents={"state": "still", "fluid": WATER}, condition__ambient="-30 degC")
     cut = [{"at": "2 h", "supply": 0, "ambient": "-25 degC"}]
-    episodes: dict[str, Lived] = {
-        "thermostat": lived(controlled, 0.7, 0.1, start="9 degC", lasts="24 h", control=["C1"]),
-        "ice in still water": lived(frozen, 0.7, 0.1, start="3 degC", lasts="24 h"),
-        "power cut, everything over temperature": lived(
+    episodes: dict[str, Run] = {
+        "thermostat": followed(controlled, 0.7, 0.1, start="9 degC", lasts="24 h", control=["C1"]),
+        "ice in still water": followed(frozen, 0.7, 0.1, start="3 degC", lasts="24 h"),
+        "power cut, everything over temperature": followed(
             rich(), 0.7, 0.1, start="15 degC", lasts="24 h", change=cut
         ),
     }

@@ -56,7 +56,7 @@ WATER = {
 
 
 @dataclass(frozen=True)
-class Lived:
+class Run:
     """An episode followed on one mesh."""
 
     episode: Episode
@@ -83,14 +83,14 @@ def stirred(*tracers: dict[str, Any], **changes: Any) -> dict[str, Any]:
     return sketch(*tracers, **(keys | changes))
 
 
-def lived(raw: dict[str, Any], fineness: float = 1.0, tolerance: float = 0.01, **episode: Any) -> Lived:
+def followed(raw: dict[str, Any], fineness: float = 1.0, tolerance: float = 0.01, **episode: Any) -> Run:
     """Follow an episode of a case as a file would hold it; episode: its keys beside name and condition."""
-    whole = raw | {"episode": [{"name": "lived", "condition": "only", **episode}]}
+    whole = raw | {"episode": [{"name": "run", "condition": "only", **episode}]}
     case = parse_case(whole)
-    narrowed, lives = case_for(case, "only"), case.episodes[0]
+    narrowed, own = case_for(case, "only"), case.episodes[0]
     net = network(narrowed, STORE.get(narrowed, fineness))
-    start = np.full(net.nodes, float(lives.start))
-    return Lived(lives, net, follow(net, lives, case.controls, start, tolerance, standard_record))
+    start = np.full(net.nodes, float(own.start))
+    return Run(own, net, follow(net, own, case.controls, start, tolerance, standard_record))
 
 
 def per_kelvin(inner: float, outer: float, conductivity: float, film: float) -> float:

@@ -77,14 +77,14 @@ def outputs() -> list[Row]:
         Row("tracer's output", DEFINED, "two tracers: loss", 27.0, both["heat_out"], 1e-5, why, "W/m")
     )
     mean = 27.0 * (RESISTANCE - SHIFT)
-    found_mean = both["contents.mean"] - ZERO
+    tracer_mean = both["contents.mean"] - ZERO
     rows.append(
         Row(
             "tracer's output",
             DEFINED,
             "two tracers: contents",
             mean,
-            found_mean,
+            tracer_mean,
             0.01 * mean,
             "1 %: coarse mesh",
             "K",

@@ -42,12 +42,12 @@ def condition_at(case: Case, episode: Episode, time: float, begin: float) -> tup
 
 def stops(episode: Episode) -> list[float]:
     """Moments at which a step ends (s): changes, and where a course bends."""
-    found = {0.0, episode.lasts} | {change.at for change in episode.changes}
+    moments = {0.0, episode.lasts} | {change.at for change in episode.changes}
     for key in (*CONTROLLED[:4], "contents_temperature"):
         series = getattr(episode, key, None)
         if series is not None:
-            found |= {t for t in series.times if 0 < t < episode.lasts}
-    return sorted(found)
+            moments |= {t for t in series.times if 0 < t < episode.lasts}
+    return sorted(moments)
 
 
 @dataclass

@@ -33,8 +33,8 @@ NEAR = 2e-3  # K: a reading so near to its threshold has switched
 def not_covered_over_time(case: Case, episode: Episode, controls: tuple[Control, ...] = ()) -> str:
     """Why an episode is not in the finite elements' solution, in words; empty where it is."""
     fluid = case.contents.fluid
-    if said := not_covered(case):
-        return said
+    if answer := not_covered(case):
+        return answer
     if episode.support is not None:
         return "the field around a support is not in the finite-element solution over time"
     if episode.weather is not None:
@@ -80,18 +80,18 @@ def march(
     out.energy = {t.name: 0.0 for t in case.tracers}
     at = section.first()
     section.drive(0.0)
-    found = section.read(at)
+    numbers = section.read(at)
     for thermostat in section.controls:
-        thermostat.reading = section.surface(found, thermostat)
+        thermostat.reading = section.surface(numbers, thermostat)
         thermostat.on = thermostat.reading < thermostat.control.off_above
     longest, lags = episode.lasts / parts, {s.name: s.time_constant for s in case.sensors}
     kept: dict[str, float] = {}
 
     def keep(at: At, span: float) -> dict[str, Any]:
-        found = section.read(at)
+        numbers = section.read(at)
         out.time.append(at.time)
         for path in paths:
-            value = value_of(found, f"{path}.reading" if path.startswith("sensors.") else path, case)
+            value = value_of(numbers, f"{path}.reading" if path.startswith("sensors.") else path, case)
             name = path.partition(".")[2]
             if path.startswith("sensors.") and lags[name] > 0.0 and value is not None:
                 before = kept.get(path + " surface", value)
@@ -101,14 +101,14 @@ def march(
             if path == "frozen":
                 value = section.frozen(at)
             out.values.setdefault(path, []).append(np.nan if value is None else float(value))
-        return found
+        return numbers
 
     section.begin = 0.0
     section.drive(0.0)
     for begin, stop in pairwise(stops(episode)):
         section.begin, section.rate = begin, None
         section.drive(begin)
-        found = keep(at, 0.0)
+        numbers = keep(at, 0.0)
         length = FIRST
         while at.time < stop - 1e-9:
             length = min(length, longest)
@@ -121,27 +121,29 @@ def march(
                 if length < 1e-4:
                     raise RuntimeError(f"a step of the finite elements does not settle at {at.time:.0f} s")
                 continue
-            moved, taken = _to_switching(section, at, taken, found)
-            outputs = [t["output"] for t in found["tracers"].values()]
+            moved, taken = _to_switching(section, at, taken, numbers)
+            outputs = [t["output"] for t in numbers["tracers"].values()]
             span = taken.time - at.time
             section.rate, at = (taken.x - at.x) / span, taken
             section.drive(at.time)
-            found = keep(at, span)
-            for name, before, now in zip(out.energy, outputs, found["tracers"].values(), strict=True):
+            numbers = keep(at, span)
+            for name, before, now in zip(out.energy, outputs, numbers["tracers"].values(), strict=True):
                 out.energy[name] += 0.5 * span * (before + now["output"])
             length = GROWTH * span if span < length else GROWTH * length
             if moved is not None:
                 moved.on, section.rate = not moved.on, None
                 out.switchings[moved.control.name].append((at.time, moved.on))
                 section.drive(at.time)
-                found = keep(at, 0.0)
+                numbers = keep(at, 0.0)
                 length = FIRST
     return out
 
 
-def _to_switching(section: Section, old: At, new: At, found: dict[str, Any]) -> tuple[Thermostat | None, At]:
+def _to_switching(
+    section: Section, old: At, new: At, numbers: dict[str, Any]
+) -> tuple[Thermostat | None, At]:
     """A step that ends where the first control switches, and that control; readings go on to its end."""
-    before = [section.surface(found, t) for t in section.controls]
+    before = [section.surface(numbers, t) for t in section.controls]
     while True:
         span = new.time - old.time
         section.drive(new.time)
@@ -183,7 +185,7 @@ def two_meshes(given: dict[str, Any]) -> dict[str, Any]:
     logging.getLogger("skfem").setLevel(logging.ERROR)
     coarse, fine = given.get("refined", REFINED)
     parts = given.get("parts", PARTS)
-    found = {}
+    numbers = {}
     for name, refine, gap, count in (
         ("coarse", coarse, 2 * CUSP_GAP, parts // 2),
         ("fine", fine, CUSP_GAP, parts),
@@ -191,8 +193,8 @@ def two_meshes(given: dict[str, Any]) -> dict[str, Any]:
         marched = march(
             given["case"], given["episode"], given["controls"], given["paths"], refine, gap, count
         )
-        found[name] = vars(marched)
-    return found
+        numbers[name] = vars(marched)
+    return numbers
 
 
 def compared_paths(paths: tuple[str, ...]) -> tuple[str, ...]:

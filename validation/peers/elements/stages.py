@@ -66,8 +66,8 @@ class Section:
         hole = insulation.bore / 2 if oversize and insulation.bore else pipe.outer_radius
 
         def outside(surface: Array, angle: Array) -> tuple[Array, Array]:
-            found = outlets.outside(self.now, hole + insulation.thickness, surface, angle)
-            return found.conductance, found.temperature
+            numbers = outlets.outside(self.now, hole + insulation.thickness, surface, angle)
+            return numbers.conductance, numbers.temperature
 
         films = None
         if contents.state != "still":
@@ -283,11 +283,11 @@ class Section:
         ]
         return results(self.problem, at.x, powers)
 
-    def surface(self, found: dict[str, Any], thermostat: Thermostat) -> float:
+    def surface(self, numbers: dict[str, Any], thermostat: Thermostat) -> float:
         """What a sensor without delay reads, K."""
         if thermostat.clock is None:
             return float(self.problem.condition.ambient)
-        angle, warm = found["around"]["wall"]
+        angle, warm = numbers["around"]["wall"]
         return float(np.interp(thermostat.clock * np.pi / 6, angle, warm, period=2 * np.pi))
 
     def frozen(self, at: At) -> float | None:

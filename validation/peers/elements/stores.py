@@ -109,14 +109,14 @@ def region_heat(problem: Problem, field: Array, without: str) -> Array:
     """rho c at every integration point (triangles, points), 0 in the region `without`."""
     case, grid = problem.case, problem.grid
     at = np.asarray(problem.basis.interpolate(field[: problem.nodes]))
-    found = np.zeros_like(at)
+    per_volume = np.zeros_like(at)
     for code, name in enumerate(grid.names):
         mine = grid.region == code
         kind, _, index = name.partition(":")
         if kind == without or not mine.any():
             continue
-        found[mine] = _heat(case, kind, index, at[mine])
-    return found
+        per_volume[mine] = _heat(case, kind, index, at[mine])
+    return per_volume
 
 
 def _heat(case: Any, kind: str, index: str, kelvin: Array) -> Array:
@@ -223,8 +223,8 @@ class RingOfIce:
         for _ in range(60):
             middle = 0.5 * (low + high)
             profile = 1 + middle / np.log1p(-middle) if middle > 1e-6 else 0.5 * middle
-            held = -self.latent * middle + self.solid * min(wall - self.start, 0.0) * profile
-            low, high = (middle, high) if held > stored else (low, middle)
+            in_ice = -self.latent * middle + self.solid * min(wall - self.start, 0.0) * profile
+            low, high = (middle, high) if in_ice > stored else (low, middle)
         return 1.0 if low > SOLID - 1e-6 else low
 
     def film(self, share: float) -> float:

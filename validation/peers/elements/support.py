@@ -247,9 +247,9 @@ def solve(size: float = 0.007) -> dict[str, float]:
         field: np.ndarray = grid.solve(right, tol=1e-9, accel="cg", maxiter=400)
         return field
 
-    held = BORE_FILM * 60.0 * half.load["bore"]
+    warmed = BORE_FILM * 60.0 * half.load["bore"]
     plain, (cover, leg) = (
-        half.leaving(answer(with_shoe, held, BORE_FILM), with_shoe) for with_shoe in (False, True)
+        half.leaving(answer(with_shoe, warmed, BORE_FILM), with_shoe) for with_shoe in (False, True)
     )
     loss = sum(plain)
     r, turn = np.hypot(*half.middle[:2]), np.arctan2(half.middle[1], half.middle[0])
