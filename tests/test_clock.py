@@ -68,20 +68,19 @@ def test_tracers_turn_together_or_alone() -> None:
 
 @pytest.fixture(scope="module")
 def study() -> ClockStudy:
-    return clock(line(5.0), positions=(5.0, 7.0, 11.0), pictured=(5.0, 11.0), fineness=1.5)
+    return clock(line(5.0), positions=(5.0, 11.0), pictured=(5.0, 11.0), fineness=2.0)
 
 
 def test_what_does_not_move_does_not_mind_the_clock(study: ClockStudy) -> None:
     for state in ("still", "mixed"):
         computed = study.curve(state, "contents.min")
-        assert len(computed) == 3
+        assert len(computed) == 2
         for _, value in computed[1:]:
             assert abs(value.value - computed[0][1].value) <= value.band + computed[0][1].band
 
 
 def test_what_moves_does(study: ClockStudy) -> None:
     computed = dict(study.curve("buoyant", "contents.min"))
-    assert computed[5.0].value == pytest.approx(computed[7.0].value, abs=1e-3)
     assert computed[5.0].value - computed[11.0].value > computed[5.0].band + computed[11.0].band
     (answer, *_) = remarks(study)
     assert "4 to 5 o'clock instead of 10 to 12" in answer
@@ -116,7 +115,7 @@ def test_a_bracket_does_not_count_as_resolved(study: ClockStudy) -> None:
 def test_table_and_kept_fields(study: ClockStudy) -> None:
     rows = list(csv.DictReader(io.StringIO(clock_csv(study))))
     assert {r["limits"] for r in rows} == {"no limits"}
-    assert len(rows) == 9
+    assert len(rows) == 6
     assert {r["state"] for r in rows} == {"still", "buoyant", "mixed"}
     assert all(r["sensors.S1.reading degC"] for r in rows)
     assert set(study.fields) == {(c, s) for c in (5.0, 11.0) for s in ("still", "buoyant", "mixed")}
