@@ -8,7 +8,7 @@ from types import ModuleType
 import pytest
 
 from validation.published import run as running
-from validation.published.rows import NotRun, Row
+from validation.published.rows import Row
 from validation.published.run import Check
 
 SOURCE = "@carslaw1959, section 7"
@@ -59,8 +59,8 @@ def nothing() -> list[Row]:
 
 
 def elsewhere() -> list[Row]:
-    """A check of something that is not here."""
-    raise NotRun("the files are not here")
+    """A check that needs a package which is not here."""
+    raise ImportError("no_such_package")
 
 
 def interrupted() -> list[Row]:
@@ -73,6 +73,9 @@ def plant(
 ) -> None:
     """The registry with one module, `planted`, of these checks; long=(...) run in the whole set only."""
     module = ModuleType("validation.checks.planted", "Planted checks.")
-    module.GROUPS, module.LONG = checks, long.get("long", ())  # type: ignore[attr-defined]
+    module.GROUPS = tuple(check for check in checks if check is not elsewhere)  # type: ignore[attr-defined]
+    module.LONG = long.get("long", ())  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, module.__name__, module)
-    monkeypatch.setattr(running, "CHECKS", (Check("planted", True, needs),))
+    absent = (Check("absent", True, ("no_such_package",)),) if elsewhere in checks else ()
+    planted = (Check("planted", True, needs),) if module.GROUPS or module.LONG else ()
+    monkeypatch.setattr(running, "CHECKS", planted + absent)

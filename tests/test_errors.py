@@ -30,7 +30,6 @@ from sim.solve.stiff import State, StepFailed, Stepper
 from sim.solve.track import NotFollowed
 from sim.study import pool
 from validation.faults.fault import Fault, NoFit
-from validation.published.rows import NotRun
 
 ROOT = Path(__file__).parents[1]
 
@@ -88,19 +87,6 @@ def step_failed(folder: Path) -> None:
     list(stepper.march(State(0.0, np.zeros(1), np.zeros(1)), 60.0, 1.0))
 
 
-def not_run(folder: Path) -> None:
-    """The checks on shipped cases as an installed package has them, which carries no cases."""
-    pytest.importorskip("skfem")
-    from validation.checks.peers import sections
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(
-            sections, "__file__", str(folder / "site" / "validation" / "checks" / "peers" / "sections.py")
-        )
-        patch.chdir(folder)
-        sections.shipped_cases()
-
-
 def no_fit(folder: Path) -> None:
     Fault("a fault", "an effect", "section.absent:shape", "a + b", "a - b").source()
 
@@ -125,7 +111,6 @@ REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
     NotFollowed: (not_followed, "partly filled"),
     pool.ClusterLost: (cluster_lost, "what is finished is stored"),
     NoFit: (no_fit, "no module"),
-    NotRun: (not_run, "not part of the package"),
 }
 
 

@@ -206,10 +206,10 @@ def test_changes_that_are_none_are_told(ask: Ask, edits: Any) -> None:
 def test_a_case_that_comes_with_the_program_is_opened_and_saved_beside_the_own(
     ask: Ask, folder: Folder
 ) -> None:
-    said = ask("open")["done"]["shipped"]
-    assert {"shipped:winter-brine.toml", "shipped:fittings/gate-valve.toml"} <= set(said)
-    assert not any("studies" in name for name in said)
-    for name in said:
+    listed = ask("open")["done"]["shipped"]
+    assert {"shipped:winter-brine.toml", "shipped:fittings/gate-valve.toml"} <= set(listed)
+    assert not any("studies" in name for name in listed)
+    for name in listed:
         assert ask("open", case=name)["done"]["title"]
     before = shipped()["winter-brine.toml"].read_bytes()
     name = "shipped:winter-brine.toml"

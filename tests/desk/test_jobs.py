@@ -179,9 +179,11 @@ def test_a_file_that_cannot_be_read_has_a_form_to_mend_it(ask: Ask, folder: Fold
     (folder.path / "broken.toml").write_text(text, encoding="utf-8")
     wrong = {"case": "broken.toml", "mend": True}
     assert ask("open", case="broken.toml")["faults"]  # the last good field stays, elsewhere
-    said = ask("open", **wrong)["done"]
-    rows = {row["key"]: row for group in said["groups"] for row in group["rows"]}
-    paths = {fault["key"]: rows[fault["key"]]["path"] for fault in said["faults"]}  # each stands beside a row
+    reply = ask("open", **wrong)["done"]
+    rows = {row["key"]: row for group in reply["groups"] for row in group["rows"]}
+    paths = {
+        fault["key"]: rows[fault["key"]]["path"] for fault in reply["faults"]
+    }  # each stands beside a row
     assert len(paths) == 4
     mended = {CLOCK[-1]: "4:45", "thickness": "30 mm", "ambient": "-10 degC", "wal": ""}
     edits = [(path, mended[path[-1]]) for path in paths.values()]
@@ -206,9 +208,9 @@ def test_a_file_that_cannot_be_read_has_a_form_to_mend_it(ask: Ask, folder: Fold
 )
 def test_whatever_a_file_holds_its_form_can_be_shown(ask: Ask, folder: Folder, text: str) -> None:
     (folder.path / "odd.toml").write_text(text, encoding="utf-8")
-    said = ask("open", case="odd.toml", mend=True)["done"]
-    assert said["faults"]
-    assert said["groups"]
+    reply = ask("open", case="odd.toml", mend=True)["done"]
+    assert reply["faults"]
+    assert reply["groups"]
 
 
 def test_a_section_that_does_not_converge_is_told(ask: Ask) -> None:

@@ -113,7 +113,7 @@ def test_area_and_volume_of_a_flange_are_near_the_true_ones() -> None:
 
 @pytest.mark.slow
 def test_areas_and_volumes_of_bodies_come_near_the_true_ones_with_the_mesh() -> None:
-    """A rod across that stands out of a body along, but for the saddle of its foot. Within 1 %, on a coarse mesh within 3 %."""
+    """A rod across that stands out of a body along, but for its foot: within 1 %, on a coarse mesh 3 %."""
     bodies = along(180, 90, cover="40 mm"), across(90, 250, cover="bare")
     coarse, fine = measured(COARSE, *bodies), measured(1.7, *bodies)
     u = (np.arange(4000) + 0.5) / 4000 * np.pi / 2

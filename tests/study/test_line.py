@@ -265,10 +265,10 @@ def test_a_notebook_shows_bill_limits_and_the_line(tmp_path: Path) -> None:
     laid = load_line(written(tmp_path, STRETCHES))
     known = {key: solved(0, key[1]) for key in kinds_of(laid)}
     view = LineView(LineStudy(laid, (answer(laid, "a", known),), {"a": known}, 0, 3, 0.0))
-    held = view.limits()
-    assert len(held) == len(raw()["limits"]) * (2 + len(laid.stations))
+    table = view.limits()
+    assert len(table) == len(raw()["limits"]) * (2 + len(laid.stations))
     assert view.bill().tracer_m.sum() == pytest.approx(results(view.study)["tracer_length"])
-    assert view.along().wall_degC.min() == pytest.approx(held.value_degC[held.limit == "wall_min"].min())
+    assert view.along().wall_degC.min() == pytest.approx(table.value_degC[table.limit == "wall_min"].min())
     assert view.verdict in view._repr_html_()
 
 

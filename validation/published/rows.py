@@ -11,10 +11,6 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-class NotRun(Exception):
-    """A check that cannot be run here; `str(error)` is the plain reason."""
-
-
 @dataclass(frozen=True)
 class Profile:
     """The two lines of which a row is the largest difference, for a picture: x, published, computed, each (n,)."""

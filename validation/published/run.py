@@ -11,13 +11,13 @@ import importlib
 import re
 import traceback
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 from time import perf_counter
 from types import ModuleType
 
-from validation.published.rows import NotRun, Row
+from validation.published.rows import Row
 from validation.published.sources import complaint
 
 Rows = Callable[[], list[Row]]
@@ -173,18 +173,14 @@ def title_of(thing: object, instead: str) -> str:
 def _ran(group: Group, rows: Rows) -> Group:
     begin = perf_counter()
     computed: tuple[Row, ...] = ()
-    crash = missing = ""
+    crash = ""
     try:
         computed = tuple(rows())
         complaints = [text for row in computed if (text := complaint(row.source))]
         crash = complaints[0] if complaints else "" if computed else "it compared nothing"
-    except NotRun as reason:
-        missing = str(reason)
     except Exception as error:
         crash = _told(error)
-    return Group(
-        group.name, group.subject, group.title, computed, perf_counter() - begin, crash=crash, missing=missing
-    )
+    return replace(group, rows=computed, seconds=perf_counter() - begin, crash=crash)
 
 
 def _absent(package: str) -> str:

@@ -48,7 +48,7 @@ def test_a_package_that_is_not_there(monkeypatch: pytest.MonkeyPatch) -> None:
     assert outcome.exit_code == 3
 
 
-def test_files_that_are_not_there(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_failure_counts_before_what_could_not_be_run(monkeypatch: pytest.MonkeyPatch) -> None:
     plant(monkeypatch, planted.elsewhere, planted.right)
     assert run(False).exit_code == 3
     plant(monkeypatch, planted.elsewhere, planted.wrong)

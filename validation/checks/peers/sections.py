@@ -6,14 +6,14 @@ other discretisation, other solver, written from the model's definition alone.
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 from sim.case import Case, case_for, load_case, parse_case
+from sim.case.shipped import shipped
 from sim.solve.convergence import Banded
 from sim.solve.section import solve_section
 from validation.peers.elements.field import CUSP_GAP, by_elements
-from validation.published.rows import NotRun, Row
+from validation.published.rows import Row
 from validation.sketches.invented import SECTIONS
 
 SHIPPED = (("stainless-thin.toml", "cold-night"), ("half-filled-drain.toml", "frost"))
@@ -22,14 +22,6 @@ PATHS = ("wall.min", "wall.mean", "wall.max", "contents.min", "contents.max", "b
 REFERENCE_ERROR = 0.0003  # of the span: what refining the finite elements once more still moves
 SHARE = {"wall and contents": 0.005, "sheath": 0.015, "heat_out": 0.002}  # of the span, or of the loss
 Compared = dict[str, tuple[float, Banded]]
-
-
-def _folder() -> Path:
-    """Where the shipped cases are: they are no part of the package. Raises NotRun where there are none."""
-    for root in (Path(__file__).parents[3], Path.cwd()):
-        if all((root / "cases" / file).is_file() for file, _ in SHIPPED):
-            return root / "cases"
-    raise NotRun("the shipped case files are not part of the package: run it from a checkout's own folder")
 
 
 def _both(case: Case) -> tuple[Compared, float]:
@@ -58,9 +50,9 @@ def _kind(path: str) -> str:
 
 def shipped_cases() -> list[Row]:
     """Two shipped cases by finite elements: extremes of wall, contents and sheath, and the loss."""
-    folder, rows = _folder(), []
+    rows = []
     for file, condition in SHIPPED:
-        numbers, span = _both(case_for(load_case(folder / file), condition))
+        numbers, span = _both(case_for(load_case(shipped()[file]), condition))
         for path, (exact, ours) in numbers.items():
             heat, share = path == "heat_out", SHARE[_kind(path)]
             shift, scale = (0.0, exact) if heat else (273.15, span)
