@@ -49,10 +49,8 @@ CHOW = {  # level over diameter: area/D2, wetted perimeter/D, hydraulic radius/D
 }
 CHOW_SOURCE = "@chow1959, appendix A (from memory; exact from the circle)"
 TUBE = "@incropera, section 8.4 and 8.5 (from memory), Nu = 3.66; @gnielinski1976, worked by hand"
-SURFACE_EMISSIVITY, GAS_FILM = (
-    0.95,
-    5.0,
-)  # assumptions the program states: of a liquid's surface; of gas at rest
+GREY = "@siegelhowell, inside of a long cylinder (from memory); Fourier series of fourier.py"
+SURFACE_EMISSIVITY, GAS_FILM = 0.95, 5.0  # assumed by the program: a liquid's surface; gas at rest
 
 
 def _fluid(viscosity: float) -> dict[str, str]:
@@ -85,19 +83,10 @@ def flowing_films() -> list[Row]:
         why = "1 %: one mesh"
         rows.append(Row("film in the bore", TUBE, name, exact, computed, 0.01 * exact, why, "W/m2/K"))
     dittus = 0.023 * 1e5**0.8 * 7.0**0.4 * 6.0
-    rows.append(
-        Row(
-            "film in the bore",
-            "@incropera, equation 8.60, Nu = 0.023 Re^0.8 Pr^0.4 (from memory)",
-            "turbulent, Re 1e5, Pr 7",
-            dittus,
-            _film(velocity="1 m/s"),
-            0.25 * dittus,
-            "25 %: what the book allows this older correlation",
-            "W/m2/K",
-        )
-    )
-    return rows
+    source = "@incropera, equation 8.60, Nu = 0.023 Re^0.8 Pr^0.4 (from memory)"
+    why, name = "25 %: what the book allows this older correlation", "turbulent, Re 1e5, Pr 7"
+    ours = _film(velocity="1 m/s")
+    return [*rows, Row("film in the bore", source, name, dittus, ours, 0.25 * dittus, why, "W/m2/K")]
 
 
 def _gnielinski(reynolds: float, prandtl: float) -> float:
@@ -183,18 +172,10 @@ def partly_filled() -> list[Row]:
         bore = state | {"fill": fill, "fluid": LIQUID, "gas": GAS, "emissivity": grey}
         raw = sketch(contents=bore, layer__conductivity=f"{insulation} W/m/K")
         values = numbers(raw, 1.5)
-        rows.append(
-            Row(
-                "partly filled bore",
-                f"three unknown temperatures, {DEFINED}; Stefan and Boltzmann",
-                f"level at {fill:g}, film {film:g}, emissivity {grey:g} ({without:.3g} W/m without radiation)",
-                exact,
-                values["from_contents"],
-                0.005 * exact,
-                "0.5 %: one mesh",
-                "W/m",
-            )
-        )
+        source = f"three unknown temperatures, {DEFINED}; Stefan and Boltzmann"
+        name = f"level at {fill:g}, film {film:g}, emissivity {grey:g} ({without:.3g} W/m without radiation)"
+        heat, why = values["from_contents"], "0.5 %: one mesh"
+        rows.append(Row("partly filled bore", source, name, exact, heat, 0.005 * exact, why, "W/m"))
     return rows
 
 
@@ -237,18 +218,10 @@ def grey_bore() -> list[Row]:
         for degrees in (0.0, 90.0, 180.0):
             angle = np.radians([degrees])
             published = float(exact.outside_of_pipe(angle, 2000)[0])
-            rows.append(
-                Row(
-                    f"grey bore of an empty pipe, emissivity {emissivity:g}, film {film:g}",
-                    "@siegelhowell, inside of a long cylinder (from memory); Fourier series of fourier.py",
-                    f"pipe's outside at {degrees:.0f} deg",
-                    published,
-                    float(ring.at(angle)[0]),
-                    0.005 * published,
-                    "0.5 %: one mesh",
-                    "K",
-                )
-            )
+            check = f"grey bore of an empty pipe, emissivity {emissivity:g}, film {film:g}"
+            place = f"pipe's outside at {degrees:.0f} deg"
+            pair, why = (published, float(ring.at(angle)[0])), "0.5 %: one mesh"
+            rows.append(Row(check, GREY, place, *pair, 0.005 * published, why, "K"))
     return rows
 
 

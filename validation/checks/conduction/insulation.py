@@ -1,4 +1,4 @@
-"""Insulation: layers in series, conductivity over temperature, and a wet sector, against closed forms.
+"""Insulation: conductivity over temperature, and a wet sector, against closed forms.
 
 k over temperature. With theta = integral of k dT (Kirchhoff), a cylinder between two temperatures loses
 2 pi (theta_1 - theta_2) / ln(r_3 / r_2), whatever the law (Carslaw and Jaeger, section 1.6, from memory).
@@ -21,7 +21,6 @@ from validation.sketches.sketch import (
     HELD,
     METAL,
     OUTER,
-    ZERO,
     hours_apart,
     numbers,
     sketch,
@@ -35,37 +34,6 @@ WET = {"from_clock": 2.0, "to_clock": 4.0}
 def _row(check: str, source: str, quantity: str, exact: float, computed: float, part: float = 0.005) -> Row:
     reason = f"{100 * part:g} %: one mesh, its own error about 0.2 %"
     return Row(check, source, quantity, exact, computed, part * abs(exact), reason, "W/m")
-
-
-def series() -> list[Row]:
-    """Three layers in series, the outer film given."""
-    layers = [(0.02, 0.05), (0.03, 0.02), (0.01, 0.2)]
-    raw = sketch(
-        insulation={
-            "layer": [{"thickness": f"{t} m", "conductivity": f"{k} W/m/K"} for t, k in layers],
-        },
-        outside__coefficient="8 W/m2/K",
-    )
-    radius, resistance = OUTER, 0.0
-    for thickness, k in layers:
-        resistance += log((radius + thickness) / radius) / (2 * pi * k)
-        radius += thickness
-    resistance += 1 / (2 * pi * radius * 8.0)
-    source = "@incropera, section 3.3.1 (from memory); closed form"
-    values = numbers(raw)
-    return [
-        _row("layers in series", source, "loss of three layers", 100.0 / resistance, values["heat_out"]),
-        Row(
-            "layers in series",
-            source,
-            "outside",
-            100.0 / resistance / (2 * pi * radius * 8.0),
-            values["barrier.mean"] - ZERO,
-            0.1,
-            "0.1 K of 100 K",
-            "degC",
-        ),
-    ]
 
 
 def over_temperature() -> list[Row]:
@@ -157,4 +125,4 @@ def about_its_own_centre() -> list[Row]:
     ]
 
 
-GROUPS = (series, over_temperature, wet_sector, about_its_own_centre)
+GROUPS = (over_temperature, wet_sector, about_its_own_centre)

@@ -22,6 +22,7 @@ from validation.sketches.lines import ADIABATIC, flowing, solid
 from validation.sketches.sketch import DEFINED, FLAT, HELD, METAL, SIGMA, ZERO, numbers, sketch, solved
 
 BOOK = "@incropera, table A.4 (from memory)"
+EVEN = "mean 1 over the circle, " + DEFINED
 CHURCHILL = f"@churchillbernstein1977, @churchillchu1975, worked by hand with air of {BOOK}"
 # nu, k, Pr; the table is of 100 kPa (its density at 300 K is 1.1614), the program's air of 101.325 kPa
 AIR = {300.0: (15.89e-6 / 1.01325, 0.0263, 0.707), 350.0: (20.92e-6 / 1.01325, 0.0300, 0.700)}
@@ -191,51 +192,30 @@ def wind_from_one_side() -> list[Row]:
     one_sided = quantities(solution)["heat_out"]
     even = numbers(_bare(diameter, 28.85, 24.85, wind), 1.0)["heat_out"]
     ratio = 0.057 * re ** (2 / 3) / (0.37 * re**0.5)
-    back, front = mean_near(9.0, 3.0), mean_near(3.0, 3.0)
     side = min(range(count), key=lambda i: local[i])
-    return [
-        Row(
-            "wind from 3 o'clock",
-            "@incropera, equation 7.49, Nu = 1.15 Re^1/2 Pr^1/3 at the front, over the mean of @richardson1963"
-            " (from memory)",
+    front = "@incropera, equation 7.49, Nu = 1.15 Re^1/2 Pr^1/3 in front, over the mean, @richardson1963 (from memory)"
+    halves = "@richardson1963: Nu = 0.37 Re^1/2 (front) + 0.057 Re^2/3 (wake) (from memory)"
+    least = "@giedt1949, @schmidt1941: least near 80 to 90 degrees from the stagnation line (from memory)"
+    joined = "10 %: textbooks have 1.14 Pr^0.4 or 1.15 Pr^1/3; joining front and wake lifts the mean by 4 %"
+    lifted = "12 %: front and wake are joined as fourth powers, which lifts the front by a tenth"
+    turned = "a quarter of the turn less 0 to 20 degrees"
+    at_front, away = mean_near(3.0, 0.3) / mean_near(0.0, 7.0), abs((clock[side] - 3.0 + 6) % 12 - 6)
+    back = mean_near(9.0, 3.0) / mean_near(3.0, 3.0)
+    listed = (
+        (
+            front,
             "coefficient at 3 o'clock over the mean",
             stagnation,
-            mean_near(3.0, 0.3) / mean_near(0.0, 7.0),
+            at_front,
             0.1 * stagnation,
-            "10 %: textbooks have 1.14 Pr^0.4 or 1.15 Pr^1/3; joining front and wake lifts the mean by 4 %",
+            joined,
             "-",
         ),
-        Row(
-            "wind from 3 o'clock",
-            "@richardson1963: Nu = 0.37 Re^1/2 (front) + 0.057 Re^2/3 (wake) (from memory)",
-            "back half over front half",
-            ratio,
-            back / front,
-            0.12 * ratio,
-            "12 %: front and wake are joined as fourth powers, which lifts the front by a tenth",
-            "-",
-        ),
-        Row(
-            "wind from 3 o'clock",
-            "@giedt1949, @schmidt1941: least near 80 to 90 degrees from the stagnation line (from memory)",
-            "hours from 3 o'clock to the least coefficient",
-            2.85,
-            float(abs((clock[side] - 3.0 + 6) % 12 - 6)),
-            0.4,
-            "a quarter of the turn less 0 to 20 degrees",
-            "h",
-        ),
-        Row(
-            "wind from 3 o'clock",
-            "mean 1 over the circle, " + DEFINED,
-            "loss over that in a wind from nowhere",
-            1.0,
-            one_sided / even,
-            0.01,
-            "1 %: one mesh",
-            "-",
-        ),
-    ]
+        (halves, "back half over front half", ratio, back, 0.12 * ratio, lifted, "-"),
+        (least, "hours from 3 o'clock to the least coefficient", 2.85, float(away), 0.4, turned, "h"),
+        (EVEN, "loss over that in a wind from nowhere", 1.0, one_sided / even, 0.01, "1 %: one mesh", "-"),
+    )
+    return [Row("wind from 3 o'clock", *row) for row in listed]
 
 
 def sheet() -> list[Row]:

@@ -100,18 +100,8 @@ def pipes() -> list[Row]:
             ("wall", wall, pipe.wall),
         ):
             why = "half a unit of the last digit; editions differ by 0.1 mm in the outer diameter of NPS 12"
-            rows.append(
-                Row(
-                    "pipe sizes",
-                    source,
-                    f"{size}, {schedule}: {name}",
-                    exact,
-                    1e3 * computed,
-                    _half(name),
-                    why,
-                    "mm",
-                )
-            )
+            what = f"{size}, {schedule}: {name}"
+            rows.append(Row("pipe sizes", source, what, exact, 1e3 * computed, _half(name), why, "mm"))
     return rows
 
 

@@ -99,45 +99,17 @@ def _line(metric: bool) -> dict[str, Any]:
 
 def rows() -> list[Row]:
     """Factors of units, thermometer readings, and one line in two spellings."""
+    why, seven = "ten digits are written", "seven digits are printed"
     out = [
-        Row(
-            "units",
-            NIST,
-            text,
-            exact,
-            parse_quantity(text, kind),
-            1e-6 * exact,
-            "seven digits are printed",
-            unit,
-        )
+        Row("units", NIST, text, exact, parse_quantity(text, kind), 1e-6 * exact, seven, unit)
         for text, kind, exact, unit in FACTORS
     ]
-    out += [
-        Row(
-            "units",
-            "the scales themselves, from the definition",
-            text,
-            exact,
-            parse_quantity(text, "temperature"),
-            1e-6,
-            "six decimals",
-            "K",
-        )
-        for text, exact in POINTS
-    ]
+    scales = "the scales themselves, from the definition"
+    for text, exact in POINTS:
+        computed = parse_quantity(text, "temperature")
+        out.append(Row("units", scales, text, exact, computed, 1e-6, "six decimals", "K"))
     metric, other = numbers(_line(True), 1.0), numbers(_line(False), 1.0)
+    source = "one line in two spellings, " + DEFINED
     for path, unit in (("heat_out", "W/m"), ("wall.min", "K"), ("tracers.T1.sheath_max", "K")):
-        why = "ten digits are written"
-        out.append(
-            Row(
-                "units",
-                "one line in two spellings, " + DEFINED,
-                path,
-                metric[path],
-                other[path],
-                1e-6,
-                why,
-                unit,
-            )
-        )
+        out.append(Row("units", source, path, metric[path], other[path], 1e-6, why, unit))
     return out

@@ -126,77 +126,42 @@ def long_line() -> list[Row]:
     allowance = 1.0
     support: Level = level(traced({"allowance": f"{allowance} m"}))
     values, half = support.values, float(support.layers.edge[-1])
-    sink = 60.0 * LENGTH * (K_INSERT - 0.04) * AROUND
-    table.row("heat sink", sink, values["heat_sink"], 0.01, "the mesh")
-    table.row("chi", sink / 60.0, values["chi"], 0.01, "the mesh", "W/K")
-    table.row(
-        "equivalent tracer length", sink / OUTPUT, values["equivalent_tracer_length"], 0.01, "the mesh", "m"
-    )
-    table.row(
-        "equivalent line length",
-        LENGTH * (K_INSERT / 0.04 - 1),
-        values["equivalent_line_length"],
-        0.01,
-        "the mesh",
-        "m",
-    )
-    fin = _alone(half, _strength())
+    sink, enough = 60.0 * LENGTH * (K_INSERT - 0.04) * AROUND, LENGTH * (K_INSERT / 0.04 - 1)
+    for name, exact, unit in (
+        ("heat sink", sink, "W"),
+        ("chi", sink / 60.0, "W/K"),
+        ("equivalent tracer length", sink / OUTPUT, "m"),
+        ("equivalent line length", enough, "m"),
+    ):
+        table.row(name, exact, values[name.replace(" ", "_")], 0.01, "the mesh", unit)
     z = np.linspace(0.0, half, 20001)
-    down = fall(fin, z)
+    down = fall(_alone(half, _strength()), z)
     for name in ("dip", "fall_max", "fall_mean", "contents_dip"):
         table.row(name.replace("_", " "), down[0], values[name], 0.015, WHY, "K")
     table.within("place of the coldest wall, z", 0.0, values["wall_min_z"], 1e-9, "its middle", "m")
-    table.row(
-        "reach, to a tenth of the dip",
-        z[np.flatnonzero(down >= 0.1 * down[0])[-1]],
-        values["reach"],
-        0.02,
-        WHY,
-        "m",
-    )
+    tenth = z[np.flatnonzero(down >= 0.1 * down[0])[-1]]
+    table.row("reach, to a tenth of the dip", tenth, values["reach"], 0.02, WHY, "m")
     wall = wall_band(support.alone)
     for at in (0.5 * LENGTH, 1.0, 3.0):
-        mean = np.interp(at, wall.z, wall.value.min(axis=1))
-        table.row(
-            f"wall minimum's fall at z = {at:g} m",
-            np.interp(at, z, down),
-            float(wall.value[-1].min() - mean),
-            0.02,
-            WHY,
-            "K",
-        )
-    enough = LENGTH * (K_INSERT / 0.04 - 1)
-    table.row(
-        "allowance that restores the wall, over the ring", enough, values["allowance_enough"], 0.02, WHY, "m"
-    )
+        there = float(wall.value[-1].min() - np.interp(at, wall.z, wall.value.min(axis=1)))
+        name = f"wall minimum's fall at z = {at:g} m"
+        table.row(name, np.interp(at, z, down), there, 0.02, WHY, "K")
+    name = "allowance that restores the wall, over the ring"
+    table.row(name, enough, values["allowance_enough"], 0.02, WHY, "m")
     more = rings_every(2 * half, allowance)
     table.row("dip with an allowance of 1 m", fall(more, z)[0], values["with_allowance.dip"], 0.02, WHY, "K")
     assert support.installed is not None
-    powers = {
-        "tracer alone": (support.alone, 2 * half),
-        "with the allowance": (support.installed, 2 * half + allowance),
-    }
-    for name, (solution, tracer) in powers.items():
-        flow = heat(solution)
-        table.row(
-            f"heat of the tracers in the whole stretch, {name}", OUTPUT * tracer, flow.tracers, 1e-6, "a sum"
-        )
-        table.row(
-            f"heat leaving the whole stretch, {name}",
-            OUTPUT * tracer,
-            flow.out,
-            1e-5,
-            "what the solver leaves",
-        )
+    for name, solution, laid in (
+        ("tracer alone", support.alone, 0.0),
+        ("with the allowance", support.installed, allowance),
+    ):
+        flow, given = heat(solution), OUTPUT * (2 * half + laid)
+        table.row(f"heat of the tracers in the whole stretch, {name}", given, flow.tracers, 1e-6, "a sum")
+        left = "what the solver leaves"
+        table.row(f"heat leaving the whole stretch, {name}", given, flow.out, 1e-5, left)
     table.within("closure", 0.0, values["closure"], 1e-6, "what the solver leaves", "-")
-    table.within(
-        "far end against the section's own wall",
-        0.0,
-        values["far_end"],
-        0.005 * down[0],
-        "0.5 % of the dip, as the program promises",
-        "K",
-    )
+    most, why = 0.005 * down[0], "0.5 % of the dip, as the program promises"
+    table.within("far end against the section's own wall", 0.0, values["far_end"], most, why, "K")
     return table.rows
 
 

@@ -19,6 +19,7 @@ temperature. What goes there is taken from the heat the contents take up, so tha
 from __future__ import annotations
 
 from math import asin, log, pi, sqrt, tanh
+from typing import Any
 
 from scipy.optimize import brentq
 
@@ -200,81 +201,43 @@ def fin_power(conductivity: float) -> float:
 def foil() -> list[Row]:
     """A foil as the only way from a tracer to the pipe: its length along the tangents, its thickness, both strips."""
     sheet = {"thickness": "0.2 mm", "conductivity": "100 W/m/K", "contact_conductance": "bonded"}
-    apart = {"contact_conductance": "1e-3 W/m2/K"} | SOLID_BODY
-    top = OUTER + HEIGHT
-    reach = OUTER + 0.002 + 0.005
-    tangents = {
-        "flat": (FLAT | apart, sqrt(top**2 - OUTER**2)),
-        "round, lifted 2 mm": (ROUND | apart | {"standoff": "2 mm"}, sqrt(reach**2 - 0.05**2)),
-    }
-    rows = []
-    for name, (tracer, length) in tangents.items():
-        raw = sketch(
-            tracer | {"output": "2 W/m"},
-            contents=flowing(0.0, HELD),
-            insulation__fit="bridged",
-            insulation__void={"conductivity": f"{THIN:g} W/m/K"},
-            foil=sheet,
-            pipe__material=solid(METAL),
-            **POOR,
-        )
-        values = numbers(raw)
-        exact = -values["from_contents"] * length / (2 * 100.0 * 2e-4 * fin_power(THIN))
-        rows.append(
-            _row(
-                "foil",
-                "two strips along the tangents, " + DEFINED,
-                f"{name}: body above wall",
-                exact,
-                values["tracers.T1.mean"] - ZERO,
-                0.03,
-            )
-        )
+    apart = {"contact_conductance": "1e-3 W/m2/K", "output": "2 W/m"} | SOLID_BODY
+    conducts, held = 100.0 * 2e-4, {"contents": flowing(0.0, HELD), "insulation__fit": "bridged"} | POOR
+    over = held | {"insulation__void": {"conductivity": f"{THIN:g} W/m/K"}, "pipe__material": solid(METAL)}
+
+    def row(name: str, source: str, case: dict[str, Any], through: float, part: float = 0.03) -> Row:
+        values = numbers(case)
+        exact, rise = -values["from_contents"] * through, values["tracers.T1.mean"] - ZERO
+        return _row("foil", f"{source}, {DEFINED}", f"{name}: body above wall", exact, rise, part)
+
+    top, reach = OUTER + HEIGHT, OUTER + 0.002 + 0.005
+    length, longer = sqrt(top**2 - OUTER**2), sqrt(reach**2 - 0.05**2)
+    each, two = 1 / (2 * conducts * fin_power(THIN)), "two strips along the tangents"
+    lifted = sketch(ROUND | apart | {"standoff": "2 mm"}, foil=sheet, **over)
+    rows = [
+        row("flat", two, sketch(FLAT | apart, foil=sheet, **over), length * each),
+        row("round, lifted 2 mm", two, lifted, longer * each),
+    ]
     # a contact h between the sheath's outer face (w wide) and the foil: S u'' = h u, S u' = q/2 at its edges
-    tracer, length = tangents["flat"]
-    pressed = sheet | {"contact_conductance": "80 W/m2/K"}
-    raw = sketch(
-        tracer | {"output": "2 W/m"},
-        contents=flowing(0.0, HELD),
-        insulation__fit="bridged",
-        insulation__void={"conductivity": f"{THIN:g} W/m/K"},
-        foil=pressed,
-        pipe__material=solid(METAL),
-        **POOR,
-    )
-    values, conducts = numbers(raw), 100.0 * 2e-4
+    pressed = sketch(FLAT | apart, foil=sheet | {"contact_conductance": "80 W/m2/K"}, **over)
     decay, width = sqrt(80.0 / conducts), WIDTH * top / OUTER
-    through = length / (2 * conducts * fin_power(THIN)) + 1 / (2 * conducts * decay * tanh(decay * width / 2))
-    fin, name = (
-        "strips along the tangents behind a contact, " + DEFINED,
-        "flat, foil pressed on: body above wall",
-    )
-    exact = -values["from_contents"] * through
-    rows.append(_row("foil", fin, name, exact, values["tracers.T1.mean"] - ZERO, 0.03))
+    through = length * each + 1 / (2 * conducts * decay * tanh(decay * width / 2))
+    rows.append(row("flat, foil pressed on", "strips along the tangents behind a contact", pressed, through))
     # over a compound k the strip is a fin above a gap x2/(2 R), x from its foot: S T'' = 2 R k/x2 T, so T goes as x^m,
     # m (m - 1) = 2 R k/S, and S m/L leaves the tracer (thin gap: the tracer 1 mm high, the strip 10.5 mm long)
     # the compound also conducts between pipe and tracer in the corner at its base, here some 3 % beside the foil
-    low = FLAT | apart | {"height": "1 mm", "output": "2 W/m"}
-    bridged = {
-        "insulation__fit": "bridged",
-        "insulation__void": {"conductivity": "0.02 W/m/K"},
-        "foil": sheet,
-    }
-    values = numbers(sketch(low, contents=flowing(0.0, HELD), **bridged, **POOR))
-    power = fin_power(0.02)
-    length = sqrt((OUTER + 0.001) ** 2 - OUTER**2)
-    exact = -values["from_contents"] * length / (2 * 0.02 * power)
-    name = "flat, over compound of 0.02 W/m/K: body above wall"
-    fin = "fin over a gap that opens as x2, " + DEFINED
-    rows.append(_row("foil", fin, name, exact, values["tracers.T1.mean"] - ZERO, 0.04))
+    void = {"insulation__void": {"conductivity": "0.02 W/m/K"}}
+    low = sketch(FLAT | apart | {"height": "1 mm"}, foil=sheet, **held, **void)
+    through = sqrt((OUTER + 0.001) ** 2 - OUTER**2) / (2 * conducts * fin_power(0.02))
+    rows.append(
+        row("flat, over compound of 0.02 W/m/K", "fin over a gap that opens as x2", low, through, 0.04)
+    )
     # a foil that conducts next to nothing along itself is no foil: the line loses the same through it
     wide = FLAT | SOLID_BODY | {"width": "200 mm", "output": "0 W/m"}
     none = {"thickness": "1e-3 mm", "conductivity": "1e-4 W/m/K", "contact_conductance": "bonded"}
     plain, covered = (numbers(sketch(wide, **more), 1.0)["heat_out"] for more in ({}, {"foil": none}))
-    why = "0.1 %: cells at the feet"
-    name = "one of next to no conductance: loss through it"
-    rows.append(Row("foil", "no foil, " + DEFINED, name, plain, covered, 1e-3 * plain, why, "W/m"))
-    return rows
+    why, name = "0.1 %: cells at the feet", "one of next to no conductance: loss through it"
+    return [*rows, Row("foil", "no foil, " + DEFINED, name, plain, covered, 1e-3 * plain, why, "W/m")]
 
 
 GROUPS = (contacts, heated_bodies, held_faces, gaps, foil)

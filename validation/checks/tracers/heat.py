@@ -59,38 +59,17 @@ def outputs() -> list[Row]:
     for name, (tracer, condition, exact) in stories.items():
         values = numbers(_line(THIN | tracer, **condition), 1.0)
         for what, ours in (("output", values["tracers.T1.output"]), ("loss", values["heat_out"])):
-            rows.append(
-                Row(
-                    "tracer's output",
-                    DEFINED,
-                    f"{name}: {what}",
-                    exact,
-                    ours,
-                    1e-5,
-                    "the solver's tolerance",
-                    "W/m",
-                )
-            )
+            rows.append(_given(f"{name}: {what}", exact, ours))
     both = numbers(_line(THIN, THIN | {"name": "T2", "clock": 9, "output": "7 W/m"}), 1.0)
-    why = "the solver's tolerance"
-    rows.append(
-        Row("tracer's output", DEFINED, "two tracers: loss", 27.0, both["heat_out"], 1e-5, why, "W/m")
-    )
-    mean = 27.0 * (RESISTANCE - SHIFT)
-    tracer_mean = both["contents.mean"] - ZERO
-    rows.append(
-        Row(
-            "tracer's output",
-            DEFINED,
-            "two tracers: contents",
-            mean,
-            tracer_mean,
-            0.01 * mean,
-            "1 %: coarse mesh",
-            "K",
-        )
-    )
-    return rows
+    mean, why = 27.0 * (RESISTANCE - SHIFT), "1 %: coarse mesh"
+    ours = both["contents.mean"] - ZERO
+    rows.append(_given("two tracers: loss", 27.0, both["heat_out"]))
+    name, most = "two tracers: contents", 0.01 * mean
+    return [*rows, Row("tracer's output", DEFINED, name, mean, ours, most, why, "K")]
+
+
+def _given(name: str, exact: float, computed: float) -> Row:
+    return Row("tracer's output", DEFINED, name, exact, computed, 1e-5, "the solver's tolerance", "W/m")
 
 
 def regulated() -> list[Row]:

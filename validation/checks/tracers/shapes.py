@@ -89,19 +89,12 @@ def bodies() -> list[Row]:
         half = 0.006 / OUTER
         middle = 2 / 3 * (0.059**3 - OUTER**3) / (0.059**2 - OUTER**2) * np.sin(half) / half
         for axis, exact, computed in (("x", middle * np.sin(turn), x), ("y", middle * np.cos(turn), y)):
-            why = "12 o'clock is up, 3 o'clock to the right"
-            rows.append(
-                Row(
-                    "clock position",
-                    CIRCLES,
-                    f"flat tracer at {clock:g}: {axis} of its centre",
-                    1e3 * float(exact),
-                    1e3 * float(computed),
-                    0.1,
-                    f"0.1 mm; {why}",
-                    "mm",
-                )
+            why, name = (
+                "0.1 mm; 12 o'clock is up, 3 o'clock to the right",
+                f"flat tracer at {clock:g}: {axis}",
             )
+            pair = 1e3 * float(exact), 1e3 * float(computed)
+            rows.append(Row("clock position", CIRCLES, f"{name} of its centre", *pair, 0.1, why, "mm"))
     return rows
 
 
@@ -156,19 +149,11 @@ def voids() -> list[Row]:
         "under a flat tracer lifted 3 mm": (sketch(FLAT | {"standoff": "3 mm"}), gap),
         "hanging shell of 150 mm bore": (sketch(insulation=shell), pi * (0.075**2 - OUTER**2)),
     }
-    return [
-        Row(
-            "void's area",
-            CIRCLES,
-            name,
-            1e6 * exact,
-            1e6 * area_of(raw, "void"),
-            2e4 * exact,
-            f"2 %: {STRAIGHT}, cusps",
-            "mm2",
-        )
-        for name, (raw, exact) in stories.items()
-    ]
+    rows = []
+    for name, (raw, exact) in stories.items():
+        ours, why = 1e6 * area_of(raw, "void"), f"2 %: {STRAIGHT}, cusps"
+        rows.append(Row("void's area", CIRCLES, name, 1e6 * exact, ours, 2e4 * exact, why, "mm2"))
+    return rows
 
 
 def hanging_shell() -> list[Row]:
@@ -188,24 +173,12 @@ def hanging_shell() -> list[Row]:
     for name, (tracers, exact) in stories.items():
         drop = place(case_of(sketch(*tracers, insulation=shell))).drop
         why = "1e-4 mm: bisection"
-        rows.append(
-            Row(
-                "hanging shell", CIRCLES, f"{name}: centre lower by", 1e3 * exact, 1e3 * drop, 1e-4, why, "mm"
-            )
-        )
-    values = numbers(sketch(insulation=shell, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
-    rows.append(
-        Row(
-            "hanging shell",
-            "symmetry, from the definition: warmest where the shell lies on the pipe, at 12 o'clock",
-            "warmest place outside, hours from 12",
-            0.0,
-            hours_apart(values, 0.0),
-            0.3,
-            "one cell around",
-            "h",
-        )
-    )
+        what, pair = f"{name}: centre lower by", (1e3 * exact, 1e3 * drop)
+        rows.append(Row("hanging shell", CIRCLES, what, *pair, 1e-4, why, "mm"))
+    clock = numbers(sketch(insulation=shell, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
+    source = "symmetry, from the definition: warmest where the shell lies on the pipe, at 12 o'clock"
+    what, off = "warmest place outside, hours from 12", hours_apart(clock, 0.0)
+    rows.append(Row("hanging shell", source, what, 0.0, off, 0.3, "one cell around", "h"))
     # the shell held off the pipe by an unpowered tracer at 12 that conducts as the filling does: the gap alone resists
     filling = {"conductivity": "0.1 W/m/K"}
     spacer = FLAT | {"clock": 12, "output": "0 W/m", "body_conductivity": "0.1 W/m/K"}
