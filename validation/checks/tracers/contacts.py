@@ -202,8 +202,8 @@ def foil() -> list[Row]:
     """A foil as the only way from a tracer to the pipe: its length along the tangents, its thickness, both strips."""
     sheet = {"thickness": "0.2 mm", "conductivity": "100 W/m/K", "contact_conductance": "bonded"}
     apart = {"contact_conductance": "1e-3 W/m2/K", "output": "2 W/m"} | SOLID_BODY
-    conducts, held = 100.0 * 2e-4, {"contents": flowing(0.0, HELD), "insulation__fit": "bridged"} | POOR
-    over = held | {"insulation__void": {"conductivity": f"{THIN:g} W/m/K"}, "pipe__material": solid(METAL)}
+    conducts, given = 100.0 * 2e-4, {"contents": flowing(0.0, HELD), "insulation__fit": "bridged"} | POOR
+    over = given | {"insulation__void": {"conductivity": f"{THIN:g} W/m/K"}, "pipe__material": solid(METAL)}
 
     def row(name: str, source: str, case: dict[str, Any], through: float, part: float = 0.03) -> Row:
         values = numbers(case)
@@ -227,7 +227,7 @@ def foil() -> list[Row]:
     # m (m - 1) = 2 R k/S, and S m/L leaves the tracer (thin gap: the tracer 1 mm high, the strip 10.5 mm long)
     # the compound also conducts between pipe and tracer in the corner at its base, here some 3 % beside the foil
     void = {"insulation__void": {"conductivity": "0.02 W/m/K"}}
-    low = sketch(FLAT | apart | {"height": "1 mm"}, foil=sheet, **held, **void)
+    low = sketch(FLAT | apart | {"height": "1 mm"}, foil=sheet, **given, **void)
     through = sqrt((OUTER + 0.001) ** 2 - OUTER**2) / (2 * conducts * fin_power(0.02))
     rows.append(
         row("flat, over compound of 0.02 W/m/K", "fin over a gap that opens as x2", low, through, 0.04)
