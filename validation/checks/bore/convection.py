@@ -116,18 +116,8 @@ def _rings(rayleighs: list[float]) -> list[Row]:
         if rayleigh >= 1e4:
             estimate = raithby_hollands(rayleigh, 0.7, INNER)
             why = "10 %: the scatter of the measurements behind the correlation (from memory)"
-            out.append(
-                _row(
-                    "horizontal annulus",
-                    RAITHBY,
-                    rayleigh,
-                    "k_eq / k, correlation",
-                    estimate,
-                    computed,
-                    0.1,
-                    why,
-                )
-            )
+            name = "k_eq / k, correlation"
+            out.append(_row("horizontal annulus", RAITHBY, rayleigh, name, estimate, computed, 0.1, why))
     return out
 
 
@@ -141,18 +131,8 @@ def _row(
     part: float,
     why: str,
 ) -> Row:
-    return Row(
-        f"{check}, Ra {rayleigh:.0e}",
-        source,
-        quantity,
-        published,
-        computed.extrapolated,
-        part * published,
-        why,
-        "-",
-        computed.band,
-        at=rayleigh,
-    )
+    check, pair = f"{check}, Ra {rayleigh:.0e}", (published, computed.extrapolated)
+    return Row(check, source, quantity, *pair, part * published, why, "-", computed.band, at=rayleigh)
 
 
 GROUPS = (davis, ring_at_1e4)

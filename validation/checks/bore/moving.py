@@ -197,27 +197,15 @@ def warm_above() -> list[Row]:
     result = solve_section(case_of(raw), fineness=1.0)
     difference = result.value("sensors.top.reading") - result.value("sensors.bottom.reading")
     spread = result.value("wall.max") - result.value("wall.min")
+    bound = "a bound from the definition: warm liquid rises, and no reading lies outside the wall's extremes"
+    name, why = (
+        "12 over 6 o'clock, share of the wall's spread",
+        "between 0.05 and 0.95; 0 without motion, negative upside down",
+    )
+    kept, loss = "conservation of energy, from the definition", result.value("heat_out")
     return [
-        Row(
-            "contents that move",
-            "a bound from the definition: warm liquid rises, and no reading lies outside the wall's extremes",
-            "12 over 6 o'clock, share of the wall's spread",
-            0.5,
-            difference / spread,
-            0.45,
-            "between 0.05 and 0.95; 0 without motion, negative upside down",
-            "-",
-        ),
-        Row(
-            "contents that move",
-            "conservation of energy, from the definition",
-            "loss",
-            3.0,
-            result.value("heat_out"),
-            1e-4,
-            "the solver's tolerance",
-            "W/m",
-        ),
+        Row("contents that move", bound, name, 0.5, difference / spread, 0.45, why, "-"),
+        Row("contents that move", kept, "loss", 3.0, loss, 1e-4, "the solver's tolerance", "W/m"),
     ]
 
 

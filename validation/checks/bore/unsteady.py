@@ -116,18 +116,8 @@ def grows() -> list[Row]:
         flow.step()
     measured = float(np.log(np.abs(flow.state.psi).max() / before)) / 0.1
     why = "1 %: step 1e-3, other modes"
-    return [
-        Row(
-            "growth from rest",
-            "mode of the linearised equations, from the definition",
-            "rate",
-            mode,
-            measured,
-            0.01 * mode,
-            why,
-            "-",
-        )
-    ]
+    source = "mode of the linearised equations, from the definition"
+    return [Row("growth from rest", source, "rate", mode, measured, 0.01 * mode, why, "-")]
 
 
 def order() -> list[Row]:
@@ -142,18 +132,8 @@ def order() -> list[Row]:
     coarse, fine = (float(np.abs(a - b).max()) for a, b in pairwise(fields))
     measured = float(np.log2(coarse / fine))
     source = "@ascher1995: SBDF2 is of second order (from memory)"
-    return [
-        Row(
-            "steps of three lengths",
-            source,
-            "order in time",
-            2.0,
-            measured,
-            0.35,
-            "0.35: first step of order 1",
-            "-",
-        )
-    ]
+    why = "0.35: first step of order 1"
+    return [Row("steps of three lengths", source, "order in time", 2.0, measured, 0.35, why, "-")]
 
 
 GROUPS = (plate, settled, grows, order)

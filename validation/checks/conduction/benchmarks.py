@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -32,20 +34,16 @@ def column() -> list[Row]:
     point = cells.outer_point
     hot, middle = point[:, 1] < 1e-9, point[:, 0] > 0.5 - 1e-9
     field = solve_box(cells, np.where(middle, 0.0, np.inf), np.where(hot, 20.0, 0.0))
-    return [
-        Row(
-            "half a square column (ISO 10211, case 1)",
-            "@iso10211, Annex C, case 1 (table from memory; equals its series)",
-            f"row {i + 1}, column {j + 1}",
-            COLUMN[i][j],
-            field.at(side * (j + 1) / 8, side * (i + 1) / 8),
-            0.1,
-            "0.1 K, the standard's own",
-            "degC",
-        )
-        for i in range(7)
-        for j in range(4)
-    ]
+    check = "half a square column (ISO 10211, case 1)"
+    source, why = (
+        "@iso10211, Annex C, case 1 (table from memory; equals its series)",
+        "0.1 K, the standard's own",
+    )
+    rows = []
+    for i, j in product(range(7), range(4)):
+        name, ours = f"row {i + 1}, column {j + 1}", field.at(side * (j + 1) / 8, side * (i + 1) / 8)
+        rows.append(Row(check, source, name, COLUMN[i][j], ours, 0.1, why, "degC"))
+    return rows
 
 
 def _layers(x: Array, y: Array) -> Array:
@@ -116,18 +114,9 @@ def radiating_bar() -> list[Row]:
         field = solve_box(cells, film, np.where(hot, 1000.0, 300.0))
         surface = field.surface
     assert field is not None
-    return [
-        Row(
-            "bar that radiates (NAFEMS T2)",
-            "@nafems1986, test T2",
-            "far end",
-            927.0,
-            float(field.surface[far].mean()),
-            0.5,
-            "half a unit of the last digit",
-            "K",
-        )
-    ]
+    check, why = "bar that radiates (NAFEMS T2)", "half a unit of the last digit"
+    ours = float(field.surface[far].mean())
+    return [Row(check, "@nafems1986, test T2", "far end", 927.0, ours, 0.5, why, "K")]
 
 
 def convecting_plate() -> list[Row]:

@@ -106,18 +106,9 @@ def mixed_contents() -> list[Row]:
             ("sensor at the tracer, 3 o'clock", on_pipe[0], values["sensors.at 3.reading"]),
             ("sensor opposite, 9 o'clock", on_pipe[1], values["sensors.at 9.reading"]),
         ):
-            rows.append(
-                Row(
-                    "mixed contents",
-                    "Fourier series of the two-layer annulus (written out in fourier.py)",
-                    f"{name}: {where}",
-                    float(value),
-                    ours - ZERO,
-                    0.01 * float(value),
-                    "1 %: one mesh, the tracer of 0.4 mm",
-                    "K",
-                )
-            )
+            source = "Fourier series of the two-layer annulus (written out in fourier.py)"
+            pair, why = (float(value), ours - ZERO), "1 %: one mesh, the tracer of 0.4 mm"
+            rows.append(Row("mixed contents", source, f"{name}: {where}", *pair, 0.01 * pair[0], why, "K"))
     return rows
 
 

@@ -79,18 +79,9 @@ def wet_sector() -> list[Row]:
     for start, stop, middle in ((2.0, 4.0, 3.0), (11.0, 3.0, 1.0)):
         wet = {"from_clock": start, "to_clock": stop, "factor": 5.0}
         clock = numbers(sketch(layer__wet=wet, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
-        rows.append(
-            Row(
-                "wet sector",
-                "symmetry, from the definition: warmest at the sector's middle; hours run clockwise from 12",
-                f"warmest clock position, {start:g} to {stop:g} o'clock wet",
-                middle,
-                middle + hours_apart(clock, middle),
-                0.5,
-                "half an hour: the outside is nearly even near the middle",
-                "h",
-            )
-        )
+        source = "symmetry, from the definition: warmest at the sector's middle; hours run clockwise from 12"
+        name = f"warmest clock position, {start:g} to {stop:g} o'clock wet"
+        rows.append(_middle(source, name, middle, clock))
     return rows
 
 
@@ -110,19 +101,16 @@ def about_its_own_centre() -> list[Row]:
     exact = 100.0 * 2 * pi / log(100 / 80) * 0.04 * 3.0
     loss = numbers(line(3.0, 9.0))["heat_out"]
     clock = numbers(line(2.0, 4.0, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
+    name = "warmest clock position of a hanging shell, 2 to 4 o'clock wet"
     return [
         _row("wet sector", PARALLEL, "loss, lower half of a hanging shell wet", exact, loss, 0.01),
-        Row(
-            "wet sector",
-            "symmetry about the layer's own centre, from the definition",
-            "warmest clock position of a hanging shell, 2 to 4 o'clock wet",
-            3.0,
-            3.0 + hours_apart(clock, 3.0),
-            0.5,
-            "half an hour: the outside is nearly even near the middle",
-            "h",
-        ),
+        _middle("symmetry about the layer's own centre, from the definition", name, 3.0, clock),
     ]
+
+
+def _middle(source: str, name: str, middle: float, clock: float) -> Row:
+    why = "half an hour: the outside is nearly even near the middle"
+    return Row("wet sector", source, name, middle, middle + hours_apart(clock, middle), 0.5, why, "h")
 
 
 GROUPS = (over_temperature, wet_sector, about_its_own_centre)

@@ -41,19 +41,14 @@ def bare_pipes() -> list[Row]:
                 emissivity=0.80,
                 coefficient=None,
             )
-            rows.append(
-                Row(
-                    "bare steel pipe in still air",
-                    "@ashve1941, table 6 (reprinted 1955)",
-                    f"NPS {size}, {difference:g} degF above 70 degF",
-                    published,
-                    float(h) * np.pi * diameter / 1.7307,
-                    0.05 * published,
-                    "5 %: measured, emissivity 0.80 taken",
-                    "Btu/(h ft degF)",
-                    at=1e3 * diameter,
-                )
+            check, source = "bare steel pipe in still air", "@ashve1941, table 6 (reprinted 1955)"
+            name, ours = (
+                f"NPS {size}, {difference:g} degF above 70 degF",
+                float(h) * np.pi * diameter / 1.7307,
             )
+            why, unit = "5 %: measured, emissivity 0.80 taken", "Btu/(h ft degF)"
+            most, at = 0.05 * published, 1e3 * diameter
+            rows.append(Row(check, source, name, published, ours, most, why, unit, at=at))
     return rows
 
 

@@ -22,6 +22,7 @@ from validation.sketches.lines import ADIABATIC, flowing, solid
 from validation.sketches.sketch import DEFINED, FLAT, HELD, METAL, SIGMA, ZERO, numbers, sketch, solved
 
 BOOK = "@incropera, table A.4 (from memory)"
+STEFAN = "Stefan and Boltzmann, " + DEFINED
 EVEN = "mean 1 over the circle, " + DEFINED
 CHURCHILL = f"@churchillbernstein1977, @churchillchu1975, worked by hand with air of {BOOK}"
 # nu, k, Pr; the table is of 100 kPa (its density at 300 K is 1.1614), the program's air of 101.325 kPa
@@ -120,20 +121,8 @@ def radiation() -> list[Row]:
         losses = [numbers(_bare(0.1, 400.0, 20.0, emissivity=e), 1.0)["heat_out"] for e in (emissivity, 0.0)]
         exact = pi * 0.1 * emissivity * SIGMA * ((400 + ZERO) ** 4 - (20 + ZERO) ** 4)
         name = f"bare pipe, emissivity {emissivity:g}, 400 to 20 degC"
-        computed = losses[0] - losses[1]
-        why = "0.5 %: straight cell faces"
-        rows.append(
-            Row(
-                "radiation outside",
-                "Stefan and Boltzmann, " + DEFINED,
-                name,
-                exact,
-                computed,
-                0.005 * exact,
-                why,
-                "W/m",
-            )
-        )
+        computed, why = losses[0] - losses[1], "0.5 %: straight cell faces"
+        rows.append(Row("radiation outside", STEFAN, name, exact, computed, 0.005 * exact, why, "W/m"))
     # an insulated line with a barrier, bare insulation of another emissivity beneath that must not matter
     heat = {}
     for emissivity in (0.6, 0.0):
@@ -149,18 +138,12 @@ def radiation() -> list[Row]:
         if emissivity:
             surface = line_values["barrier.mean"]
     exact = 2 * pi * 0.095 * 0.6 * SIGMA * (surface**4 - ZERO**4)
-    rows.append(
-        Row(
-            "radiation outside",
-            "Stefan and Boltzmann, " + DEFINED,
-            "weather barrier, emissivity 0.6, near 300 to 0 degC",
-            exact,
-            heat[0.6] - heat[0.0],
-            0.03 * exact,
-            "3 %: the surface is a little cooler where it radiates",
-            "W/m",
-        )
+    name, why = (
+        "weather barrier, emissivity 0.6, near 300 to 0 degC",
+        "3 %: the surface is a little cooler where it radiates",
     )
+    computed = heat[0.6] - heat[0.0]
+    rows.append(Row("radiation outside", STEFAN, name, exact, computed, 0.03 * exact, why, "W/m"))
     given = numbers(
         sketch(outside={"coefficient": "7 W/m2/K", "emissivity": 0.9}, condition__wind="9 m/s"), 1.0
     )
@@ -251,18 +234,13 @@ def sheet() -> list[Row]:
             ("mean", 20.0 / (2 * pi * 0.065 * 10.0), values["barrier.mean"]),
             ("coldest", cold, values["barrier.min"]),
         ):
-            rows.append(
-                Row(
-                    "weather barrier that conducts",
-                    "Fourier series of the annulus under a sheet (written out in fourier.py)",
-                    f"1 mm of {conductivity:g} W/m/K: {name} place",
-                    float(value),
-                    ours - ZERO,
-                    0.02 * float(value),
-                    "2 %: the heat is within a tracer of 0.4 mm",
-                    "K",
-                )
+            check = "weather barrier that conducts"
+            source = "Fourier series of the annulus under a sheet (written out in fourier.py)"
+            place, why = (
+                f"1 mm of {conductivity:g} W/m/K: {name} place",
+                "2 %: the heat is within a tracer of 0.4 mm",
             )
+            rows.append(Row(check, source, place, float(value), ours - ZERO, 0.02 * float(value), why, "K"))
     return rows
 
 

@@ -47,12 +47,7 @@ def bands() -> list[Row]:
             _plain("band of three meshes", ROACHE, f"{story}: order", order, band.order, 1e-9),
             _plain("band of three meshes", ROACHE, f"{story}: band", 1.25 * 0.1, band.band, 1e-9),
             _plain(
-                "band of three meshes",
-                ROACHE,
-                f"{story}: trusted (1) or not",
-                asymptotic,
-                float(band.asymptotic),
-                0.0,
+                "band of three meshes", ROACHE, f"{story}: trusted", asymptotic, float(band.asymptotic), 0.0
             ),
         ]
         if asymptotic:
@@ -117,18 +112,8 @@ def balance() -> list[Row]:
     rows.append(
         Row("balance of heat", source, "heat_out", outside, values["heat_out"], 1e-9, "rounding", "W/m")
     )
-    rows.append(
-        Row(
-            "balance of heat",
-            source,
-            "from_contents",
-            -contents,
-            values["from_contents"],
-            1e-9,
-            "rounding",
-            "W/m",
-        )
-    )
+    taken = values["from_contents"]
+    rows.append(Row("balance of heat", source, "from_contents", -contents, taken, 1e-9, "rounding", "W/m"))
     rows.append(Row("balance of heat", source, "closure", 0.0, values["closure"], 1e-8, why, "-"))
     warm = replace(solution, temperature=solution.temperature + 1.0)
     out, taken = at.through("cover", warm.temperature), -at.through("contents", warm.temperature)
@@ -157,32 +142,12 @@ def one_line_method() -> list[Row]:
     pipe = 25.0 * (1 / LINE + 1 / (2 * pi * COVER * 10.0))
     source = "@iec60079302 and @ieee515, relations (from memory), worked by hand"
     uncontrolled = computed.pipe_temperature_uncontrolled or float("nan")
-    rows = [
-        Row(
-            "simplified method",
-            source,
-            "pipe left to itself",
-            pipe,
-            uncontrolled - ZERO,
-            1e-3,
-            "rounding",
-            "degC",
-        )
-    ]
+    name, ours = "pipe left to itself", uncontrolled - ZERO
+    rows = [Row("simplified method", source, name, pipe, ours, 1e-3, "rounding", "degC")]
     for name, rise in (("T1", 20.0 / (0.012 * 100.0)), ("T2", 5.0 / (0.002 * 400.0))):
         sheath = computed.sheath[name] or float("nan")
-        rows.append(
-            Row(
-                "simplified method",
-                source,
-                f"sheath of {name}",
-                pipe + rise,
-                sheath - ZERO,
-                1e-3,
-                "rounding",
-                "degC",
-            )
-        )
+        what, pair = f"sheath of {name}", (pipe + rise, sheath - ZERO)
+        rows.append(Row("simplified method", source, what, *pair, 1e-3, "rounding", "degC"))
     flow = simplified(case_of(sketch(FLAT))).sheath["T1"] or float("nan")
     exact = 100.0 + 20.0 / (0.012 * 400.0)
     name = "sheath over contents that flow at 100 degC"

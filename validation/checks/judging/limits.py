@@ -40,20 +40,11 @@ def several() -> list[Row]:
     keeps = {reading.name: float(reading.keeps_distance) for reading in close.sensors}
     words = {"fail": -1.0, "too close to call": 0.0, "pass": 1.0}
     calls = ((1.5, 1.0, 1.0), (0.5, 1.0, 0.0), (-0.5, 1.0, 0.0), (-1.5, 1.0, -1.0), (float("nan"), 1.0, 0.0))
-    verdicts = [
-        Row(
-            "limits",
-            "a margin within the band decides nothing, " + DEFINED,
-            f"margin {margin:g} K, band {band:g} K: pass 1, too close 0, fail -1",
-            exact,
-            words[verdict_of(margin, band)],
-            0.0,
-            "exact",
-            "-",
-        )
-        for margin, band, exact in calls
-    ]
-    quarter = PRACTICE
+    source, quarter, verdicts = "a margin within the band decides nothing, " + DEFINED, PRACTICE, []
+    for margin_k, band, exact in calls:
+        name = f"margin {margin_k:g} K, band {band:g} K: pass 1, too close 0, fail -1"
+        ours = words[verdict_of(margin_k, band)]
+        verdicts.append(Row("limits", source, name, exact, ours, 0.0, "exact", "-"))
     return [
         *verdicts,
         Row("limits", DEFINED, "one held, one missed: exit code", 1.0, both.exit_code, 0.0, "exact", "-"),

@@ -65,18 +65,10 @@ def loss_table() -> list[Row]:
             loss, _ = _loss(
                 inches * 0.0254, 0.0127, glass_fibre, ambient + difference / 1.8, ambient, 9.0, 0.9
             )
-            out.append(
-                Row(
-                    "reprinted loss table",
-                    "@facilitypiping, table 5.3 (basis not seen)",
-                    f"NPS {size}, {difference:g} degF",
-                    published,
-                    loss * 0.3048,
-                    0.15 * published,
-                    "15 %: conductivity, wind and ambient of the table are not known",
-                    "W/ft",
-                )
-            )
+            source, name = "@facilitypiping, table 5.3 (basis not seen)", f"NPS {size}, {difference:g} degF"
+            why = "15 %: conductivity, wind and ambient of the table are not known"
+            pair = published, loss * 0.3048
+            out.append(Row("reprinted loss table", source, name, *pair, 0.15 * published, why, "W/ft"))
     return out
 
 

@@ -31,18 +31,13 @@ def sections() -> list[Row]:
         net = network(case, plan_mesh(place(case), 2.0))
         cells = cell_temperature(net, solve(net).temperature)
         theirs = cell_temperature(net, apart(net).temperature)
-        out.append(
-            Row(
-                f"FiPy on the same cells, {name}",
-                "FiPy (@fipy2009), harmonic face values, LU",
-                "largest difference of a cell over the span",
-                0.0,
-                float(np.abs(theirs - cells).max() / (cells.max() - case.conditions[0].ambient)),
-                SAME,
-                "one discrete problem, each solved to rounding",
-                "-",
-            )
+        most = float(np.abs(theirs - cells).max() / (cells.max() - case.conditions[0].ambient))
+        check, source = f"FiPy on the same cells, {name}", "FiPy (@fipy2009), harmonic face values, LU"
+        what, why = (
+            "largest difference of a cell over the span",
+            "one discrete problem, each solved to rounding",
         )
+        out.append(Row(check, source, what, 0.0, most, SAME, why, "-"))
     return out
 
 

@@ -13,37 +13,22 @@ SHARE = {"heat_sink": 0.015, "chi": 0.015, "leg_heat_held": 0.015, "dip": 0.02, 
 
 def finite_elements() -> list[Row]:
     """A shoe by quadratic finite elements on a body-fitted mesh."""
-    return [
-        Row(
-            "shoe by finite elements",
-            "quadratic tetrahedra by scikit-fem (@scikitfem2020) on a plan by gmsh (@gmsh2009)",
-            name,
-            elements,
-            volumes,
-            SHARE[name] * elements,
-            f"{100 * SHARE[name]:g} %, the bar of the issue",
-            UNITS[name],
-            band,
+    source = "quadratic tetrahedra by scikit-fem (@scikitfem2020) on a plan by gmsh (@gmsh2009)"
+    rows = []
+    for name, elements, volumes, band in compare(SIZE):
+        most, why = SHARE[name] * elements, f"{100 * SHARE[name]:g} % of it"
+        rows.append(
+            Row("shoe by finite elements", source, name, elements, volumes, most, why, UNITS[name], band)
         )
-        for name, elements, volumes, band in compare(SIZE)
-    ]
+    return rows
 
 
 def fipy() -> list[Row]:
     """A shoe by FiPy on the same prisms."""
     computed = by_fipy(0.8)
-    return [
-        Row(
-            "FiPy on the same prisms",
-            "FiPy (@fipy2009), conjugate gradients",
-            "largest difference of a cell over the span",
-            0.0,
-            computed["largest_difference"],
-            1e-5,
-            "linear solvers that stop at 1e-7",
-            "-",
-        )
-    ]
+    source, name = "FiPy (@fipy2009), conjugate gradients", "largest difference of a cell over the span"
+    most, why = computed["largest_difference"], "linear solvers that stop at 1e-7"
+    return [Row("FiPy on the same prisms", source, name, 0.0, most, 1e-5, why, "-")]
 
 
 GROUPS = (finite_elements, fipy)

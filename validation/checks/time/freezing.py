@@ -167,18 +167,8 @@ def front_in_still_water() -> list[Row]:
         )
         ours = float(computed.at("contents.max", hour)[0]) - ZERO
         near = "0.5 % of the span: one mesh"
-        rows.append(
-            Row(
-                "front in still water",
-                TRACKED,
-                f"middle at {hour:g} h",
-                float(warm),
-                ours,
-                0.12,
-                near,
-                "degC",
-            )
-        )
+        name = f"middle at {hour:g} h"
+        rows.append(Row("front in still water", TRACKED, name, float(warm), ours, 0.12, near, "degC"))
     return rows
 
 
@@ -280,19 +270,8 @@ def iso_12241() -> list[Row]:
         longer = 2 * np.pi * LATENT / COLD * ring / HOUR
         ours = _moments(computed, (0.25,))[0]
         exact = cools + freezes + longer
-        messages = f"the ice's resistance adds {longer:.2g} h; one mesh, 0.5 %"
-        rows.append(
-            Row(
-                "ISO 12241 times",
-                source,
-                f"a quarter frozen, {name}",
-                exact,
-                ours,
-                0.005 * exact,
-                messages,
-                "h",
-            )
-        )
+        why, what = f"the ice's resistance adds {longer:.2g} h; one mesh, 0.5 %", f"a quarter frozen, {name}"
+        rows.append(Row("ISO 12241 times", source, what, exact, ours, 0.005 * exact, why, "h"))
     return rows
 
 
@@ -325,31 +304,10 @@ def there_and_back() -> list[Row]:
         why = "1e-4: the last of the rise is still to come"
         rows.append(Row("frozen and thawed", KEPT, what, 0.0, back, 1e-4, why, "-"))
         most = float(max(track.values["frozen"]))
-        rows.append(
-            Row(
-                "frozen and thawed",
-                TRACKED,
-                f"{state}: frozen at the most",
-                1.0,
-                most,
-                0.5,
-                "half at least",
-                "-",
-            )
-        )
-        closes = "1e-8 of the heat that passed"
-        rows.append(
-            Row(
-                "frozen and thawed",
-                KEPT,
-                f"{state}: energy",
-                0.0,
-                track.closure,
-                1e-8,
-                closes,
-                "-",
-            )
-        )
+        what, why = f"{state}: frozen at the most", "half at least"
+        rows.append(Row("frozen and thawed", TRACKED, what, 1.0, most, 0.5, why, "-"))
+        what, why = f"{state}: energy", "1e-8 of the heat that passed"
+        rows.append(Row("frozen and thawed", KEPT, what, 0.0, track.closure, 1e-8, why, "-"))
     return rows
 
 

@@ -128,19 +128,10 @@ def held_faces() -> list[Row]:
     values = numbers(raw)
     source = "a face has the temperature it is held at, " + DEFINED
     loss = 2 * pi * 0.5 / log(1.1) * 100.0
-    why = "0.05 K: one mesh"
+    why, read = "0.05 K: one mesh", values["sensors.S.reading"] - ZERO
     return [
         Row("faces", source, "sheath of a body in metal, 2.8 K warmer within", 0.0, sheath, 0.05, why, "K"),
-        Row(
-            "faces",
-            source,
-            "sensor on a plastic pipe in metal",
-            0.0,
-            values["sensors.S.reading"] - ZERO,
-            0.05,
-            why,
-            "K",
-        ),
+        Row("faces", source, "sensor on a plastic pipe in metal", 0.0, read, 0.05, why, "K"),
         Row("faces", source, "coldest of that wall", 0.0, values["wall.min"] - ZERO, 0.05, why, "K"),
         Row("faces", source, "hottest of that wall", 100.0, values["wall.max"] - ZERO, 0.05, why, "degC"),
         _row("faces", SERIES, "its loss", loss, values["heat_out"], 0.01, "W/m"),
@@ -155,16 +146,12 @@ def gaps() -> list[Row]:
     filled = {"conductivity": "0.5 W/m/K"}
     values = numbers(sketch(tracer, contents=flowing(0.0, HELD), insulation__void=filled, **POOR), 1.0)
     exact = -values["from_contents"] / (0.5 * shape)
-    rows = [
-        _row(
-            "gap under a lifted tracer",
-            SERIES,
-            "compound of 0.5 W/m/K: body above wall",
-            exact,
-            values["tracers.T1.mean"] - ZERO,
-            0.02,
-        )
-    ]
+    check, name, ours = (
+        "gap under a lifted tracer",
+        "compound of 0.5 W/m/K: body above wall",
+        values["tracers.T1.mean"] - ZERO,
+    )
+    rows = [_row(check, SERIES, name, exact, ours, 0.02)]
     air = "grey plates and still air: @incropera, section 13.3 and table A.4, k 0.0263 at 300 K, 0.0338 at 400 K"
     for emissivity in (0.0, 0.5, 0.9):
         void = {"filling": "air", "emissivity": emissivity}
@@ -177,16 +164,8 @@ def gaps() -> list[Row]:
             return k * shape * (hot - cold) + grey * (hot**4 - cold**4) - heat
 
         hot = brentq(surplus, cold, 2000.0)
-        rows.append(
-            _row(
-                "gap under a lifted tracer",
-                air + " (from memory)",
-                f"air, emissivity {emissivity:g}: body above wall",
-                hot - cold,
-                values["tracers.T1.mean"] - cold,
-                0.02,
-            )
-        )
+        name, rise = f"air, emissivity {emissivity:g}: body above wall", values["tracers.T1.mean"] - cold
+        rows.append(_row(check, air + " (from memory)", name, hot - cold, rise, 0.02))
     return rows
 
 
