@@ -15,7 +15,7 @@ import numpy as np
 
 from sim.case import Case
 from sim.judge.confidence import Sensitivity, with_confidence
-from sim.judge.ice_warnings import with_ice
+from sim.judge.field_notes import with_ice
 from sim.judge.limits import LimitCheck, both, hold
 from sim.section.shapes import Array
 from sim.solve.axial import Axial
