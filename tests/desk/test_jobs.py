@@ -123,6 +123,27 @@ def test_what_is_not_solved_is_named(ask: Ask) -> None:
     assert {row["place"] for row in done["limits"]} == {"section"}
 
 
+@pytest.mark.slow
+def test_supports_and_fittings_have_numbers_and_a_picture_on_request(ask: Ask) -> None:
+    edits = [
+        (["support", "S1"], "{ family = 'clamp' }"),
+        (["fitting", "V1"], "{ family = 'globe_valve' }"),
+        (["pipe", "size"], "DN 100"),
+        (["design"], "{ maintain = '5 degC' }"),
+        (["condition", "warm"], ""),
+    ]
+    done = ask("answer", *edits, fineness=1, around=True)["done"]
+    assert done["left_out"] == []
+    shown = {one["name"]: one for one in done["supports"]}
+    assert [shown[name]["kind"] for name in ("S1", "V1")] == ["support", "fitting"]
+    for one in shown.values():
+        assert base64.b64decode(one["picture"]).startswith(b"\x89PNG")
+        assert one["name"] in one["alt"]
+        assert one["single"]
+        assert one["both"]
+        assert any(one["name"] in row["place"] for row in done["limits"])
+
+
 def test_a_condition_with_a_clock_of_its_own_is_moved_there(ask: Ask) -> None:
     paths = {c: ask("move", condition=c)["done"]["handles"][0]["paths"] for c in ("cold", "warm")}
     assert paths == {"cold": [CLOCK], "warm": [["condition", "warm", *CLOCK]]}

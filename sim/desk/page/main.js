@@ -132,7 +132,7 @@ async function reopen(mend = desk.mending) {
 }
 
 function title(words) {
-  $("title").textContent = words;
+  $("title").textContent = $("title").title = words;
   document.title = `${words} – coldspot desk`;
 }
 

@@ -69,7 +69,9 @@ function apart(row, other) {
   const band = row.band === null || other.band === null ? null : row.band + other.band;
   const digits = band === null ? 2 : Math.max(0, Math.min(3, Math.ceil(-Math.log10(band) + 0.7)));
   const unit = row.unit === "degC" ? "K" : row.unit;
-  return `${change > 0 ? "+" : ""}${change.toFixed(digits)}${band === null ? "" : ` ± ${(Math.ceil(band * 10 ** digits) / 10 ** digits).toFixed(digits)}`} ${unit}`;
+  const text = change.toFixed(digits);
+  const sign = Number(text) === 0 ? "" : change > 0 ? "+" : "-";
+  return `${sign}${text.replace("-", "")}${band === null ? "" : ` ± ${(Math.ceil(band * 10 ** digits) / 10 ** digits).toFixed(digits)}`} ${unit}`;
 }
 
 export function limits(answer) {
@@ -105,7 +107,7 @@ export function supports(answer) {
     if (one.picture) {
       const image = make("img");
       image.src = `data:image/png;base64,${one.picture}`;
-      image.alt = `Field around ${one.name}: the wall unrolled, a cut, and along the pipe`;
+      image.alt = one.alt;
       box.append(image);
     }
     box.append(words);
