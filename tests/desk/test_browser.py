@@ -203,6 +203,42 @@ def test_a_file_that_cannot_be_read_is_mended_and_saved(chromium: Any, case: Pat
         desk.end()
 
 
+def test_an_episode_is_followed_and_the_verdict_comes_after_it(chromium: Any, case: Path) -> None:
+    case.write_text(
+        f'{case.read_text()}\n[[episode]]\nname = "E1"\ncondition = "cold"\nlasts = "1 h"\n'
+        '[[episode.change]]\nat = "0.5 h"\nambient = "-25 degC"\n'
+    )
+    desk = Desk(case)
+    page = chromium.new_page()
+    try:
+        page.set_default_timeout(WAIT)
+        page.goto(desk.address)
+        page.select_option("#fineness", "1.5")
+        page.click("text=Follow the episode E1")  # the three meshes give way
+        page.wait_for_selector("#verdict:has-text('No verdict yet')")
+        moment = page.locator("#below input[type=range]")
+        moment.wait_for()
+        first = page.evaluate("document.querySelector('#below canvas').toDataURL()")
+        moment.focus()
+        page.keyboard.press("End")
+        assert "1.00 h" in page.inner_text("#below output")
+        assert page.evaluate("document.querySelector('#below canvas').toDataURL()") != first
+        page.wait_for_selector(JUDGED)
+        assert "episode E1" in page.inner_text("#verdict .left")
+    finally:
+        page.close()
+        desk.end()
+
+
+def test_whatever_can_be_used_has_a_name(page: Any) -> None:
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    tree = page.context.new_cdp_session(page).send("Accessibility.getFullAXTree")["nodes"]
+    used = ("button", "textbox", "searchbox", "combobox", "slider", "radio", "table", "figure", "image")
+    shown = [node for node in tree if not node["ignored"] and node["role"]["value"] in used]
+    assert len(shown) > 60
+    assert [node["role"]["value"] for node in shown if not node["name"]["value"]] == []
+
+
 def test_a_pinned_state_stands_beside_the_next(page: Any) -> None:
     page.click("#pin")
     page.focus(T1)

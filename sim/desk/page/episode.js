@@ -33,7 +33,7 @@ export function show(told, colours) {
   const body = make("div", "", "followed");
   const words = make("div");
   const limits = told.limits.map(([limit, allowed, value, verdict, note]) => [`${limit} ${allowed}`, value, make("td", signed(verdict), `verdict ${kindOf(verdict)}`), note]);
-  words.append(rows(told.answers), rows(limits), ...told.notes.map((n) => make("p", n, "quiet")));
+  words.append(rows(told.answers, null, `Answers of ${told.name}`), rows(limits, null, `Limits of ${told.name}`), ...told.notes.map((n) => make("p", n, "quiet")));
   const svg = draw("svg", { class: "course", role: "img", "aria-label": `Temperatures over time in ${told.name}` });
   const side = make("div");
   const legend = make("p", "", "row quiet");
@@ -106,7 +106,7 @@ function slider(told, colours, side, cursor) {
     if (frozen[n]) ice(pane, { ...field, value: frozen[n] });
     if (told.rings[n] < told.outline.inner_radius - 0.01) draw("circle", { r: told.rings[n], class: "ring" }, pane.rings);
     pane.caption.textContent = frozen[n] ? "hatched: frozen" : "";
-    said.textContent = `${told.moments[n].toFixed(2)} h, ${low.toFixed(1)} to ${high.toFixed(1)} degC`;
+    said.textContent = `${told.moments[n].toFixed(2)} h; scale ${low.toFixed(1)} to ${high.toFixed(1)} degC`;
     range.setAttribute("aria-valuetext", `${told.moments[n].toFixed(2)} hours`);
     cursor(told.moments[n]);
   };

@@ -45,7 +45,7 @@ export class Form {
     box.className = `key${row.text ? " given" : ""}`;
     const label = document.createElement("label");
     const name = document.createElement("span");
-    name.textContent = row.label;
+    row.label.split("_").forEach((part, i) => name.append(...(i ? ["_", document.createElement("wbr")] : []), part));
     const unit = document.createElement("small");
     unit.textContent = row.unit;
     let input = document.createElement(row.choices.length ? "select" : "input");

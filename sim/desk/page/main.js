@@ -156,7 +156,7 @@ const plain = (faults) => faults.map((f) => (f.key ? `${f.key}: ${f.message}` : 
 function cases({ cases, shipped, case: own }) {
   options($("case"), [...new Set([...cases, "", ...(shipped.includes(own) ? [] : [own])])], own);
   const group = make("optgroup");
-  group.label = "that come with the program";
+  group.label = "Cases that come with the program";
   group.append(...shipped.map((name) => new Option(plainly(name), name)));
   $("case").append(group);
   $("case").value = own;
@@ -243,9 +243,12 @@ function busy(text) {
   $("stage").textContent = text;
 }
 
-// A longer request: its progress is shown, it can be cancelled, and the next one takes its place.
+// A longer request: its progress is shown, it can be cancelled, and the next one takes its place. Where it took the
+// place of the three meshes of this state, they are solved after it.
 async function longer(what, more, words, tell = () => {}) {
   stop();
+  const waits = what !== "answer" && !answer?.verdict;
+  if (waits) verdict(null, `No verdict yet: the three meshes wait for the ${what}.`);
   const own = (run = new AbortController());
   busy(words);
   try {
@@ -258,11 +261,11 @@ async function longer(what, more, words, tell = () => {}) {
       },
     });
   } catch (error) {
-    if (error.name !== "AbortError") verdict(null, error.message);
+    if (error.name !== "AbortError" && !answer?.verdict) verdict(null, error.message);
     troubled(error);
     return null;
   } finally {
-    if (run === own) { run = null; busy(""); }
+    if (run === own) { run = null; busy(""); if (waits) solve(); }
   }
 }
 
@@ -273,8 +276,8 @@ function judgedNothing() {
 }
 
 function solve(around = false) {
-  clearTimeout(later);
   stop();
+  answer = null;
   verdict(null, "Three meshes are being solved …");
   judgedNothing();
   later = setTimeout(async () => {
@@ -433,7 +436,6 @@ async function report() {
   link.target = "_blank";
   say("Written. ");
   $("notice").append(link);
-  solve();
 }
 
 async function copy() {
@@ -510,7 +512,10 @@ $("pin").addEventListener("click", pin);
 $("copy").addEventListener("click", copy);
 $("report").addEventListener("click", report);
 $("save").addEventListener("click", save);
-$("cancel").addEventListener("click", () => { stop(); verdict(null, "Cancelled: no verdict for this state."); });
+$("cancel").addEventListener("click", () => {
+  stop();
+  if (!answer?.verdict) verdict(null, "Cancelled: no verdict for this state.");
+});
 $("curve").addEventListener("change", curves);
 for (const input of document.querySelectorAll("input[type=radio]")) input.addEventListener("change", redraw);
 addEventListener("resize", redraw);

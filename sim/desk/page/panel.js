@@ -9,8 +9,9 @@ export function make(tag, words = "", className = "") {
   return made;
 }
 
-export function rows(cells, heads = null) {
+export function rows(cells, heads = null, name = "") {
   const table = make("table");
+  if (name) table.setAttribute("aria-label", name);
   if (heads) table.append(line(heads, "th"));
   table.append(...cells.map((c) => line(c)));
   return table;
@@ -89,7 +90,7 @@ export function limits(answer) {
     places.get(place).push([what, mark]);
   }
   box.replaceChildren(
-    ...[...places].flatMap(([place, cells]) => [make("h3", place), rows(cells)]),
+    ...[...places].flatMap(([place, cells]) => [make("h3", place), rows(cells, null, `Limits: ${place}`)]),
   );
   if (!answer.limits.length) box.append(make("p", "The case gives no limit.", "quiet"));
 }
@@ -111,9 +112,9 @@ export function supports(answer) {
       box.append(image);
     }
     box.append(words);
-    words.append(rows(one.single.map(([words, unit, text]) => [words, `${text} ${unit}`])));
-    if (one.both.length) words.append(rows(one.both.map(([words, unit, a, b]) => [`${words}, ${unit}`, a, b]), ["", "tracer alone", "with allowance"]));
-    words.append(rows(one.allowance));
+    words.append(rows(one.single.map(([words, unit, text]) => [words, `${text} ${unit}`]), null, one.name));
+    if (one.both.length) words.append(rows(one.both.map(([words, unit, a, b]) => [`${words}, ${unit}`, a, b]), ["", "tracer alone", "with allowance"], `${one.name}, with and without its allowance`));
+    words.append(rows(one.allowance, null, `Allowance of ${one.name}`));
     words.append(...one.notes.map((text) => make("p", text, "quiet")));
     return box;
   });

@@ -37,6 +37,7 @@ export class Section {
   constructor(parent, label, changed = null) {
     this.box = document.createElement("figure");
     this.box.className = "pane";
+    this.box.setAttribute("aria-label", label);
     this.caption = document.createElement("figcaption");
     this.canvas = document.createElement("canvas");
     this.still = draw("svg", { "aria-hidden": true }); // hours and what else changes seldom: a layer of its own
