@@ -35,7 +35,7 @@ export function verdict(answer, waiting) {
   const box = $("verdict");
   box.className = answer ? kindOf(answer.verdict) : "open";
   if (!answer) return box.replaceChildren(make("p", waiting, "word"));
-  const lines = [make("p", `${signed(answer.verdict)}`, "word"), make("p", `sections of every condition: ${answer.tally}`)];
+  const lines = [make("p", `${signed(answer.verdict)}`, "word"), make("p", `${answer.supports.length ? "sections and what stands on the line, every condition" : "sections of every condition"}: ${answer.tally}`)];
   lines.push(...answer.headline.map((text) => make("p", text)));
   if (answer.left_out.length) lines.push(make("p", `Not evaluated here: ${answer.left_out.join(", ")}.`, "left"));
   box.replaceChildren(...lines);
@@ -99,6 +99,8 @@ export function list(element, texts) {
   element.replaceChildren(...texts.map((text) => make("li", text)));
 }
 
+const whole = (text) => text.replaceAll(" ± ", "\u00a0±\u00a0"); // a number stays on one line with its band
+
 export function supports(answer) {
   return (answer.supports ?? []).map((one) => {
     const box = make("div", "", "support");
@@ -112,9 +114,9 @@ export function supports(answer) {
       box.append(image);
     }
     box.append(words);
-    words.append(rows(one.single.map(([words, unit, text]) => [words, `${text} ${unit}`]), null, one.name));
-    if (one.both.length) words.append(rows(one.both.map(([words, unit, a, b]) => [`${words}, ${unit}`, a, b]), ["", "tracer alone", "with allowance"], `${one.name}, with and without its allowance`));
-    words.append(rows(one.allowance, null, `Allowance of ${one.name}`));
+    words.append(rows(one.single.map(([words, unit, text]) => [words, whole(`${text} ${unit}`)]), null, one.name));
+    if (one.both.length) words.append(rows(one.both.map(([words, unit, a, b]) => [`${words}, ${unit}`, whole(a), whole(b)]), ["", "tracer alone", "with allowance"], `${one.name}, with and without its allowance`));
+    words.append(rows(one.allowance.map(([words, text]) => [words, whole(text)]), null, `Allowance of ${one.name}`));
     words.append(...one.notes.map((text) => make("p", text, "quiet")));
     return box;
   });
