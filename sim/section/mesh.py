@@ -212,7 +212,7 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
         if part.kind in ("wall", "tracer") and abs(error) > LOST:
             raise ValueError(
                 f"the mesh's {part.name or 'pipe wall'} has {1 + error:.2g} of its true area; it is too thin"
-                " or too close to another part to be meshed"
+                " or too close to another part to be meshed; accepted: a greater fineness, or more room"
             )
     return PlanMesh(
         layout,
