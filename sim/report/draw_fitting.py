@@ -53,7 +53,13 @@ def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
         fontsize=11,
         weight="bold",
     )
-    made.text(0.02, 0.94, "what it is made of, not its field; lengths in mm; bolts left out", fontsize=8, color=FAINT)
+    made.text(
+        0.02,
+        0.94,
+        "what it is made of, not its field; lengths in mm; bolts left out",
+        fontsize=8,
+        color=FAINT,
+    )
     side, end = made.add_axes((0.06, 0.33, 0.52, 0.56)), made.add_axes((0.64, 0.33, 0.34, 0.56))
     z, s = np.meshgrid(np.linspace(-long, long, POINTS), np.linspace(low, high, POINTS))
     _view(
