@@ -17,7 +17,7 @@ from .search import SearchResult, Step, bisect, judged, space, variants_at
 from .store import Store
 from .supports import left_out
 from .variants import Study, Variant, must_ask, priced, refined, variants
-from .words import shown_paths
+from .words import of_list, shown_paths
 
 STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE = "study", "reference", "search", "search reference"
 THREE_MESHES = 3.0**2 * (1 + 1 / 2 + 1 / 4)  # work of three meshes, as fineness squared
@@ -196,10 +196,12 @@ def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, pr
             study, point, table, _step_bands(study, store, executor, watcher, needed, table, counted)
         )
 
+    skipped = any(c.name not in study.base.conditions for c in study.case.conditions)
+    where = of_list(list(study.base.conditions), 9) if skipped else "all conditions"
     if search.probability is not None:
-        meant = f"all limits in all conditions with a probability of {100 * search.probability:g} %"
+        meant = f"all limits in {where} with a probability of {100 * search.probability:g} %"
     else:
-        meant = f"all limits in all conditions by {search.margin} beyond the numerical band"
+        meant = f"all limits in {where} by {search.margin} beyond the numerical band"
     outcome = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base.supports)))
     whole = frame(store.stored(SEARCH), study.base.places)
     fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.places)

@@ -163,6 +163,19 @@ def test_what_is_left_out_is_said_and_holds_nowhere(write, tmp_path) -> None:
     )
 
 
+def test_a_search_in_some_of_the_conditions_names_them(write, tmp_path) -> None:
+    other = '[[condition]]\nname = "colder"\nambient = "-40 degC"\n[limits]\nwall_min = "-30 degC"\n'
+    found = {}
+    for names in ('["cold"]', '["cold", "colder"]'):
+        study = load_study(write(f"conditions = {names}\n{KINDS['search']}", line=BODY + other))
+        with Store(tmp_path / f"{len(names)}.sqlite", "one") as store:
+            found[names] = execute(study, store, serial).search.in_words()
+    one, both = found.values()
+    assert "meets all limits in cold by" in one
+    assert "all conditions" not in one
+    assert "all limits in all conditions" in both
+
+
 def test_a_search_that_leaves_a_support_out_names_it(write, tmp_path) -> None:
     given = BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS
     study = load_study(write('supports = "none"\n' + KINDS["search"], line=given))
