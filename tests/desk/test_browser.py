@@ -224,6 +224,7 @@ def test_an_episode_is_followed_and_the_verdict_comes_after_it(chromium: Any, ca
         assert "1.00 h" in page.inner_text("#below output")
         assert page.evaluate("document.querySelector('#below canvas').toDataURL()") != first
         page.wait_for_selector(JUDGED)
+        assert "of the sections alone" in page.inner_text("#verdict .word")
         assert "episode E1" in page.inner_text("#verdict .left")
     finally:
         page.close()

@@ -35,7 +35,7 @@ export function verdict(answer, waiting) {
   const box = $("verdict");
   box.className = answer ? kindOf(answer.verdict) : "open";
   if (!answer) return box.replaceChildren(make("p", waiting, "word"));
-  const lines = [make("p", `${signed(answer.verdict)}`, "word"), make("p", `${answer.supports.length ? "sections and what stands on the line, every condition" : "sections of every condition"}: ${answer.tally}`)];
+  const lines = [make("p", `${signed(answer.verdict)}${answer.left_out.length ? ", of the sections alone" : ""}`, "word"), make("p", `${answer.supports.length ? "sections and what stands on the line, every condition" : "sections of every condition"}: ${answer.tally}`)];
   lines.push(...answer.headline.map((text) => make("p", text)));
   if (answer.left_out.length) lines.push(make("p", `Not evaluated here: ${answer.left_out.join(", ")}.`, "left"));
   box.replaceChildren(...lines);
