@@ -217,13 +217,14 @@ def clock(
     with plain_ends(str(case)) as written:
         from sim.case import load_case
         from sim.report.clock import show_clock, write_clock
-        from sim.study.clock import POSITIONS
+        from sim.report.folder import kept_beside
         from sim.study.clock import clock as study
+        from sim.study.positions import POSITIONS
 
         hours = _hours("--at", at) or POSITIONS
         drawn = [h for h in _hours("--pictured", pictured) if h in hours]
         loaded = load_case(case)
-        with output_folder(out, written) as work, progress_line() as tell:
+        with output_folder(out, written) as work, kept_beside(out) as kept, progress_line() as tell:
             solved = study(
                 loaded,
                 condition,
@@ -234,6 +235,7 @@ def clock(
                 supports=supports,
                 processes=processes or os.cpu_count() or 1,
                 progress=tell,
+                kept=kept,
             )
             if work is not None:
                 write_clock(solved, work)

@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
     from sim.judge.check import ConditionAnswer
     from sim.solve.convergence import Banded
-    from sim.study.clock import ClockStudy
     from sim.study.line_run import LineStudy
+    from sim.study.positions import ClockStudy
 
 FIRST = ("contents.min", "wall.min", "heat_out")
 

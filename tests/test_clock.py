@@ -5,6 +5,7 @@ import io
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from plain_lines import FLAT, LIQUID
@@ -16,7 +17,8 @@ from sim.cli import app
 from sim.report.clock import clock_csv, remarks, write_clock
 from sim.report.draw_clock import runs
 from sim.study import clock as clock_study
-from sim.study.clock import ClockStudy, clock
+from sim.study.clock import clock
+from sim.study.positions import ClockStudy
 
 OIL = LIQUID | {
     "conductivity": "0.13 W/m/K",
@@ -83,12 +85,13 @@ def test_what_moves_does(study: ClockStudy) -> None:
     computed = dict(study.curve("buoyant", "contents.min"))
     assert computed[5.0].value - computed[11.0].value > computed[5.0].band + computed[11.0].band
     (answer, *_) = remarks(study)
-    assert "4 to 5 o'clock instead of 10 to 12" in answer
-    assert "no difference beyond its band of" in answer
-    mixed, still = (dict(study.curve(state, "contents.min")) for state in ("mixed", "still"))
-    most = mixed[5.0].value - still[11.0].value
-    assert f"At most {most:+.2f} K whatever the contents do" in answer
-    assert most > computed[5.0].value - computed[11.0].value
+    gain = max(computed[5.0].value, computed[7.0].value) - computed[11.0].value
+    assert f"5 and 7 o'clock are worth something over 11 o'clock, at most {gain:.2f} ± " in answer
+    assert "none is worth anything beyond the band of" in answer
+    mixed, still = (dict(study.curve(state, "contents.min")).values() for state in ("mixed", "still"))
+    most = max(b.value for b in mixed) - min(b.value for b in still)
+    assert f"At most {most:.2f} K whatever the contents do" in answer
+    assert most > gain
     assert "No limit is given" in answer
 
 
@@ -223,6 +226,42 @@ def test_a_line_joins_neighbours_an_hour_apart_and_nothing_else(
     assert [[x for x in run if -1 <= x <= 13] for run in values] == lines
     for run in runs(list(clocks)):
         assert all(place % 12 == clocks[n] for place, n in run)
+
+
+def test_a_stopped_study_goes_on_with_its_finished_positions(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Stopped after one position of two; the second run computes the other alone, and the answer is that of one run.
+    Another case, or another fineness, does not go on with it."""
+    computed: list[float] = []
+    solve = clock_study.solve_section
+
+    def counted(case: Case, *more: Any) -> Any:
+        computed.append(case.tracers[0].clock)
+        return solve(case, *more)
+
+    def stop(*_: str) -> None:
+        raise KeyboardInterrupt
+
+    def run(case: Case, fineness: float = 1.0, **more: Any) -> ClockStudy:
+        computed.clear()
+        return clock(case, positions=(4.0, 11.0), states=("mixed",), fineness=fineness, kept=tmp_path, **more)
+
+    monkeypatch.setattr(clock_study, "solve_section", counted)
+    with pytest.raises(KeyboardInterrupt):
+        run(turned(line(5.0), "cold", 5.0, "mixed"), progress=stop)
+    again = run(turned(line(5.0), "cold", 5.0, "mixed"))
+    assert set(computed) == {11.0}
+    whole = clock(
+        turned(line(5.0), "cold", 5.0, "mixed"), positions=(4.0, 11.0), states=("mixed",), fineness=1.0
+    )
+    assert [str(vars(row)) for row in again.rows] == [str(vars(row)) for row in whole.rows]
+    assert [str(at.checks) for at in again.placed] == [str(at.checks) for at in whole.placed]
+    assert remarks(again) == remarks(whole)
+    assert run(turned(line(5.0), "cold", 5.0, "mixed"), 1.2).rows
+    assert set(computed) == {4.0, 11.0}
+    assert run(turned(line(5.0), "cold", 5.0, "mixed"), tracer="T1").rows
+    assert set(computed) == {4.0, 11.0}
 
 
 @pytest.mark.slow

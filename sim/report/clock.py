@@ -20,7 +20,7 @@ from sim.report.tree import finite, limit_row, shown_value
 from sim.report.words import with_band
 from sim.solve.at_rest import ESTIMATES
 from sim.solve.paths import quantity
-from sim.study.clock import ClockRow, ClockStudy, Placed
+from sim.study.positions import ClockRow, ClockStudy, Placed
 from sim.version import __version__
 
 

@@ -1,18 +1,15 @@
-"""What a clock study comes to, in sentences: what a position is worth, whether a limit decides, what was left out."""
+"""What a clock study comes to, in sentences: which hours are worth anything, whether a limit decides, what was left out."""
 
 from __future__ import annotations
 
 from math import isfinite
 
-from sim.report.words import number, signed
+from sim.report.words import number
 from sim.solve.at_rest import ESTIMATES
 from sim.solve.convergence import Banded
 from sim.solve.measures import LIMITS
 from sim.solve.paths import quantity
-from sim.study.clock import CheckAt, ClockStudy
-
-BELOW, ABOVE = (4.0, 5.0), (10.0, 12.0)
-"""The two places that practice argues about: low on the pipe, and on its top."""
+from sim.study.positions import CheckAt, ClockStudy
 
 MOVES = {"still": "contents at rest", "buoyant": "natural convection", "mixed": "contents well mixed"}
 
@@ -39,47 +36,46 @@ def remarks(study: ClockStudy) -> list[str]:
 
 
 def worth(study: ClockStudy) -> str:
-    """What 4 to 5 o'clock is worth over 10 to 12, in the first watched quantity, by state and at most."""
+    """Which hours are worth anything in the first watched quantity, and at most how much, by state of the contents."""
     path = study.paths[0]
-    what = quantity(path).words
-    gains = {state: gain for state in study.states if (gain := _gain(study, state, state)) is not None}
-    if not gains:
-        return "Positions from 4 to 5 and from 10 to 12 o'clock are needed to set the one beside the other."
-    parts = []
-    for state, (low, high, band) in gains.items():
-        size = signed(low) if high - low < 0.005 else f"{signed(low)} to {signed(high)}"
-        words = f" ({MOVES.get(state, f'contents {state}')})"
-        bracket = any(r.bracketed and r.state == state for r in study.rows)
-        within = max(abs(low), abs(high)) <= band
-        parts.append(
-            f"no difference beyond its band of {number(band)} K{words}"
-            if within
-            else f"{size} K ± {number(band)}{words[:-1]}{', a bracket' if bracket else ''})"
-        )
-    text = f"Tracer at 4 to 5 o'clock instead of 10 to 12: {what} {'; '.join(parts)}."
-    most = _gain(study, "mixed", "still")
-    if most is not None:
-        text += (
-            f" At most {signed(most[1])} K whatever the contents do, as long as rest and mixing bound them"
-            " (mixed at 4 to 5 less at rest at 10 to 12)."
-        )
-    return text
+    parts: dict[str, list[str]] = {}
+    for state in study.states:
+        curve = [(c, b) for c, b in study.curve(state, path) if isfinite(b.value)]
+        if len(curve) > 1:
+            parts.setdefault(_best(curve), []).append(_moves(study, state))
+    if not parts:
+        return "Two positions are needed to set the one beside the other."
+    listed = "; ".join(f"{words} ({', '.join(states)})" for words, states in parts.items())
+    return f"{quantity(path).words.capitalize()} by the tracer's hour: {listed}.{_whatever(study)}"
 
 
-def _gain(study: ClockStudy, below: str, above: str) -> tuple[float, float, float] | None:
-    """Least and greatest gain of the one place over the other, and their bands together, K; None without both."""
+def _best(curve: list[tuple[float, Banded]]) -> str:
+    """What the hours of one curve, two at least, are worth over its coldest."""
+    coldest, least = min(curve, key=lambda at: at[1].value)
+    warmest, most = max(curve, key=lambda at: at[1].value)
+    if most.value - least.value <= most.band + least.band:
+        return f"none is worth anything beyond the band of {number(most.band + least.band)} K"
+    better = [c for c, b in curve if b.value - b.band > least.value + least.band]
+    gain = f"{number(most.value - least.value)} ± {number(most.band + least.band)} K"
+    return f"{hours(better)} {'is' if len(better) == 1 else 'are'} worth something over {hours([coldest])}, at most {gain} at {warmest or 12:g}"
+
+
+def _moves(study: ClockStudy, state: str) -> str:
+    bracket = any(r.bracketed and r.state == state for r in study.rows)
+    return MOVES.get(state, f"contents {state}") + (", a bracket" if bracket else "")
+
+
+def _whatever(study: ClockStudy) -> str:
+    """The most that any hour is worth if all that is known of the contents is that rest and mixing bound them."""
     path = study.paths[0]
-    low = _within(study.curve(below, path), BELOW)
-    high = _within(study.curve(above, path), ABOVE)
-    if not low or not high:
-        return None
-    band = max(b.band for b in low) + max(b.band for b in high)
-    cold, warm = min(b.value for b in low), max(b.value for b in low)
-    return cold - max(b.value for b in high), warm - min(b.value for b in high), band
-
-
-def _within(curve: list[tuple[float, Banded]], span: tuple[float, float]) -> list[Banded]:
-    return [b for c, b in curve if span[0] <= (c or 12.0) <= span[1] and isfinite(b.value)]
+    mixed, still = ([b for _, b in study.curve(s, path) if isfinite(b.value)] for s in ("mixed", "still"))
+    if not mixed or not still:
+        return ""
+    most = max(b.value for b in mixed) - min(b.value for b in still)
+    return (
+        f" At most {number(most)} K whatever the contents do, as long as rest and mixing bound them"
+        " (mixed at the best hour less at rest at the worst)."
+    )
 
 
 def decided(study: ClockStudy) -> str:

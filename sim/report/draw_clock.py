@@ -33,7 +33,7 @@ from sim.solve.measures import LIMITS
 from sim.solve.paths import quantity
 from sim.solve.quantities import region_mask, wall_surface
 from sim.solve.steady import cell_temperature
-from sim.study.clock import ClockStudy
+from sim.study.positions import ClockStudy
 
 LOOK = {
     "still": ("#8a5a00", (0, (4, 2))),

@@ -18,8 +18,8 @@ from pathlib import Path
 MANIFEST = "results.json"
 """The file whose `files` lists what a folder of ours holds."""
 
-NEW, OLD = "coldspot-new", "coldspot-old"
-"""Ends of the hidden names: a folder being written, and a former one on its way out."""
+NEW, OLD, KEPT = "coldspot-new", "coldspot-old", "coldspot-kept"
+"""Ends of the hidden names: a folder being written, a former one on its way out, and what a stopped run can go on with."""
 
 
 class OutputError(Exception):
@@ -77,6 +77,18 @@ def _refuse_foreign(target: Path, out: Path, manifest: str, late: bool = False) 
             f"{', ...' if len(others) > 3 else ''}); accepted: a new or empty folder, or one of a former run",
             late,
         )
+
+
+@contextmanager
+def kept_beside(out: Path | None) -> Iterator[Path | None]:
+    """A hidden folder beside `out` for what a run that is stopped can go on with; removed where the block ends well."""
+    if out is None:
+        yield None
+        return
+    target = Path(os.path.abspath(out))
+    folder = target.with_name(f".{_short(target.name)}.{KEPT}")
+    yield folder
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def _nothing(_: str = "") -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from pathlib import Path
 from time import perf_counter
 
 import numpy as np
@@ -35,9 +36,12 @@ ESTIMATES = (
 
 
 class MeshStore:
-    """Meshes by layout and fineness, so that conditions of one geometry share them."""
+    """Meshes by layout and fineness, so that conditions of one geometry share them.
 
-    def __init__(self) -> None:
+    kept: a folder for what a long run that is stopped can go on with, or None."""
+
+    def __init__(self, kept: Path | None = None) -> None:
+        self.kept = kept
         self._meshes: dict[tuple[object, ...], PlanMesh] = {}
         self.seconds = 0.0
 

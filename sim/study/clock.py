@@ -6,114 +6,22 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 
 from sim.case import Case, CaseError, case_for
 from sim.case.load import turned, turning_tracers
 from sim.judge.elbow import ElbowAnswer, judge_elbow
-from sim.judge.limits import LimitCheck, Verdict, check_limits, worst
+from sim.judge.limits import Verdict, check_limits, worst
 from sim.judge.support import judge_support
 from sim.section.layout import place
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
-from sim.solve.convergence import Banded
 from sim.solve.interruption import laid_out
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 
+from .kept import kept_in
+from .positions import POSITIONS, STATES, CheckAt, ClockRow, ClockStudy, Placed, watched
 from .row import ELBOW
-
-STATES = ("still", "buoyant", "mixed")
-POSITIONS = tuple(float(h) for h in range(12))
-
-
-@dataclass(frozen=True)
-class ClockRow:
-    """Tracers at one clock position with contents in one state.
-
-    quantities: {path: Banded} of all temperatures, K; empty if it did not converge, and `failure` says why;
-    bracketed: moving contents given as a bracket; basis, notes as of the result.
-    """
-
-    clock: float
-    state: str
-    quantities: dict[str, Banded]
-    bracketed: bool
-    notes: tuple[str, ...]
-    failure: str = ""
-    basis: str = ""
-
-
-@dataclass(frozen=True)
-class CheckAt:
-    """A limit held at one position. place: the support's name, ELBOW in the bend, or "" for the section."""
-
-    condition: str
-    place: str
-    check: LimitCheck
-
-
-@dataclass(frozen=True)
-class Placed:
-    """Tracers at one clock position: the watched condition's rows, every limit of every condition, their verdict.
-
-    impossible: why the tracers cannot be there; fault: of the program, while this position was computed;
-    fields: results of the rows that are to be drawn, by state.
-    """
-
-    clock: float
-    rows: tuple[ClockRow, ...] = ()
-    checks: tuple[CheckAt, ...] = ()
-    verdict: Verdict | None = None
-    impossible: str = ""
-    fault: Exception | None = None
-    fields: tuple[tuple[str, SectionResult], ...] = ()
-
-
-@dataclass(frozen=True)
-class ClockStudy:
-    """Positions in order from 12, each once. case: narrowed to the watched condition; left_out: what was not held."""
-
-    case: Case
-    condition: str
-    tracer: str | None
-    placed: tuple[Placed, ...]
-    states: tuple[str, ...]
-    paths: tuple[str, ...]
-    left_out: tuple[str, ...]
-
-    @property
-    def rows(self) -> tuple[ClockRow, ...]:
-        return tuple(row for at in self.placed for row in at.rows)
-
-    @property
-    def fields(self) -> dict[tuple[float, str], SectionResult]:
-        return {(at.clock, state): result for at in self.placed for state, result in at.fields}
-
-    @property
-    def complete(self) -> bool:
-        """Whether every position that is possible converged in every condition."""
-        failed = any(row.failure for row in self.rows)
-        return not failed and all(at.impossible or at.verdict != "not converged" for at in self.placed)
-
-    def curve(self, state: str, path: str) -> list[tuple[float, Banded]]:
-        """(clock, value) of one state in order of position, where there is one."""
-        return [(r.clock, r.quantities[path]) for r in self.rows if r.state == state and path in r.quantities]
-
-
-def watched(case: Case) -> tuple[str, ...]:
-    """Paths of the study: coldest contents (the liquid where the bore is partly filled) and wall, sheaths, sensors; and
-    those of them in the bend, where there is one."""
-    if case.contents.state == "empty":
-        first = []
-    else:
-        first = ["liquid.min" if 0.0 < case.contents.fill < 1.0 else "contents.min"]
-    sheaths = [f"tracers.{t.name}.sheath_max" for t in case.tracers]
-    return (
-        *first,
-        "wall.min",
-        *sheaths,
-        *(f"sensors.{s.name}.reading" for s in case.sensors),
-        *((f"{ELBOW}.{path}" for path in (*first, "wall.min", *sheaths)) if case.elbow is not None else ()),
-    )
 
 
 @dataclass(frozen=True)
@@ -125,6 +33,7 @@ class _Job:
     pictured: tuple[float, ...]
     fineness: float
     supports: bool
+    kept: Path | None
 
 
 def clock(
@@ -139,12 +48,14 @@ def clock(
     supports: bool = False,
     processes: int = 1,
     progress: Callable[[str, str], None] | None = None,
+    kept: Path | None = None,
 ) -> ClockStudy:
     """Turn the tracers round the clock; watch one condition (the first, if none is named), hold the limits of all.
 
     tracer: the one that moves; all turn together without it. states: of the watched condition's contents; those that
     are empty or flow stay so. pictured: positions whose fields are kept. supports: hold the limits around the supports
-    too, which takes minutes a position. A position where the tracers cannot be is marked and the others go on.
+    too, which takes minutes a position. kept: a folder for what is finished, with which the same study goes on after it
+    was stopped (positions whose fields are drawn are computed again). A position where the tracers cannot be is marked and the others go on.
     Raises CaseError for a case without that condition or tracer, or where no position is possible.
     """
     from sim.study.pool import local
@@ -155,17 +66,25 @@ def clock(
     turning_tracers(narrowed, tracer)
     own = narrowed.contents.state
     shown = tuple(states) if own in STATES else (own,)
-    job = _Job(case, name, tracer, shown, tuple(p % 12.0 for p in pictured), fineness, supports)
+    job = _Job(case, name, tracer, shown, tuple(p % 12.0 for p in pictured), fineness, supports, kept)
     placed = {at: Placed(at, impossible=_hindered(job, at)) for at in hours}
     possible = [at for at in hours if not placed[at].impossible]
     if not possible:
         raise CaseError(next(iter(placed.values())).impossible, file=case._source)
-    with closing(local(min(processes, len(possible)))(partial(_at, job), possible)) as computing:
-        for n, (at, result, lost) in enumerate(computing, start=1):
-            fault = Placed(at, verdict="not converged", fault=OSError(lost))
-            placed[at] = result if result is not None else fault
-            if progress is not None:
-                progress(f"{at or 12:g} o'clock", f"{n} of {len(possible)} positions")
+    asked = {"condition": name, "tracer": tracer, "states": shown, "fineness": fineness, "supports": supports}
+    with kept_in(kept, case, asked, possible) as store:
+        finished = {} if store is None else store.finished()
+        placed |= {at: one for at, one in finished.items() if at not in job.pictured}
+        missing = [at for at in possible if at not in finished or at in job.pictured]
+        done = len(possible) - len(missing)
+        with closing(local(max(min(processes, len(missing)), 1))(partial(_at, job), missing)) as computing:
+            for n, (at, result, lost) in enumerate(computing, start=done + 1):
+                fault = Placed(at, verdict="not converged", fault=OSError(lost))
+                placed[at] = result if result is not None else fault
+                if store is not None:
+                    store.put(placed[at])
+                if progress is not None:
+                    progress(f"{at or 12:g} o'clock", f"{n} of {len(possible)} positions")
     return ClockStudy(
         narrowed, name, tracer, tuple(placed.values()), shown, watched(narrowed), _left_out(job)
     )
@@ -217,7 +136,7 @@ def _at(job: _Job, at: float) -> Placed:
 
 
 def _solved(job: _Job, at: float) -> Placed:
-    store = MeshStore()
+    store = MeshStore(job.kept)
     rows: list[ClockRow] = []
     checks: list[CheckAt] = []
     verdicts: list[Verdict] = []
