@@ -1,4 +1,4 @@
-"""What a clock study comes to, in sentences: which hours are worth anything, whether a limit decides, what was left out."""
+"""What a clock study comes to: which hours are worth anything, whether a limit decides, what was left out."""
 
 from __future__ import annotations
 
@@ -57,7 +57,10 @@ def _best(curve: list[tuple[float, Banded]]) -> str:
         return f"none is worth anything beyond the band of {number(most.band + least.band)} K"
     better = [c for c, b in curve if b.value - b.band > least.value + least.band]
     gain = f"{number(most.value - least.value)} ± {number(most.band + least.band)} K"
-    return f"{hours(better)} {'is' if len(better) == 1 else 'are'} worth something over {hours([coldest])}, at most {gain} at {warmest or 12:g}"
+    verb = "is" if len(better) == 1 else "are"
+    return (
+        f"{hours(better)} {verb} worth something over {hours([coldest])}, at most {gain} at {warmest or 12:g}"
+    )
 
 
 def _moves(study: ClockStudy, state: str) -> str:

@@ -19,7 +19,7 @@ MANIFEST = "results.json"
 """The file whose `files` lists what a folder of ours holds."""
 
 NEW, OLD, KEPT = "coldspot-new", "coldspot-old", "coldspot-kept"
-"""Ends of the hidden names: a folder being written, a former one on its way out, and what a stopped run can go on with."""
+"""Ends of the hidden names: a folder being written, a former one on its way out, what a stopped run goes on with."""
 
 
 class OutputError(Exception):

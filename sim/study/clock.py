@@ -55,7 +55,8 @@ def clock(
     tracer: the one that moves; all turn together without it. states: of the watched condition's contents; those that
     are empty or flow stay so. pictured: positions whose fields are kept. supports: hold the limits around the supports
     too, which takes minutes a position. kept: a folder for what is finished, with which the same study goes on after it
-    was stopped (positions whose fields are drawn are computed again). A position where the tracers cannot be is marked and the others go on.
+    was stopped (positions whose fields are drawn are computed again). A position where the tracers cannot be is marked
+    and the others go on.
     Raises CaseError for a case without that condition or tracer, or where no position is possible.
     """
     from sim.study.pool import local
