@@ -158,17 +158,29 @@ def _checked(
 
     with nullcontext() if out is None else Painter() as painter:
         from sim.judge.check import check as judge
+        from sim.report.folder import kept_beside
 
         case, draw = load(), None
         _known_episodes(case, episodes)
         # the painter stops before an unfinished folder is removed
-        with output_folder(out, written) as work, painter or nullcontext(), progress_line(quiet) as tell:
+        with (
+            output_folder(out, written) as work,
+            kept_beside(out) as kept,
+            painter or nullcontext(),
+            progress_line(quiet) as tell,
+        ):
             if work is not None and painter is not None:
                 from sim.report.output import drawn_while_solving, write_all
 
                 draw = drawn_while_solving(case, work, painter)
             answer = judge(
-                case, fineness=fineness, progress=tell, solved=draw, memory=1e9 * memory, episodes=episodes
+                case,
+                fineness=fineness,
+                progress=tell,
+                solved=draw,
+                memory=1e9 * memory,
+                episodes=episodes,
+                kept=kept,
             )
             answers.append(answer)
             if work is not None and painter is not None:

@@ -50,6 +50,7 @@ def _gas(value: object) -> Any:
 
 SolidField = Annotated[Solid, BeforeValidator(_solid), OrText(*catalogue.SOLIDS)]
 FluidField = Annotated[Fluid, BeforeValidator(_fluid), OrText(*catalogue.FLUIDS)]
+Within = Annotated[float, quantity("time", 1.0, 1e6)]
 GasField = Annotated[Fluid, BeforeValidator(_gas), OrText("air", "nitrogen", "methane")]
 
 
@@ -147,6 +148,9 @@ class Contents(Table):
     average: bool = declared(
         False,
         "follow buoyant contents whose flow does not settle in time, and give their averages (minutes); else estimate",
+    )
+    average_within: Within | None = declared(
+        None, "most time that the averages of one condition may take; as long as they need without it", "s"
     )
     average_holds: Literal["moments", "average"] = declared(
         "moments",

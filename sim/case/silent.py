@@ -165,10 +165,13 @@ RULES = (
         "on flowing, mixed or empty contents",
     ),
     Rule("contents.average", _state("buoyant"), "on buoyant contents"),
-    Rule(
-        "contents.average_holds",
-        lambda c, _: c.contents.state == "buoyant" and c.contents.average,
-        "on buoyant contents with average = true",
+    *(
+        Rule(
+            f"contents.average_{key}",
+            lambda c, _: c.contents.state == "buoyant" and c.contents.average,
+            "on buoyant contents with average = true",
+        )
+        for key in ("holds", "within")
     ),
     Rule(
         "contents.emissivity",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
@@ -109,12 +110,14 @@ def check(
     memory: float | None = None,
     episodes: Sequence[str] | None = None,
     around: bool = True,
+    kept: Path | None = None,
 ) -> Answer:
     """Solve and judge every condition of a case, and every episode after them.
 
     around: false leaves out what stands on the line (supports), whose limits are then not among the answers.
     episodes: names of those to run, with the earlier ones they start from; all by default, () for none.
 
+    kept: a folder for what a long run that is stopped goes on with.
     memory: most that a support's field may take, bytes (3e9 by default; TooLarge, a ValueError, beyond).
     fineness: of the finest of the three meshes (3 by default; twice as fine is 4 times the cells).
     progress: called with (condition, what is being done: "section: 2013 cells"); solved: with every section solved.
@@ -123,7 +126,7 @@ def check(
     begin = perf_counter()
     if around:
         refuse_large(case, fineness / FINENESS, memory)
-    store = MeshStore()
+    store = MeshStore(kept)
     answers = []
     supports: list[SupportAnswer] = []
     elbows: list[ElbowAnswer] = []

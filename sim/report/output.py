@@ -13,7 +13,7 @@ from sim.report.episode_results import series_csv
 from sim.report.field import write_field
 from sim.report.painter import Painter
 from sim.report.results import as_json, mesh_rows, results
-from sim.report.scene import mesh_scene, scene
+from sim.report.scene import flow_scene, mesh_scene, scene
 from sim.report.stage import Job
 from sim.report.support_page import picture_name
 from sim.report.words import file_names
@@ -35,6 +35,9 @@ def drawn_while_solving(case: Case, folder: Path, painter: Painter) -> Callable[
         jobs: list[Job] = [
             (shown, what, str(folder / f"{what}_{name}.png")) for what in ("section", "around")
         ]
+        moving = flow_scene(result)
+        if moving is not None:
+            jobs += [(moving, what, str(folder / f"{what}_{name}.png")) for what in ("flow", "frames")]
         if not meshed:
             jobs.append((mesh_scene(result.solution.network.mesh), "mesh", str(folder / "mesh.png")))
         for job in jobs:

@@ -92,6 +92,7 @@ OF_A_FIELD = (
     "quantities",
     "section",
     "around",
+    "flow",
 )
 
 
@@ -134,6 +135,7 @@ def _field(answer: ConditionAnswer, result: SectionResult, folder: Path, name: s
     return {
         "section": data_uri(folder / f"section_{name}.png"),
         "around": data_uri(folder / f"around_{name}.png"),
+        "flow": _flow(result, folder, name),
         "limit_notes": [("*" * (i + 1), note) for i, note in enumerate(notes)],
         "limits": limits,
         "input_words": [words for check in with_inputs[:1] for words, _ in check.inputs],
@@ -148,6 +150,20 @@ def _field(answer: ConditionAnswer, result: SectionResult, folder: Path, name: s
             for path, value in result.quantities.items()
             if quantity(path).band != "none" and isfinite(value.value)
         ],
+    }
+
+
+def _flow(result: SectionResult, folder: Path, name: str) -> dict[str, Any] | None:
+    """Pictures and film of contents that were followed."""
+    flow = result.solution.flow
+    if flow is None or flow.frames is None:
+        return None
+    passed = flow.frames.second - flow.frames.second[0]
+    return {
+        "average": data_uri(folder / f"flow_{name}.png"),
+        "frames": data_uri(folder / f"frames_{name}.png"),
+        "moments": [f"{t:.0f} s" for t in passed],
+        "low": [number(float(t.min()) - ZERO) for t in flow.frames.temperature],
     }
 
 

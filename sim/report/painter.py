@@ -19,19 +19,22 @@ from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 
-from sim.report.stage import EpisodeScene, Job, MeshScene
+from sim.report.stage import EpisodeScene, FlowScene, Job, MeshScene
 
 
 def draw(jobs: Iterable[Job]) -> None:
     """Draw pictures in this process. Raises OSError if one cannot be written."""
     from sim.report.draw_around import draw_around
     from sim.report.draw_episode import draw_course, draw_moments
+    from sim.report.draw_flow import draw_flow, draw_frames
     from sim.report.draw_mesh import draw_mesh
     from sim.report.draw_section import draw_section
 
     for what, kind, path in jobs:
         if isinstance(what, MeshScene):
             draw_mesh(what, Path(path))
+        elif isinstance(what, FlowScene):
+            (draw_flow if kind == "flow" else draw_frames)(what, Path(path))
         elif isinstance(what, EpisodeScene):
             (draw_course if kind == "course" else draw_moments)(what, Path(path))
         elif kind == "section":

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from sim.case import Case, Limits
 from sim.case.clock_face import clock_to_angle
 from sim.judge.sensors import SensorReading, read_sensors
-from sim.report.stage import Array, Mark, MeshScene, Outline, Scene
+from sim.report.stage import Array, FlowScene, Mark, MeshScene, Outline, Scene
 from sim.report.words import ZERO, celsius, clock, coldest_at, number
 from sim.section.layout import FlatBody, Layout, RoundBody
 from sim.section.mesh import PlanMesh
@@ -57,6 +57,26 @@ def scene(result: SectionResult) -> Scene:
         ),
         wind_from=_wind(case),
         bore_known=known,
+    )
+
+
+def flow_scene(result: SectionResult) -> FlowScene | None:
+    """What the pictures of contents that were followed show; None where they were not."""
+    flow, layout = result.solution.flow, result.solution.network.mesh.layout
+    if flow is None or flow.frames is None:
+        return None
+    frames, own = flow.frames, result.solution.network.cell_node[flow.mesh.cell]
+    mean = result.solution.temperature[own] - ZERO
+    tracers = [(clock_to_angle(t.clock), _half(layout, n)) for n, t in enumerate(result.case.tracers)]
+    return FlowScene(
+        name=result.case.conditions[0].name,
+        radius=layout.inner_radius,
+        point=flow.mesh.scale * flow.mesh.site,
+        mean=mean,
+        psi=flow.motion.state.psi,
+        swing=frames.swing,
+        frames=tuple((t - ZERO, psi) for t, psi in zip(frames.temperature, frames.psi, strict=True)),
+        tracers=tuple(tracers),
     )
 
 

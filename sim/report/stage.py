@@ -66,6 +66,21 @@ class Scene:
 
 
 @dataclass(frozen=True)
+class FlowScene:
+    """Contents that were followed: point (n, 2) m from the bore's axis; mean and swing of the temperature (n,) degC, K;
+    psi (n,): mean stream function; frames: temperature, stream function at some moments; tracers: (angle, half)."""
+
+    name: str
+    radius: float
+    point: Array
+    mean: Array
+    psi: Array
+    swing: Array
+    frames: tuple[tuple[Array, Array], ...]
+    tracers: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
 class MeshScene:
     """One mesh: faces as pairs of points (m, 2, 2), interfaces, fills in the order to paint, where to look closer.
 
@@ -127,5 +142,5 @@ class EpisodeScene:
     stills: tuple[Still, ...]
 
 
-Job = tuple[Scene | MeshScene | EpisodeScene, str, str]
-"""What to draw, as what ("section", "around", "mesh", "course" or "moments"), and the path of the picture."""
+Job = tuple[Scene | MeshScene | FlowScene | EpisodeScene, str, str]
+"""What to draw, as what ("section", "around", "mesh", "flow", "frames", "course" or "moments"), and its path."""

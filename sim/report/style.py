@@ -215,8 +215,10 @@ def halo(width: float = 1.6, colour: str = "white") -> list[Any]:
 BAR_STEPS = 96
 
 
-def colour_bar(made: Figure, low: float, high: float, left: float, bottom: float, height: float) -> None:
-    """The scale of a field in degC, in parts of the figure: steps of colour and numbers, without the axes that a
+def colour_bar(
+    made: Figure, low: float, high: float, left: float, bottom: float, height: float, unit: str = "degC"
+) -> None:
+    """The scale of a field, in parts of the figure: steps of colour and numbers, without the axes that a
     library's colour bar needs, which cost as much as the field itself."""
     from matplotlib import colormaps
     from matplotlib.collections import LineCollection, PolyCollection
@@ -240,7 +242,7 @@ def colour_bar(made: Figure, low: float, high: float, left: float, bottom: float
     made.add_artist(
         numbers([f"{v:g}" for v in shown], [(right + 0.0035, y) for y in at], 7, INK, place, side="left")
     )
-    made.text(left + width / 2, bottom + height + 0.012, "degC", fontsize=7.5, ha="center", va="bottom")
+    made.text(left + width / 2, bottom + height + 0.012, unit, fontsize=7.5, ha="center", va="bottom")
 
 
 def around_the_clock(axes: Axes, label: str, named: bool = True) -> None:

@@ -8,12 +8,16 @@ the statistics, how far a second start, with shorter steps, ends from the first,
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from pathlib import Path
+from time import perf_counter
 
 import numpy as np
 
-from sim.case import Case
+from sim.case import Case, resolved
 from sim.solve.at_rest import MeshStore, SectionResult
 from sim.solve.convergence import Banded
 from sim.solve.estimate import Estimate
@@ -25,6 +29,7 @@ from sim.solve.paths import HIGH, LOW, quantity
 from sim.solve.steady import solve
 from sim.solve.track import (
     ENOUGH,
+    Asked,
     NotFollowed,
     Track,
     batch_band,
@@ -33,11 +38,13 @@ from sim.solve.track import (
     mean_solution,
     numbers,
 )
+from sim.version import __version__
 
 MOST_RAYLEIGH = 1e9  # on the bore wall's span, beyond which the meshes used do not resolve the flow
 FOLLOWED = (0.5, 0.35)  # fineness of the two meshes, as parts of the finest of a condition at rest
 OTHER_COURANT = 0.35  # of the second start's steps, shorter than the first's
 UNEVEN = 0.02  # of the temperatures at the start, as a part of the wall's span
+COARSE_SHARES = (0.25, 0.5)  # of a stated time, by which the runs on the coarse mesh end
 MESH_SAFETY = 3.0  # on the change between two meshes whose order is not shown
 CLEAR = 2.0  # times all bands by which a limit is decided, so that no more is followed
 
@@ -62,9 +69,15 @@ def average(
         )
     grading = grading_for(known.rayleigh, MOST_RAYLEIGH)
     fine, coarse = (Moving(case, store.get(case, part * fineness, grading)) for part in FOLLOWED)
-    one, base = _run(case, coarse, known, "on a coarse mesh", progress)
-    two, _ = _run(case, coarse, known, "from another start", progress, other=True)
-    best, base_best = _run(case, fine, known, "on the finer mesh", progress)
+    begin = perf_counter()
+    within = case.contents.average_within or float("inf")
+
+    def run(moving: Moving, what: str, part: float, other: bool = False) -> tuple[Track, Mapping[str, float]]:
+        return _run(case, moving, known, what, progress, begin + part * within, store.kept, other)
+
+    one, base = run(coarse, "on a coarse mesh", COARSE_SHARES[0])
+    two, _ = run(coarse, "from another start", COARSE_SHARES[1], other=True)
+    best, base_best = run(fine, "on the finer mesh", 1.0)
     mean = best.mean()
     gained = _less(numbers(fine, mean.temperature), base_best)
     moved = _less(_less(numbers(coarse, one.mean().temperature), base), gained)
@@ -91,7 +104,7 @@ def average(
     if case.contents.average_holds == "moments":
         quantities |= _moments(quantities, best)
     law = fine.fluid.law(mean.temperature[fine.heat.flow_node])
-    flow = Flow(fine.flow, Motion(mean, law, (0.0, 0.0, 0.0), best.steps))
+    flow = Flow(fine.flow, Motion(mean, law, (0.0, 0.0, 0.0), best.steps), best.frames())
     solution = mean_solution(fine, mean.temperature, flow, best.steps)
     notes = _words(reason, known, (one, two, best), parts, apart)
     cells, levels = known.result.cells, known.result.fineness
@@ -104,7 +117,9 @@ def _run(
     known: Estimate,
     what: str,
     progress: Callable[[str], None] | None,
-    other: bool = False,
+    until: float,
+    kept: Path | None,
+    other: bool,
 ) -> tuple[Track, Mapping[str, float]]:
     """A flow followed on one mesh, and the numbers of mixed contents there.
 
@@ -115,8 +130,8 @@ def _run(
 
     def tell(rounds: float, coldest: float, band: float) -> None:
         if progress is not None:
-            shown = TEMPERATURE.shown(coldest + offset)
-            progress(f"followed {what}: {rounds:.0f} rounds, coldest contents {shown:.2f} ± {band:.3f} degC")
+            shown = f", coldest contents {TEMPERATURE.shown(coldest + offset):.2f} ± {band:.3f} degC"
+            progress(f"followed {what}: {rounds:.1f} rounds{shown if np.isfinite(band) else ''}")
 
     def enough(coldest: float, band: float) -> bool:
         return band <= ENOUGH or _decided(case, known, coldest + offset, band)
@@ -128,7 +143,17 @@ def _run(
         still = solve(moving.network).temperature[own]
         start[own] = base["contents.mean"] + still - np.average(still, weights=moving.flow.area)
         uneven = -uneven
-    return followed(moving, start, uneven, tell, enough, OTHER_COURANT if other else COURANT), base
+    file = None if kept is None else kept / f"{_key(case, moving, known, other)}.npz"
+    asked = Asked(tell, enough, until, file)
+    return followed(moving, start, uneven, asked, OTHER_COURANT if other else COURANT), base
+
+
+def _key(case: Case, moving: Moving, known: Estimate, other: bool) -> str:
+    """Of all that a followed flow depends on, but for how long it is followed."""
+    whole = resolved(case)
+    whole["contents"].pop("average_within", None)
+    of_all = json.dumps([whole, moving.network.mesh.cells, known.film, other, __version__], default=str)
+    return hashlib.sha256(of_all.encode()).hexdigest()[:24]
 
 
 def _less(one: Mapping[str, float], other: Mapping[str, float]) -> dict[str, float]:
@@ -202,6 +227,11 @@ def _words(
         " leaves out is in the change between both meshes",
     ]
     far = max((d for p, d in apart.items() if quantity(p).measure is TEMPERATURE), default=0.0)
+    if any(track.late for track in tracks):
+        notes.append(
+            f"the flow was followed no longer than the stated {known.result.case.contents.average_within or 0:.0f} s"
+            " (contents.average_within): the bands are those of what was reached"
+        )
     if far > 0.0:
         notes.append(
             f"two starts end up to {far:.2g} K apart, more than their statistics; the bands take it in"

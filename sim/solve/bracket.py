@@ -96,7 +96,8 @@ def _films(found: Estimate) -> SectionResult:
     """The estimate's field, its film put into the contents as if it were given."""
     shown, net = found.result, found.result.solution.network
     of_films = tuple(note.replace(GIVEN, "the estimate's own, not given in the case") for note in net.notes)
-    return replace(shown, solution=replace(shown.solution, network=replace(net, notes=of_films)))
+    solution = replace(shown.solution, network=replace(net, notes=of_films))
+    return replace(shown, solution=solution, quantities={**shown.quantities, **found.hottest})
 
 
 def _sure_words(sure: dict[str, float], quantities: dict[str, Banded]) -> tuple[str, ...]:

@@ -4,17 +4,17 @@ The correlation is that of mixed contents behind one film, Nu = C Ra^(1/4) on th
 the bore's wall, the form of Evans and Stefany (1966), Chem. Eng. Progr. Symp. Ser. 62 (64), 209-215, for liquids in
 enclosed cylinders (C 0.55, from memory). Its coldest contents are those at the coldest wall.
 
+Beneath a tracer on the side the contents settle in layers, unless the wall carries heat down there. The film of the
+coldest place is then smaller by the factor STRATA L / d, with L = sqrt(k t / film) how far along itself the wall (k, t)
+carries heat and d the height of the lowest powered tracer over the bottom of the bore. Hottest places keep the whole.
+
 The band of the model is what the film's own doubt is worth at each place: the fields behind a film so many times
-stronger and weaker. The doubt is of two parts. FITTED: how far films of our own followed flows lie from the
-correlation. Of nine lines (steel and plastic, DN 50 to DN 200, water, brine and light oil, tracers from 4:15 to 7:15,
-Ra 1e7 to 1e9, Pr 3 to 75) the films that give their coldest place are 0.84 to 1.08 of it: mean of the logarithm -0.05,
-deviation 0.09, each left out in turn 0.10; those that give the hottest place 1.2 to 1.6. With a tracer at 4 or 8
-o'clock the contents below it settle in layers, a factor of 0.5 on two lines: higher tracers are left to the bracket.
-PLANE: what
-plane flow leaves out, eddies along the pipe. From two to three dimensions the heat that convection carries between
-plates differs by a constant factor up to Ra 1e10 at Pr 4.38, is alike at large Pr, and unlike around 1 (van der Poel,
-Stevens and Lohse, J. Fluid Mech. 736 (2013) 177, abstract seen; the factor at 4.38, about 1.1, from memory); at Pr 0.7
-the factors before Ra^0.3 are 0.099 and 0.133 (a comparison of plane and nearly plane flow, abstract seen).
+stronger and weaker. The doubt is of two parts. FITTED: how far films of our own followed flows lie from this.
+@@DATA@@
+PLANE: what plane flow leaves out, eddies along the pipe. From two to three dimensions the heat that convection carries
+between plates differs by a constant factor up to Ra 1e10 at Pr 4.38, is alike at large Pr, and unlike around 1 (van der
+Poel, Stevens and Lohse, J. Fluid Mech. 736 (2013) 177, abstract seen; the factor at 4.38, about 1.1, from memory); at
+Pr 0.7 the factors before Ra^0.3 are 0.099 and 0.133 (a comparison of plane and nearly plane flow, abstract seen).
 """
 
 from __future__ import annotations
@@ -29,13 +29,16 @@ from sim.case.clock_face import clock_to_angle
 from sim.heat.fluid import Buoyancy
 from sim.heat.network import network
 from sim.solve.at_rest import MeshStore, SectionResult, levels_of, solve_at_rest
-from sim.solve.bounds import touching, with_contents
+from sim.solve.bounds import heated_low, touching, with_contents
+from sim.solve.convergence import Banded
 from sim.solve.measures import TEMPERATURE
 from sim.solve.steady import Solution, solve
 
 EVANS_STEFANY = 0.55
 LEAST = 2.0  # Nusselt number of contents that hardly move
 FIRST_FILM = 50.0  # W/m2/K, from which the film is found
+STRATA = 0.67  # fitted, see above
+REFINED = 6.0  # least fineness of the field behind the film, which costs little; at most twice that asked for
 PASSES = 4  # of the film on the wall's span; the film goes with its fourth root
 FITTED = 1.25  # factor to either side within which films of our own followed flows lie
 FITTED_HOT = 1.7  # the same of the hottest places: above a tracer the film is stronger than its mean
@@ -45,7 +48,6 @@ PLANE, PLANE_LOW = (
     1.35,
 )  # factor to either side of what plane flow leaves out, and at a low Prandtl number
 LOW_PRANDTL = 4.0  # below which a Prandtl number counts as low
-HIGHEST = -0.6  # height of a tracer over the pipe's axis, as a part of its radius: about 4:15 and 7:45
 LEAST_RAYLEIGH, MOST_RAYLEIGH = (
     1e5,
     5e9,
@@ -57,15 +59,18 @@ LEAST_PRANDTL, MOST_PRANDTL = 1.5, 300.0  # likewise
 class Estimate:
     """Contents behind the correlation's film.
 
-    film: W/m2/K; rayleigh: on the bore wall's whole span; prandtl; result: on three meshes; doubt: factor to either
-    side of the film; model: half width of what the model leaves out, by path; plane: of that, what plane flow leaves
-    out; outside: why it is no answer, or "".
+    film: at the coldest place, W/m2/K; part: of the correlation's that this is; rayleigh: on the bore wall's whole
+    span; prandtl; result: on three meshes; hottest: what is hottest, behind the whole of the correlation's film, by
+    path; doubt: factor to either side of the film; model: half width of what the model leaves out, by path; plane: of
+    that, what plane flow leaves out; outside: why it is no answer, or "".
     """
 
     film: float
+    part: float
     rayleigh: float
     prandtl: float
     result: SectionResult
+    hottest: Mapping[str, Banded]
     doubt: float
     model: Mapping[str, float]
     plane: Mapping[str, float]
@@ -82,7 +87,12 @@ class Estimate:
 
     @property
     def words(self) -> str:
-        return f"mixed contents behind a film of {self.film:.3g} W/m2/K, Evans and Stefany 1966, from memory"
+        words = f"mixed contents behind a film of {self.film:.3g} W/m2/K, Evans and Stefany 1966, from memory"
+        if self.part < 1.0:
+            words += (
+                f" ({self.part:.2f} of it, for beneath the tracer they settle in layers; the hottest: all)"
+            )
+        return words
 
 
 def fluid_of(case: Case) -> Buoyancy:
@@ -97,6 +107,14 @@ def film(case: Case, excess: float, bulk: float) -> float:
     rayleigh = moves.rayleigh(np.array([bulk - excess / 2, bulk + excess / 2]), bulk)
     nusselt = max(EVANS_STEFANY * rayleigh**0.25, LEAST)
     return float(nusselt * moves.fluid.conductivity(bulk) / moves.diameter)
+
+
+def left_below(case: Case, coefficient: float, bulk: float) -> float:
+    """Part of the film (W/m2/K) that the coldest place keeps where the lowest powered tracer lies on the side."""
+    heights = [1.0 + float(np.cos(clock_to_angle(t.clock))) for t in case.tracers if t.on]
+    low = min(heights, default=0.0) * case.pipe.inner_radius
+    sheet = float(case.pipe.material.conductivity(np.array([bulk]))[0]) * case.pipe.wall
+    return min(1.0, STRATA * float(np.sqrt(sheet / coefficient)) / max(low, 1e-9))
 
 
 def estimate(
@@ -120,27 +138,37 @@ def estimate(
         found = behind(coefficient)
         span = max(found["contents.max"] - found["contents.min"], 1e-6)
         coefficient = film(case, span / 2, found["contents.mean"])
-    lumped = with_contents(case, state="mixed", film_coefficient=coefficient)
-    result = solve_at_rest(lumped, store, fineness, progress, touching)
+    part = left_below(case, coefficient, found["contents.mean"])
+    finest = max(fineness, min(2 * fineness, REFINED))
+
+    def on_meshes(film_there: float, level: float) -> SectionResult:
+        lumped = with_contents(case, state="mixed", film_coefficient=film_there)
+        return solve_at_rest(lumped, store, level, progress, touching)
+
+    result = on_meshes(part * coefficient, finest)
+    hot_result = on_meshes(coefficient, fineness) if part < 1.0 else result
     moves, bulk = fluid_of(case), result.value("contents.mean")
     ends = np.array([result.value("contents.min"), result.value("contents.max")])
     rayleigh, prandtl = moves.rayleigh(ends, bulk), moves.law(bulk).prandtl
     beyond = PLANE if prandtl >= LOW_PRANDTL else PLANE_LOW
 
-    def worth(doubt: float) -> dict[str, float]:
-        middle, weak, strong = (behind(part * coefficient) for part in (1.0, 1 / doubt, doubt))
+    def worth(doubt: float, of: float) -> dict[str, float]:
+        middle, weak, strong = (behind(of * by * coefficient) for by in (1.0, 1 / doubt, doubt))
         return {p: max(abs(weak[p] - v), abs(strong[p] - v)) for p, v in middle.items()}
 
-    doubt, hot, plane = FITTED * beyond, worth(FITTED_HOT * beyond), worth(beyond)
-    model = {p: hot[p] if any(end in p for end in HOTTEST) else v for p, v in worth(doubt).items()}
+    doubt, hot, plane = FITTED * beyond, worth(FITTED_HOT * beyond, 1.0), worth(beyond, part)
+    hottest = {p: v for p, v in hot_result.quantities.items() if any(end in p for end in HOTTEST)}
+    model = worth(doubt, part) | {p: v for p, v in hot.items() if p in hottest}
     outside = _outside(case, rayleigh, prandtl)
-    return Estimate(coefficient, rayleigh, prandtl, result, doubt, model, plane, outside)
+    return Estimate(
+        part * coefficient, part, rayleigh, prandtl, result, hottest, doubt, model, plane, outside
+    )
 
 
 def _outside(case: Case, rayleigh: float, prandtl: float) -> str:
     """Why an estimate is not an answer: what its doubt was not found for."""
-    if any(np.cos(clock_to_angle(t.clock)) > HIGHEST for t in case.tracers if t.on):
-        return "a tracer lies so high that the contents below it may settle in layers"
+    if not heated_low(case):
+        return "a tracer lies above 4 or 8 o'clock, and contents below it settle in layers"
     if 0.0 < case.contents.fill < 1.0:
         return "the bore is partly filled"
     if not LEAST_RAYLEIGH <= rayleigh <= MOST_RAYLEIGH:

@@ -87,6 +87,7 @@ class Following:
     def refer(self, temperature: Array) -> None:
         """Take heat balance, fluid and viscosity as linear about node temperatures; factor for the step's length."""
         conv, n = self.convection, self.convection.mesh.cells
+        self.referred = temperature
         self.balance = self.heat.balance(temperature)
         cells = temperature[self.heat.flow_node]
         self.law = self.fluid.law(cells)

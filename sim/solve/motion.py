@@ -123,11 +123,23 @@ class Motion:
 
 
 @dataclass(frozen=True)
+class Frames:
+    """A flow at some moments: second (k,), temperature (k, n) K, psi (k, n) in units of a0; swing (n,) K: 5th to 95th
+    percentile of the temperature in time."""
+
+    second: Array
+    temperature: Array
+    psi: Array
+    swing: Array
+
+
+@dataclass(frozen=True)
 class Flow:
-    """A flow and where it is: the cells that move and their steady motion."""
+    """A flow and where it is: the cells that move, their steady or average motion, frames where it was followed."""
 
     mesh: FlowMesh
     motion: Motion
+    frames: Frames | None = None
 
 
 Residual = tuple[HeatBalance, FlowLaw, tuple[Array, Array, Array], tuple[float, float, float]]

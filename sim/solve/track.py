@@ -9,7 +9,9 @@ Law, Simulation Modeling and Analysis, from memory).
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
+from time import perf_counter
 
 import numpy as np
 from scipy.sparse import csr_matrix
@@ -20,9 +22,10 @@ from sim.section.shapes import Array
 from sim.solve.at_rest import carried
 from sim.solve.balance import evaluate
 from sim.solve.bounds import touching, with_contents
+from sim.solve.checkpoint import Chunk, Progress, restore, save
 from sim.solve.direct import factor
 from sim.solve.followed import COURANT, Following, capacity
-from sim.solve.motion import Flow, State
+from sim.solve.motion import Flow, Frames, State
 from sim.solve.moving import Moving
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
@@ -40,6 +43,9 @@ CUT = 0.5  # of what follows the last correction that may be cut off as the star
 ENOUGH = 0.01  # K: statistics of the coldest contents below which no more is asked for
 LOW, HIGH = 0.05, 0.95  # shares of the time: the ends of the swing
 VISCOUS = 4  # chunks after which a viscosity that varies is taken anew
+TOLD = 10  # chunks after which something is told, though nothing is looked at
+SAVE_EVERY = 10.0  # s after which a run saves what it can go on from; no answer depends on it
+FRAMES = 24  # of the film: a little more than one round
 FIT = 10  # steps between looks at their length
 SURFACES = 8  # steps that settle the temperatures of surfaces at a start
 
@@ -49,25 +55,11 @@ class NotFollowed(RuntimeError):
 
 
 @dataclass(frozen=True)
-class Chunk:
-    """Means over a stretch of time: length D2 / a0; temperature (nodes,) K; psi, vorticity (n,); step, low, high (k,):
-    length of each step, coldest and hottest of the flow's rim after it, K."""
-
-    length: float
-    temperature: Array
-    psi: Array
-    vorticity: Array
-    step: Array
-    low: Array
-    high: Array
-
-
-@dataclass(frozen=True)
 class Track:
     """What is kept of a flow on one mesh: its chunks from the cut on.
 
     net: heat in less heat out of the mean field, W/m; settling: K per W/m by which the contents would still change;
-    rounds, steps: followed in all; cut: rounds left out.
+    rounds, steps: followed in all; cut: rounds left out; late: whether it ended because its time was over.
     """
 
     moving: Moving
@@ -77,6 +69,7 @@ class Track:
     rounds: float
     steps: int
     cut: float
+    late: bool = False
 
     def mean(self, chunks: tuple[Chunk, ...] | None = None) -> State:
         """Means over some chunks, over all by default."""
@@ -99,6 +92,17 @@ class Track:
         low, high = np.interp((LOW, HIGH), np.cumsum(step[order]) / step.sum(), value[order])
         mean = float(np.average(value, weights=step))
         return float(low) - mean, float(high) - mean
+
+    def frames(self, most: int = FRAMES) -> Frames:
+        """The last chunks' ends, `most` of them, and the swing over all."""
+        own = self.moving.heat.flow_node
+        temperature = np.array([c.end.temperature[own] for c in self.chunks])
+        low, high = np.percentile(temperature, (100 * LOW, 100 * HIGH), axis=0)
+        shown = self.chunks[-most:]
+        _, middle = self.moving.contents(self.mean().temperature)
+        unit = self.moving.buoyancy.diameter**2 / self.moving.buoyancy.diffusivity(middle)
+        second = unit * np.cumsum([c.length for c in shown])
+        return Frames(second, temperature[-most:], np.array([c.end.psi for c in shown]), high - low)
 
     def coldest(self) -> tuple[float, float]:
         """Coldest of the flow's cells, averaged, and its statistical band with what is left over, K."""
@@ -155,48 +159,77 @@ def numbers(moving: Moving, temperature: Array) -> Mapping[str, float]:
     return quantities(mean_solution(moving, temperature))
 
 
-def followed(
-    moving: Moving,
-    start: Array,
-    uneven: Array,
-    tell: Callable[[float, float, float], None],
-    enough: Callable[[float, float], bool],
-    courant: float = COURANT,
-) -> Track:
+@dataclass(frozen=True)
+class Asked:
+    """When a flow was followed long enough, and what is told and kept on the way.
+
+    tell(rounds, coldest, band): the last two NaN as long as nothing is known; enough(coldest, band): K; until: moment
+    (perf_counter) at which it ends with what it has; kept: file to go on from where it was stopped.
+    """
+
+    tell: Callable[[float, float, float], None]
+    enough: Callable[[float, float], bool]
+    until: float = float("inf")
+    kept: Path | None = None
+
+
+def followed(moving: Moving, start: Array, uneven: Array, asked: Asked, courant: float = COURANT) -> Track:
     """Follow a flow from node temperatures (nodes,), at rest, its cells disturbed by `uneven` (n,) K.
 
-    tell(rounds, coldest, band) reports; enough(coldest, band) ends it. Raises NotFollowed.
+    Raises NotFollowed.
     """
     flow = begun(moving, start, uneven, courant)
     give = np.zeros(len(start))
     give[moving.heat.flow_node] = moving.flow.area / moving.flow.area.sum()
     settles = factor(csr_matrix(flow.balance.matrix)).solve(give)  # K per W/m left over
-    chunks: list[Chunk] = []
-    rounds, settled, look, first = 0.0, 0, LEAST, 0
-    while True:
-        chunk, passed = _chunk(flow)
-        rounds += passed
-        chunks.append(chunk)
-        if moving.fluid.thickness is not None and len(chunks) % VISCOUS == 0:
-            flow.refer(flow.state.temperature)
-        due = settled < len(SETTLED) and rounds > SETTLED[settled]
-        if not due and rounds < look:
-            continue
-        track = _kept(moving, chunks, 0 if due else first, settles, rounds, flow.steps)
-        coldest, band = track.coldest()
-        if not due:
-            tell(rounds, coldest, band)
-            off = abs(track.net) * track.settling
-            due = off > 0.5 * max(ENOUGH, band - off) and settled < MOST_SETTLED and rounds < MOST - 1.0
-        if due:
-            recent = track.mean(tuple(chunks[-6:])).temperature
-            flow.shift(left_over(moving, recent) * settles)
-            settled, first = settled + 1, len(chunks)
-            look = max(LEAST, rounds + LEAST - SETTLED[-1])
-            continue
-        if rounds >= MOST or enough(coldest, band):
-            return track
-        look = rounds + MORE
+    so = (restore(asked.kept, flow) if asked.kept is not None else None) or Progress(LEAST)
+    saved, late = perf_counter(), False
+    while not so.finished:
+        late = perf_counter() > asked.until
+        if asked.kept is not None and (late or perf_counter() - saved > SAVE_EVERY):
+            save(asked.kept, flow, so)
+            saved = perf_counter()
+        if late and so.rounds < LEAST:
+            raise NotFollowed(
+                f"its time ended after {so.rounds:.1f} rounds of the contents, {LEAST:g} are the least"
+            )
+        if not late:
+            chunk, passed = _chunk(flow)
+            so.rounds += passed
+            so.chunks.append(chunk)
+            if moving.fluid.thickness is not None and len(so.chunks) % VISCOUS == 0:
+                flow.refer(flow.state.temperature)
+        so.finished = _looked_at(moving, flow, so, settles, asked, late)
+    if asked.kept is not None and not late:
+        save(asked.kept, flow, so)
+    return replace(_kept(moving, so, so.first, settles, flow.steps), late=late)
+
+
+def _looked_at(
+    moving: Moving, flow: Following, so: Progress, settles: Array, asked: Asked, late: bool
+) -> bool:
+    """Put right the heat that is left over where it is due; whether the flow was followed long enough."""
+    due = so.settled < len(SETTLED) and so.rounds > SETTLED[so.settled] and not late
+    if not (due or late) and so.rounds < so.look:
+        if len(so.chunks) % TOLD == 0:
+            asked.tell(so.rounds, float("nan"), float("nan"))
+        return False
+    track = _kept(moving, so, 0 if due else so.first, settles, flow.steps)
+    coldest, band = track.coldest()
+    if not due:
+        asked.tell(so.rounds, coldest, band)
+        off = abs(track.net) * track.settling
+        due = off > 0.5 * max(ENOUGH, band - off) and so.settled < MOST_SETTLED and so.rounds < MOST - 1.0
+    if late:
+        return True
+    if due:
+        recent = track.mean(tuple(so.chunks[-6:])).temperature
+        flow.shift(left_over(moving, recent) * settles)
+        so.settled, so.first = so.settled + 1, len(so.chunks)
+        so.look = max(LEAST, so.rounds + LEAST - SETTLED[-1])
+        return False
+    so.look = so.rounds + MORE
+    return so.rounds >= MOST or asked.enough(coldest, band)
 
 
 def begun(moving: Moving, start: Array, uneven: Array, courant: float = COURANT) -> Following:
@@ -237,16 +270,13 @@ def _chunk(flow: Following) -> tuple[Chunk, float]:
     step_, low, high = np.array(ends).T
     length = float(step_.sum())
     warm, vorticity, psi = (total / length for total in sums)
-    return Chunk(length, warm, psi, vorticity, step_, low, high), rounds
+    return Chunk(length, warm, psi, vorticity, step_, low, high, state), rounds
 
 
-def _kept(
-    moving: Moving, chunks: list[Chunk], first: int, settles: Array, rounds: float, steps: int
-) -> Track:
+def _kept(moving: Moving, so: Progress, first: int, settles: Array, steps: int) -> Track:
     """The chunks from where the start no longer shows, `first` at the earliest."""
     own = moving.heat.flow_node
-    cut = kept_from(np.array([c.temperature[own].min() for c in chunks]), first)
+    cut = kept_from(np.array([c.temperature[own].min() for c in so.chunks]), first)
     settling = float(np.average(settles[own], weights=moving.flow.area))
-    found = Track(moving, tuple(chunks[cut:]), 0.0, settling, rounds, steps, cut * CHUNK)
-    net = left_over(moving, found.mean().temperature)
-    return Track(moving, found.chunks, net, settling, rounds, steps, found.cut)
+    found = Track(moving, tuple(so.chunks[cut:]), 0.0, settling, so.rounds, steps, cut * CHUNK)
+    return replace(found, net=left_over(moving, found.mean().temperature))

@@ -1,6 +1,7 @@
 """Contents followed in time: conservation, what settles, two lengths of step, statistics, limits."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from sim.case import Case
 from sim.judge.confidence import sensitivity, with_confidence
 from sim.judge.limits import check_limits
 from sim.solve import average as own
+from sim.solve import track
 from sim.solve.at_rest import MeshStore, SectionResult
 from sim.solve.average import average
 from sim.solve.buoyant import solve_buoyant
@@ -18,7 +20,7 @@ from sim.solve.estimate import estimate
 from sim.solve.followed import Following
 from sim.solve.motion import TOLERANCE, Work
 from sim.solve.moving import Moving, grading_for
-from sim.solve.track import NotFollowed, batch_band, begun, first_field, kept_from
+from sim.solve.track import Asked, NotFollowed, Track, batch_band, begun, first_field, followed, kept_from
 
 STORE = MeshStore()
 
@@ -135,6 +137,58 @@ def test_limits_hold_the_moments_or_the_average(averaged: SectionResult) -> None
     plain = {p: q for p, q in averaged.quantities.items() if not p.endswith(("_low", "_high"))}
     checks = check_limits(replace(averaged, case=case, quantities=plain))
     assert {c.quantity for c in checks} == {"contents.min", "tracers.T1.sheath_max"}
+
+
+class Stopped(Exception):
+    """What stops a run in a test."""
+
+
+def test_a_run_that_is_stopped_goes_on_as_if_it_had_not_been(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same steps, the same field to the last bit; a run that is finished is not followed again."""
+    for name, value in (("SAVE_EVERY", 0.0), ("SETTLED", (0.2,)), ("LEAST", 0.6), ("MOST", 0.6)):
+        monkeypatch.setattr(track, name, value)
+    moving = on_a_mesh(moving_line("0.01 Pa s"))
+    start, _ = first_field(moving, moving.network.case, 50.0)
+    uneven, told = 0.02 * moving.flow.site[:, 0], list[float]()
+
+    def follow(file: Path | None, stops: bool = False) -> Track:
+        def tell(rounds: float, *_: float) -> None:
+            told.append(rounds)
+            if stops:
+                raise Stopped
+
+        return followed(moving, start.copy(), uneven, Asked(tell, lambda *_: False, kept=file))
+
+    with pytest.raises(Stopped):
+        follow(tmp_path / "a.npz", stops=True)
+    again, whole = follow(tmp_path / "a.npz"), follow(None)
+    assert (again.steps, again.rounds) == (whole.steps, whole.rounds)
+    assert np.array_equal(again.mean().temperature, whole.mean().temperature)
+    assert np.array_equal(again.frames().temperature, whole.frames().temperature)
+    told.clear()
+    assert follow(tmp_path / "a.npz").steps == whole.steps
+    assert not told
+
+
+def test_a_stated_time_ends_it_with_what_it_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Before the least of rounds there is nothing to give; after it the band is that of what was reached."""
+    moving = on_a_mesh(moving_line("0.01 Pa s"))
+    start, _ = first_field(moving, moving.network.case, 50.0)
+    uneven = 0.02 * moving.flow.site[:, 0]
+
+    def follow(tell: Any, until: float) -> Track:
+        return followed(moving, start.copy(), uneven, Asked(tell, lambda *_: False, until))
+
+    with pytest.raises(NotFollowed, match=r"its time ended after 0\.0 rounds"):
+        follow(lambda *_: None, 0.0)
+    monkeypatch.setattr(track, "LEAST", 0.3)
+    moments = iter([1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 5.0, 5.0, 5.0])
+    monkeypatch.setattr(track, "perf_counter", lambda: next(moments))
+    late = follow(lambda *_: None, 2.0)
+    assert late.late
+    assert 0.3 <= late.rounds < 0.6
 
 
 def test_what_is_not_followed_says_why(monkeypatch: pytest.MonkeyPatch) -> None:
