@@ -51,9 +51,38 @@ def test_its_band_reaches_fields_behind_a_film_within_the_doubt(low: SectionResu
     for part in (1 / result.doubt, 0.8, 1.3, result.doubt):
         changed = with_contents(low.case, state="mixed", film_coefficient=part * result.film)
         other = solve_at_rest(changed, STORE, 1.0, None, touching)
-        for path in ("contents.min", "wall.min", "wall.max", "tracers.T1.sheath_max"):
+        for path in ("contents.min", "wall.min"):
             one = low.quantities[path]
             assert abs(other.value(path) - one.value) <= one.band + other.quantities[path].band
+
+
+def test_the_hottest_is_behind_the_whole_film() -> None:
+    """Contents beneath a tracer on the side are in layers; where the tracer is, its film is whole."""
+    found = estimate(water(4.0, contents={"fluid": "water"}), STORE, 1.0)
+    assert found.part < 1.0
+    whole = with_contents(found.result.case, state="mixed", film_coefficient=found.film / found.part)
+    hot = solve_at_rest(whole, STORE, 1.0, None, touching)
+    for path in ("wall.max", "tracers.T1.sheath_max"):
+        assert found.hottest[path].value == pytest.approx(hot.value(path), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("clock", "conductivity", "wall", "part"),
+    [
+        (6.0, 1.0, "3 mm", 1.0),  # nothing lies beneath the tracer
+        (4.0, 400.0, "6 mm", 1.0),  # the wall carries the heat down
+        (4.0, 1.0, "4 mm", 0.62 * (1.0 * 4e-3 / 100) ** 0.5 / (0.5 * 0.05315)),
+        (4.0, 4.0, "4 mm", 0.62 * (4.0 * 4e-3 / 100) ** 0.5 / (0.5 * 0.05315)),
+        (8.0, 1.0, "4 mm", 0.62 * (1.0 * 4e-3 / 100) ** 0.5 / (0.5 * 0.05315)),
+    ],
+)
+def test_what_the_film_is_beneath_a_tracer_by_hand(
+    clock: float, conductivity: float, wall: str, part: float
+) -> None:
+    """0.62 sqrt(k t / film) over the tracer's height above the bottom of the bore, at most 1."""
+    metal = {"conductivity": f"{conductivity} W/m/K", "density": "8000 kg/m3", "specific_heat": "500 J/kg/K"}
+    case = water(clock, pipe={"outer_diameter": "114.3 mm", "wall": wall, "material": metal})
+    assert own.left_below(case, 100.0, 300.0) == pytest.approx(part, rel=1e-6)
 
 
 def test_a_low_prandtl_number_is_less_known(monkeypatch: pytest.MonkeyPatch) -> None:
