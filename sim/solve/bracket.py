@@ -135,12 +135,15 @@ def bracket(
     bare = insulated(case, store, fineness, progress)
     bounds = [still, lumped(), lumped(film_coefficient=STIRRED)]
     bands = "every band reaches from contents that only conduct to contents of one temperature"
-    if not heated_low(case):
-        bounds.append(bare)
-        bands += (
-            " and to a bore that takes no heat, for a tracer above 4 or 8 o'clock lets them settle in layers"
-        )
     found = known or estimate(case, store, fineness, progress)
+    if not heated_low(case) or found.turns:
+        bounds.append(bare)
+        why = (
+            "a tracer above 4 or 8 o'clock"
+            if not heated_low(case)
+            else "a fluid that grows heavier as it warms"
+        )
+        bands += f" and to a bore that takes no heat, for {why} lets them settle in layers"
     shown = steady or _films(found)
     quantities = {
         path: _between(path, value, [value_there for b in bounds for value_there in _bound(path, b)])

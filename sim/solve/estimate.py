@@ -6,7 +6,7 @@ enclosed cylinders (C 0.55, from memory). Its coldest contents are those at the 
 
 Beneath a tracer on the side the contents settle in layers, unless the wall carries heat down there. The film of the
 coldest place is then smaller by the factor STRATA L / d, with L = sqrt(k t / film) how far along itself the wall (k, t)
-carries heat and d the height of the lowest powered tracer over the bottom of the bore. Hottest places keep the whole.
+carries heat and d the height of the tracers over the bottom of the bore. Hottest places keep the whole.
 
 The band of the model is what the film's own doubt is worth at each place: the fields behind a film so many times
 stronger and weaker. The doubt is of two parts. FITTED: how far films of our own followed flows lie from this.
@@ -43,6 +43,7 @@ LEAST = 2.0  # Nusselt number of contents that hardly move
 FIRST_FILM = 50.0  # W/m2/K, from which the film is found
 STRATA = 0.62  # fitted, see above
 REFINED = 6.0  # least fineness of the field behind the film, which costs little; at most twice that asked for
+SAMPLES = 30  # temperatures between the coldest and the hottest at which the density is asked for
 PASSES = 4  # of the film on the wall's span; the film goes with its fourth root
 FITTED = 1.3  # factor to either side within which films of our own followed flows lie
 FITTED_HOT = 1.7  # the same of the hottest places: above a tracer the film is stronger than its mean
@@ -66,7 +67,8 @@ class Estimate:
     film: at the coldest place, W/m2/K; part: of the correlation's that this is; rayleigh: on the bore wall's whole
     span; prandtl; result: on three meshes; hottest: what is hottest, behind the whole of the correlation's film, by
     path; doubt: factor to either side of the film; model: half width of what the model leaves out, by path; plane: of
-    that, what plane flow leaves out; outside: why it is no answer, or "".
+    that, what plane flow leaves out; turns: whether the fluid grows heavier as it warms anywhere between its coldest
+    and hottest (water below 4 degC); outside: why it is no answer, or "".
     """
 
     film: float
@@ -78,6 +80,7 @@ class Estimate:
     doubt: float
     model: Mapping[str, float]
     plane: Mapping[str, float]
+    turns: bool
     outside: str
 
     @property
@@ -113,10 +116,14 @@ def film(case: Case, excess: float, bulk: float) -> float:
     return float(nusselt * moves.fluid.conductivity(bulk) / moves.diameter)
 
 
-def left_below(case: Case, coefficient: float, bulk: float) -> float:
-    """Part of the film (W/m2/K) that the coldest place keeps where the lowest powered tracer lies on the side."""
-    heights = [1.0 + float(np.cos(clock_to_angle(t.clock))) for t in case.tracers if t.on]
-    low = min(heights, default=0.0) * case.pipe.inner_radius
+def left_below(case: Case, coefficient: float, found: Mapping[str, float]) -> float:
+    """Part of the film (W/m2/K) that the coldest place keeps where the tracers lie on the side, by a field's numbers:
+    their height is the mean by heat, so that one of hardly any heat makes no difference."""
+    tracers = [t for t in case.tracers if t.on]
+    heat = [max(found[f"tracers.{t.name}.output"], 1e-9) for t in tracers]
+    heights = [1.0 + float(np.cos(clock_to_angle(t.clock))) for t in tracers]
+    low = float(np.average(heights, weights=heat)) * case.pipe.inner_radius if tracers else 0.0
+    bulk = found["contents.mean"]
     sheet = float(case.pipe.material.conductivity(np.array([bulk]))[0]) * case.pipe.wall
     return min(1.0, STRATA * float(np.sqrt(sheet / coefficient)) / max(low, 1e-9))
 
@@ -142,7 +149,7 @@ def estimate(
         found = behind(coefficient)
         span = max(found["contents.max"] - found["contents.min"], 1e-6)
         coefficient = film(case, span / 2, found["contents.mean"])
-    part = left_below(case, coefficient, found["contents.mean"])
+    part = left_below(case, coefficient, found)
     finest = max(fineness, min(2 * fineness, REFINED))
 
     def on_meshes(film_there: float, level: float) -> SectionResult:
@@ -151,8 +158,8 @@ def estimate(
 
     result = on_meshes(part * coefficient, finest)
     hot_result = on_meshes(coefficient, fineness) if part < 1.0 else result
-    moves, bulk = fluid_of(case), result.value("contents.mean")
-    ends = np.array([result.value("contents.min"), result.value("contents.max")])
+    moves, bulk = fluid_of(case), hot_result.value("contents.mean")
+    ends = np.array([hot_result.value("contents.min"), hot_result.value("contents.max")])
     rayleigh, prandtl = moves.rayleigh(ends, bulk), moves.law(bulk).prandtl
     beyond = PLANE if prandtl >= LOW_PRANDTL else PLANE_LOW
 
@@ -163,14 +170,20 @@ def estimate(
     doubt, hot, plane = FITTED * beyond, worth(FITTED_HOT * beyond, 1.0), worth(beyond, part)
     hottest = {p: v for p, v in hot_result.quantities.items() if any(end in p for end in HOTTEST)}
     model = worth(doubt, part) | {p: v for p, v in hot.items() if p in hottest}
-    outside = _outside(case, rayleigh, prandtl)
+    over = moves.fluid.density(np.linspace(result.value("contents.min"), ends[1], SAMPLES))
+    turns = bool((np.diff(over) > 0.0).any())
+    outside = _outside(case, rayleigh, prandtl, turns)
     return Estimate(
-        part * coefficient, part, rayleigh, prandtl, result, hottest, doubt, model, plane, outside
+        part * coefficient, part, rayleigh, prandtl, result, hottest, doubt, model, plane, turns, outside
     )
 
 
-def _outside(case: Case, rayleigh: float, prandtl: float) -> str:
+def _outside(case: Case, rayleigh: float, prandtl: float, turns: bool) -> str:
     """Why an estimate is not an answer: what its doubt was not found for."""
+    if turns:
+        return (
+            "the fluid grows heavier as it warms in part of its temperatures, and what is warm may stay below"
+        )
     if not heated_low(case):
         return "a tracer lies above 4 or 8 o'clock, and contents below it settle in layers"
     if 0.0 < case.contents.fill < 1.0:

@@ -10,7 +10,7 @@ from sim.case import Case
 from sim.judge.limits import check_limits
 from sim.solve import estimate as own
 from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
-from sim.solve.bounds import touching, with_contents
+from sim.solve.bounds import insulated, touching, with_contents
 from sim.solve.bracket import unresolved
 from sim.solve.estimate import estimate
 
@@ -82,7 +82,34 @@ def test_what_the_film_is_beneath_a_tracer_by_hand(
     """0.62 sqrt(k t / film) over the tracer's height above the bottom of the bore, at most 1."""
     metal = {"conductivity": f"{conductivity} W/m/K", "density": "8000 kg/m3", "specific_heat": "500 J/kg/K"}
     case = water(clock, pipe={"outer_diameter": "114.3 mm", "wall": wall, "material": metal})
-    assert own.left_below(case, 100.0, 300.0) == pytest.approx(part, rel=1e-6)
+    found = {"contents.mean": 300.0, "tracers.T1.output": 20.0}
+    assert own.left_below(case, 100.0, found) == pytest.approx(part, rel=1e-6)
+
+
+def test_a_tracer_of_hardly_any_heat_makes_no_difference_to_the_film() -> None:
+    """Heights are weighted by heat: 20 W/m at 4 and hardly any at 6 are 20 W/m at 4; as much at 6 halves the height."""
+    case = only(line(FLAT | {"clock": 4.0}, FLAT | {"name": "T2", "clock": 6.0}))
+    heat = {"contents.mean": 300.0, "tracers.T1.output": 20.0}
+    one = own.left_below(case, 5000.0, heat | {"tracers.T2.output": 1e-6})
+    alone = own.left_below(only(line(FLAT | {"clock": 4.0})), 5000.0, heat)
+    assert one == pytest.approx(alone, rel=1e-6)
+    assert own.left_below(case, 5000.0, heat | {"tracers.T2.output": 20.0}) == pytest.approx(2 * alone)
+
+
+def test_water_below_four_degrees_is_not_taken_as_stirred() -> None:
+    """Heated from below it grows heavier as it warms and rests: no estimate, and the bracket takes in the bare bore."""
+    cold, warm = (
+        only(line(FLAT | {"clock": 6.0, "output": q}, contents={"state": "buoyant", "fluid": "water"}))
+        for q in ("4.6 W/m", "20 W/m")
+    )
+    found = estimate(cold, STORE, 1.0)
+    assert 273.2 < found.result.value("contents.min") < 277.0
+    assert found.turns
+    assert not estimate(warm, STORE, 1.0).turns
+    bracketed = answer(cold)
+    assert (bracketed.basis, bracketed.bracketed) == ("bracket", True)
+    least = bracketed.value("contents.min") - bracketed.quantities["contents.min"].band
+    assert least <= insulated(cold, STORE, 1.0).value("contents.min")
 
 
 def test_a_low_prandtl_number_is_less_known(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -153,7 +153,7 @@ class Forced(Following):
 @dataclass(frozen=True)
 class Made:
     """A flow in the unit square chosen beforehand, and what drives it: psi = s(x) s(y) f, T = 1 - x + sin(pi x)
-    cos(pi y) g, s = sin(pi x)^2, f = 1 + sin(20 t) / 2, g = (1 + sin(30 t)) / 4; its walls are at rest."""
+    cos(pi y) g, s = sin(pi x)^2, f = 5 + 5 sin(20 t) / 2, g = (1 + sin(30 t)) / 4; its walls are at rest."""
 
     rayleigh: float
     prandtl: float
@@ -181,9 +181,9 @@ class Made:
 
     def _course(self, t: float) -> tuple[float, float, float, float]:
         return (
-            1 + 0.5 * float(np.sin(20 * t)),
+            5 + 2.5 * float(np.sin(20 * t)),
             0.25 * (1 + float(np.sin(30 * t))),
-            10 * float(np.cos(20 * t)),
+            50 * float(np.cos(20 * t)),
             7.5 * float(np.cos(30 * t)),
         )
 
@@ -202,8 +202,8 @@ def made() -> list[Row]:
     errors = []
     for cells in (16, 32):
         enclosure = square(cells, heated_side, 0.6)
-        exact = Made(1e3, 2.0, *enclosure.flow.site.T)
-        fluid = Fluidity(lambda t: FlowLaw(2.0, 1e3, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
+        exact = Made(1e3, 0.5, *enclosure.flow.site.T)
+        fluid = Fluidity(lambda t: FlowLaw(0.5, 1e3, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
         flow = Forced(enclosure, Convection(enclosure.flow), fluid, enclosure.flow.area, exact.state(0.0))
         flow.source = exact.source
         stepped(flow, 0.024 / cells, 0.2)
