@@ -123,6 +123,20 @@ def test_an_average_has_its_bands_by_part(averaged: SectionResult) -> None:
     assert averaged.value("heat_out") == pytest.approx(10.0, rel=5e-3)
 
 
+@pytest.mark.slow
+def test_averages_of_a_steady_flow_are_the_steady_answer() -> None:
+    """A viscous fluid whose flow lasts, followed all the same: within both bands, and it does not swing."""
+    case = moving_line("0.2 Pa s")
+    steady = solve_buoyant(case, STORE, 1.5)
+    assert steady.basis == "steady flow"
+    found = average(case, STORE, 1.5, "a test", estimate(case, STORE, 1.5))
+    for path in ("contents.min", "wall.min", "wall.max", "tracers.T1.sheath_max", "heat_out"):
+        one, other = found.quantities[path], steady.quantities[path]
+        assert abs(one.value - other.value) <= one.band + other.band, path
+    low, high = found.value("contents.min_low"), found.value("contents.min")
+    assert 0.0 <= high - low < 0.02
+
+
 def test_limits_hold_the_moments_or_the_average(averaged: SectionResult) -> None:
     """The cautious one by default: the coldest moments lie below the average, the hottest above."""
     assert averaged.value("contents.min_low") <= averaged.value("contents.min")
