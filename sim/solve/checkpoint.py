@@ -6,6 +6,7 @@ import os
 import zipfile
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -46,7 +47,7 @@ class Progress:
 
 def save(file: Path, flow: Following, so_far: Progress) -> None:
     """Write all that `restore` needs."""
-    content: dict[str, Array] = {
+    content: dict[str, Any] = {
         "flow": np.array([flow.time, flow.steps, flow.length]),
         "progress": np.array(
             [so_far.look, so_far.rounds, so_far.settled, so_far.first, float(so_far.finished)]
@@ -91,7 +92,9 @@ def restore(file: Path, flow: Following) -> Progress | None:
     chunks = [
         Chunk(
             float(step.sum()),
-            *(content[f"mean_{part}"][n] for part in ("temperature", "psi", "vorticity")),
+            content["mean_temperature"][n],
+            content["mean_psi"][n],
+            content["mean_vorticity"][n],
             step,
             low,
             high,

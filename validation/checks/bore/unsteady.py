@@ -35,11 +35,15 @@ def heated_left(point: Array) -> Array:
     return np.where(point[:, 0] < 1e-9, 1.0, np.nan)
 
 
+def fluid_of(rayleigh: float, prandtl: float) -> Fluidity:
+    """A fluid of constant properties, its weight linear in the temperature."""
+    return Fluidity(lambda t: FlowLaw(prandtl, rayleigh, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
+
+
 def follow(enclosure: Enclosure, rayleigh: float, prandtl: float, start: State) -> Following:
     """A flow of an enclosure about to be followed from a start."""
-    fluid = Fluidity(lambda t: FlowLaw(prandtl, rayleigh, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
     area = enclosure.flow.area
-    return Following(enclosure, Convection(enclosure.flow), fluid, area, start)
+    return Following(enclosure, Convection(enclosure.flow), fluid_of(rayleigh, prandtl), area, start)
 
 
 def at_rest(enclosure: Enclosure, temperature: Array) -> State:
@@ -109,7 +113,7 @@ def grows() -> list[Row]:
     """A small disturbance of contents heated from below, against the mode of the linearised equations."""
     enclosure = square(16, heated_below, 0.8)
     still = at_rest(enclosure, enclosure.conducting())
-    fluid = Fluidity(lambda t: FlowLaw(1.0, 4000.0, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
+    fluid = fluid_of(4000.0, 1.0)
     mode = growth(enclosure, Convection(enclosure.flow), fluid, still).real
     start = at_rest(enclosure, still.temperature + tilted(enclosure, 1e-5))
     flow = stepped(follow(enclosure, 4000.0, 1.0, start), 1e-3, 0.3)
@@ -203,7 +207,7 @@ def made() -> list[Row]:
     for cells in (16, 32):
         enclosure = square(cells, heated_side, 0.6)
         exact = Made(1e3, 0.5, *enclosure.flow.site.T)
-        fluid = Fluidity(lambda t: FlowLaw(0.5, 1e3, 1.0), lambda t: -t, lambda t: -np.ones_like(t))
+        fluid = fluid_of(1e3, 0.5)
         flow = Forced(enclosure, Convection(enclosure.flow), fluid, enclosure.flow.area, exact.state(0.0))
         flow.source = exact.source
         stepped(flow, 0.024 / cells, 0.2)
@@ -229,9 +233,7 @@ def onset() -> list[Row]:
     enclosure, motion, rates = square(56, heated_side, 1.9), None, {}
     for rayleigh in (1e5, 1e6, 1e7, 4e7, 1e8, 1.5e8, 2.2e8):
         motion = enclosure.solve(rayleigh, 0.71, None if motion is None else motion.state)
-        fluid = Fluidity(
-            lambda t, r=rayleigh: FlowLaw(0.71, r, 1.0), lambda t: -t, lambda t: -np.ones_like(t)
-        )
+        fluid = fluid_of(rayleigh, 0.71)
         if rayleigh > 1.2e8:
             rates[rayleigh] = growth(enclosure, Convection(enclosure.flow), fluid, motion.state).real
     (below, low), (above, high) = rates.items()
