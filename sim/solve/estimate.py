@@ -11,8 +11,8 @@ carries heat and d the height of the tracers over the bottom of the bore. Hottes
 The band of the model is what the film's own doubt is worth at each place: the fields behind a film so many times
 stronger and weaker. The doubt is of two parts. FITTED: how far films of our own followed flows lie from this.
 Nine lines followed first, tracers from 4:15 to 7:15, give their coldest place behind 0.84 to 1.08 of the whole film.
-Of sixteen more (steel, stainless steel, plastic; DN 25 to DN 250; water, brine, light oil; tracers from 4:00 to 8:00;
-Ra 2e5 to 4e8, Pr 1.8 to 60) those whose film is whole lie at 0.97 to 1.08 of it; eight whose film is reduced at 0.87 to
+Of seventeen more (steel, stainless steel, plastic; DN 25 to DN 250; water, brine, light oil; tracers from 4:00 to 8:00;
+Ra 2e5 to 4e8, Pr 1.8 to 60) those whose film is whole lie at 0.87 to 1.08 of it; eight whose film is reduced at 0.87 to
 1.12 of that (STRATA is their mean, deviation of the logarithm 0.09, each left out in turn 0.10), and a plastic line at
 1.45, warmer than estimated. With the whole film those eight were at 0.34 to 0.75. The hottest places take 1.1 to 1.6.
 PLANE: what plane flow leaves out, eddies along the pipe. From two to three dimensions the heat that convection carries
