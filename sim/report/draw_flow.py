@@ -79,9 +79,9 @@ def _disk(
     for angle, half in scene.tracers:
         at = np.linspace(angle - half, angle + half, 9)
         axes.plot(
-            1.06 * radius * np.sin(at),
-            1.06 * radius * np.cos(at),
+            1.02 * radius * np.sin(at),
+            1.02 * radius * np.cos(at),
             color="#b3261e",
-            lw=3,
+            lw=2.5,
             solid_capstyle="butt",
         )
