@@ -68,16 +68,16 @@ class ConditionView(Mapping[str, Shown]):
 
     def __init__(self, answer: ConditionAnswer) -> None:
         self.answer = answer
-        self._found = answer.result.quantities if answer.result is not None else {}
+        self._values = answer.result.quantities if answer.result is not None else {}
 
     def __getitem__(self, path: str) -> Shown:
-        return shown(path, self._found[path])
+        return shown(path, self._values[path])
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._found)
+        return iter(self._values)
 
     def __len__(self) -> int:
-        return len(self._found)
+        return len(self._values)
 
     def __repr__(self) -> str:
         return f"<{self.answer.name}: {self.answer.verdict}, {len(self)} numbers>"

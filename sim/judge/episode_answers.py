@@ -179,8 +179,8 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
 
     none = Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, False)
     warm_up = result.number(warmed) if warm_to is not None else none
-    held = result.number(kept) if lost is not None and low else none
-    checks, notes = held_over_time(result, lost, warmed, warm_up, held, warm_to)
+    lasted = result.number(kept) if lost is not None and low else none
+    checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, warm_to)
     freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]
     return EpisodeAnswer(
@@ -195,7 +195,7 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
         warm_to=warm_to,
         warm_up=warm_up,
         power_lost=lost,
-        hold=held,
+        hold=lasted,
         freezing=freezing,
         energy={name: result.number(lambda run, name: run.track.energy[name], name) for name in tracers},
         duty={
@@ -246,13 +246,13 @@ def _first_of(run: Run, paths: list[str], case: Case, which: int) -> float | Non
 
 def _every_broken(result: EpisodeResult) -> dict[str, Broken]:
     """Of every limit that is given: of several tracers the first that breaks it."""
-    found: dict[str, Broken] = {}
+    broken: dict[str, Broken] = {}
     for name in LIMITS:
         paths = [row.path for _, row in limited_rows(result) if row.limit == name]
         if not paths:
             continue
-        found[name] = Broken(*(result.number(_first_of, paths, result.case, which) for which in (0, 1)))
-    return found
+        broken[name] = Broken(*(result.number(_first_of, paths, result.case, which) for which in (0, 1)))
+    return broken
 
 
 def _extreme(run: Run, path: str, side: Literal["min", "max"], which: int) -> float | None:
@@ -262,10 +262,10 @@ def _extreme(run: Run, path: str, side: Literal["min", "max"], which: int) -> fl
 
 
 def _extremes(result: EpisodeResult) -> dict[str, Extremes]:
-    found = {}
+    by_path = {}
     for path in result.fine.courses:
         if np.isfinite(of_episode(path).measure.period):
             continue
         numbers = [result.number(_extreme, path, side, which) for side in ("min", "max") for which in (0, 1)]
-        found[path] = Extremes(*numbers)
-    return found
+        by_path[path] = Extremes(*numbers)
+    return by_path

@@ -211,5 +211,5 @@ def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]
         after = int(np.searchsorted(place.times.at, begins.value))
         clock = float(place.value[min(after, len(place.value) - 1)])
     shares = {part: result.number(share, part) for part in SHARES}
-    found = Freezing(begins, clock, shares, result.number(narrowest))
-    return found, ICE_NOTES if np.isfinite(begins.value) else ()
+    ice = Freezing(begins, clock, shares, result.number(narrowest))
+    return ice, ICE_NOTES if np.isfinite(begins.value) else ()

@@ -65,12 +65,12 @@ def _curves_of(result: EpisodeResult) -> tuple[CurveOverTime, ...]:
     wanted += [(f"tracers.{t.name}.sheath_max", "sheath") for t in result.case.tracers]
     wanted += [(f"sensors.{s.name}", "sensor") for s in result.case.sensors]
     wanted += [("ambient", "ambient")]
-    found = []
+    curves = []
     for path, kind in wanted:
         if path in result.series and np.isfinite(result.series[path].value).any():
             one, row = result.series[path], of_episode(path)
-            found.append(CurveOverTime(row.words, one.value - ZERO, np.nan_to_num(one.band), kind))
-    return tuple(found)
+            curves.append(CurveOverTime(row.words, one.value - ZERO, np.nan_to_num(one.band), kind))
+    return tuple(curves)
 
 
 def _limits(result: EpisodeResult) -> tuple[tuple[str, float], ...]:
@@ -126,15 +126,15 @@ def _change_words(key: str, value: Any) -> str:
 
 def _on(result: EpisodeResult) -> tuple[tuple[float, float], ...]:
     """Stretches in which a control that switches is on, h."""
-    found = []
+    stretches = []
     for moments in result.track.switchings.values():
         if not moments:
             continue
         first_on = not moments[0][1]
         edges = ([0.0] if first_on else []) + [t for t, _ in moments]
         edges += [result.episode.lasts] if len(edges) % 2 else []
-        found += [(a / HOUR, b / HOUR) for a, b in zip(edges[::2], edges[1::2], strict=True)]
-    return tuple(found)
+        stretches += [(a / HOUR, b / HOUR) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return tuple(stretches)
 
 
 def _stills(result: EpisodeResult) -> tuple[Array, tuple[Still, ...]]:
@@ -159,7 +159,7 @@ def _stills(result: EpisodeResult) -> tuple[Array, tuple[Still, ...]]:
 
 def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str, Any]:
     """What the page says of an episode. pictures: "course" and "moments" as data, where there are any."""
-    found: dict[str, Any] = {
+    section: dict[str, Any] = {
         "name": answer.name,
         "verdict": answer.verdict,
         "failure": answer.failure,
@@ -172,12 +172,12 @@ def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str
         "steps": [],
     }
     if answer.result is None:
-        return found
-    found["answers"] = answers_of(answer)
-    found["limits"] = [_limit_row(check) for check in answer.limits]
-    found["hours"] = [number(moment / HOUR, 1) for moment, _, _ in answer.result.track.fields]
-    found["steps"] = [f"{n:,}" for n in answer.result.steps]
-    return found
+        return section
+    section["answers"] = answers_of(answer)
+    section["limits"] = [_limit_row(check) for check in answer.limits]
+    section["hours"] = [number(moment / HOUR, 1) for moment, _, _ in answer.result.track.fields]
+    section["steps"] = [f"{n:,}" for n in answer.result.steps]
+    return section
 
 
 def _limit_row(check: LimitCheck) -> tuple[str, ...]:
@@ -189,11 +189,11 @@ def _limit_row(check: LimitCheck) -> tuple[str, ...]:
     return limit.words(), allowed, value, check.verdict, check.note
 
 
-def _hours(found: Banded | None) -> str:
+def _hours(moment: Banded | None) -> str:
     """A moment in hours with its band."""
-    if found is None or not np.isfinite(found.value):
+    if moment is None or not np.isfinite(moment.value):
         return NONE
-    return f"{with_band(found.value / HOUR, found.band / HOUR)} h"
+    return f"{with_band(moment.value / HOUR, moment.band / HOUR)} h"
 
 
 def answers_of(answer: EpisodeAnswer) -> list[tuple[str, str]]:

@@ -35,10 +35,10 @@ def episode_results(answer: EpisodeAnswer) -> dict[str, Any]:
         put(tree, ("series", *row.keys), _listed(row.measure.zero, series.value))
         if row.band != "none":
             put(band, ("series", *row.keys), finite(series.largest))
-    for path, found in answer.extremes.items():
+    for path, extremes in answer.extremes.items():
         row = of_episode(path)
         for name in ("min", "max"):
-            value, at = getattr(found, name), getattr(found, f"{name}_at")
+            value, at = getattr(extremes, name), getattr(extremes, f"{name}_at")
             keys = ("extremes", *row.keys)
             put(tree, (*keys, name), finite(row.measure.shown(value.value)))
             put(tree, (*keys, f"{name}_at"), finite(at.value))
@@ -63,7 +63,7 @@ def episode_results(answer: EpisodeAnswer) -> dict[str, Any]:
         name: [moment for moment, _ in moments] for name, moments in result.track.switchings.items()
     }
     tree["band"] = band
-    tree["limits_held"] = [limit_row(held) for held in answer.limits]
+    tree["limits_held"] = [limit_row(check) for check in answer.limits]
     tree["cells"], tree["steps"] = list(result.cells), list(result.steps)
     tree["closure"] = finite(result.track.closure)
     tree["bracketed"] = result.bracketed
@@ -71,9 +71,9 @@ def episode_results(answer: EpisodeAnswer) -> dict[str, Any]:
     return tree
 
 
-def _number(tree: dict[str, Any], band: dict[str, Any], keys: tuple[str, ...], found: Banded | None) -> None:
-    put(tree, keys, finite(found.value) if found is not None else None)
-    put(band, keys, finite(found.band) if found is not None else None)
+def _number(tree: dict[str, Any], band: dict[str, Any], keys: tuple[str, ...], number: Banded | None) -> None:
+    put(tree, keys, finite(number.value) if number is not None else None)
+    put(band, keys, finite(number.band) if number is not None else None)
 
 
 def _freezing(tree: dict[str, Any], band: dict[str, Any], freezing: Freezing) -> None:

@@ -57,10 +57,10 @@ def episode_row(answer: EpisodeAnswer, case: Case) -> Part:
     Of a temperature the least or largest over the episode, of what a limit holds the value that was held; when each
     limit is first broken, hold, warm-up, largest frozen share, least passage, energy, duty. NaN: it did not happen.
     """
-    held: dict[str, list[LimitCheck]] = {}
+    by_limit: dict[str, list[LimitCheck]] = {}
     for check in answer.limits:
-        held.setdefault(check.limit, []).append(check)
-    worst = {limit: decisive(checks) for limit, checks in held.items()}
+        by_limit.setdefault(check.limit, []).append(check)
+    worst = {limit: decisive(checks) for limit, checks in by_limit.items()}
     values, bands = _numbers(answer, worst) if answer.result is not None else ({}, {})
     margins = {limit: check.spare for limit, check in worst.items()}
     allowed = {limit: check.allowed for limit, check in worst.items()}
@@ -90,27 +90,27 @@ def episode_row(answer: EpisodeAnswer, case: Case) -> Part:
     }
 
 
-def _numbers(answer: EpisodeAnswer, held: dict[str, LimitCheck]) -> tuple[dict[str, float], dict[str, float]]:
+def _numbers(answer: EpisodeAnswer, checks: dict[str, LimitCheck]) -> tuple[dict[str, float], dict[str, float]]:
     """Values and bands by path."""
-    found: dict[str, Banded] = {}
+    banded: dict[str, Banded] = {}
     for path, extremes in answer.extremes.items():
         if path.endswith((".min", "_min")) or path == "passage":
-            found[path] = extremes.min
+            banded[path] = extremes.min
         elif path.endswith((".max", "_max")):
-            found[path] = extremes.max
-    found |= {f"first_broken.{limit}": broken.first for limit, broken in answer.broken.items()}
+            banded[path] = extremes.max
+    banded |= {f"first_broken.{limit}": broken.first for limit, broken in answer.broken.items()}
     for name in ("energy", "duty"):
-        found |= {f"{name}.{tracer}": value for tracer, value in getattr(answer, name).items()}
+        banded |= {f"{name}.{tracer}": value for tracer, value in getattr(answer, name).items()}
     for name in ("hold", "warm_up"):
         value = getattr(answer, name)
         if value is not None:
-            found[name] = value
-    values = {path: value.value for path, value in found.items()}
-    bands = {path: value.band for path, value in found.items()}
+            banded[name] = value
+    values = {path: value.value for path, value in banded.items()}
+    bands = {path: value.band for path, value in banded.items()}
     if "frozen" in answer.extremes:
         frozen = answer.extremes["frozen"].max
         values["frozen_max"], bands["frozen_max"] = frozen.value, frozen.band
-    for check in held.values():
+    for check in checks.values():
         if check.limit not in ("hold", "warm_up"):  # which may not have happened: then there is no number
             values[check.quantity], bands[check.quantity] = check.value, check.band
         if check.limit == "sheath_max":
