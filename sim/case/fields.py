@@ -64,13 +64,11 @@ class Written:
         self.write = write
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        """One plain function: the written form in, the SI value out."""
         return core_schema.no_info_plain_validator_function(self.parse)
 
     def __get_pydantic_json_schema__(
         self, core: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
-        """Schema of the written form."""
         return dict(self.schema)
 
 
@@ -330,7 +328,6 @@ class OrText:
     def __get_pydantic_json_schema__(
         self, core: CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
-        """Text or the table's own schema."""
         return {"anyOf": [{"type": "string", "examples": list(self.examples)}, handler(core)]}
 
 

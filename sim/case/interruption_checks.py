@@ -106,7 +106,6 @@ def _tracers(case: Case, fitting: Fitting, body: FittingBody, placed: list[Body]
 
 
 def _touch(one: FittingBody, other: FittingBody) -> bool:
-    """Whether two bodies meet."""
     if one.axis == other.axis == "along":
         return max(one.low, other.low) <= min(one.high, other.high)
     if one.axis == other.axis == "across":

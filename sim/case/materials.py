@@ -99,7 +99,6 @@ class Fluid(Table):
 
     @property
     def freezes(self) -> bool:
-        """Whether freezing data are given."""
         return self.frozen is not None
 
 

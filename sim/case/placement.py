@@ -30,7 +30,6 @@ class Body:
 
     @property
     def is_round(self) -> bool:
-        """True for a circle."""
         return self.radius > 0.0
 
 

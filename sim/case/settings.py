@@ -57,7 +57,6 @@ def _declared(path: tuple[str, ...]) -> FieldInfo | None:
 
 
 def _is_list(field: FieldInfo | None) -> bool:
-    """Whether a key is a list of tables."""
     annotation = field.annotation if field is not None else None
     return get_origin(annotation) is tuple and table_in(annotation) is not None
 

@@ -45,7 +45,6 @@ class Silent:
 
     @property
     def message(self) -> str:
-        """What is wrong and what is accepted."""
         return f"has no effect: it acts only {self.rule.only}"
 
 

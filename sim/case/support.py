@@ -237,13 +237,11 @@ class Support(Table):
 
     @property
     def pad_material(self) -> Solid:
-        """What the pad is made of."""
         own = self.pad.material if self.pad is not None else None
         return own or self.material
 
     @property
     def leg_material(self) -> Solid:
-        """What the leg is made of."""
         own = self.leg.material if self.leg is not None else None
         return own or self.material
 

@@ -71,7 +71,6 @@ class Weather:
 
     @property
     def count(self) -> int:
-        """Number of moments."""
         return len(self.values[ALWAYS[0]])
 
     @property
@@ -81,7 +80,6 @@ class Weather:
 
     @property
     def has_sun(self) -> bool:
-        """Whether it holds what the sun needs."""
         return all(name in self.values for name in SUN)
 
     def stamp(self, seconds: float) -> str:

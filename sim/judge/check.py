@@ -60,7 +60,6 @@ class ConditionAnswer(Judged[SectionResult]):
 
     @property
     def name(self) -> str:
-        """The condition's name."""
         return self.condition
 
     title = name
@@ -92,7 +91,6 @@ class Answer:
 
     @property
     def verdict(self) -> Verdict:
-        """The worst verdict of all."""
         return worst([one.verdict for one in self.judged])
 
     @property

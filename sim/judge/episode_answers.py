@@ -67,7 +67,6 @@ class EpisodeAnswer(Judged[EpisodeResult]):
 
     @property
     def name(self) -> str:
-        """The episode's name."""
         return self.episode.name
 
 
@@ -256,7 +255,6 @@ def _every_broken(result: EpisodeResult) -> dict[str, Broken]:
 
 
 def _extreme(run: Run, path: str, side: Literal["min", "max"], which: int) -> float | None:
-    """The extreme of a quantity (0), or its moment (1)."""
     curve = run.course(path)
     return None if curve is None else curve.extreme(side)[which]
 

@@ -101,12 +101,10 @@ class Judged(Generic[Result]):
 
     @property
     def title(self) -> str:
-        """The place and its condition."""
         return f"{self.place} in {self.condition}"
 
     @property
     def verdict(self) -> Verdict:
-        """The worst of its limits' verdicts."""
         return "not converged" if self.result is None else worst([check.verdict for check in self.limits])
 
     def __repr__(self) -> str:

@@ -43,12 +43,10 @@ class SupportAnswer(Judged[SupportResult]):
 
     @property
     def name(self) -> str:
-        """The support's name."""
         return self.support.name
 
     @property
     def kind(self) -> str:
-        """ "support" or "fitting"."""
         return self.place.partition(" ")[0]
 
     @property

@@ -80,7 +80,6 @@ def _by_value(scene: Scene, which: str) -> dict[float, str]:
 
 
 def _wet(axes: Axes, scene: Scene) -> None:
-    """Wet sectors of the insulation, hatched and named."""
     for start, stop, _, _ in scene.wet:
         middle, half = _hours_of(start, stop)
         for shift in (-12.0, 0.0, 12.0):

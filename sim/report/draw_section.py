@@ -209,7 +209,6 @@ def _bore(axes: Axes, scene: Scene) -> None:
 
 
 def _wet(axes: Axes, scene: Scene) -> None:
-    """Wet sectors, hatched and named."""
     drop = 1e3 * scene.outline.drop
     for start, stop, inner, outer in scene.wet:
         turn = start + np.linspace(0.0, 1.0, 61) * np.mod(stop - start, 2 * np.pi)

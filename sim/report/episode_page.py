@@ -100,7 +100,6 @@ def _events(answer: EpisodeAnswer) -> tuple[tuple[float, str], ...]:
 
 
 def _allowed(answer: EpisodeAnswer, limit: str) -> str:
-    """A limit as it is given, with its unit."""
     assert answer.result is not None
     measure = EVERY_LIMIT[limit].measure
     return f"{measure.shown(getattr(answer.result.case.limits, limit)):g} {measure.unit}"
@@ -190,7 +189,6 @@ def _limit_row(check: LimitCheck) -> tuple[str, ...]:
 
 
 def _hours(moment: Banded | None) -> str:
-    """A moment in hours with its band."""
     if moment is None or not np.isfinite(moment.value):
         return NONE
     return f"{with_band(moment.value / HOUR, moment.band / HOUR)} h"

@@ -104,7 +104,6 @@ def _condition(answer: ConditionAnswer, folder: Path, name: str, stated: frozens
 
 
 def _setting(case: Case) -> list[str]:
-    """What a condition gives, in words."""
     condition = case.conditions[0]
     wind = f"wind {number(condition.wind, 1)} m/s" if condition.wind > 0 else "still air"
     if condition.wind > 0 and condition.wind_from is not None:
@@ -123,7 +122,6 @@ def _setting(case: Case) -> list[str]:
 
 
 def _field(answer: ConditionAnswer, result: SectionResult, folder: Path, name: str) -> dict[str, Any]:
-    """What the page shows of a condition's field."""
     notes = list(dict.fromkeys(check.note for check in answer.limits if check.note))
     limits: list[tuple[str, ...]] = []
     for check in answer.limits:
@@ -209,7 +207,6 @@ def _balance(case: Case, result: SectionResult) -> list[tuple[str, str]]:
 
 
 def _areas(mesh: PlanMesh) -> list[tuple[str, str]]:
-    """Error of each region's area on a mesh."""
     rows = []
     for number_, (region, error) in enumerate(zip(mesh.layout.regions, mesh.area_error, strict=True)):
         if (mesh.cell_region == number_).any():

@@ -128,7 +128,6 @@ def _wind(case: Case) -> float | None:
 
 
 def _half(layout: Layout, tracer: int) -> float:
-    """Half the angle a tracer covers on the pipe."""
     body = next(b for b in layout.bodies if b.index == tracer)
     if isinstance(body, FlatBody):
         return body.half_angle

@@ -114,7 +114,6 @@ def _setup(base: Base, answers: Answers) -> list[tuple[str, str]]:
 
 
 def _varied(answers: Answers) -> list[tuple[str, str, str]]:
-    """(what, key, values) of everything that is varied."""
     study = answers.study
     out: list[tuple[str, str, str]] = []
     for entry, given in zip(study.lines, study.file.axes, strict=True):

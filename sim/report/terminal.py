@@ -218,7 +218,6 @@ def _supports(answer: Answer, console: Console) -> RenderableType:
 
 
 def _changes(conditions: Iterable[ConditionAnswer]) -> list[Text]:
-    """What each condition changes of the case."""
     lines = []
     for condition in conditions:
         if condition.changes:

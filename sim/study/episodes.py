@@ -90,8 +90,9 @@ def episode_row(answer: EpisodeAnswer, case: Case) -> Part:
     }
 
 
-def _numbers(answer: EpisodeAnswer, checks: dict[str, LimitCheck]) -> tuple[dict[str, float], dict[str, float]]:
-    """Values and bands by path."""
+def _numbers(
+    answer: EpisodeAnswer, checks: dict[str, LimitCheck]
+) -> tuple[dict[str, float], dict[str, float]]:
     banded: dict[str, Banded] = {}
     for path, extremes in answer.extremes.items():
         if path.endswith((".min", "_min")) or path == "passage":

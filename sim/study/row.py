@@ -146,7 +146,6 @@ def _nearest_to_limits(result: SectionResult) -> dict[str, Banded]:
 
 
 def _over_tracers(case: Case, values: Mapping[str, Banded]) -> dict[str, Banded]:
-    """The hottest sheath and the output of all tracers together."""
     names = [tracer.name for tracer in case.tracers]
     if not names:
         return {}

@@ -109,7 +109,6 @@ def _reason(error: Exception) -> str:
 
 
 def _meshes() -> RecentMeshes:
-    """The meshes that this thread remembers."""
     meshes: RecentMeshes | None = getattr(_own, "meshes", None)
     if meshes is None:
         meshes = _own.meshes = RecentMeshes()

@@ -87,7 +87,6 @@ class Space:
 
     @property
     def first(self) -> Point:
-        """The first value that is tried."""
         return self.points[-1] if self.at is None else self.at(self.low)
 
 

@@ -74,7 +74,6 @@ class Study:
 
     @property
     def size(self) -> int:
-        """Number of variants."""
         return size(self.lines) * len(self.sample)
 
 
