@@ -84,77 +84,123 @@ def execute(
 
     Raises CaseError where fields around many supports would be computed that nobody asked for.
     """
-    watcher = watcher or Watcher()
-    if study.file.search is not None:
-        return _search(study, store, executor, watcher, processes)
-    store.drop_plan((SEARCH, SEARCH_REFERENCE, REFERENCE))
-    _price(study, next(iter(variants(study))), store, executor, watcher, processes)
-    store.plan(STUDY, variants(study))
-    follow = THREE_MESHES / study.base.fineness**2 * study.file.references if study.base.meshes == 1 else 0.0
-    computed = compute(study, store, executor, variants(study), watcher, STUDY, "variants", follow)
-    table = frame(store.stored(STUDY), study.base.places)
-    paths = shown_paths(table.paths(), study.file.keep)
-    fine: Frame | None = None
-    if on_one_mesh(table):
-        chosen = {int(table.number[i]) for i in choose_references(table, paths, study.file.references)}
-        references = [refined(study, v) for v in variants(study) if v.number in chosen]
-        store.plan(REFERENCE, references)
-        computed += compute(study, store, executor, references, watcher, REFERENCE, REFERENCES)
-        fine = frame(store.stored(REFERENCE), study.base.places)
-    band = bands(table, fine)
-    statements = answer.overruled(study) + answer.unseen(study.case, study.base)
-    if not study.inputs:
-        statements += answer.statements(table, band, study.lines, paths, study.base)
-    groups = _groups(study, table, band, paths)
-    return Answers(study, table, band, paths, statements, groups, None, computed, store.others())
+    run = _Run(study, store, executor, watcher or Watcher(), processes)
+    return run.variants() if study.file.search is None else run.search()
 
 
-def _price(
-    study: Study, first: Variant, store: Store, executor: Executor, watcher: Watcher, processes: int
-) -> None:
-    """Where many fields around supports would be computed unasked: compute one variant, and refuse with its price."""
-    if not must_ask(study):
-        return
-    store.plan(STUDY, [first])
-    compute(study, store, executor, [first], watcher, STUDY, "variant, to price the supports")
-    raise priced(study, next(store.stored(STUDY)).row.seconds, processes)
+@dataclass
+class _Run:
+    """A study being computed and answered. computed: how many variants were, so far."""
 
+    study: Study
+    store: Store
+    executor: Executor
+    watcher: Watcher
+    processes: int
+    computed: int = 0
 
-def compute(
-    study: Study,
-    store: Store,
-    executor: Executor,
-    needed: Iterable[Variant],
-    watcher: Watcher,
-    role: str,
-    what: str,
-    after: float = 0.0,
-) -> int:
-    """Compute those variants of a planned role that are not stored yet, each stored as soon as it is there.
+    def variants(self) -> Answers:
+        """The answers of axes and samples."""
+        study, store, one = self.study, self.store, self.study.base.meshes == 1
+        store.drop_plan((SEARCH, SEARCH_REFERENCE, REFERENCE))
+        self.price(next(iter(variants(study))))
+        store.plan(STUDY, variants(study))
+        follow = THREE_MESHES / study.base.fineness**2 * study.file.references if one else 0.0
+        self.compute(variants(study), STUDY, "variants", follow)
+        table = self.table(STUDY)
+        paths = shown_paths(table.paths(), study.file.keep)
+        fine: Frame | None = None
+        if on_one_mesh(table):
+            chosen = {int(table.number[i]) for i in choose_references(table, paths, study.file.references)}
+            references = [refined(study, v) for v in variants(study) if v.number in chosen]
+            store.plan(REFERENCE, references)
+            self.compute(references, REFERENCE, REFERENCES)
+            fine = self.table(REFERENCE)
+        band = bands(table, fine)
+        statements = answer.overruled(study) + answer.unseen(study.case, study.base)
+        if not study.inputs:
+            statements += answer.statements(table, band, study.lines, paths, study.base)
+        groups = _groups(study, table, band, paths)
+        return Answers(study, table, band, paths, statements, groups, None, self.computed, store.others())
 
-    after: what is to follow, in variants' worth of work, for the time left. Returns how many were computed.
-    """
-    have = store.keys()
-    count = 0
+    def search(self) -> Answers:
+        """The answer of a search."""
+        study, search = self.study, self.study.file.search
+        assert search is not None
+        place = space(study)
+        self.store.drop_plan((STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE))
+        self.price(variants_at(study, place.first, 0)[0])
+        tried: list[Variant] = []
+        unseen = left_out(study.case, study.base.supports)  # the answer names them
 
-    def missing() -> Iterable[Variant]:
-        for variant in needed:
-            if variant.key not in have:
-                have.add(variant.key)  # two variants that are the same case are computed once
-                yield variant
+        def judge(point: Point) -> Step:
+            needed = variants_at(study, point, len(tried))
+            tried.extend(needed)
+            for each in needed:
+                self.store.add_to_plan(SEARCH, each)
+            self.compute(needed, SEARCH, f"{place.name} {point.text}")
+            table = without_places(self.table(SEARCH, {each.number for each in needed}), unseen)
+            return judged(study, point, table, self.step_bands(needed, table))
 
-    watcher.begin(*store.progress(role), what, after)
-    try:
-        # closed here, not by the collector: whatever stops this loop ends the workers and their pipes with it
-        with closing(executor(partial(run_variant, study.base), missing())) as computing:
-            for variant, row, reason in computing:
-                finished = row if row is not None else Row(variant.key, "failed", reason, {}, 0.0, 0.0)
-                store.put(finished)
-                count += 1
-                watcher.row(variant, finished)
-    finally:
-        watcher.end()
-    return count
+        skipped = any(c.name not in study.base.conditions for c in study.case.conditions)
+        where = of_list(list(study.base.conditions), 9) if skipped else "all conditions"
+        if search.probability is not None:
+            meant = f"all limits in {where} with a probability of {100 * search.probability:g} %"
+        else:
+            meant = f"all limits in {where} by {search.margin} beyond the numerical band"
+        outcome = replace(bisect(place, judge, meant), left_out=tuple(unseen))
+        whole = self.table(SEARCH)
+        band = bands(whole, self.table(SEARCH_REFERENCE) if on_one_mesh(whole) else None)
+        paths, notes = shown_paths(whole.paths(), study.file.keep), answer.unseen(study.case, study.base)
+        return Answers(study, whole, band, paths, notes, [], outcome, self.computed, self.store.others())
+
+    def step_bands(self, needed: list[Variant], table: Frame) -> Bands:
+        """The bands of one step of a search."""
+        if not on_one_mesh(table):
+            return bands(table, None)
+        numbers = {int(table.number[i]) for i in choose_references(table, [], STEP_REFERENCES)}
+        better = [refined(self.study, v) for v in needed if v.number in numbers]
+        for each in better:
+            self.store.add_to_plan(SEARCH_REFERENCE, each)
+        self.compute(better, SEARCH_REFERENCE, REFERENCES)
+        return bands(table, self.table(SEARCH_REFERENCE, numbers))
+
+    def table(self, role: str, numbers: set[int] | None = None) -> Frame:
+        """The finished variants of a role, or some of them."""
+        stored = self.store.stored(role)
+        return frame((s for s in stored if numbers is None or s.number in numbers), self.study.base.places)
+
+    def price(self, first: Variant) -> None:
+        """Where many fields around supports would be computed unasked: compute one, and refuse with the price."""
+        if must_ask(self.study):
+            self.store.plan(STUDY, [first])
+            self.compute([first], STUDY, "variant, to price the supports")
+            raise priced(self.study, next(self.store.stored(STUDY)).row.seconds, self.processes)
+
+    def compute(self, needed: Iterable[Variant], role: str, what: str, after: float = 0.0) -> None:
+        """Compute those variants of a planned role that are not stored yet, each stored as soon as it is there.
+
+        after: what is to follow, in variants' worth of work, for the time left.
+        """
+        have = self.store.keys()
+
+        def missing() -> Iterable[Variant]:
+            for variant in needed:
+                if variant.key not in have:
+                    have.add(variant.key)  # two variants that are the same case are computed once
+                    yield variant
+
+        self.watcher.begin(*self.store.progress(role), what, after)
+        try:
+            # closed here, not by the collector: whatever stops this loop ends the workers and their pipes with it
+            with closing(self.executor(partial(run_variant, self.study.base), missing())) as computing:
+                for variant, row, reason in computing:
+                    finished = row if row is not None else Row(variant.key, "failed", reason, {}, 0.0, 0.0)
+                    self.store.put(finished)
+                    self.computed += 1
+                    self.watcher.row(variant, finished)
+        finally:
+            self.watcher.end()
 
 
 def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[Group]:
@@ -172,60 +218,3 @@ def _groups(study: Study, table: Frame, band: Bands, paths: list[str]) -> list[G
         texts += chance.still(table, band, plain, paths, label)
         groups.append(Group(label, rows, likely, spread, drive, texts))
     return groups
-
-
-def _search(study: Study, store: Store, executor: Executor, watcher: Watcher, processes: int) -> Answers:
-    search = study.file.search
-    assert search is not None
-    place = space(study)
-    store.drop_plan((STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE))
-    _price(study, variants_at(study, place.first, 0)[0], store, executor, watcher, processes)
-    counted = [0]
-    tried: list[Variant] = []
-
-    def judge(point: Point) -> Step:
-        needed = variants_at(study, point, len(tried))
-        tried.extend(needed)
-        for each in needed:
-            store.add_to_plan(SEARCH, each)
-        counted[0] += compute(study, store, executor, needed, watcher, SEARCH, f"{place.name} {point.text}")
-        numbers = {each.number for each in needed}
-        table = frame((s for s in store.stored(SEARCH) if s.number in numbers), study.base.places)
-        table = without_places(table, left_out(study.case, study.base.supports))  # the answer names them
-        return judged(
-            study, point, table, _step_bands(study, store, executor, watcher, needed, table, counted)
-        )
-
-    skipped = any(c.name not in study.base.conditions for c in study.case.conditions)
-    where = of_list(list(study.base.conditions), 9) if skipped else "all conditions"
-    if search.probability is not None:
-        meant = f"all limits in {where} with a probability of {100 * search.probability:g} %"
-    else:
-        meant = f"all limits in {where} by {search.margin} beyond the numerical band"
-    outcome = replace(bisect(place, judge, meant), left_out=tuple(left_out(study.case, study.base.supports)))
-    whole = frame(store.stored(SEARCH), study.base.places)
-    fine = None if not on_one_mesh(whole) else frame(store.stored(SEARCH_REFERENCE), study.base.places)
-    paths = shown_paths(whole.paths(), study.file.keep)
-    notes = answer.unseen(study.case, study.base)
-    band = bands(whole, fine)
-    return Answers(study, whole, band, paths, notes, [], outcome, counted[0], store.others())
-
-
-def _step_bands(
-    study: Study,
-    store: Store,
-    executor: Executor,
-    watcher: Watcher,
-    needed: list[Variant],
-    table: Frame,
-    counted: list[int],
-) -> Bands:
-    if not on_one_mesh(table):
-        return bands(table, None)
-    numbers = {int(table.number[i]) for i in choose_references(table, [], STEP_REFERENCES)}
-    better = [refined(study, v) for v in needed if v.number in numbers]
-    for each in better:
-        store.add_to_plan(SEARCH_REFERENCE, each)
-    counted[0] += compute(study, store, executor, better, watcher, SEARCH_REFERENCE, REFERENCES)
-    fine = frame((s for s in store.stored(SEARCH_REFERENCE) if s.number in numbers), study.base.places)
-    return bands(table, fine)
