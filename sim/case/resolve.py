@@ -46,7 +46,7 @@ def _write(value: Any) -> Any:
     if isinstance(value, Solid | Fluid) and _in_catalogue(value):
         return value.name
     if isinstance(value, Output) and value.kind == "fixed" and value.power is not None:
-        return _writer(Output, "power").write(value.power)  # type: ignore[union-attr]
+        return writer_of(Output, "power").write(value.power)  # type: ignore[union-attr]
     if isinstance(value, Table):
         return written(value)
     if isinstance(value, tuple):
@@ -62,7 +62,7 @@ def written(table: Table) -> dict[str, Any]:
         value = getattr(table, name)
         if value is None or name in hidden or field.exclude:
             continue
-        writer = _writer(type(table), name)
+        writer = writer_of(type(table), name)
         written = writer.write(value) if writer is not None else _write(value)
         if written not in ({}, []):
             result[field.alias or name] = written
@@ -96,7 +96,8 @@ def _in_catalogue(material: Solid | Fluid) -> bool:
 
 
 @lru_cache(maxsize=1024)
-def _writer(model: type[Table], name: str) -> Written | None:
+def writer_of(model: type[Table], name: str) -> Written | None:
+    """How a key is read and written; None where it is a table, a choice or plain text."""
     field = model.model_fields[name]
     return next((m for m in field.metadata if isinstance(m, Written)), None) or _marker(field.annotation)
 
@@ -186,7 +187,7 @@ def _of_flange(table: Table, name: str, case: Case) -> str | None:
 def _shown(table: Table, name: str, value: Any) -> str:
     if isinstance(value, Curve):
         return value.in_words("W/m/K")
-    writer = _writer(type(table), name)
+    writer = writer_of(type(table), name)
     written = writer.write(value) if writer is not None else value
     if isinstance(written, bool):
         return "true" if written else "false"

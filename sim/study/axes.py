@@ -150,7 +150,7 @@ def relative_scale(unit: str, path: Path, mode: str, key: str, file: str, raw: d
     if mode == "value":
         return 1.0
     try:
-        units = {of for _, _, of in own_values(Case.model_validate(raw), path)} - {""}
+        units = {of for _, _, of, _ in own_values(Case.model_validate(raw), path)} - {""}
     except ValidationError as error:
         raise case_error(error, Case, raw, file) from None
     except ValueError as error:

@@ -54,10 +54,6 @@ class Bands:
             return float(column[i])
         return self.shared.get(condition, {}).get(path, float("nan"))
 
-    def column(self, condition: str, path: str, n: int) -> Array:
-        """Bands of a result of all n variants, shape (n,)."""
-        return np.array([self.of(condition, path, i) for i in range(n)])
-
     def difference(self, condition: str, path: str, i: int, j: int) -> float:
         """Band of the difference of a result between variants i and j."""
         one, other = self.of(condition, path, i), self.of(condition, path, j)

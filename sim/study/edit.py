@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import copy
 import tomllib
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from sim.case import Case, CaseError, Curve, Output
 from sim.case.errors import nearest
 from sim.case.overrides import LIST_TABLES, WHOLE, overridden
+from sim.case.resolve import writer_of, written
 from sim.case.series import Series
 from sim.case.units import shown
 from sim.case.validation_errors import case_error, declaration
@@ -32,8 +33,7 @@ Change = tuple[Path, Any]  # the value as a case writes it, or Relative
 COUNT: Path = ("tracer", "count")
 EVERY = "*"
 CLOCK_UNIT = "o'clock"  # as the schema writes it: the only unit that comes round again
-# Units of the schema that stand for a quantity written with its unit; other keys are plain numbers.
-_UNITS = ("m", "K", "W/m", "W/m/K", "W/m2", "W/m2/K", "m/s", "kg/m3", "J/kg", "J/kg/K", "Pa s", "1/K", "s")
+Value = tuple[Path, Any, str, Callable[[Any], Any]]  # where, in SI, its unit, how the case writes it
 
 
 def path_of(key: str) -> Path:
@@ -79,9 +79,9 @@ def edited(raw: dict[str, Any], changes: Iterable[Change]) -> dict[str, Any]:
     try:
         case = Case.model_validate(result)
         moved = [
-            (single, changed(value, unit, factor=by.factor, shift=by.shift))
+            (single, changed(value, unit, write, factor=by.factor, shift=by.shift))
             for path, by in relative.items()
-            for single, value, unit in own_values(case, path)
+            for single, value, unit, write in own_values(case, path)
         ]
     except ValidationError as error:
         raise case_error(error, Case, result, "") from None
@@ -186,70 +186,54 @@ def _set_within(entry: dict[str, Any], path: Path, value: Any) -> None:
     inner[path[-1]] = value
 
 
-def own_values(case: Case, path: Path) -> list[tuple[Path, Any, str]]:
-    """(single path, value in SI, unit) of a key in a case, one for each entry where the path has *.
+def own_values(case: Case, path: Path) -> list[Value]:
+    """A key's values in a case, one for each entry where the path has *.
 
     Raises ValueError where the case has no such value to scale or shift.
     """
-    entries: list[tuple[Path, Any, str]] = [((), case, "")]
+    entries: list[Value] = [((), case, "", float)]
     for step in path:
-        entries = [inner for entry in entries for inner in _below(*entry, step)]
-    for single, value, _ in entries:
+        entries = [inner for single, value, *_ in entries for inner in _below(single, value, step)]
+    for single, value, *_ in entries:
         if isinstance(value, bool) or not isinstance(value, int | float | Curve | Output | Series):
             raise ValueError(f"{'.'.join(single)} has no number of its own in the case to scale or shift")
     return entries
 
 
-def _below(single: Path, value: Any, unit: str, step: str) -> list[tuple[Path, Any, str]]:
+def _below(single: Path, value: Any, step: str) -> list[Value]:
     if isinstance(value, tuple):
         names = [str(getattr(entry, "name", "")) for entry in value]
         if step == EVERY:
             return [
-                ((*single, n if single[-1] == "condition" else str(i)), v, "")
+                ((*single, n if single[-1] == "condition" else str(i)), v, "", float)
                 for i, (n, v) in enumerate(zip(names, value, strict=True), start=1)
             ]
         index = names.index(step) if step in names else int(step) - 1 if step.isdecimal() else -1
         if not 0 <= index < len(value):
             raise ValueError(f"there is no {'.'.join(single)} {step}{nearest(step, names)}")
-        return [((*single, step), value[index], "")]
-    model = type(value)
+        return [((*single, step), value[index], "", float)]
+    model: Any = type(value)
     if not hasattr(model, "model_fields") or declaration(model, step) is None:
         known = [f.alias or n for n, f in getattr(model, "model_fields", {}).items() if not f.exclude]
         raise ValueError(f"unknown key{nearest(step, known)}; accepted: {', '.join(known)}")
     name = next(n for n, f in model.model_fields.items() if step == (f.alias or n))
     extra = model.model_fields[name].json_schema_extra
-    return [
-        ((*single, step), getattr(value, name), str(extra.get("unit", "")) if isinstance(extra, dict) else "")
-    ]
+    unit, writer = str(extra.get("unit", "")) if isinstance(extra, dict) else "", writer_of(model, name)
+    return [((*single, step), getattr(value, name), unit, float if writer is None else writer.write)]
 
 
-def changed(value: Any, unit: str, *, factor: float = 1.0, shift: float = 0.0) -> Any:
+def changed(
+    value: Any, unit: str, write: Callable[[Any], Any], *, factor: float = 1.0, shift: float = 0.0
+) -> Any:
     """A value of the case times a factor plus a shift (SI), as the case writes it: numbers, curves and outputs."""
-
-    def text(number: float, of: str = unit) -> Any:
-        return f"{number!r} {of}" if of in _UNITS else number
-
     if isinstance(value, Output):
-        exponent = {"voltage_exponent": value.voltage_exponent}
-        if value.power is not None:
-            return {"power": text(value.power * factor + shift, "W/m")} | exponent
-        rows = zip(value.temperatures, value.powers, strict=True)
-        return {"at": [[text(t, "K"), text(max(q * factor + shift, 0.0), "W/m")] for t, q in rows]} | exponent
-    if isinstance(value, Series):
-        values = [v * factor + shift for v in value.values]
-        if len(values) == 1:
-            return text(values[0])
-        return {"at": [[text(t, "s"), text(v)] for t, v in zip(value.times, values, strict=True)]}
-    if isinstance(value, Curve):
-        if value.kind == "constant":
-            return text(value.values[0] * factor + shift)
-        if value.kind == "table":
-            rows = zip(value.temperatures, value.values, strict=True)
-            return [[text(t, "K"), text(v * factor + shift)] for t, v in rows]
-        scaled = [v * factor for v in value.values]
-        return {
-            "polynomial": [scaled[0] + shift, *scaled[1:]],
-            "range": [text(value.low, "K"), text(value.high, "K")],
-        }
+        power = None if value.power is None else value.power * factor + shift
+        at = None if value.at is None else tuple((t, max(q * factor + shift, 0.0)) for t, q in value.at)
+        return written(value.model_copy(update={"power": power, "at": at}))
+    if isinstance(value, Curve | Series):
+        first, *others = (v * factor for v in value.values)
+        if not isinstance(value, Curve) or value.kind != "polynomial":
+            others = [v + shift for v in others]
+        return write(replace(value, values=(first + shift, *others)))
     moved = float(value) * factor + shift
-    return moved % 12.0 if unit == CLOCK_UNIT else text(moved)
+    return write(moved % 12.0 if unit == CLOCK_UNIT else moved)

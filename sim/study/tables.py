@@ -18,7 +18,7 @@ from .execute import Answers
 from .frame import Frame
 from .row import key_of, place_of
 from .verdicts import keys, overall, verdicts
-from .words import band_unit, displayed, is_temperature, unit
+from .words import band_unit, displayed, unit
 
 Column = tuple[str, list[Any]]
 SUPPORT_PATHS = (  # of the table of supports
@@ -36,40 +36,42 @@ SUPPORT_PATHS = (  # of the table of supports
 
 def columns(answers: Answers) -> list[Column]:
     """Named columns, one entry for each variant and condition; None where there is no number."""
-    table = answers.frame
-    n, conditions = len(table), table.conditions
-    paths = answers.paths
+    table, paths = answers.frame, answers.paths
+    lines = [(i, c) for i in range(len(table)) for c in table.conditions]
+
+    def numbers(by_condition: dict[str, dict[str, Any]], key: str) -> list[float | None]:
+        placed = [(by_condition[c].get(key), i) for i, c in lines]
+        return [None if col is None or not np.isfinite(col[i]) else float(col[i]) for col, i in placed]
+
     out: list[Column] = [
-        ("variant", _each(table.number.tolist(), conditions)),
-        ("condition", [c for _ in range(n) for c in conditions]),
-        ("status", _each(["done" if ok else "failed" for ok in table.ok], conditions)),
-        ("reason", _each(table.reasons, conditions)),
+        ("variant", [int(table.number[i]) for i, _ in lines]),
+        ("condition", [c for _, c in lines]),
+        ("status", ["done" if table.ok[i] else "failed" for i, _ in lines]),
+        ("reason", [table.reasons[i] for i, _ in lines]),
     ]
     units = {e.name: e.unit for e in answers.study.lines} | {e.name: e.unit for e in answers.study.inputs}
     for name, texts in table.texts.items():
-        numbers = table.inputs.get(name)
-        numeric = numbers is not None and bool(np.isfinite(numbers).all())
+        given = table.inputs.get(name)
+        entries = texts if given is None or not np.isfinite(given).all() else given.tolist()
         label = f"{name} [{units[name]}]" if units.get(name) else name
-        out.append((label, _each(numbers.tolist() if numeric and numbers is not None else texts, conditions)))
+        out.append((label, [entries[i] for i, _ in lines]))
     for path in paths:
-        by = [table.values[c].get(path) for c in conditions]
         label = f"{path} [{unit(path)}]" if unit(path) else path
-        shift = displayed(path, 0.0) if is_temperature(path) else 0.0
-        out.append((label, _interleaved([None if col is None else col + shift for col in by], n)))
-        bands = [answers.bands.column(c, path, n) for c in conditions]
-        out.append((f"{path} band [{band_unit(path)}]", _interleaved(list(bands), n)))
+        values = [None if v is None else displayed(path, v) for v in numbers(table.values, path)]
+        bands = [answers.bands.of(c, path, i) for i, c in lines]
+        out.append((label, values))
+        out.append((f"{path} band [{band_unit(path)}]", [b if np.isfinite(b) else None for b in bands]))
+    judged = {
+        c: {key: verdicts(table, answers.bands, c, key) for key in keys(table)} for c in table.conditions
+    }
     for key in keys(table):
-        out.append(
-            (
-                f"margin {key} [{EVERY_LIMIT[place_of(key)[0]].measure.difference}]",
-                _interleaved([table.margins[c].get(key) for c in conditions], n),
-            )
-        )
-        verdicts_of = [verdicts(table, answers.bands, c, key) for c in conditions]
-        out.append((f"verdict {key}", _each_of(verdicts_of)))
-    out.append(("verdict", _each_of([overall(table, answers.bands, [c]) for c in conditions])))
-    out.append(("meshes", [int(table.meshes[c][i]) for i in range(n) for c in conditions]))
-    out.append(("bracketed", [bool(table.bracketed[c][i]) for i in range(n) for c in conditions]))
+        difference = EVERY_LIMIT[place_of(key)[0]].measure.difference
+        out.append((f"margin {key} [{difference}]", numbers(table.margins, key)))
+        out.append((f"verdict {key}", [judged[c][key][i] for i, c in lines]))
+    whole = {c: overall(table, answers.bands, [c]) for c in table.conditions}
+    out.append(("verdict", [whole[c][i] for i, c in lines]))
+    out.append(("meshes", [int(table.meshes[c][i]) for i, c in lines]))
+    out.append(("bracketed", [bool(table.bracketed[c][i]) for i, c in lines]))
     return out
 
 
@@ -156,21 +158,6 @@ def replace(path: Path, write: Any) -> None:
         os.replace(beside, path)
     finally:
         beside.unlink(missing_ok=True)
-
-
-def _each(values: list[Any], conditions: list[str]) -> list[Any]:
-    return [value for value in values for _ in conditions]
-
-
-def _each_of(by_condition: list[list[Any]]) -> list[Any]:
-    return [value for line in zip(*by_condition, strict=True) for value in line]
-
-
-def _interleaved(by_condition: list[Any], n: int) -> list[Any]:
-    def one(column: Any, i: int) -> float | None:
-        return None if column is None or not np.isfinite(column[i]) else float(column[i])
-
-    return [one(column, i) for i in range(n) for column in by_condition]
 
 
 def rows(answers: Answers, most: int) -> Iterator[list[str]]:

@@ -77,7 +77,7 @@ def test_a_variant_with_bands_of_its_own_uses_them_beside_others_that_share() ->
     )
     fine.number[:] = [0, 5, 6]
     shared = bands(coarse, fine)
-    assert shared.column("c", "wall.min", 3) == pytest.approx([0.1, 0.36, 0.1])
+    assert [shared.of("c", "wall.min", i) for i in range(3)] == pytest.approx([0.1, 0.36, 0.1])
     assert shared.difference("c", "wall.min", 0, 1) == pytest.approx(0.46)
     assert verdicts(coarse, shared, "c", "wall_min") == ["pass", "too close to call", "pass"]
     (statement,) = limit_statements(coarse, shared)
