@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -104,10 +105,11 @@ def _doubted(verdict: Verdict, note: str, doubt: str) -> tuple[Verdict, str]:
 def _hold_check(
     allowed: float, lasted: Banded, lost: float | None, result: EpisodeResult, doubt: str
 ) -> LimitCheck:
+    unknown = partial(_check, "hold", NAN, NAN, allowed, "not evaluated")
     if lost is None:
-        return _check("hold", NAN, NAN, allowed, "not evaluated", "the power is not lost in this episode")
+        return unknown("the power is not lost in this episode")
     if not any(limit > 0 for limit, _ in limited_rows(result)):
-        return _check("hold", NAN, NAN, allowed, "not evaluated", "no lowest temperature is given to hold")
+        return unknown("no lowest temperature is given to hold")
     left = result.episode.lasts - lost
     if np.isnan(lasted.value):
         if left < allowed:
@@ -123,18 +125,16 @@ def _hold_check(
 def _warm_check(
     allowed: float, warm_up: Banded, warm_to: float | None, result: EpisodeResult, doubt: str
 ) -> LimitCheck:
+    unknown = partial(_check, "warm_up", NAN, NAN, allowed, "not evaluated")
     if warm_to is None:
-        why = "neither warm_to nor design.maintain says what is warm"
-        return _check("warm_up", NAN, NAN, allowed, "not evaluated", why)
+        return unknown("neither warm_to nor design.maintain says what is warm")
     if np.isnan(warm_up.value):
         lasts = result.episode.lasts
         if np.isinf(warm_up.band):
-            return _check(
-                "warm_up", lasts, np.inf, allowed, "too close to call", "some meshes reach it, some do not"
-            )
+            why = "some meshes reach it, some do not"
+            return _check("warm_up", lasts, np.inf, allowed, "too close to call", why)
         if lasts < allowed:
-            why = "it is not warm at the end of the episode, which is too short"
-            return _check("warm_up", NAN, NAN, allowed, "not evaluated", why)
+            return unknown("it is not warm at the end of the episode, which is too short")
         return _check("warm_up", lasts, 0.0, allowed, "fail", "it is not warm at the end of the episode")
     verdict, note = _doubted(verdict_of(allowed - warm_up.value, warm_up.band, 0), "", doubt)
     return _check("warm_up", warm_up.value, warm_up.band, allowed, verdict, note)

@@ -265,22 +265,18 @@ def _sheath_notes(case: "Case", flowing: bool) -> list[str]:
 
 def _ignored(case: "Case") -> list[str]:
     """What of this case the one-line method leaves out, in words."""
-    insulation, left = case.insulation, []
-    if insulation.fit == "oversize":
-        left.append("the gap between pipe and shell and the hang of the shell (h_i taken as infinite)")
-    if insulation.fit == "bridged":
-        left.append("the voids beside the tracers")
-    if any(layer.wet is not None for layer in insulation.layers):
-        left.append("wet insulation")
-    if case.tracers:
-        left.append("clock position, and the tracer's heat that leaves without reaching the pipe")
-    if case.foil is not None:
-        left.append("the foil")
-    if case.contents.fill < 1.0:
-        left.append("the fill level")
-    if case.conditions[0].wind > 0.0 and case.conditions[0].wind_from is not None:
-        left.append("the side the wind comes from")
-    for key, words in (("sun", "the sun"), ("sky", "the sky's own temperature"), ("rain", "rain")):
-        if getattr(case.conditions[0], key):
-            left.append(words)
+    condition, fit = case.conditions[0], case.insulation.fit
+    parts = {
+        "the gap between pipe and shell and the hang of the shell (h_i taken as infinite)": fit == "oversize",
+        "the voids beside the tracers": fit == "bridged",
+        "wet insulation": any(layer.wet is not None for layer in case.insulation.layers),
+        "clock position, and the tracer's heat that leaves without reaching the pipe": case.tracers,
+        "the foil": case.foil is not None,
+        "the fill level": case.contents.fill < 1.0,
+        "the side the wind comes from": condition.wind > 0.0 and condition.wind_from is not None,
+        "the sun": condition.sun,
+        "the sky's own temperature": condition.sky,
+        "rain": condition.rain,
+    }
+    left = [words for words, there in parts.items() if there]
     return ["left out by the simplified method: " + "; ".join(left)] if left else []
