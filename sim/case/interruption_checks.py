@@ -49,7 +49,7 @@ def _fitting(case: Case, fitting: Fitting, placed: list[Body], key: str) -> None
     for number, body in enumerate(fitting.body, start=1):
         own = f"{key}.body[{number}]"
         _size(case, body, own)
-        _tracers(case, fitting, body, placed, own)
+        _tracers(fitting, body, placed, own)
     _free(case, fitting, key)
     _buried(fitting, key)
 
@@ -85,7 +85,7 @@ def _size(case: Case, body: FittingBody, key: str) -> None:
         )
 
 
-def _tracers(case: Case, fitting: Fitting, body: FittingBody, placed: list[Body], key: str) -> None:
+def _tracers(fitting: Fitting, body: FittingBody, placed: list[Body], key: str) -> None:
     """A body across stands clear of the tracers, but where a body along is wider than they are."""
     if body.axis == "along" or body.clock is None:
         return

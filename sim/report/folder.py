@@ -209,7 +209,7 @@ def _tidy(target: Path, new: Path, old: Path, say: Callable[[str], None]) -> Non
 
 
 @contextmanager
-def unfinished(work: Path, out: Path, say: Callable[[str], None], manifest: str = MANIFEST) -> Iterator[None]:
+def unfinished(work: Path, out: Path, say: Callable[[str], None]) -> Iterator[None]:
     """Keep what a run had finished when the program or the machine fails in the block: as `OUT-unfinished`.
 
     An input that is refused (CaseError, ValueError, MemoryError) or an interrupt keeps nothing.
@@ -222,10 +222,10 @@ def unfinished(work: Path, out: Path, say: Callable[[str], None], manifest: str 
         raise
     except Exception:
         with suppress(OSError, ValueError, OutputError):
-            place = _target(out.with_name(f"{out.name}-unfinished"), manifest)
-            names = sorted({entry.name for entry in work.iterdir()} | {manifest})
-            if names != [manifest]:
-                written = work / manifest
+            place = _target(out.with_name(f"{out.name}-unfinished"), MANIFEST)
+            names = sorted({entry.name for entry in work.iterdir()} | {MANIFEST})
+            if names != [MANIFEST]:
+                written = work / MANIFEST
                 tree = json.loads(written.read_text("utf-8")) if written.exists() else {"program": "coldspot"}
                 tree |= {"unfinished": True, "files": names}
                 written.write_text(json.dumps(tree, indent=1), encoding="utf-8")

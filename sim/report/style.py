@@ -205,11 +205,11 @@ def curves(axes: Axes, lines: tuple[Array, ...], width: float, colour: str = INK
     )
 
 
-def halo(width: float = 1.6, colour: str = "white") -> list[Any]:
+def halo(width: float = 1.6) -> list[Any]:
     """A light edge around text or lines over a field."""
     from matplotlib.patheffects import withStroke
 
-    return [withStroke(linewidth=width, foreground=colour)]
+    return [withStroke(linewidth=width, foreground="white")]
 
 
 BAR_STEPS = 96

@@ -111,7 +111,7 @@ def sample(study: StudyFile, laid: tuple[Input, ...], file: str) -> Array:
     """The sample in the inputs' own units, shape (variants, inputs); the same for the same file. Raises CaseError."""
     if not laid:
         return np.zeros((1, 0))
-    unit_cube = _unit_cube(study, len(laid), file)
+    unit_cube = _unit_cube(study, len(laid))
     correlation = _correlation(study, laid, file)
     if correlation is not None:
         from scipy.special import ndtr, ndtri
@@ -147,7 +147,7 @@ def problem(names: tuple[str, ...]) -> dict[str, Any]:
     return {"num_vars": len(names), "names": list(names), "bounds": [[0.0, 1.0]] * len(names)}
 
 
-def _unit_cube(study: StudyFile, dimensions: int, file: str) -> Array:
+def _unit_cube(study: StudyFile, dimensions: int) -> Array:
     from scipy.stats import qmc
 
     plan = study.sampling
