@@ -133,18 +133,19 @@ def check(
     def teller(name: str, stage: str) -> Callable[[str], None]:
         return lambda what: progress(name, f"{stage}: {what}") if progress is not None else None
 
-    sections: dict[str, tuple[Case, SectionResult | None, str]] = {}
-    for condition in case.conditions:  # all of them first: their pictures are drawn while they are judged
-        name, narrowed = condition.name, case_for(case, condition.name)
+    def section(narrowed: Case) -> tuple[Case, SectionResult | None, str]:
+        name = narrowed.conditions[0].name
         try:
             result = solve_section(narrowed, store, fineness, teller(name, "section"))
         except NotConverged as error:
-            sections[name] = narrowed, None, str(error)
-            continue
-        sections[name] = narrowed, result, ""
+            return narrowed, None, str(error)
         if solved is not None:
             solved(result)
-    for name, (narrowed, steady, failure) in sections.items():
+        return narrowed, result, ""
+
+    # all of them first: their pictures are drawn while they are judged
+    for narrowed, steady, failure in [section(case_for(case, c.name)) for c in case.conditions]:
+        name = narrowed.conditions[0].name
         known_changes = NO_CHANGES if steady is None else sensitivity(narrowed, store, steady, fineness)
         judged = _judge(narrowed, steady, failure, store, fineness, known_changes)
         notes = (*known[name], *judged.notes)

@@ -65,14 +65,13 @@ def condition_row(
         values |= {f"{kind}s.{name}.{path}": q for path, q in _around(answer)}
     values |= {f"{ELBOW}.{path}": q for path, q in (elbow.quantities if elbow is not None else {}).items()}
     own = values if banded else {p: q for p, q in values.items() if p.startswith(PLACES)}
+    places = {"": with_confidence(check_limits(result), known, result.case.limits)}
+    places |= {name: answer.limits for name, answer in supports.items() if answer is not None}
+    places |= {ELBOW: elbow.limits} if elbow is not None else {}
     by_limit: dict[str, list[LimitCheck]] = {}
-    for check in with_confidence(check_limits(result), known, result.case.limits):
-        by_limit.setdefault(check.limit, []).append(check)
-    for name, answer in supports.items():
-        for check in answer.limits if answer is not None else ():
-            by_limit.setdefault(key_of(check.limit, name), []).append(check)
-    for check in elbow.limits if elbow is not None else ():
-        by_limit.setdefault(key_of(check.limit, ELBOW), []).append(check)
+    for place, checks in places.items():
+        for check in checks:
+            by_limit.setdefault(key_of(check.limit, place), []).append(check)
     deciding = {key: decisive(checks) for key, checks in by_limit.items()}
     margins = {key: check.spare for key, check in deciding.items()}
     verdicts: dict[str, str] = {
@@ -81,11 +80,11 @@ def condition_row(
         if banded or place_of(key)[1] or math.isnan(check.spare)
     }
     allowed: dict[str, float] = {key: checks[0].allowed for key, checks in by_limit.items()}
+    unsolved = {name for name, answer in supports.items() if answer is None or answer.result is None}
+    unsolved |= {ELBOW} if elbow is not None and elbow.result is None else set()
     for key, limit in _places(result.case):
         if key not in by_limit:
-            failed = supports.get(place_of(key)[1], False) is None or _failed(supports, key)
-            failed |= place_of(key)[1] == ELBOW and elbow is not None and elbow.result is None
-            verdicts[key] = NOT_COMPUTED if failed else NOT_EVALUATED
+            verdicts[key] = NOT_COMPUTED if place_of(key)[1] in unsolved else NOT_EVALUATED
             margins[key], allowed[key] = math.nan, limit
     # of brackets and estimates the meshes do not tell how far two of them may be apart
     wide = result.bracketed or bool(result.parts)
@@ -108,11 +107,6 @@ def condition_row(
             "supports": sum(answer is not None for answer in supports.values()),
         },
     }
-
-
-def _failed(supports: Mapping[str, SupportAnswer | None], key: str) -> bool:
-    answer = supports.get(place_of(key)[1])
-    return answer is not None and answer.result is None
 
 
 def decisive(checks: list[LimitCheck]) -> LimitCheck:
