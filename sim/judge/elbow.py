@@ -119,9 +119,8 @@ def _sides(
             there = at == case.tracers[0].clock % 12.0
             turns[name] = Laid(at, own if there else solve_elbow(one, store, fineness, progress))
         except CaseError as error:
-            turns[name] = Laid(
-                at, None, f"not possible: {error.key + ': ' if error.key else ''}{error.message}"
-            )
+            key = f"{error.key}: " if error.key else ""
+            turns[name] = Laid(at, None, f"not possible: {key}{error.message}")
         except NotConverged as error:
             turns[name] = Laid(at, None, f"did not converge: {error}")
         except ValueError as error:

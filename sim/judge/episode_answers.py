@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -102,29 +103,31 @@ def judge_episodes(
     ends: dict[str, Start] = {}
     for episode in episodes:
         narrowed = case_for(case, episode.condition)
-        answer: EpisodeAnswer | None = None
-        start: Start | None = None
-        if isinstance(episode.start, str) and episode.start != STEADY:
-            start = ends.get(episode.start)
-            if start is None:
-                failure = f'it starts at the end of "{episode.start}", which has none'
-                answer = _failed(episode, failure)
-        if answer is None:
-            tell = _teller(progress, episode.name)
-            try:
-                if episode.support is None:
-                    kept = tuple(episode.lasts * part for part in shown)
-                    result = solve_episode(
-                        narrowed, episode, case.controls, store, fineness, start, tell, moments=kept
-                    )
-                else:
-                    result = _around(narrowed, episode, case, supports, fineness, memory, start, tell)
-                ends[episode.name] = ends_of(result)
-                answer = judge(result)
-            except NotConverged as error:
-                answer = _failed(episode, str(error))
-        answers.append(answer)
+        tell = None if progress is None else partial(_told, progress, episode.name)
+        try:
+            start = _start(episode, ends)
+            if episode.support is None:
+                kept = tuple(episode.lasts * part for part in shown)
+                result = solve_episode(
+                    narrowed, episode, case.controls, store, fineness, start, tell, moments=kept
+                )
+            else:
+                result = _around(narrowed, episode, case, supports, fineness, memory, start, tell)
+            ends[episode.name] = ends_of(result)
+            answers.append(judge(result))
+        except NotConverged as error:
+            place = f"episode {episode.name}"
+            answers.append(EpisodeAnswer(episode.condition, place, None, str(error), episode=episode))
     return answers
+
+
+def _start(episode: Episode, ends: Mapping[str, Start]) -> Start | None:
+    """The end of the episode it starts from; None for the steady state. Raises NotConverged where there is none."""
+    if not isinstance(episode.start, str) or episode.start == STEADY:
+        return None
+    if episode.start not in ends:
+        raise NotConverged(f'it starts at the end of "{episode.start}", which has none')
+    return ends[episode.start]
 
 
 def _around(
@@ -151,12 +154,8 @@ def _around(
     raise NotConverged(f"the steady field around support {episode.support} has no answer to set it beside")
 
 
-def _teller(progress: Callable[[str, str], None] | None, name: str) -> Callable[[str], None] | None:
-    return None if progress is None else lambda what: progress(name, f"episode: {what}")
-
-
-def _failed(episode: Episode, failure: str) -> EpisodeAnswer:
-    return EpisodeAnswer(episode.condition, f"episode {episode.name}", None, failure, episode=episode)
+def _told(progress: Callable[[str, str], None], name: str, what: str) -> None:
+    progress(name, f"episode: {what}")
 
 
 def judge(result: EpisodeResult) -> EpisodeAnswer:
