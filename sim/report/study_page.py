@@ -15,7 +15,6 @@ from sim.report.html import data_uri, template
 from sim.study.axes import blocks
 from sim.study.band import in_words
 from sim.study.execute import Answers
-from sim.study.frame import in_kelvin
 from sim.study.program import program_version
 from sim.study.row import NOTHING, place_of
 from sim.study.tables import replace, rows
@@ -204,7 +203,7 @@ def pairs_table(answers: Answers) -> Table | None:
 
     judged = {c: overall(frame, bands, [c]) for c in frame.conditions}
     whole = overall(frame, bands, frame.conditions)
-    least = {c: _least(answers, [c]) for c in frame.conditions} | {"": frame.least_margin()}
+    least = {c: frame.least_margin([c]) for c in frame.conditions} | {"": frame.least_margin()}
     table: dict[str, dict[str, Cell]] = {}
     for i in range(len(frame)):
         row = table.setdefault(label(down, i) or "all", {})
@@ -216,13 +215,6 @@ def pairs_table(answers: Answers) -> Table | None:
     head = list(dict.fromkeys(name for row in table.values() for name in row))
     rows = [(name, [row.get(h, Cell("no limits", "")) for h in head]) for name, row in table.items()]
     return Table(", ".join(down), head, rows[:MOST_ROWS], max(0, len(rows) - MOST_ROWS))
-
-
-def _least(answers: Answers, conditions: list[str]) -> np.ndarray:
-    every = [col for c in conditions for key, col in answers.frame.margins[c].items() if in_kelvin(key)]
-    if not every:
-        return np.full(len(answers.frame), np.nan)
-    return np.where(np.isnan(every).all(axis=0), np.nan, np.nanmin(np.nan_to_num(every, nan=np.inf), axis=0))
 
 
 def _cell(verdict: str, margin: float) -> Cell:

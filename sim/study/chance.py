@@ -21,6 +21,7 @@ from .words import band_unit, displayed, number, of_list, spoken, unit, verb
 
 Rows = NDArray[np.int64]
 ALL = "all limits"
+OUTCOME = {"pass": 1, "fail": -1} | dict.fromkeys(NOTHING, 1)  # others are too near to say
 FEW = 8  # samples below which nothing is said of what drives a result
 
 
@@ -91,47 +92,27 @@ def independent(
 def chances(frame: Frame, bands: Bands, rows: Rows, confidence: float) -> list[Chance]:
     """Chance of each limit in each condition over some rows, and of all together last."""
     estimates: list[Chance] = []
-    every_sure, every_open = np.ones(len(rows), bool), np.zeros(len(rows), bool)
-    every_missed, every_positive = np.zeros(len(rows), bool), np.ones(len(rows), bool)
+    outcomes, clear = [], []
     for condition, by_limit in frame.margins.items():
         for limit, column in by_limit.items():
-            judged = verdicts(frame, bands, condition, limit)
-            judged_rows = [judged[int(i)] for i in rows]
-            margin = np.where([s in NOTHING for s in judged_rows], np.inf, column[rows])
-            sure = np.array([s in ("pass", *NOTHING) for s in judged_rows])
-            missed = np.array([s == "fail" for s in judged_rows])
-            unsure = ~sure & ~missed
-            every_sure &= sure
-            every_missed |= missed
-            every_open |= unsure
-            every_positive &= margin > 0
-            estimates.append(_chance(condition, limit, sure, unsure, margin > 0, confidence))
+            every = verdicts(frame, bands, condition, limit)
+            judged = [every[int(i)] for i in rows]
+            outcomes.append(np.array([OUTCOME.get(verdict, 0) for verdict in judged]))
+            clear.append(np.array([verdict in NOTHING for verdict in judged]) | (column[rows] > 0))
+            estimates.append(_chance(condition, limit, outcomes[-1], clear[-1], confidence))
     if len(estimates) > 1:
-        estimates.append(
-            _chance("all conditions", ALL, every_sure, every_open & ~every_missed, every_positive, confidence)
-        )
+        whole, above = np.min(outcomes, axis=0), np.all(clear, axis=0)
+        estimates.append(_chance("all conditions", ALL, whole, above, confidence))
     return estimates
 
 
 def _chance(
-    condition: str,
-    limit: str,
-    sure: NDArray[np.bool_],
-    unsure: NDArray[np.bool_],
-    positive: NDArray[np.bool_],
-    level: float,
+    condition: str, limit: str, outcome: NDArray[np.int64], clear: NDArray[np.bool_], level: float
 ) -> Chance:
-    k, close, n = int(sure.sum()), int(unsure.sum()), len(sure)
-    return Chance(
-        condition,
-        limit,
-        k,
-        close,
-        n,
-        float(positive.mean()),
-        interval(k, n, level)[0],
-        interval(k + close, n, level)[1],
-    )
+    """outcome: 1 of a sample that holds, -1 of one that does not, 0 of one that is too near to say."""
+    k, close, n = int((outcome == 1).sum()), int((outcome == 0).sum()), len(outcome)
+    low, high = interval(k, n, level)[0], interval(k + close, n, level)[1]
+    return Chance(condition, limit, k, close, n, float(clear.mean()), low, high)
 
 
 def interval(k: int, n: int, confidence: float) -> tuple[float, float]:

@@ -58,9 +58,10 @@ class Frame:
         """Every result that any variant has, in order of appearance."""
         return list(dict.fromkeys(p for by_path in self.values.values() for p in by_path))
 
-    def least_margin(self) -> Array:
-        """The smallest margin of each variant over all limits on temperatures and conditions, K (n,); NaN: none."""
-        every = [col for by_key in self.margins.values() for key, col in by_key.items() if in_kelvin(key)]
+    def least_margin(self, conditions: Iterable[str] | None = None) -> Array:
+        """The smallest margin of each variant over limits on temperatures, in all or some conditions, K (n,); or NaN."""
+        there = self.margins if conditions is None else conditions
+        every = [col for c in there for key, col in self.margins[c].items() if in_kelvin(key)]
         if not every:
             return np.full(len(self), np.nan)
         stacked = np.array(every)
