@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sim.study.execute import Watcher
 from sim.study.run import Row
-from sim.study.variants import Variant
+from sim.study.variants import Variant, duration
 from sim.study.words import displayed, number, unit
 
 if TYPE_CHECKING:
@@ -38,14 +38,9 @@ class Pace:
         return max(self.remaining, 0) * (self._ends[-1] - self._ends[0]) / (len(self._ends) - 1)
 
 
-def duration(seconds: float | None) -> str:
-    """ "about 40 s", "about 5 min"."""
-    if seconds is None:
-        return "time left not known yet"
-    if seconds < 90:
-        return f"about {max(1, round(seconds))} s left"
-    minutes = seconds / 60
-    return f"about {minutes:.0f} min left" if minutes < 90 else f"about {minutes / 60:.1f} h left"
+def time_left(seconds: float | None) -> str:
+    """ "about 40 s left", "about 5 min left"."""
+    return "time left not known yet" if seconds is None else f"about {duration(seconds)} left"
 
 
 class Terminal(Watcher):
@@ -81,13 +76,13 @@ class Terminal(Watcher):
             transient=True,
         )
         self._live.start()
-        self._task = self._live.add_task(what, total=total, completed=stored, left=duration(None))
+        self._task = self._live.add_task(what, total=total, completed=stored, left=time_left(None))
 
     def row(self, variant: Variant, row: Row) -> None:
         self._pace.one()
         self._done += 1
         self._count += 1
-        left = duration(self._pace.left())
+        left = time_left(self._pace.left())
         if self._live is not None:
             self._live.update(self._task, completed=self._done, left=left)
         if self.quiet:

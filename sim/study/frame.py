@@ -59,7 +59,7 @@ class Frame:
         return list(dict.fromkeys(p for by_path in self.values.values() for p in by_path))
 
     def least_margin(self, conditions: Iterable[str] | None = None) -> Array:
-        """The smallest margin of each variant over limits on temperatures, in all or some conditions, K (n,); or NaN."""
+        """The least margin of each variant over limits on temperatures, in all or some conditions, K (n,); or NaN."""
         there = self.margins if conditions is None else conditions
         every = [col for c in there for key, col in self.margins[c].items() if in_kelvin(key)]
         if not every:

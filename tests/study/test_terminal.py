@@ -3,7 +3,7 @@
 import pytest
 
 from sim.report import study_progress as terminal
-from sim.report.study_progress import Pace, duration
+from sim.report.study_progress import Pace, time_left
 
 
 def test_time_left_follows_the_pace(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -25,8 +25,8 @@ def test_time_left_follows_the_pace(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_durations_in_words() -> None:
-    assert duration(None) == "time left not known yet"
-    assert [duration(s) for s in (0.2, 40.0, 300.0, 9000.0)] == [
+    assert time_left(None) == "time left not known yet"
+    assert [time_left(s) for s in (0.2, 40.0, 300.0, 9000.0)] == [
         "about 1 s left",
         "about 40 s left",
         "about 5 min left",
