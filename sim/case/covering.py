@@ -29,12 +29,12 @@ _UNSAID = "from memory"
 class Wet(Table):
     """A clock sector of a layer in which the insulation is wet."""
 
-    from_clock: Clock = declared(..., "where the wet sector begins", "o'clock")
-    to_clock: Clock = declared(..., "where it ends, going clockwise", "o'clock")
+    from_clock: Clock = declared(..., "where the wet sector begins")
+    to_clock: Clock = declared(..., "where it ends, going clockwise")
     factor: Annotated[float, fraction(1e-3, 1e4)] | None = declared(
         None, "what the layer's conductivity is multiplied by there"
     )
-    conductivity: Conductivity | None = declared(None, "or its conductivity there", "W/m/K")
+    conductivity: Conductivity | None = declared(None, "or its conductivity there")
 
     @model_validator(mode="after")
     def _sector(self) -> Wet:
@@ -53,9 +53,7 @@ class Void(Table):
     """What fills the space beside a tracer."""
 
     filling: Literal["air"] | None = declared(None, "air: conduction and radiation across the void")
-    conductivity: Conductivity | None = declared(
-        None, "or the conductivity of a heat-transfer compound", "W/m/K"
-    )
+    conductivity: Conductivity | None = declared(None, "or the conductivity of a heat-transfer compound")
     emissivity: Share = declared(0.9, "emissivity of the surfaces of an air void", assumed=_UNSAID)
     pipe_emissivity: Share = declared(
         None, "that of the pipe, and of a support's metal on it, where it differs"
@@ -65,13 +63,10 @@ class Void(Table):
         None, "that of the insulation, or of the foil on it, where it differs"
     )
     density: Density = declared(
-        None,
-        "density of a compound (matters only over time); that of air is its own",
-        "kg/m3",
-        assumed=_UNSAID,
+        None, "density of a compound (matters only over time); that of air is its own", assumed=_UNSAID
     )
     specific_heat: SpecificHeat = declared(
-        None, "specific heat of a compound (matters only over time)", "J/kg/K", assumed=_UNSAID
+        None, "specific heat of a compound (matters only over time)", assumed=_UNSAID
     )
 
     @model_validator(mode="after")
@@ -93,14 +88,12 @@ class Layer(Table):
     """One layer of insulation, inside first."""
 
     material: Text | None = declared(None, "catalogue name of the insulation")
-    thickness: Length = declared(..., "thickness of the layer", "m")
+    thickness: Length = declared(..., "thickness of the layer")
     conductivity: ConductivityCurve = declared(
-        None, "conductivity: one value, a table over temperature or {polynomial = [...]} over degC", "W/m/K"
+        None, "conductivity: one value, a table over temperature or {polynomial = [...]} over degC"
     )
-    density: Density = declared(None, "density (matters only over time)", "kg/m3", assumed=_UNSAID)
-    specific_heat: SpecificHeat = declared(
-        None, "specific heat (matters only over time)", "J/kg/K", assumed=_UNSAID
-    )
+    density: Density = declared(None, "density (matters only over time)", assumed=_UNSAID)
+    specific_heat: SpecificHeat = declared(None, "specific heat (matters only over time)", assumed=_UNSAID)
     wet: Wet | None = declared(None, "a wet sector: {from_clock, to_clock, factor} or {..., conductivity}")
 
     @model_validator(mode="after")
@@ -125,7 +118,7 @@ class Insulation(Table):
         "snug",
         "snug (fills all), bridged (voids beside the tracers), oversize (a hanging shell with a larger bore)",
     )
-    bore: Length | None = declared(None, "bore diameter of an oversize shell", "m")
+    bore: Length | None = declared(None, "bore diameter of an oversize shell")
     void: Void = Field(
         default_factory=Void,
         description='what fills the voids: {filling = "air"} or {conductivity = "..."}',
@@ -142,16 +135,14 @@ class Insulation(Table):
 class Barrier(Table):
     """The weather barrier: a thin sheet around the insulation."""
 
-    thickness: Length = declared(..., "thickness of the sheet", "m")
+    thickness: Length = declared(..., "thickness of the sheet")
     material: Text | None = declared(None, "catalogue name of the barrier material")
-    conductivity: Conductivity = declared(None, "conductivity, where no material is given", "W/m/K")
+    conductivity: Conductivity = declared(None, "conductivity, where no material is given")
     emissivity: Share = declared(
         None, "emissivity of its outer face; default that of the material, else 0.9", assumed=_UNSAID
     )
-    density: Density = declared(None, "density (matters only over time)", "kg/m3", assumed=_UNSAID)
-    specific_heat: SpecificHeat = declared(
-        None, "specific heat (matters only over time)", "J/kg/K", assumed=_UNSAID
-    )
+    density: Density = declared(None, "density (matters only over time)", assumed=_UNSAID)
+    specific_heat: SpecificHeat = declared(None, "specific heat (matters only over time)", assumed=_UNSAID)
 
     @model_validator(mode="after")
     def _properties(self) -> Barrier:
@@ -172,7 +163,7 @@ class Outside(Table):
     """The outside surface: a given coefficient, or films and radiation from the condition's weather."""
 
     coefficient: Coefficient | None = declared(
-        None, "one coefficient to the ambient that replaces film and radiation", "W/m2/K"
+        None, "one coefficient to the ambient that replaces film and radiation"
     )
     emissivity: Share = declared(
         0.9, "emissivity of the bare surface where there is no barrier", assumed=_UNSAID

@@ -46,19 +46,17 @@ STEPS = 200  # values written of an episode where the case gives no spacing
 class Change(Table):
     """A jump: what is given here holds from its moment on."""
 
-    at: Duration = declared(..., "moment of the jump, from the episode's start", "s")
-    ambient: Temperature | None = declared(None, "ambient temperature from then on", "K")
-    wind: Speed | None = declared(None, "wind speed from then on", "m/s")
-    wind_from: Clock | None = declared(None, "clock position the wind blows from, from then on", "o'clock")
+    at: Duration = declared(..., "moment of the jump, from the episode's start")
+    ambient: Temperature | None = declared(None, "ambient temperature from then on")
+    wind: Speed | None = declared(None, "wind speed from then on")
+    wind_from: Clock | None = declared(None, "clock position the wind blows from, from then on")
     supply: Annotated[float, fraction(0.0, 1.5)] | None = declared(
         None, "supply voltage as a fraction of nominal from then on; 0 is a power cut"
     )
     output: Literal["low", "nominal", "high"] | None = declared(
         None, "which end of each tracer's tolerance from then on"
     )
-    contents_temperature: Temperature | None = declared(
-        None, "temperature of flowing contents from then on", "K"
-    )
+    contents_temperature: Temperature | None = declared(None, "temperature of flowing contents from then on")
     sun: SunOverTime | None = declared(None, "the sun from then on; of 0 W/m2 where it is gone")
     sky: SkyOverTime | None = declared(None, "the sky from then on")
     rain: Switch | None = declared(None, "whether rain keeps the outer surface wet from then on")
@@ -75,9 +73,9 @@ class EpisodeLimits(Table):
     """Limits that only an episode can break."""
 
     hold: Duration | None = declared(
-        None, "how long after the power is lost every lowest temperature allowed must at least hold", "s"
+        None, "how long after the power is lost every lowest temperature allowed must at least hold"
     )
-    warm_up: Duration | None = declared(None, "longest time allowed to warm up", "s")
+    warm_up: Duration | None = declared(None, "longest time allowed to warm up")
     frozen_share: Share | None = declared(None, "largest share of the liquid that may ever be frozen")
 
 
@@ -114,11 +112,10 @@ class Episode(Table):
         '"steady" (the condition\'s steady field), a temperature that everything has, or the name of an earlier'
         " episode (its end)",
     )
-    lasts: Duration = declared(..., "length of the episode", "s")
+    lasts: Duration = declared(..., "length of the episode")
     every: Duration = declared(
         None,
         "spacing of the values written; the steps of the computation are the program's own",
-        "s",
         assumed=f"a {STEPS}th of the episode",
     )
     control: tuple[Name, ...] = declared(
@@ -135,18 +132,18 @@ class Episode(Table):
     weather_from: Moment | None = declared(
         None, "month, day and hour of the file's clock at which the episode starts; default its first"
     )
-    ambient: TemperatureSeries | None = declared(None, "ambient temperature, over time where wanted", "K")
-    wind: SpeedSeries | None = declared(None, "wind speed, over time where wanted", "m/s")
-    wind_from: ClockSeries | None = declared(None, "clock position the wind blows from", "o'clock")
+    ambient: TemperatureSeries | None = declared(None, "ambient temperature, over time where wanted")
+    wind: SpeedSeries | None = declared(None, "wind speed, over time where wanted")
+    wind_from: ClockSeries | None = declared(None, "clock position the wind blows from")
     supply: ShareSeries | None = declared(None, "supply voltage as a fraction of nominal")
-    contents_temperature: TemperatureSeries | None = declared(None, "temperature of flowing contents", "K")
+    contents_temperature: TemperatureSeries | None = declared(None, "temperature of flowing contents")
     sun: SunOverTime | None = declared(None, "the sun on the outer surface, in place of the condition's")
     sky: SkyOverTime | None = declared(None, "the sky above, in place of the condition's")
     rain: SwitchSeries | None = declared(
         None, "rain, in which the sun and the sky do nothing; over time it changes at once"
     )
     warm_to: Temperature | None = declared(
-        None, "temperature at which the line counts as warm; default design.maintain", "K"
+        None, "temperature at which the line counts as warm; default design.maintain"
     )
     changes: tuple[Change, ...] = declared((), "jumps", alias="change")
     limits: EpisodeLimits | None = declared(None, "limits of this episode alone")
@@ -211,10 +208,10 @@ class Control(Table):
     name: Name = declared(..., "name of the control")
     tracers: tuple[Name, ...] = declared((), "names of the tracers it switches; default all")
     sensor: Text = declared(..., 'name of the sensor it reads, or "ambient"')
-    on_below: Temperature | None = declared(None, "it switches on when the reading falls below this", "K")
-    off_above: Temperature = declared(..., "it switches off (or gives no power) above this", "K")
+    on_below: Temperature | None = declared(None, "it switches on when the reading falls below this")
+    off_above: Temperature = declared(..., "it switches off (or gives no power) above this")
     full_below: Temperature | None = declared(
-        None, "instead of on_below: full power below this, linear between it and off_above", "K"
+        None, "instead of on_below: full power below this, linear between it and off_above"
     )
 
     @model_validator(mode="after")

@@ -54,14 +54,19 @@ class Table(BaseModel):
 
 
 class Written:
-    """Marks a float (or Curve) field: how its written form becomes SI, and the JSON schema of that form."""
+    """Marks a float (or Curve) field: how its written form becomes SI, the JSON schema of that form, the SI unit."""
 
     def __init__(
-        self, parse: Callable[[object], Any], schema: JsonSchemaValue, write: Callable[[Any], Any] = float
+        self,
+        parse: Callable[[object], Any],
+        schema: JsonSchemaValue,
+        write: Callable[[Any], Any] = float,
+        unit: str = "",
     ) -> None:
         self.parse = parse
         self.schema = schema
         self.write = write
+        self.unit = unit
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self.parse)
@@ -104,7 +109,7 @@ def quantity(kind: str, low: float, high: float) -> Written:
 
     names = ", ".join(KINDS[kind].accepted)
     schema = {"type": "string", "examples": [KINDS[kind].example], "description": f"{kind}: {names}"}
-    return Written(parse, schema, lambda value: write_quantity(value, kind))
+    return Written(parse, schema, lambda value: write_quantity(value, kind), KINDS[kind].unit)
 
 
 def word_or(word: str, meaning: float, kind: str, low: float, high: float) -> Written:
@@ -114,6 +119,7 @@ def word_or(word: str, meaning: float, kind: str, low: float, high: float) -> Wr
         lambda value: meaning if value == word else float(plain.parse(value)),
         {"anyOf": [plain.schema, {"const": word}]},
         lambda value: word if value == meaning else plain.write(value),
+        plain.unit,
     )
 
 
@@ -200,7 +206,7 @@ BondedCoefficient = Annotated[float, word_or("bonded", inf, "heat transfer coeff
 Speed = Annotated[float, quantity("speed", 0.0, 100.0)]
 Density = Annotated[float, quantity("density", 1e-3, 3e4)]
 SpecificHeat = Annotated[float, quantity("specific heat", 10.0, 2e4)]
-Clock = Annotated[float, Written(_hours, CLOCK_SCHEMA)]
+Clock = Annotated[float, Written(_hours, CLOCK_SCHEMA, unit="o'clock")]
 Share = Annotated[float, fraction(0.0, 1.0)]
 
 
@@ -244,7 +250,7 @@ def parse_curve(value: object, kind: str, low: float, high: float) -> Curve:
     curve = _parse_polynomial(value)
     smallest, largest = curve.extremes()
     if not (low <= smallest and largest <= high):
-        at, unit = curve.farthest_outside(low, high), KINDS[kind].si.replace("**", "")
+        at, unit = curve.farthest_outside(low, high), KINDS[kind].unit
         refuse(
             f"{curve(at):.4g} {unit} at {write_quantity(round(at, 2), 'temperature')} is outside what is accepted:"
             f" {low:g} to {high:g} {unit} over the whole range ({curve.low - ZERO_CELSIUS:.4g} to"
@@ -301,7 +307,10 @@ def curve(kind: str, low: float, high: float) -> Written:
         ]
     }
     return Written(
-        lambda value: parse_curve(value, kind, low, high), schema, lambda value: write_curve(value, kind)
+        lambda value: parse_curve(value, kind, low, high),
+        schema,
+        lambda value: write_curve(value, kind),
+        KINDS[kind].unit,
     )
 
 
@@ -334,6 +343,7 @@ class OrText:
 def declared(
     default: Any, meaning: str, unit: str = "", *, assumed: str = "", alias: str | None = None
 ) -> Any:
-    """A key of the case: default, meaning, unit, and the source of the default where it is an assumption."""
+    """A key of the case: default, meaning, unit where its type has none or another, and the source of the default where
+    it is an assumption."""
     extra: dict[str, Any] = {"unit": unit} | ({"assumed": assumed} if assumed else {})
     return Field(default, description=meaning, json_schema_extra=extra, alias=alias)

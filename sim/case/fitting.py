@@ -25,11 +25,11 @@ Cover = Annotated[float, word_or("bare", 0.0, "length", 1e-3, 1.0)]
 class Hollow(Table):
     """A cavity of a body about the body's own axis, open to the bore where it reaches it."""
 
-    diameter: Length = declared(..., "its diameter", "m")
+    diameter: Length = declared(..., "its diameter")
     low: Place | None = declared(
-        None, "where it begins along the body's axis; default with the body", "m", alias="from"
+        None, "where it begins along the body's axis; default with the body", alias="from"
     )
-    high: Place = declared(..., "where it ends along the body's axis", "m", alias="to")
+    high: Place = declared(..., "where it ends along the body's axis", alias="to")
     filled: Literal["contents", "gas", "metal"] = declared(
         "contents", "contents (with the bore's film on its surface), gas (conducts only) or metal"
     )
@@ -39,24 +39,22 @@ class FittingBody(Table):
     """A solid cylinder about the pipe's axis (along) or about an axis through z = 0 (across)."""
 
     axis: Literal["along", "across"] = declared(..., "along the pipe, or across it at a clock position")
-    clock: Clock | None = declared(None, "clock position of an axis across", "o'clock")
-    diameter: Length = declared(..., "its diameter", "m")
+    clock: Clock | None = declared(None, "clock position of an axis across")
+    diameter: Length = declared(..., "its diameter")
     low: Place = declared(
         0.0,
         "where it begins: along, from z = 0 (a distance above 0 stands on either side); across, from the pipe's axis",
-        "m",
         alias="from",
     )
-    high: Place = declared(..., "where it ends", "m", alias="to")
+    high: Place = declared(..., "where it ends", alias="to")
     material: Metal | None = declared(None, "its own material; default the fitting's")
     cover: Cover | None = declared(
-        None, 'thickness of the insulation on it and beyond its free end, or "bare"; default bare', "m"
+        None, 'thickness of the insulation on it and beyond its free end, or "bare"; default bare'
     )
     cover_from: Length | None = declared(
         None,
         "where along its axis the cover as given begins: nearer the pipe a covered body is bare, and a bare one has"
         " the cover of the first covered body, or the line's thickness",
-        "m",
     )
     hollow: Hollow | None = declared(None, "a cavity in it")
 
@@ -126,7 +124,6 @@ class Fitting(Table):
         None,
         "cover of a family's bodies along, and of a branch, a stub and a pump all over: thickness, or"
         ' "bare"; default bare',
-        "m",
     )
     body: tuple[FittingBody, ...] = declared(
         (), "its bodies, a later one winning over an earlier; default the family's", assumed=sizes.SOURCE
@@ -137,7 +134,7 @@ class Fitting(Table):
     ends: Literal["open", "closed"] = declared(
         "open", "cut faces of the line's insulation beside a bare body: open (no barrier) or closed (with it)"
     )
-    allowance: Gap = declared(0.0, "extra length of each tracer looped over the fitting", "m")
+    allowance: Gap = declared(0.0, "extra length of each tracer looped over the fitting")
     allowance_on: tuple[Text, ...] = declared(
         (), 'bodies that it lies on, such as ["body 1"]; default all of them'
     )

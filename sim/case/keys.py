@@ -13,6 +13,7 @@ from .fields import Table
 from .materials import Fluid, Solid
 from .operation import OVERRIDABLE
 from .overrides import LIST_TABLES, REMOVABLE
+from .resolve import unit_of
 from .validation_errors import table_in
 
 
@@ -29,9 +30,8 @@ def _rows(model: type[Table], path: str, rows: list[tuple[str, str, str, str]]) 
             continue
         listed = "[]" if "tuple" in str(field.annotation) and table_in(field.annotation) is not None else ""
         key = join_key(path, (field.alias or name) + listed)
-        extra = field.json_schema_extra if isinstance(field.json_schema_extra, dict) else {}
         inner = table_in(field.annotation)
-        rows.append((key, str(extra.get("unit", "")), _default(field, inner), field.description or ""))
+        rows.append((key, unit_of(field), _default(field, inner), field.description or ""))
         if inner is not None:
             _rows(inner, key, rows)
 

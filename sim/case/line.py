@@ -59,8 +59,8 @@ class Pipe(Table):
 
     size: Text | None = declared(None, 'nominal size, such as "DN 100" or "NPS 4"; with schedule')
     schedule: Text | None = declared(None, 'schedule, such as "40", "STD" or "10S"')
-    outer_diameter: Length = declared(None, "outer diameter, where no size is given", "m")
-    wall: Length = declared(None, "wall thickness, where no size is given", "m")
+    outer_diameter: Length = declared(None, "outer diameter, where no size is given")
+    wall: Length = declared(None, "wall thickness, where no size is given")
     material: SolidField = declared(..., "catalogue name, or {conductivity, density, specific_heat}")
 
     @model_validator(mode="after")
@@ -136,10 +136,10 @@ class Contents(Table):
         assumed="no gas named in the case",
     )
     fill: Share = declared(1.0, "level of the liquid as a share of the bore's height, 0 to 1")
-    temperature: Temperature | None = declared(None, "bulk temperature of flowing contents", "K")
-    velocity: Speed | None = declared(None, "mean velocity of flowing contents", "m/s")
+    temperature: Temperature | None = declared(None, "bulk temperature of flowing contents")
+    velocity: Speed | None = declared(None, "mean velocity of flowing contents")
     film_coefficient: Coefficient | None = declared(
-        None, "film coefficient at the bore; 0 makes it adiabatic and switches its radiation off", "W/m2/K"
+        None, "film coefficient at the bore; 0 makes it adiabatic and switches its radiation off"
     )
     emissivity: Share = declared(
         0.8, "emissivity of the bore's surface", assumed="from memory (oxidised metal)"
@@ -193,7 +193,7 @@ class Elbow(Table):
         "m",
         assumed="long radius, ASME B16.9, from memory",
     )
-    outside: Clock = declared(3.0, "clock position that faces away from the bend's centre", "o'clock")
+    outside: Clock = declared(3.0, "clock position that faces away from the bend's centre")
 
 
 def bend_radius(pipe: Pipe, elbow: Elbow) -> float | None:

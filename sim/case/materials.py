@@ -35,11 +35,9 @@ class Solid(Table):
     """A solid: conductivity over temperature (W/m/K), density (kg/m3), specific heat (J/kg/K), emissivity."""
 
     name: Text = declared(GIVEN, "name of the material")
-    conductivity: ConductivityCurve = declared(
-        ..., "thermal conductivity, one value or over temperature", "W/m/K"
-    )
-    density: Density = declared(..., "density (matters only over time)", "kg/m3")
-    specific_heat: SpecificHeat = declared(..., "specific heat (matters only over time)", "J/kg/K")
+    conductivity: ConductivityCurve = declared(..., "thermal conductivity, one value or over temperature")
+    density: Density = declared(..., "density (matters only over time)")
+    specific_heat: SpecificHeat = declared(..., "specific heat (matters only over time)")
     emissivity: Share | None = declared(None, "emissivity of its bare surface")
     source: Text = declared(GIVEN, "where the properties come from")
 
@@ -49,15 +47,13 @@ class Fluid(Table):
 
     name: Text = declared(GIVEN, "name of the fluid")
     phase: Literal["liquid", "gas"] = declared("liquid", "liquid or gas")
-    conductivity: ConductivityCurve = declared(..., "thermal conductivity", "W/m/K")
-    density: DensityCurve = declared(..., "density", "kg/m3")
-    specific_heat: SpecificHeatCurve = declared(..., "specific heat at constant pressure", "J/kg/K")
-    viscosity: ViscosityCurve = declared(..., "dynamic viscosity", "Pa*s")
-    expansion: ExpansionCurve = declared(
-        ..., "volumetric thermal expansion; negative for water below 4 degC", "1/K"
-    )
+    conductivity: ConductivityCurve = declared(..., "thermal conductivity")
+    density: DensityCurve = declared(..., "density")
+    specific_heat: SpecificHeatCurve = declared(..., "specific heat at constant pressure")
+    viscosity: ViscosityCurve = declared(..., "dynamic viscosity")
+    expansion: ExpansionCurve = declared(..., "volumetric thermal expansion; negative for water below 4 degC")
     freezes_at: Temperature | None = declared(
-        None, "temperature at which it begins to freeze; with latent_heat and frozen", "K"
+        None, "temperature at which it begins to freeze; with latent_heat and frozen"
     )
     latent_heat: LatentHeat | None = declared(None, "heat of freezing", "J/kg")
     frozen: Frozen | None = declared(None, "the solid it freezes to: {conductivity, specific_heat}")
@@ -108,8 +104,8 @@ LatentHeat = Annotated[float, quantity("latent heat", 1.0, 1e7)]
 class Frozen(Table):
     """The solid that a fluid freezes to; its density is the liquid's, so nothing moves as it freezes."""
 
-    conductivity: Conductivity = declared(..., "conductivity of the frozen fluid", "W/m/K")
-    specific_heat: SpecificHeat = declared(..., "specific heat of the frozen fluid", "J/kg/K")
+    conductivity: Conductivity = declared(..., "conductivity of the frozen fluid")
+    specific_heat: SpecificHeat = declared(..., "specific heat of the frozen fluid")
 
 
 def _parse_share(value: object) -> Curve:

@@ -33,10 +33,10 @@ class Condition(Table):
     further_keys: ClassVar[tuple[str, ...]] = OVERRIDABLE
 
     name: Name = declared(..., "name of the condition")
-    ambient: Temperature = declared(..., "ambient temperature", "K")
-    wind: Speed = declared(0.0, "wind speed", "m/s")
+    ambient: Temperature = declared(..., "ambient temperature")
+    wind: Speed = declared(0.0, "wind speed")
     wind_from: Clock | None = declared(
-        None, "clock position the wind blows from; without it the film is uniform", "o'clock"
+        None, "clock position the wind blows from; without it the film is uniform"
     )
     supply: Annotated[float, fraction(0.0, 1.5)] = declared(1.0, "supply voltage as a fraction of nominal")
     output: Literal["low", "nominal", "high"] = declared(
@@ -81,26 +81,22 @@ class Sensor(Table):
     """A temperature sensor on the pipe's outer surface."""
 
     name: Name = declared(..., "name of the sensor")
-    clock: Clock = declared(..., "clock position on the pipe", "o'clock")
+    clock: Clock = declared(..., "clock position on the pipe")
     time_constant: Duration = declared(
-        0.0, "its reading follows the pipe's surface with this time constant; 0 follows at once", "s"
+        0.0, "its reading follows the pipe's surface with this time constant; 0 follows at once"
     )
 
 
 class Limits(Table):
     """Limits to judge against; one that is not given is not judged."""
 
-    contents_min: Temperature | None = declared(
-        None, "lowest temperature allowed anywhere in the contents", "K"
-    )
-    wall_min: Temperature | None = declared(None, "lowest temperature allowed in the pipe wall", "K")
-    wall_max: Temperature | None = declared(None, "highest temperature allowed in the pipe wall", "K")
-    sheath_max: Temperature | None = declared(None, "highest temperature allowed on a tracer's sheath", "K")
-    barrier_max: Temperature | None = declared(
-        None, "highest temperature allowed on the outside surface", "K"
-    )
+    contents_min: Temperature | None = declared(None, "lowest temperature allowed anywhere in the contents")
+    wall_min: Temperature | None = declared(None, "lowest temperature allowed in the pipe wall")
+    wall_max: Temperature | None = declared(None, "highest temperature allowed in the pipe wall")
+    sheath_max: Temperature | None = declared(None, "highest temperature allowed on a tracer's sheath")
+    barrier_max: Temperature | None = declared(None, "highest temperature allowed on the outside surface")
     margin: Difference | None = declared(
-        None, "margin that every limit must keep besides, for what is uncertain", "K"
+        None, "margin that every limit must keep besides, for what is uncertain"
     )
     output_margin: Annotated[float, fraction(0.0, 0.9)] | None = declared(
         None, "share of the tracers' output that may be lost with contents_min and wall_min still met"
@@ -110,10 +106,10 @@ class Limits(Table):
 class Design(Table):
     """What the simplified design said, to be set beside the field's numbers."""
 
-    maintain: Temperature | None = declared(None, "maintain temperature", "K")
-    heat_loss: Power | None = declared(None, "heat loss of the design", "W/m")
-    output: Power | None = declared(None, "tracer output of the design at the maintain temperature", "W/m")
-    sheath: Temperature | None = declared(None, "sheath temperature of the design", "K")
+    maintain: Temperature | None = declared(None, "maintain temperature")
+    heat_loss: Power | None = declared(None, "heat loss of the design")
+    output: Power | None = declared(None, "tracer output of the design at the maintain temperature")
+    sheath: Temperature | None = declared(None, "sheath temperature of the design")
     margin: Annotated[float, fraction(-1.0, 100.0)] | None = declared(
         None, "margin of output over loss, a fraction"
     )

@@ -6,6 +6,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from pydantic.fields import FieldInfo
+
 from . import catalogue
 from .case import Case
 from .catalogue import flanges
@@ -98,7 +100,17 @@ def _in_catalogue(material: Solid | Fluid) -> bool:
 @lru_cache(maxsize=1024)
 def writer_of(model: type[Table], name: str) -> Written | None:
     """How a key is read and written; None where it is a table, a choice or plain text."""
-    field = model.model_fields[name]
+    return _writer_in(model.model_fields[name])
+
+
+def unit_of(field: FieldInfo) -> str:
+    """The unit of a key as the program holds it."""
+    extra, writer = field.json_schema_extra, _writer_in(field)
+    given = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+    return given or (writer.unit if writer is not None else "")
+
+
+def _writer_in(field: FieldInfo) -> Written | None:
     return next((m for m in field.metadata if isinstance(m, Written)), None) or _marker(field.annotation)
 
 

@@ -107,7 +107,7 @@ def over_time(one: Written, example: str, *, period: float | None = None, steps:
         "required": ["at"],
         "additionalProperties": False,
     }
-    return Written(parse, {"anyOf": [*kinds, table]}, written)
+    return Written(parse, {"anyOf": [*kinds, table]}, written, "o'clock" if period == 12.0 else one.unit)
 
 
 def _quantities(kind: str, low: float, high: float) -> Written:

@@ -40,11 +40,11 @@ class Sun(Table):
 
     absorptivity: Share = declared(..., "share of the sun's radiation that the outer surface absorbs")
     irradiance: Irradiation | None = declared(
-        None, "irradiance of the sun's beam on a surface that faces it, in the section's plane", "W/m2"
+        None, "irradiance of the sun's beam on a surface that faces it, in the section's plane"
     )
-    clock: Clock | None = declared(None, "clock position that faces the sun", "o'clock")
-    diffuse: Irradiation = declared(0.0, "besides, irradiance of the whole sky on level ground", "W/m2")
-    reflected: Irradiation = declared(0.0, "besides, what the ground sends back up", "W/m2")
+    clock: Clock | None = declared(None, "clock position that faces the sun")
+    diffuse: Irradiation = declared(0.0, "besides, irradiance of the whole sky on level ground")
+    reflected: Irradiation = declared(0.0, "besides, what the ground sends back up")
     date: Date | None = declared(None, "or a clear day: its date")
     hour: Annotated[float, number(0.0, 24.0)] | None = declared(
         None, "hour of that day, UTC; without a longitude, mean solar time", "h"
@@ -85,9 +85,9 @@ class Sky(Table):
     """The sky that the outer surface sees: a temperature, or the moisture of the air and the cloud."""
 
     temperature: Temperature | None = declared(
-        None, "radiant temperature of the sky; the ground and all else are at the ambient", "K"
+        None, "radiant temperature of the sky; the ground and all else are at the ambient"
     )
-    dew_point: Temperature | None = declared(None, "or the dew point of the air, for a correlation", "K")
+    dew_point: Temperature | None = declared(None, "or the dew point of the air, for a correlation")
     cloud: Share = declared(0.0, "share of the sky that is covered by cloud")
     correlation: Literal["Clark and Allen", "Berdahl and Martin"] = declared(
         CLARK,
@@ -113,16 +113,14 @@ class SunOverTime(Table):
         ..., "share of the sun's radiation that the outer surface absorbs, over time where wanted"
     )
     irradiance: IrradianceSeries = declared(
-        ..., "irradiance of the sun's beam on a surface that faces it, over time where wanted", "W/m2"
+        ..., "irradiance of the sun's beam on a surface that faces it, over time where wanted"
     )
-    clock: ClockSeries = declared(
-        ..., "clock position that faces the sun; between two the short way round", "o'clock"
-    )
+    clock: ClockSeries = declared(..., "clock position that faces the sun; between two the short way round")
     diffuse: IrradianceSeries | None = declared(
-        None, "besides, irradiance of the whole sky on level ground; default none", "W/m2"
+        None, "besides, irradiance of the whole sky on level ground; default none"
     )
     reflected: IrradianceSeries | None = declared(
-        None, "besides, what the ground sends back up; default none", "W/m2"
+        None, "besides, what the ground sends back up; default none"
     )
 
     def at(self, time: float) -> Sun:
@@ -134,10 +132,10 @@ class SkyOverTime(Table):
     """The sky that the outer surface sees in an episode; each number may be over time."""
 
     temperature: TemperatureSeries | None = declared(
-        None, "radiant temperature of the sky, over time where wanted", "K"
+        None, "radiant temperature of the sky, over time where wanted"
     )
     dew_point: TemperatureSeries | None = declared(
-        None, "or the dew point of the air, for the correlation of Clark and Allen", "K"
+        None, "or the dew point of the air, for the correlation of Clark and Allen"
     )
     cloud: PartSeries | None = declared(
         None, "beside dew_point, share of the sky that is covered by cloud; default none"

@@ -90,12 +90,12 @@ Metal = Annotated[Solid, BeforeValidator(_solid), OrText(*catalogue.SOLIDS)]
 class Pad(Table):
     """A curved plate on the pipe; an arc of 360 degrees is a ring, cut clear of the tracers that pass it."""
 
-    clock: Clock = declared(None, "clock position of the pad's middle", "o'clock", assumed=UNSAID)
-    arc: Angle = declared(None, "how far it goes around the pipe; 360 deg for a ring", "rad", assumed=UNSAID)
-    thickness: Length = declared(None, "thickness", "m", assumed=UNSAID)
-    length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
+    clock: Clock = declared(None, "clock position of the pad's middle", assumed=UNSAID)
+    arc: Angle = declared(None, "how far it goes around the pipe; 360 deg for a ring", assumed=UNSAID)
+    thickness: Length = declared(None, "thickness", assumed=UNSAID)
+    length: Length = declared(None, "full length along the pipe", assumed=UNSAID)
     contact_conductance: PositiveCoefficient = declared(
-        None, "contact conductance between pad and pipe", "W/m2/K", assumed=UNSAID
+        None, "contact conductance between pad and pipe", assumed=UNSAID
     )
     material: Metal | None = declared(None, "its own material; default the support's")
 
@@ -103,14 +103,13 @@ class Pad(Table):
 class Leg(Table):
     """A straight strip from the pad (or the pipe) outward through insulation and barrier."""
 
-    clock: Clock = declared(None, "clock position", "o'clock", assumed=UNSAID)
-    width: Length = declared(None, "width in the section's plane", "m", assumed=UNSAID)
-    length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
-    exposed: Length = declared(None, "length beyond the insulation, a fin", "m", assumed=UNSAID)
+    clock: Clock = declared(None, "clock position", assumed=UNSAID)
+    width: Length = declared(None, "width in the section's plane", assumed=UNSAID)
+    length: Length = declared(None, "full length along the pipe", assumed=UNSAID)
+    exposed: Length = declared(None, "length beyond the insulation, a fin", assumed=UNSAID)
     film_coefficient: Coefficient | None = declared(
         None,
         "film coefficient on the exposed part, radiation included; default from wind, air and its own size",
-        "W/m2/K",
     )
     emissivity: Share | None = declared(
         None, "emissivity of the exposed part; default that of the material, else 0.8", assumed=UNSAID_METAL
@@ -120,7 +119,7 @@ class Leg(Table):
         None, "end of the exposed part: free (adiabatic) or held (at end_temperature)", assumed=UNSAID
     )
     end_temperature: Temperature | None = declared(
-        None, "temperature of the steelwork at a held end; default the ambient", "K"
+        None, "temperature of the steelwork at a held end; default the ambient"
     )
 
     @model_validator(mode="after")
@@ -135,15 +134,13 @@ class Leg(Table):
 class Insert(Table):
     """Load-bearing insulation instead of the line's own, over an arc and a length."""
 
-    clock: Clock = declared(None, "clock position of its middle", "o'clock", assumed=UNSAID)
-    arc: Angle = declared(None, "how far it goes around the pipe", "rad", assumed=UNSAID)
-    length: Length = declared(None, "full length along the pipe", "m", assumed=UNSAID)
+    clock: Clock = declared(None, "clock position of its middle", assumed=UNSAID)
+    arc: Angle = declared(None, "how far it goes around the pipe", assumed=UNSAID)
+    length: Length = declared(None, "full length along the pipe", assumed=UNSAID)
     material: Text | None = declared(None, "catalogue name of an insulation")
-    conductivity: ConductivityCurve = declared(None, "or its conductivity", "W/m/K", assumed=UNSAID)
-    density: Density = declared(None, "density (matters only over time)", "kg/m3", assumed=UNSAID)
-    specific_heat: SpecificHeat = declared(
-        None, "specific heat (matters only over time)", "J/kg/K", assumed=UNSAID
-    )
+    conductivity: ConductivityCurve = declared(None, "or its conductivity", assumed=UNSAID)
+    density: Density = declared(None, "density (matters only over time)", assumed=UNSAID)
+    specific_heat: SpecificHeat = declared(None, "specific heat (matters only over time)", assumed=UNSAID)
 
     @model_validator(mode="after")
     def _property(self) -> Insert:
@@ -177,12 +174,10 @@ class Support(Table):
     pad: Pad | None = declared(None, "the plate on the pipe")
     leg: Leg | None = declared(None, "the strip through the insulation")
     insert: Insert | None = declared(None, "load-bearing insulation")
-    spacing: Spacing | None = declared(
-        None, "distance to the next support; absent: alone on a long line", "m"
-    )
-    allowance: Gap = declared(0.0, "extra length of each tracer laid at the support", "m")
+    spacing: Spacing | None = declared(None, "distance to the next support; absent: alone on a long line")
+    allowance: Gap = declared(0.0, "extra length of each tracer laid at the support")
     allowance_over: Length = declared(
-        None, "length of line the extra tracer lies on; default the pad's", "m", assumed="the pad's length"
+        None, "length of line the extra tracer lies on; default the pad's", assumed="the pad's length"
     )
     allowance_on: Literal["pipe", "pad"] = declared(
         "pipe", "where the extra tracer lies: pipe (beside the tracers) or pad (spread over it)"
@@ -190,7 +185,7 @@ class Support(Table):
     barrier_touches: Switch = declared(False, "the weather barrier touches the leg, instead of cut clear")
 
     barrier_gap: Length = declared(
-        3e-3, "clear width between leg and weather barrier, where it is cut clear", "m", assumed=UNSAID
+        3e-3, "clear width between leg and weather barrier, where it is cut clear", assumed=UNSAID
     )
 
     @model_validator(mode="after")

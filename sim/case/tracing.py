@@ -57,7 +57,7 @@ OutputTable = Annotated[
 class Output(Table):
     """Heat output per metre: fixed, scaled with the voltage, or a table over the pipe-wall temperature."""
 
-    power: Power | None = declared(None, "output at nominal voltage, the same at every temperature", "W/m")
+    power: Power | None = declared(None, "output at nominal voltage, the same at every temperature")
     at: OutputTable | None = declared(
         None, "output over the pipe-wall temperature beneath the tracer: [[temperature, W/m], ...]", "K, W/m"
     )
@@ -140,13 +140,11 @@ class Tracer(Table):
     """One electric tracer on the pipe."""
 
     name: Name = declared(..., "name of the tracer")
-    clock: Clock = declared(
-        ..., 'clock position looking along the flow, 0 to 12 or such as "4:30"', "o'clock"
-    )
+    clock: Clock = declared(..., 'clock position looking along the flow, 0 to 12 or such as "4:30"')
     shape: Literal["round", "flat"] = declared(..., "round (with diameter) or flat (with width and height)")
-    diameter: Length | None = declared(None, "diameter of a round tracer", "m")
-    width: Length | None = declared(None, "width of a flat tracer, measured on the pipe surface", "m")
-    height: Length | None = declared(None, "height of a flat tracer", "m")
+    diameter: Length | None = declared(None, "diameter of a round tracer")
+    width: Length | None = declared(None, "width of a flat tracer, measured on the pipe surface")
+    height: Length | None = declared(None, "height of a flat tracer")
     output: OutputField = declared(
         ..., 'heat output: "25 W/m", {power, voltage_exponent} or {at, voltage_exponent}', "W/m"
     )
@@ -154,22 +152,20 @@ class Tracer(Table):
         0.0, "tolerance of the output, a fraction; used by output low and high"
     )
     on: Switch = declared(True, "false leaves the tracer in place, unpowered")
-    body_conductivity: Conductivity = declared(
-        0.3, "conductivity of the tracer's body", "W/m/K", assumed=PRACTICE
-    )
+    body_conductivity: Conductivity = declared(0.3, "conductivity of the tracer's body", assumed=PRACTICE)
     body_density: Density = declared(
-        1500.0, "density of the tracer's body (matters only over time)", "kg/m3", assumed=COMPOSITE
+        1500.0, "density of the tracer's body (matters only over time)", assumed=COMPOSITE
     )
     body_specific_heat: SpecificHeat = declared(
-        1400.0, "specific heat of the tracer's body (matters only over time)", "J/kg/K", assumed=COMPOSITE
+        1400.0, "specific heat of the tracer's body (matters only over time)", assumed=COMPOSITE
     )
     contact_width: Length | None = declared(
-        None, "chord along which a round tracer touches; default 0.2 of its diameter", "m", assumed=PRACTICE
+        None, "chord along which a round tracer touches; default 0.2 of its diameter", assumed=PRACTICE
     )
     contact_conductance: PositiveCoefficient = declared(
-        400.0, "conductance of the contact with what lies beneath", "W/m2/K", assumed=PRACTICE
+        400.0, "conductance of the contact with what lies beneath", assumed=PRACTICE
     )
-    standoff: Gap = declared(0.0, "air gap between the pipe and a lifted tracer", "m")
+    standoff: Gap = declared(0.0, "air gap between the pipe and a lifted tracer")
     over: Name | None = declared(None, "name of the tracer this one is stacked on, at the same clock")
 
     @model_validator(mode="after")
@@ -198,25 +194,20 @@ class Tracer(Table):
 class Foil(Table):
     """A thin conducting sheet over the tracers and along the tangents down to the pipe."""
 
-    thickness: Length = declared(..., "thickness of the foil", "m")
+    thickness: Length = declared(..., "thickness of the foil")
     contact_conductance: BondedCoefficient = declared(
         400.0,
         'conductance of its contact with the sheath and the pipe; "bonded" for a contact without resistance',
-        "W/m2/K",
         assumed="from memory, as a tracer's own contact: 0.06 mm of air under a tape that is pressed on by hand",
     )
     conductivity: Conductivity = declared(
         catalogue.SOLIDS["aluminium"].conductivity.values[0],
         "conductivity of the foil",
-        "W/m/K",
         assumed="aluminium, EN ISO 10456",
     )
     density: Density = declared(
-        2700.0, "density of the foil (matters only over time)", "kg/m3", assumed="aluminium, from memory"
+        2700.0, "density of the foil (matters only over time)", assumed="aluminium, from memory"
     )
     specific_heat: SpecificHeat = declared(
-        900.0,
-        "specific heat of the foil (matters only over time)",
-        "J/kg/K",
-        assumed="aluminium, from memory",
+        900.0, "specific heat of the foil (matters only over time)", assumed="aluminium, from memory"
     )

@@ -59,6 +59,11 @@ class Kind:
     accepted: tuple[str, ...]
     example: str
 
+    @property
+    def unit(self) -> str:
+        """The SI unit as a person writes it."""
+        return self.si.replace("**", "")
+
 
 KINDS: dict[str, Kind] = {
     kind.name: kind

@@ -13,7 +13,7 @@ from sim.case.clock_face import parse_clock
 from sim.case.errors import join_key
 from sim.case.fields import Table
 from sim.case.operation import OVERRIDABLE
-from sim.case.resolve import resolved
+from sim.case.resolve import resolved, unit_of
 from sim.case.settings import is_text
 from sim.case.validation_errors import table_in
 
@@ -104,7 +104,6 @@ def _another(entry: dict[str, Any]) -> dict[str, Any]:
 def _row(
     field: FieldInfo, own: str, written: Any, now: Any, path: tuple[str, ...], key: str
 ) -> dict[str, Any]:
-    extra = field.json_schema_extra if isinstance(field.json_schema_extra, dict) else {}
     choices = _choices(field.annotation)
     kind = "switch" if field.annotation is bool else "text" if is_text(path) or choices else "value"
     if kind == "switch":
@@ -113,7 +112,7 @@ def _row(
         "path": list(path),
         "key": key,
         "label": own,
-        "unit": str(extra.get("unit", "")),
+        "unit": unit_of(field),
         "meaning": field.description or "",
         "text": written_text(written),
         "now": written_text(now),

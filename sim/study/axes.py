@@ -160,16 +160,12 @@ def relative_scale(unit: str, path: Path, mode: str, key: str, file: str, raw: d
         if unit:
             raise CaseError(f'is in "{unit}"; accepted: plain numbers for this {mode}', file=file, key=key)
         return 1.0
-    kinds = ["temperature difference"] if own == "K" else [k for k, v in KINDS.items() if _plain(v.si) == own]
+    kinds = ["temperature difference"] if own == "K" else [k for k, v in KINDS.items() if v.unit == own]
     conversions = [c for c in (unit_conversion(unit, kind) for kind in kinds) if c is not None]
     if not conversions:
         message = f'"{unit}" is no unit for a shift of {".".join(path)}; accepted: a {" or ".join(kinds)}'
         raise CaseError(message, file=file, key=key)
     return conversions[0][0]
-
-
-def _plain(si: str) -> str:
-    return si.replace("**", "")
 
 
 def count_points(clocks: list[Any] | None, values: list[Any] | None, key: str, file: str) -> Iterator[Point]:

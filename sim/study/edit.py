@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from sim.case import Case, CaseError, Curve, Output
 from sim.case.errors import nearest
 from sim.case.overrides import LIST_TABLES, WHOLE, overridden
-from sim.case.resolve import writer_of, written
+from sim.case.resolve import unit_of, writer_of, written
 from sim.case.series import Series
 from sim.case.units import shown
 from sim.case.validation_errors import case_error, declaration
@@ -217,8 +217,7 @@ def _below(single: Path, value: Any, step: str) -> list[Value]:
         known = [f.alias or n for n, f in getattr(model, "model_fields", {}).items() if not f.exclude]
         raise ValueError(f"unknown key{nearest(step, known)}; accepted: {', '.join(known)}")
     name = next(n for n, f in model.model_fields.items() if step == (f.alias or n))
-    extra = model.model_fields[name].json_schema_extra
-    unit, writer = str(extra.get("unit", "")) if isinstance(extra, dict) else "", writer_of(model, name)
+    unit, writer = unit_of(model.model_fields[name]), writer_of(model, name)
     return [((*single, step), getattr(value, name), unit, float if writer is None else writer.write)]
 
 
