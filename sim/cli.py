@@ -16,7 +16,7 @@ import typer
 from sim.commands import CaseFile, Fineness, Processes, Quiet, output_folder, plain_ends, progress_line
 from sim.desk.command import desk
 from sim.draw import draw
-from sim.exit_codes import FAULT, Program, code_after, fail, safe_streams
+from sim.exit_codes import FAULT, Program, code_after, fail, note, safe_streams
 from sim.line_command import line
 from sim.study_command import study
 from sim.verify import verify
@@ -165,7 +165,7 @@ def _checked(
         # the painter stops before an unfinished folder is removed
         with (
             output_folder(out, written) as work,
-            kept_beside(out) as kept,
+            kept_beside(out, note) as kept,
             painter or nullcontext(),
             progress_line(quiet) as tell,
         ):
@@ -236,7 +236,7 @@ def clock(
         hours = _hours("--at", at) or POSITIONS
         drawn = [h for h in _hours("--pictured", pictured) if h in hours]
         loaded = load_case(case)
-        with output_folder(out, written) as work, kept_beside(out) as kept, progress_line() as tell:
+        with output_folder(out, written) as work, kept_beside(out, note) as kept, progress_line() as tell:
             solved = study(
                 loaded,
                 condition,

@@ -80,14 +80,22 @@ def _refuse_foreign(target: Path, out: Path, manifest: str, late: bool = False) 
 
 
 @contextmanager
-def kept_beside(out: Path | None) -> Iterator[Path | None]:
-    """A hidden folder beside `out` for what a run that is stopped can go on with; removed where the block ends well."""
+def kept_beside(out: Path | None, say: Callable[[str], None]) -> Iterator[Path | None]:
+    """A hidden folder beside `out` for what a run that is stopped can go on with; removed where the block ends well.
+
+    say: told, where it does not, that something is kept.
+    """
     if out is None:
         yield None
         return
     target = Path(os.path.abspath(out))
     folder = target.with_name(f".{_short(target.name)}.{KEPT}")
-    yield folder
+    try:
+        yield folder
+    except BaseException:
+        if folder.exists():
+            say(f"{out}: what is finished is kept; the same command goes on")
+        raise
     shutil.rmtree(folder, ignore_errors=True)
 
 

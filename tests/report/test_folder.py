@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.report.folder import OutputError, written_folder
+from sim.report.folder import OutputError, kept_beside, written_folder
 
 
 def write(out: Path, text: str) -> None:
@@ -110,3 +110,22 @@ def test_permissions_follow_the_umask(tmp_path: Path) -> None:
     finally:
         os.umask(before)
     assert (tmp_path / "out").stat().st_mode & 0o777 == 0o750
+
+
+def test_what_a_stopped_run_keeps_is_told_and_goes_when_it_ends_well(tmp_path: Path) -> None:
+    told: list[str] = []
+
+    def stopped() -> None:
+        with kept_beside(tmp_path / "out", told.append) as folder:
+            assert folder is not None
+            folder.mkdir()
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        stopped()
+    (kept,) = tmp_path.iterdir()
+    assert "the same command goes on" in told[0]
+    with kept_beside(tmp_path / "out", told.append) as again:
+        assert again == kept
+    assert not kept.exists()
+    assert len(told) == 1
