@@ -15,7 +15,7 @@ from sim.heat.wind import PROFILE_REYNOLDS, wind_profile
 
 GRAVITY = 9.80665
 SLOPE_STEP = 1e-3
-"""Half step of the central difference in `outside_slope`, K."""
+"""Half step of the central difference in `coefficient_and_slope`, K."""
 
 
 def forced(surface_temperature: ArrayLike, *, ambient: float, wind: float, diameter: float) -> Array:
@@ -79,7 +79,7 @@ def outside_coefficient(
     return convective + radiative(surface, ambient=ambient, emissivity=emissivity)
 
 
-def outside_slope(
+def coefficient_and_slope(
     surface_temperature: ArrayLike,
     clock_angle: ArrayLike,
     *,
@@ -89,20 +89,22 @@ def outside_slope(
     diameter: float,
     emissivity: ArrayLike,
     coefficient: float | None,
-) -> Array:
-    """Derivative of h (Ts - Ta) by the local Ts, (n,) W/(m2 K); arguments as in `outside_coefficient`.
+) -> tuple[Array, Array]:
+    """The coefficient h as in `outside_coefficient`, and the derivative of h (Ts - Ta) by the local Ts, (n,) each.
 
-    The convective part is a central difference, the radiative part exact.
+    The convective part of that is a central difference, the radiative part exact.
     """
     surface = np.asarray(surface_temperature, dtype=float)
     if coefficient is not None:
-        return np.full(surface.shape, float(coefficient))
+        given = np.full(surface.shape, float(coefficient))
+        return given, given
     share = _wind_share(clock_angle, ambient, wind, wind_from_clock, diameter)
-    pair = np.stack((surface + SLOPE_STEP, surface - SLOPE_STEP))
-    flux = _convection(pair, ambient, wind, diameter, share) * (pair - ambient)
+    three = np.stack((surface, surface + SLOPE_STEP, surface - SLOPE_STEP))
+    convective = _convection(three, ambient, wind, diameter, share)
+    flux = convective[1:] * (three[1:] - ambient)
     radiation = 4.0 * np.asarray(emissivity, dtype=float) * STEFAN_BOLTZMANN * surface**3
     slope: Array = (flux[0] - flux[1]) / (2.0 * SLOPE_STEP) + radiation
-    return slope
+    return convective[0] + radiative(surface, ambient=ambient, emissivity=emissivity), slope
 
 
 def range_notes(

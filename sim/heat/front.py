@@ -35,29 +35,6 @@ class FrontFaces:
 
 
 @dataclass(frozen=True)
-class Bent:
-    """Derivatives of flows that are not in their conductance.
-
-    The heat that leaves node `by` (n,) for node `to` (n,) rises with the temperature of `by` by `steep` (n,) W/K more
-    than the conductance between them says.
-    """
-
-    by: IntArray
-    to: IntArray
-    steep: Array
-
-
-def no_bends() -> Bent:
-    none = np.zeros(0, np.int64)
-    return Bent(none, none, np.zeros(0))
-
-
-def bends(parts: list[Bent]) -> Bent:
-    """Several as one."""
-    return Bent(*(np.concatenate([getattr(p, name) for p in parts]) for name in ("by", "to", "steep")))
-
-
-@dataclass(frozen=True)
 class Freezing:
     """A liquid that freezes at one temperature, where it meets its faces: start K, conductivities W/m/K."""
 
@@ -66,9 +43,10 @@ class Freezing:
     water: float
 
     def across(
-        self, faces: Faces, front: FrontFaces, conductivity: Array, temperature: Array, cell_node: IntArray
-    ) -> tuple[Array, Bent]:
-        """Conductance (k,) W/K of the front's faces, and what their flows' derivatives are beyond it.
+        self, faces: Faces, front: FrontFaces, conductivity: Array, temperature: Array
+    ) -> tuple[Array, Array, Array]:
+        """Conductance (k,) W/K of the front's faces, and by how much the heat that leaves either side rises with that
+        side's temperature, (k,) and (k,) W/K: cell_a's and cell_b's.
 
         conductivity, temperature: of all cells, the first that of ice or of liquid in frozen or liquid cells.
         """
@@ -81,7 +59,7 @@ class Freezing:
         conductance = faces.area[front.at] / between
         split = np.flatnonzero((over_a * over_b < 0) & (front.wet_a | front.wet_b))
         if not len(split):
-            return conductance, no_bends()
+            return conductance, conductance, conductance
         # from here on of the split faces: w the warmer side, c the colder
         warm_a = over_a[split] > 0
 
@@ -105,14 +83,11 @@ class Freezing:
         steep_w = 1.0 / np.where(there, by_warm, between[split])
         steep_c = 1.0 / np.where(there, by_cold, between[split])
         area = faces.area[front.at][split]
-        mean = area * (steep_w * over + steep_c * under) / (over + under)
-        conductance[split] = mean
-        node_w, node_c = sides(cell_node[a], cell_node[b])
-        return conductance, Bent(
-            np.concatenate([node_w, node_c]),
-            np.concatenate([node_c, node_w]),
-            np.concatenate([area * steep_w - mean, area * steep_c - mean]),
-        )
+        from_a, from_b = conductance.copy(), conductance.copy()
+        conductance[split] = area * (steep_w * over + steep_c * under) / (over + under)
+        from_a[split] = area * np.where(warm_a, steep_w, steep_c)
+        from_b[split] = area * np.where(warm_a, steep_c, steep_w)
+        return conductance, from_a, from_b
 
     def _seen(self, own: Array, over: Array, other: Array, wet: NDArray[np.bool_]) -> Array:
         """Conductivity of one side towards the other: `own`, but for liquid at its freezing point."""

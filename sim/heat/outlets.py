@@ -11,7 +11,7 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 
 from sim.case import Case
-from sim.heat.film import outside_coefficient, outside_slope, radiative
+from sim.heat.film import coefficient_and_slope, radiative
 from sim.heat.joints import Nodes, PerMetre, Same
 from sim.heat.sun import irradiance, sky_temperature, sky_view
 from sim.section.mesh import IntArray
@@ -94,7 +94,7 @@ def outside(
     if condition.rain:
         wet = np.full(surface.shape, WET)
         return Leaving(wet, np.full(surface.shape, ambient), wet)
-    h = outside_coefficient(surface, angle, **terms)
+    h, slope = coefficient_and_slope(surface, angle, **terms)
     pull = sunshine(case, angle)
     if condition.sky is not None and terms["coefficient"] is None:
         at, view = sky_temperature(condition.sky, ambient), sky_view(angle) * terms["emissivity"]
@@ -102,7 +102,7 @@ def outside(
         h = h + to_sky - view * radiative(surface, ambient=ambient, emissivity=1.0)
         pull = pull + to_sky * (at - ambient)
     given = np.divide(pull, h, out=np.zeros(surface.shape), where=h > 0)
-    return Leaving(h, ambient + given, outside_slope(surface, angle, **terms))
+    return Leaving(h, ambient + given, slope)
 
 
 def film_terms(case: Case, cover_radius: float) -> dict[str, Any]:

@@ -9,6 +9,7 @@ below that point, so that nothing moves.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -170,24 +171,42 @@ class Storage:
     nodes: int
     groups: tuple[Group, ...]
 
+    @cached_property
+    def _constant(self) -> tuple[IntArray, Array]:
+        """Nodes of constant capacity, and that capacity of them."""
+        constant = [g for g in self.groups if len(g.curve.capacity) == 1]
+        node = [np.zeros(0, np.int64), *(g.node for g in constant)]
+        capacity = [np.zeros(0), *(g.amount * g.curve.capacity[0] for g in constant)]
+        return np.concatenate(node), np.concatenate(capacity)
+
+    @cached_property
+    def _curved(self) -> tuple[Group, ...]:
+        return tuple(g for g in self.groups if len(g.curve.capacity) > 1)
+
     def temperature(self, enthalpy: Array, free: Array) -> Array:
         """Temperatures of an enthalpy; nodes that store nothing keep those of `free`."""
         result = free.copy()
-        for group in self.groups:
+        node, capacity = self._constant
+        result[node] = REFERENCE + enthalpy[node] / capacity
+        for group in self._curved:
             result[group.node] = group.curve.temperature_of(enthalpy[group.node] / group.amount)
         return result
 
     def enthalpy(self, temperature: Array) -> Array:
         """Enthalpy at given temperatures; 0 for nodes that store nothing."""
         result = np.zeros(self.nodes)
-        for group in self.groups:
+        node, capacity = self._constant
+        result[node] = capacity * (temperature[node] - REFERENCE)
+        for group in self._curved:
             result[group.node] = group.amount * group.curve.enthalpy_of(temperature[group.node])
         return result
 
     def capacity(self, enthalpy: Array, temperature: Array) -> Array:
         """dH/dT, J/m/K; 0 for nodes that store nothing. The temperatures (nodes,) say nothing more here."""
         result = np.zeros(self.nodes)
-        for group in self.groups:
+        node, capacity = self._constant
+        result[node] = capacity
+        for group in self._curved:
             result[group.node] = group.amount * group.curve.capacity_of(enthalpy[group.node] / group.amount)
         return result
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import coo_matrix, csr_matrix
 
 from sim.heat.network import Network
@@ -74,18 +75,30 @@ class Balance:
 def cell_temperature(network: Network, temperature: Array) -> Array:
     """Temperature of every cell of all layers, K; contents that are lumped take their lump's (or the bore's mean)."""
     cells = temperature[np.maximum(network.cell_node, 0)]
-    plan, bore = network.plan, network.bore
-    absent = np.flatnonzero(plan.cell_node < 0)
-    if len(absent) and bore is not None:
+    bore = network.bore
+    if bore is not None:
+        absent, wet = _lumped(network)
         each = network.by_layer(temperature)
         default = each[:, bore.face_node] @ (bore.face_area / bore.face_area.sum())
         liquid = each[:, bore.liquid] if bore.liquid >= 0 else default
         if bore.liquid < 0 and bore.liquid_at is not None:
             liquid = np.full(len(each), bore.liquid_at)
         gas = each[:, bore.gas] if bore.gas >= 0 else default
-        wet = (network.mesh.kind[absent] == "liquid") & (network.case.contents.state != "empty")
         network.by_layer(cells)[:, absent] = np.where(wet, liquid[:, None], gas[:, None])
     return cells
+
+
+def _lumped(network: Network) -> tuple[IntArray, NDArray[np.bool_]]:
+    """Cells of the section that take part as a lump, and which of them are wet; kept with the joints."""
+    kept, key = network.joints.kept, ("lumped", network.case.contents.state)
+    if key not in kept:
+        absent = np.flatnonzero(network.plan.cell_node < 0)
+        kept[key] = (
+            absent,
+            (network.mesh.kind[absent] == "liquid") & (network.case.contents.state != "empty"),
+        )
+    lumped: tuple[IntArray, NDArray[np.bool_]] = kept[key]
+    return lumped
 
 
 def evaluate(network: Network, temperature: Array, law: Callable[[Array], Array]) -> Balance:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
+from math import exp
 from typing import Any
 
 import numpy as np
@@ -17,9 +19,11 @@ from sim.solve.outdoors import Outdoors, outdoors
 AMBIENT = "ambient"
 OVER_TIME = ("ambient", "wind", "wind_from", "supply")  # numbers of a condition that may be series
 DARK = Sun.model_construct(absorptivity=0.0, irradiance=0.0, clock=0.0)
+MOMENTS_KEPT = 16  # whose conditions need not be made again
 BEFORE = -1.0  # s: a moment before the first jump
 TRACED = 1.0  # s: a switching moment is found to this
 SUBSTEPS = 32  # parts of a step over which a sensor's lag is integrated
+HALVINGS = 30  # of the part in which a reading passes its threshold
 
 
 @dataclass(frozen=True)
@@ -36,8 +40,25 @@ class Drive:
         sun = None if self.episode.sun is not None else self.case.conditions[0].sun
         return outdoors(self.episode, sun, self.case.outside.coefficient is not None)
 
+    @cached_property
+    def _kept(self) -> dict[float, Case]:
+        return {}
+
+    @cached_property
+    def _varies(self) -> bool:
+        """Whether anything changes between the jumps."""
+        return bool(self.episode.series) or self.outdoors is not None
+
     def at(self, time: float) -> Case:
-        """The case with the condition of a moment (s)."""
+        """The case with the condition of a moment (s); the last ones asked for are kept."""
+        kept, time = self._kept, time if self._varies else 0.0
+        if time not in kept:
+            if len(kept) > MOMENTS_KEPT:
+                kept.clear()
+            kept[time] = self._made(time)
+        return kept[time]
+
+    def _made(self, time: float) -> Case:
         episode = self.episode
         values: dict[str, Any] = self.outdoors.at(time) if self.outdoors is not None else {}
         for key in OVER_TIME:
@@ -144,23 +165,65 @@ class Thermostat:
         return reading > self.threshold() if self.on else reading < self.threshold()
 
 
-def lagged(reading: float, surface: Callable[[Array], Array], span: float, time_constant: float) -> float:
-    """Reading of a sensor after a step: dy/dt = (x - y) / time constant, exact for x linear over each part.
+PARTS = np.linspace(0.0, 1.0, SUBSTEPS + 1)
+
+
+def followed(reading: float, surface: Callable[[Array], Array], span: float, time_constant: float) -> Array:
+    """Readings of a sensor at the `PARTS` of a step: dy/dt = (x - y) / time constant, exact for x linear over each.
 
     surface: x at fractions (n,) of the step, K; span: length of the step, s.
     """
+    x = surface(PARTS)
+    if time_constant <= 0.0:
+        return x
+    readings = [reading]
+    for before, after in pairwise(x.tolist()):
+        readings.append(_lag(readings[-1], before, after, span / SUBSTEPS, 1.0, time_constant))
+    return np.array(readings)
+
+
+def lagged(reading: float, surface: Callable[[Array], Array], span: float, time_constant: float) -> float:
+    """The last of the readings `followed` over a step."""
     if time_constant <= 0.0:
         return float(surface(np.ones(1))[0])
     if span <= 0.0:
         return reading
-    part = np.linspace(0.0, 1.0, SUBSTEPS + 1)
-    x, long = surface(part), span / SUBSTEPS
-    fade = np.exp(-long / time_constant)
-    y = reading
-    for before, after in pairwise(x):
-        lag = (after - before) / long * time_constant
-        y = after - lag + (y - before + lag) * fade
-    return float(y)
+    return float(followed(reading, surface, span, time_constant)[-1])
+
+
+def _lag(
+    reading: float, before: float, after: float, span: float, part: float, time_constant: float
+) -> float:
+    """Reading after a part of a span, s, in which what it follows goes straight from before to after."""
+    lag = (after - before) / span * time_constant
+    return (
+        before + (after - before) * part - lag + (reading - before + lag) * exp(-part * span / time_constant)
+    )
+
+
+def passing(
+    past: Callable[[float], bool],
+    readings: Array,
+    surface: Callable[[Array], Array],
+    span: float,
+    time_constant: float,
+) -> float:
+    """Part of a step at which the readings `followed` over it are first past a threshold; infinite: never."""
+    beyond = [past(reading) for reading in readings[1:].tolist()]
+    if not any(beyond):
+        return np.inf
+    at = beyond.index(True)
+    begin, end, length = PARTS[at], PARTS[at + 1], span / SUBSTEPS
+    before, after = surface(PARTS[at : at + 2]).tolist()
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        if time_constant <= 0.0:
+            reading = float(surface(np.array([begin + (end - begin) * middle]))[0])
+        else:
+            reading = _lag(float(readings[at]), before, after, length, middle, time_constant)
+        low, high = (low, middle) if past(reading) else (middle, high)
+    return float(begin + (end - begin) * high)
 
 
 def hermite(part: Array, ends: tuple[float, float], slopes: tuple[float, float], span: float) -> Array:

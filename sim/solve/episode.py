@@ -20,9 +20,7 @@ from sim.solve.stiff import State, Step, StepFailed, Stepper
 from sim.solve.switching import Watch
 from sim.solve.transient import Line
 
-FIRST_STEP = (
-    20.0  # s: the first step after a jump or a switching; the error of the step shortens or lengthens it
-)
+FIRST_STEP = 20.0  # s: the first step after the first jump; later ones begin as the errors of these allow
 AT_ONCE = 0.1  # s: time in which what stores nothing takes its temperature after a jump
 MOST_SWITCHINGS = 20000
 FACTORS, FEW_FACTORS = 24, 6  # factored matrices kept in a plane, and hierarchies around a support
@@ -98,7 +96,7 @@ def follow(
     names = tuple(t.name for t in case.tracers)
     for name in names:
         track.energy[name] = track.on_time[name] = 0.0
-    first, pending = FIRST_STEP, [m for m in moments if m > 0.0]
+    pending = [m for m in moments if m > 0.0]
     line.drive = Drive(case, episode, BEFORE)
     _settle(line, state, [])
     track.add(0.0, record(line, state))
@@ -106,7 +104,7 @@ def follow(
     _settle(line, state, active)
     _keep(track, line, state)
     kept = FACTORS if network.section is None else FEW_FACTORS
-    stepper, initial = Stepper(line, line.linear, kept), state
+    stepper, initial = Stepper(line, line.linear, kept, FIRST_STEP), state
     watch = Watch(line, stepper, active)
     if line.drive.outdoors is not None:
         stepper.longest = line.drive.outdoors.spacing
@@ -117,7 +115,7 @@ def follow(
         track.add(begin, record(line, _after_jump(stepper, state)))
         while state.time < stop:
             target = min([stop, *(m for m in pending if m > state.time)])
-            for step in _march(stepper, state, target, first):
+            for step in _march(stepper, state, target):
                 taken, moved = watch.cut(step)
                 _account(track, taken, names)
                 state = taken.new
@@ -132,7 +130,6 @@ def follow(
                     track.add(state.time, record(line, state))
                 if taken is not step or moved is not None:
                     break
-            first = FIRST_STEP
             if pending and state.time >= pending[0]:
                 _keep(track, line, state)
                 pending.pop(0)
@@ -151,9 +148,9 @@ def _after_jump(stepper: Stepper, state: State) -> State:
     return State(state.time, settled, state.enthalpy)
 
 
-def _march(stepper: Stepper, state: State, stop: float, first: float) -> Iterator[Step]:
+def _march(stepper: Stepper, state: State, stop: float) -> Iterator[Step]:
     try:
-        yield from stepper.march(state, stop, first)
+        yield from stepper.march(state, stop)
     except StepFailed as error:
         raise NotConverged(str(error)) from error
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from scipy.sparse import csc_matrix, diags_array
 
 from sim.basics import Array
 
@@ -32,6 +31,7 @@ _SECOND = (0.5 - GAMMA) / (MIDDLE - GAMMA)
 ERROR = (_B1 - (1 - _SECOND), _B2 - _SECOND, GAMMA)  # third-order weights less the second-order formula's
 
 STEP_RATIO = 2.0**0.5  # steps are held to a ladder of this ratio, so that factored matrices serve again
+ROUND_UP = 0.2  # of a rung: a length this little below one takes it
 KEPT = 6  # factored matrices kept, each for steps near one rung of the ladder
 ENOUGH = 0.03  # of the tolerated error: what an iteration may leave of a stage, judged by how fast it shrinks
 FADING = (
@@ -48,7 +48,7 @@ WILDEST = (
     0.3  # an iteration that changes a temperature by more, as a part of the lowest, K over K, is given up
 )
 SLOW = 0.25  # a stage's matrix is factored anew when an iteration shrinks the imbalance by less than this
-SAFETY, GROWTH, SHRINK = 0.8, 4.0, 0.2  # of the step that the error asks for (Hairer and Wanner II, IV.8)
+SAFETY, GROWTH, SHRINK = 0.9, 4.0, 0.2  # of the step that the error asks for (Hairer and Wanner II, IV.8)
 
 
 class StepFailed(RuntimeError):
@@ -78,11 +78,9 @@ class System(Protocol):
     def flows(self) -> Array:
         """Heat flows at the last `rate` whose integral over time is wanted, W/m, any number of them."""
 
-    def matrix(self) -> csc_matrix:
-        """Minus the derivative of the last `rate` by temperature, W/m/K, as far as it is kept in a matrix."""
-
-    def factor(self, matrix: csc_matrix) -> Solve:
-        """A function that solves with the matrix."""
+    def factor(self, diagonal: Array) -> Solve:
+        """A function that solves with minus the derivative of the last `rate` by temperature, as far as it is kept in a
+        matrix, and a diagonal (nodes,) more, W/m/K."""
 
     def scale(self) -> float:
         """Heat that flows, W/m: what an imbalance is set beside."""
@@ -134,46 +132,68 @@ class Stepper:
     """
 
     def __init__(
-        self, system: System, linear: Callable[[], FlowChange] | None = None, kept: int = KEPT
+        self,
+        system: System,
+        linear: Callable[[], FlowChange] | None = None,
+        kept: int = KEPT,
+        opening: float = float("inf"),
     ) -> None:
         self.system, self.linear, self.kept = system, linear, kept
         self.factors: OrderedDict[float, Factored] = OrderedDict()
         self.rate: Array | None = None
         self.longest = float("inf")  # s: a step that skips none of what drives the system
+        self.opening = (
+            opening  # s: the first step after a jump, as the errors of the last such steps leave it
+        )
+        self.ahead = opening  # s: the next step, if its error is as expected
+        self.last: tuple[float, float] | None = (
+            None  # length and error of the step before, since the last jump
+        )
         self.factored = self.iterations = self.rejected = 0
 
     def forget(self) -> None:
         """After a jump: what was known of the rate no longer holds."""
-        self.rate = None
+        self.rate, self.last, self.ahead = None, None, self.opening
 
-    def march(self, state: State, stop: float, first: float) -> Iterator[Step]:
+    def march(self, state: State, stop: float, first: float = float("inf")) -> Iterator[Step]:
         """Accepted steps from a state to `stop` (s), the first of at most `first` seconds. Raises StepFailed."""
-        longest = first
+        self.ahead = min(self.ahead, first)
         while state.time < stop:
             left = stop - state.time
-            length = min(self._rung(min(longest, self.longest)), left)
+            length = min(self._rung(min(self.ahead, self.longest)), left)
             if length > 0.5 * left and length < left:
                 length = 0.5 * left
             trial = self.step(state, length)
-            if trial is None:
+            if trial is None or trial[1] > 1.0:
                 self.rejected += 1
-                longest = SHRINK * length
-                if longest < SHORTEST * max(stop, 1.0):
+                self.ahead = length * (SHRINK if trial is None else self._change(length, trial[1]))
+                if trial is None and self.ahead < SHORTEST * max(stop, 1.0):
                     raise StepFailed(
                         f"the heat balance did not settle at {state.time:.6g} s, even with a step of {length:.2g} s"
                     )
                 continue
             step, error = trial
-            change = min(max(SAFETY * max(error, 1e-12) ** (-1 / 3), SHRINK), GROWTH)
-            if error > 1.0:
-                self.rejected += 1
-                longest = change * length
-                continue
+            change = self._change(length, error)
             # the last stretch before a stop says little of how long the next may be
-            longest = max(change * length, longest if length < longest and change >= 1.0 else 0.0)
+            cut = length < self._rung(min(self.ahead, self.longest)) and change >= 1.0
+            if self.last is None and not cut:
+                self.opening = change * length
+            self.ahead = max(change * length, self.ahead if cut else 0.0)
+            self.last = length, error
             state = step.new
             self.rate = step.rate
             yield step
+
+    def _change(self, length: float, error: float) -> float:
+        """Part of its length that a step with this error may have, or the next one after it: the errors go with the
+        third power of the length, and from step to step as the last two (Gustafsson, ACM Trans. Math. Softw. 20 (1994)
+        496-517)."""
+        size = max(error, 1e-12)
+        change: float = SAFETY * size ** (-1 / 3)
+        if self.last is not None and error <= 1.0:
+            before, its_error = self.last
+            change *= length / before * (max(its_error, 1e-12) / size) ** (1 / 3)
+        return min(max(change, SHRINK), GROWTH)
 
     def step(self, state: State, length: float) -> tuple[Step, float] | None:
         """One step (s) and the size of its error as a part of what is tolerated; None if it does not converge."""
@@ -254,9 +274,8 @@ class Stepper:
 
     def _factor(self, key: float, span: float, capacity: Array) -> Factored:
         """Factor the matrix of a stage, and keep it under its key."""
-        matrix = (self.system.matrix() + diags_array(capacity / span)).tocsc()
         changes = None if self.linear is None else self.linear()
-        known = Factored(self.system.factor(matrix), capacity, changes)
+        known = Factored(self.system.factor(capacity / span), capacity, changes)
         self.factored += 1
         self.factors[key] = known
         while len(self.factors) > self.kept:
@@ -266,7 +285,7 @@ class Stepper:
     @staticmethod
     def _rung(length: float) -> float:
         """The next lower length of the ladder."""
-        return float(STEP_RATIO ** np.floor(np.log(length) / np.log(STEP_RATIO) + 1e-9))
+        return float(STEP_RATIO ** np.floor(np.log(length) / np.log(STEP_RATIO) + ROUND_UP))
 
     @staticmethod
     def _key(span: float) -> float:

@@ -7,13 +7,12 @@ from collections.abc import Callable
 import numpy as np
 
 from sim.section.shapes import Array
-from sim.solve.drive import AMBIENT, TRACED, Thermostat, hermite, lagged
+from sim.solve.drive import AMBIENT, TRACED, Thermostat, followed, hermite, passing
 from sim.solve.stiff import State, Step, Stepper
 from sim.solve.transient import Line
 
 MOST_SEARCHES = 8  # trial steps towards a switching moment
-LOOKS = np.linspace(0.0, 1.0, 9)  # parts of a step at which a reading is looked at
-HALVINGS = 30  # of the part in which it passes
+LOOKS = np.linspace(0.0, 1.0, 9)  # parts of a step at which the ambient is looked at
 Surface = Callable[[Array], Array]  # what a sensor without delay reads, K, at fractions of a step
 
 
@@ -31,28 +30,34 @@ class Watch:
     def cut(self, step: Step) -> tuple[Step, Thermostat | None]:
         """The step, cut short at the first switching moment within it, and the control that switches there."""
         aimed: Thermostat | None = None
-        for _ in range(MOST_SEARCHES if self.controls else 0):
+        for search in range(MOST_SEARCHES):
             span = step.new.time - step.old.time
             surfaces = [self._surface(thermostat, step) for thermostat in self.controls]
-            parts = [_passing(t, s, span) for t, s in zip(self.controls, surfaces, strict=True)]
-            if min(parts) > 1.0:
-                soon = aimed is not None and _soon(aimed, surfaces[self.controls.index(aimed)], span)
-                return self._taken(step, surfaces), aimed if soon else None
+            readings = [
+                followed(t.reading, s, span, t.time_constant)
+                for t, s in zip(self.controls, surfaces, strict=True)
+            ]
+            parts = [
+                passing(t.past, r, s, span, t.time_constant) if t.switches else np.inf
+                for t, r, s in zip(self.controls, readings, surfaces, strict=True)
+            ]
+            if not parts or min(parts) > 1.0 or search == MOST_SEARCHES - 1:
+                soon = aimed is not None and _soon(aimed, readings[self.controls.index(aimed)], span)
+                return self._taken(step, readings), aimed if soon else None
             first = int(np.argmin(parts))
             if (1.0 - parts[first]) * span <= TRACED:
-                return self._taken(step, surfaces), self.controls[first]
+                return self._taken(step, readings), self.controls[first]
             shorter = self.stepper.step(step.old, max(parts[first] * span, 0.5 * TRACED))
             if shorter is None:
-                break
+                return self._taken(step, readings), None
             step, aimed = shorter[0], self.controls[first]
-        return self._taken(step, [self._surface(thermostat, step) for thermostat in self.controls]), None
+        raise AssertionError
 
-    def _taken(self, step: Step, surfaces: list[Surface]) -> Step:
+    def _taken(self, step: Step, readings: list[Array]) -> Step:
         """Take the readings to the end of a step."""
-        span, new = step.new.time - step.old.time, step.new.time
-        for thermostat, surface in zip(self.controls, surfaces, strict=True):
-            thermostat.reading = lagged(thermostat.reading, surface, span, thermostat.time_constant)
-        self.ends = {key: end for key, end in self.ends.items() if key[1] == new}
+        for thermostat, reading in zip(self.controls, readings, strict=True):
+            thermostat.reading = float(reading[-1])
+        self.ends = {key: end for key, end in self.ends.items() if key[1] == step.new.time}
         return step
 
     def _surface(self, thermostat: Thermostat, step: Step) -> Surface:
@@ -82,31 +87,7 @@ class Watch:
         return self.ends[key]
 
 
-def _reading(thermostat: Thermostat, surface: Surface, span: float, part: float) -> float:
-    """A control's reading at a part of a step."""
-    return lagged(thermostat.reading, lambda x: surface(part * x), part * span, thermostat.time_constant)
-
-
-def _passing(thermostat: Thermostat, surface: Surface, span: float) -> float:
-    """Part of a step at which a control's reading first passes its threshold; infinite if it does not."""
-    if not thermostat.switches:
-        return np.inf
-
-    def past(part: float) -> bool:
-        return thermostat.past(_reading(thermostat, surface, span, part))
-
-    beyond = [part for part in LOOKS[1:] if past(part)]
-    if not beyond:
-        return np.inf
-    low, high = beyond[0] - LOOKS[1], beyond[0]
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if past(middle) else (middle, high)
-    return float(high)
-
-
-def _soon(thermostat: Thermostat, surface: Surface, span: float) -> bool:
+def _soon(thermostat: Thermostat, readings: Array, span: float) -> bool:
     """Whether a reading short of its threshold passes it within what a moment is found to."""
-    before = _reading(thermostat, surface, span, 1.0 - min(TRACED / span, 1.0))
-    after = _reading(thermostat, surface, span, 1.0)
-    return thermostat.past(after + (after - before))
+    before, after = float(readings[-2]), float(readings[-1])
+    return thermostat.past(after + (after - before) * TRACED * (len(readings) - 1) / span)

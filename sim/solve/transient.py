@@ -5,18 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.sparse import coo_matrix, csr_matrix
+from scipy.sparse import csr_matrix
 
-from sim.heat.front import Bent, Freezing, FrontFaces, bends, no_bends
+from sim.case import Case
+from sim.heat.front import Freezing, FrontFaces
 from sim.heat.ice import FreezingLaw, freezing_fluid
 from sim.heat.network import Network
 from sim.heat.outlets import Given
 from sim.heat.plan_storage import line_store
 from sim.section.shapes import Array
-from sim.solve.balance import Balance, cell_temperature, evaluate, residual, step_matrix
-from sim.solve.direct import EPSILON, Ordered
+from sim.solve.balance import Balance, cell_temperature, evaluate, residual
+from sim.solve.direct import EPSILON, JointMatrices
 from sim.solve.drive import AMBIENT, Drive, Thermostat
 from sim.solve.multigrid import Multigrid
+from sim.solve.nearby import Nearby
 from sim.solve.sensor import reading_at
 from sim.solve.steady import NO_HEAT, Solution
 from sim.solve.stiff import FlowChange, Solve, State
@@ -53,12 +55,15 @@ class Line:
         self.readings = {
             s.name: reading_at(network, s.clock) for s in network.case.sensors if s.name in wanted
         }
-        self.fronts, self.freezing, self.bent = self._fronts(), self._freezing(), no_bends()
+        self.fronts, self.freezing = self._fronts(), self._freezing()
+        self.from_a = self.from_b = np.zeros(0)  # W/K: as of `JointMatrices`, of the last balance
         self.balance: Balance | None = None
         self.there = network  # in the condition of the moment that was last asked for
         self.temperature = np.zeros(0)
         self.share = np.ones(len(network.case.tracers))
-        self.ordered = Ordered()
+        self.matrices = JointMatrices(network.nodes, network.joints.a, network.joints.b)
+        icy = self.fluid is not None and len(self.liquid) > 0 and network.section is None
+        self.nearby = Nearby(self.matrices, network.cell_node[self.liquid]) if icy else None
 
     def _latent(self) -> float:
         """Heat of freezing all of the liquid, J/m."""
@@ -108,15 +113,10 @@ class Line:
 
     def rate(self, time: float, temperature: Array, enthalpy: Array) -> Array:
         """Heat arriving at each node less heat leaving it, W (of a section W/m)."""
-        case = self.drive.at(time)
-        network = replace(self.network, case=case)
-        given = network.outlets.get("contents")
-        if isinstance(given, Given) and case.contents.temperature is not None:
-            at = np.full(len(given.at), case.contents.temperature)
-            network = replace(network, outlets={**network.outlets, "contents": replace(given, at=at)})
-        self.there = network
+        network = self._at(self.drive.at(time))
         law = self.law if self.fluid is None else self._freezing_law(enthalpy)
         balance = evaluate(network, temperature, law)
+        self.from_a = self.from_b = balance.conductance
         if self.fluid is not None:
             balance = self._with_ice(balance, temperature, enthalpy)
         if self.thermostats:
@@ -124,32 +124,42 @@ class Line:
         self.balance, self.temperature = balance, temperature
         return residual(network, balance, temperature - self.reference, self.reference)
 
+    def _at(self, case: Case) -> Network:
+        """The network in the condition of a moment."""
+        if self.there.case is not case:
+            network = replace(self.network, case=case)
+            given = network.outlets.get("contents")
+            if isinstance(given, Given) and case.contents.temperature is not None:
+                at = np.full(len(given.at), case.contents.temperature)
+                network = replace(network, outlets={**network.outlets, "contents": replace(given, at=at)})
+            self.there = network
+        return self.there
+
     def _freezing_law(self, enthalpy: Array) -> FreezingLaw:
         assert self.fluid is not None
         share = self.store.plain.frozen(enthalpy)[self.network.cell_node[self.liquid]]
         return FreezingLaw(self.law, self.fluid, self.liquid, share)
 
     def _with_ice(self, balance: Balance, temperature: Array, enthalpy: Array) -> Balance:
-        conductance, network, bent = balance.conductance.copy(), self.network, [no_bends()]
+        conductance, network = balance.conductance.copy(), self.network
+        from_a, from_b = conductance.copy(), conductance.copy()
         if self.freezing is not None and self.fronts:
             cells = cell_temperature(network, temperature)
             for front in self.fronts:
                 group = network.joints.groups[front.group]
-                across, more = self.freezing.across(
-                    group, front, balance.conductivity, cells, network.cell_node
+                at = balance.parts[front.group].start + front.at
+                conductance[at], from_a[at], from_b[at] = self.freezing.across(
+                    group, front, balance.conductivity, cells
                 )
-                conductance[balance.parts[front.group].start + front.at] = across
-                bent.append(more)
         ring = self.store.ring
         if ring is not None:
             where = balance.parts["bore"].start + ring.at
             conductance[where], by_heat = ring.conductance(conductance[where], enthalpy, temperature)
             capacity = self.store.capacity(enthalpy, temperature)[ring.node]
             falls = temperature[ring.node][:, None] - temperature[ring.face_node]
-            node = np.broadcast_to(ring.node[:, None], falls.shape)
-            steep = by_heat * falls * capacity[:, None]
-            bent.append(Bent(node.ravel(), ring.face_node.ravel(), steep.ravel()))
-        self.bent = bends(bent)
+            from_a[where] = conductance[where]
+            from_b[where] = conductance[where] + by_heat * falls * capacity[:, None]
+        self.from_a, self.from_b = from_a, from_b
         return replace(balance, conductance=conductance)
 
     def _switched(self, balance: Balance, time: float, temperature: Array) -> Balance:
@@ -206,35 +216,31 @@ class Line:
 
         return changes
 
-    def matrix(self) -> csr_matrix:
-        """Minus the derivative of the last rate by temperature, but for the outputs' dependence on the wall."""
-        assert self.balance is not None
-        return (step_matrix(self.network, self.balance) + self._bending()).tocsr()
-
-    def _bending(self) -> csr_matrix:
-        """What is not symmetric in the matrix: derivatives of flows that are not in their conductance."""
-        bent, nodes = self.bent, self.network.nodes
-        value, row, column = np.concatenate([bent.steep, -bent.steep]), [bent.by, bent.to], [bent.by, bent.by]
-        return coo_matrix(
-            (value, (np.concatenate(row), np.concatenate(column))), shape=(nodes, nodes)
-        ).tocsr()
-
-    def factor(self, matrix: csr_matrix) -> Solve:
-        """A function that solves with the last matrix and a diagonal: sparse LU in the plane, multigrid around a
-        support."""
+    def factor(self, diagonal: Array) -> Solve:
+        """A function that solves with minus the derivative of the last rate by temperature and a diagonal (nodes,)
+        more: sparse LU in the plane, multigrid around a support."""
+        balance = self.balance
+        assert balance is not None
+        beyond = diagonal + np.bincount(balance.to_node, balance.to_slope, self.network.nodes)
+        from_a, from_b = self.from_a, self.from_b
+        own = self.matrices.own(from_a, from_b, beyond)
         if self.network.section is not None:
-            grid, whole = Multigrid(), matrix.tocsr()
-            if not len(self.bent.by):
-                grid.set_up(whole)
-                return lambda right: grid.solve(whole, right, MULTIGRID_SHARE)[0]
-            grid.set_up((whole - self._bending()).tocsr())
-            return lambda right: grid.solve_coupled(whole, right, MULTIGRID_SHARE)[0]
-        assert self.balance is not None
-        plain: Solve = self.ordered.factor(matrix.tocsc())
-        steep = self.balance.heat_slope
+            return self._multigrid(self.matrices.matrix(from_a, from_b, own).tocsr(), beyond)
+        tracing, steep = self.network.tracing, balance.heat_slope
+
+        def whole() -> Solve:
+            return self._regulated(self.matrices.factor(from_a, from_b, own), steep)
+
+        if self.nearby is None:
+            return whole()
+        return self.nearby.factor(
+            from_a, from_b, own, whole, lambda x: -tracing.heat_share.T @ (steep * (tracing.beneath @ x))
+        )
+
+    def _regulated(self, plain: Solve, steep: Array) -> Solve:
+        """A solution of the joints' matrix with self-regulating outputs: a change of low rank (Woodbury)."""
         if not steep.any():
             return plain
-        # self-regulating outputs: a change of low rank (Woodbury)
         tracing = self.network.tracing
         response = plain(tracing.heat_share.T * steep)
         small = np.linalg.inv(np.eye(len(steep)) - tracing.beneath @ response)
@@ -245,6 +251,17 @@ class Line:
             return answer
 
         return solve
+
+    def _multigrid(self, whole: csr_matrix, beyond: Array) -> Solve:
+        """Likewise with a matrix in layers; beyond (nodes,): what its diagonal has beside the joints."""
+        grid, balance = Multigrid(), self.balance
+        assert balance is not None
+        if np.array_equal(self.from_a, self.from_b):
+            grid.set_up(whole)
+            return lambda right: grid.solve(whole, right, MULTIGRID_SHARE)[0]
+        mean = balance.conductance
+        grid.set_up(self.matrices.matrix(mean, mean, self.matrices.own(mean, mean, beyond)).tocsr())
+        return lambda right: grid.solve_coupled(whole, right, MULTIGRID_SHARE)[0]
 
     def scale(self) -> float:
         """Heat that flows, W."""

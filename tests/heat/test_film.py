@@ -54,7 +54,7 @@ def test_no_difference_is_smooth_and_silent():
             kw = SIDE | {"wind": wind}
             surface = np.array([kw["ambient"] - 1e-9, kw["ambient"], kw["ambient"] + 1e-9])
             h = film.outside_coefficient(surface, np.zeros(3), coefficient=None, **kw)
-            slope = film.outside_slope(surface, np.zeros(3), coefficient=None, **kw)
+            slope = film.coefficient_and_slope(surface, np.zeros(3), coefficient=None, **kw)[1]
             assert np.all(np.isfinite(h))
             assert np.all(h > 0.0)
             assert np.all(slope > 0.0)
@@ -79,7 +79,7 @@ def test_slope_is_the_derivative_of_the_flux(wind, wind_from):
         return film.outside_coefficient(t, angle, **kw) * (t - kw["ambient"])
 
     coarse = (flux(surface + 0.02) - flux(surface - 0.02)) / 0.04
-    np.testing.assert_allclose(film.outside_slope(surface, angle, **kw), coarse, rtol=1e-3)
+    np.testing.assert_allclose(film.coefficient_and_slope(surface, angle, **kw)[1], coarse, rtol=1e-3)
 
 
 def test_wind_from_a_clock_hour():
@@ -101,7 +101,7 @@ def test_given_coefficient_replaces_everything():
     kw = SIDE | {"coefficient": 10.0}
     surface = np.linspace(240.0, 320.0, 5)
     np.testing.assert_array_equal(film.outside_coefficient(surface, surface, **kw), 10.0)
-    np.testing.assert_array_equal(film.outside_slope(surface, surface, **kw), 10.0)
+    np.testing.assert_array_equal(film.coefficient_and_slope(surface, surface, **kw)[1], 10.0)
 
 
 def test_range_notes():

@@ -75,11 +75,8 @@ class Made:
     def flows(self) -> Array:
         return np.zeros(1)
 
-    def matrix(self) -> Any:
-        return self.line.matrix()
-
-    def factor(self, matrix: Any) -> Any:
-        return self.line.factor(matrix)
+    def factor(self, diagonal: Array) -> Any:
+        return self.line.factor(diagonal)
 
     def scale(self) -> float:
         return 1e-4  # so that stages are solved far below the error of a step

@@ -203,8 +203,8 @@ class Bar:
         g = self.faces
         return diags_array([-g[1:-1], g[:-1] + g[1:], -g[1:-1]], offsets=[-1, 0, 1]).tocsc()
 
-    def factor(self, matrix: csc_matrix) -> Solve:
-        solved: Solve = splu(matrix).solve
+    def factor(self, diagonal: Array) -> Solve:
+        solved: Solve = splu((self.matrix() + diags_array(diagonal)).tocsc()).solve
         return solved
 
     def scale(self) -> float:
