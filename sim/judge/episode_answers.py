@@ -176,8 +176,8 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
         return min(moments) - (lost or 0.0) if moments and lost is not None else None
 
     none = Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, False)
-    warm_up = result.number(warmed) if warm_to is not None else none
-    lasted = result.number(kept) if lost is not None and low else none
+    warm_up = result.moment(warmed) if warm_to is not None else none
+    lasted = result.moment(kept) if lost is not None and low else none
     checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, warm_to)
     freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]
@@ -249,7 +249,7 @@ def _every_broken(result: EpisodeResult) -> dict[str, Broken]:
         paths = [row.path for _, row in limited_rows(result) if row.limit == name]
         if not paths:
             continue
-        broken[name] = Broken(*(result.number(_first_of, paths, result.case, which) for which in (0, 1)))
+        broken[name] = Broken(*(result.moment(_first_of, paths, result.case, which) for which in (0, 1)))
     return broken
 
 

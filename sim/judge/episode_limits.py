@@ -204,12 +204,12 @@ def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]
             return None
         return curve.extreme("min")[0]
 
-    begins = result.number(first)
+    begins = result.moment(first)
     clock = NAN
     place = fine.course(f"{contents_path(fine)}_clock")
     if place is not None and np.isfinite(begins.value):
         after = int(np.searchsorted(place.times.at, begins.value))
         clock = float(place.value[min(after, len(place.value) - 1)])
-    shares = {part: result.number(share, part) for part in SHARES}
+    shares = {part: result.moment(share, part) for part in SHARES}
     ice = Freezing(begins, clock, shares, result.number(narrowest))
     return ice, ICE_NOTES if np.isfinite(begins.value) else ()

@@ -132,8 +132,8 @@ def power_lost(case: Case, episode: Episode) -> float | None:
 class Thermostat:
     """One control in an episode: whether it is on, and what its sensor reads.
 
-    reading: of the sensor itself, K, which lags behind the pipe's surface by its time constant; tracers (n,): 1 for
-    those it switches.
+    reading: of the sensor itself, K, which lags behind the pipe's surface by its time constant, and surface, K, of the
+    pipe there, both at the moment `since`, s; tracers (n,): 1 for those it switches.
     """
 
     control: Control
@@ -141,6 +141,19 @@ class Thermostat:
     time_constant: float
     on: bool = True
     reading: float = float("nan")
+    surface: float = float("nan")
+    since: float = 0.0
+
+    def read(self, reading: float, surface: float, time: float) -> None:
+        """Take what the sensor and the surface behind it read at a moment, s."""
+        self.reading, self.surface, self.since = reading, surface, time
+
+    def reading_at(self, time: float, surface: float) -> float:
+        """The sensor's reading, K, at a moment (s) not before `since`, the surface gone straight to `surface`."""
+        if time <= self.since or self.time_constant <= 0.0:
+            return self.reading if self.time_constant > 0.0 else surface
+        span = time - self.since
+        return _lag(self.reading, self.surface, surface, span, 1.0, self.time_constant)
 
     @property
     def switches(self) -> bool:

@@ -21,6 +21,7 @@ from sim.solve.switching import Watch
 from sim.solve.transient import Line
 
 FIRST_STEP = 20.0  # s: the first step after the first jump; later ones begin as the errors of these allow
+FEWEST_STEPS = 30  # of an episode, so that the curves between the ends of the steps are as good as these
 AT_ONCE = 0.1  # s: time in which what stores nothing takes its temperature after a jump
 MOST_SWITCHINGS = 20000
 FACTORS, FEW_FACTORS = 24, 6  # factored matrices kept in a plane, and hierarchies around a support
@@ -106,8 +107,9 @@ def follow(
     kept = FACTORS if network.section is None else FEW_FACTORS
     stepper, initial = Stepper(line, line.linear, kept, FIRST_STEP), state
     watch = Watch(line, stepper, active)
+    stepper.longest = episode.lasts / FEWEST_STEPS
     if line.drive.outdoors is not None:
-        stepper.longest = line.drive.outdoors.spacing
+        stepper.longest = min(stepper.longest, line.drive.outdoors.spacing)
     for begin, stop in pairwise(jumps(episode)):
         line.drive = Drive(case, episode, begin)
         stepper.forget()
@@ -173,7 +175,8 @@ def _settle(line: Line, state: State, controls: list[Thermostat]) -> None:
     line.rate(0.0, state.temperature, state.enthalpy)
     assert line.balance is not None
     for thermostat in controls:
-        thermostat.reading = line.surface_reading(thermostat, 0.0, state.temperature, line.balance)
+        here = line.surface_reading(thermostat, 0.0, state.temperature, line.balance)
+        thermostat.read(here, here, 0.0)
         thermostat.on = thermostat.reading < thermostat.control.off_above
     line.thermostats = controls
     line.rate(0.0, state.temperature, state.enthalpy)

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import takewhile
 from time import perf_counter
 from typing import Any
 
@@ -110,6 +112,31 @@ class EpisodeResult:
     def bracketed(self) -> bool:
         """Whether the contents move, and every band reaches from one bound to the other."""
         return self.other is not None
+
+    def moment(self, read: Callable[..., float | None], *args: Any) -> Banded:
+        """A moment at which a course passes a value, as `number`; its band reaches to where the course would pass it
+        warmer, and colder, by the band of its own value: far where the course is flat."""
+        found = self.number(read, *args)
+        if self.shifted or self.other is not None or not np.isfinite(found.value):
+            return found
+        reached = [read(run, *args) for run in self.reach]
+        apart = [np.inf if x is None else abs(float(x) - found.value) for x in reached]
+        return replace(found, band=max(found.band, *apart))
+
+    @cached_property
+    def reach(self) -> tuple[Run, Run]:
+        """The finest mesh's run with every course warmer, and colder, by the band of its value."""
+        warmer, colder = (
+            replace(self.fine, courses={p: self._shifted(p, c, sign) for p, c in self.fine.courses.items()})
+            for sign in (1.0, -1.0)
+        )
+        return warmer, colder
+
+    def _shifted(self, path: str, curve: Course, sign: float) -> Course:
+        series = self.series[path]
+        if curve.steps or not np.isfinite(series.largest) or series.largest == 0.0:
+            return curve
+        return course(curve.times, curve.value + sign * np.interp(curve.times.at, self.time, series.band))
 
     def number(self, read: Callable[..., float | None], *args: Any) -> Banded:
         """A number of the episode, read(run, *args), with its band; NaN where there is none; the band is infinite where
@@ -246,7 +273,7 @@ def solve_episode(
     every = episode.every
     time = np.unique(np.append(np.arange(0.0, episode.lasts, every), episode.lasts))
     result = EpisodeResult(case, episode, active, tuple(runs), tight, time)
-    return replace(result, series=_series(result))
+    return replace(result, series=_series(result), notes=_of_switchings(result))
 
 
 def _named(progress: Callable[[str], None] | None, state: str) -> Callable[[str], None] | None:
@@ -291,8 +318,10 @@ def _part(surface: Course, begin: float, end: float) -> Callable[[Array], Array]
 
 
 def _series(result: EpisodeResult) -> dict[str, Series]:
-    """Every quantity on the moments written; the bands are found at the ends of the finest mesh's steps."""
+    """Every quantity on the moments written; the bands are found at the ends of the finest mesh's steps, at equal phase
+    of the switchings: what moves those is the band of the moments, and no difference of temperature."""
     inner = np.unique(result.track.time)
+    there = [at_phase(result.track, run.track, result.episode)(inner) for run in (*result.runs, result.tight)]
     near = NEARBY * result.episode.lasts
     first = np.searchsorted(inner, inner - near, side="left")
     last = np.searchsorted(inner, inner + near, side="right")
@@ -307,7 +336,7 @@ def _series(result: EpisodeResult) -> dict[str, Series]:
         if any(c is None for c in courses):
             series[path] = Series(value, np.full(len(value), NAN), NAN)
             continue
-        coarse, middle, fine, tight = (c.at(inner) for c in courses if c is not None)
+        coarse, middle, fine, tight = (c.at(t) for c, t in zip(courses, there, strict=True) if c is not None)
         apart = row.measure.apart
         steps = STEP_SAFETY * np.abs(apart(tight, coarse))
         older, newer = apart(coarse, middle), apart(middle, fine)
@@ -319,6 +348,41 @@ def _series(result: EpisodeResult) -> dict[str, Series]:
         width = _widest(np.nan_to_num(width + steps), first, last)
         series[path] = Series(value, np.interp(result.time, inner, width), float(width.max()))
     return series
+
+
+def at_phase(track: Track, other: Track, episode: Episode) -> Callable[[Array], Array]:
+    """Moments of another run of an episode that lie between its switchings as moments (n,) s of one run between its
+    own; straight where their switchings are no longer the same ones."""
+    fixed = [(at, at) for at in (0.0, *(change.at for change in episode.changes), episode.lasts)]
+    at = np.array(sorted({*fixed, *_common(track, other)}))
+    there = np.maximum.accumulate(at[:, 1])
+    return lambda moment: np.interp(moment, at[:, 0], there)
+
+
+def _common(track: Track, other: Track) -> list[tuple[float, float]]:
+    """Moments of the switchings that two runs have in common, as long as they are the same ones."""
+    mine, others = (
+        sorted((at, name, on) for name, every in t.switchings.items() for at, on in every)
+        for t in (track, other)
+    )
+    pairs = takewhile(lambda pair: pair[0][1:] == pair[1][1:], zip(mine, others, strict=False))
+    return [(one[0], two[0]) for one, two in pairs]
+
+
+def _of_switchings(result: EpisodeResult) -> tuple[str, ...]:
+    """How far the runs' switchings are apart, which no band of a series holds."""
+    if not any(result.track.switchings.values()):
+        return ()
+    others = [run.track for run in (*result.runs[:-1], result.tight)]
+    common = [_common(result.track, track) for track in others]
+    count = sum(len(every) for every in result.track.switchings.values())
+    apart = max((abs(one - two) for pairs in common for one, two in pairs), default=0.0)
+    less = min(len(pairs) for pairs in common)
+    from_there = "" if less == count else f"; they have the first {less} of {count} switchings in common"
+    return (
+        "bands of series are at equal phase of the switchings, whose moments on other meshes and with other steps are"
+        f" up to {apart:.0f} s apart{from_there}",
+    )
 
 
 def _widest(width: Array, first: IntArray, last: IntArray) -> Array:

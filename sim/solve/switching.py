@@ -43,20 +43,20 @@ class Watch:
             ]
             if not parts or min(parts) > 1.0 or search == MOST_SEARCHES - 1:
                 soon = aimed is not None and _soon(aimed, readings[self.controls.index(aimed)], span)
-                return self._taken(step, readings), aimed if soon else None
+                return self._taken(step, readings, surfaces), aimed if soon else None
             first = int(np.argmin(parts))
             if (1.0 - parts[first]) * span <= TRACED:
-                return self._taken(step, readings), self.controls[first]
+                return self._taken(step, readings, surfaces), self.controls[first]
             shorter = self.stepper.step(step.old, max(parts[first] * span, 0.5 * TRACED))
             if shorter is None:
-                return self._taken(step, readings), None
+                return self._taken(step, readings, surfaces), None
             step, aimed = shorter[0], self.controls[first]
         raise AssertionError
 
-    def _taken(self, step: Step, readings: list[Array]) -> Step:
+    def _taken(self, step: Step, readings: list[Array], surfaces: list[Surface]) -> Step:
         """Take the readings to the end of a step."""
-        for thermostat, reading in zip(self.controls, readings, strict=True):
-            thermostat.reading = float(reading[-1])
+        for thermostat, reading, surface in zip(self.controls, readings, surfaces, strict=True):
+            thermostat.read(float(reading[-1]), float(surface(np.ones(1))[0]), step.new.time)
         self.ends = {key: end for key, end in self.ends.items() if key[1] == step.new.time}
         return step
 

@@ -167,8 +167,9 @@ class Line:
         share = np.ones(len(balance.output))
         for thermostat in self.thermostats:
             reading = thermostat.reading
-            if not thermostat.switches and thermostat.time_constant <= 0.0:
-                reading = self.surface_reading(thermostat, time, temperature, balance)
+            if not thermostat.switches:
+                here = self.surface_reading(thermostat, time, temperature, balance)
+                reading = thermostat.reading_at(time, here)
             share = np.where(thermostat.tracers > 0, thermostat.share(reading), share)
         self.share = share
         output, steep = balance.output * share[:, None], balance.steep * share[:, None]

@@ -1,0 +1,91 @@
+"""Bands over time: at equal phase of switchings, a moment's by its value's; a lagging sensor; matrices from others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy.sparse import diags_array
+
+from sim.solve.course import course, times
+from sim.solve.direct import JointMatrices
+from sim.solve.drive import Thermostat
+from sim.solve.episode import Track
+from sim.solve.nearby import Nearby
+from sim.solve.over_time import EpisodeResult, Run, Series, at_phase
+
+
+def _switched(*moments: float) -> Track:
+    return Track(switchings={"C1": [(at, i % 2 == 1) for i, at in enumerate(moments)]})
+
+
+def test_moments_at_equal_phase() -> None:
+    """Switchings go to switchings, a change stays where it is, and what is between them keeps its part."""
+    episode = SimpleNamespace(lasts=100.0, changes=[SimpleNamespace(at=50.0)])
+    there = at_phase(_switched(10.0, 30.0, 60.0), _switched(12.0, 33.0, 62.0, 95.0), episode)  # type: ignore[arg-type]
+    moments = np.array([0.0, 10.0, 20.0, 30.0, 50.0, 60.0, 100.0])
+    assert there(moments) == pytest.approx([0.0, 12.0, 22.5, 33.0, 50.0, 62.0, 100.0])
+    assert (np.diff(there(np.linspace(0.0, 100.0, 1001))) >= 0).all()
+
+
+def _result(values: np.ndarray, at: np.ndarray, band: float) -> EpisodeResult:
+    run = Run(SimpleNamespace(), Track(), {"wall.min": course(times(at), values)})  # type: ignore[arg-type]
+    written = Series(values, np.full(len(at), band), band)
+    episode = SimpleNamespace(lasts=at[-1], changes=[])
+    nothing = SimpleNamespace()
+    return EpisodeResult(nothing, episode, (), (run, run, run), run, at, {"wall.min": written})  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("slope", [2.0, 0.5])
+def test_a_moments_band_is_its_values_over_the_slope(slope: float) -> None:
+    """And without an end where the band of the value holds all that is left of the fall."""
+    at = np.linspace(0.0, 10.0, 41)
+    falls = _result(20.0 - slope * at, at, 0.3)
+    moment = falls.moment(lambda run: run.course("wall.min").first(1, 19.0)[0])
+    assert (moment.value, moment.band) == (pytest.approx(1.0 / slope), pytest.approx(0.3 / slope, rel=1e-6))
+    levels = _result(18.9 + 1.1 * np.exp(-at), at, 0.3)
+    assert np.isinf(levels.moment(lambda run: run.course("wall.min").first(1, 19.0)[0]).band)
+    sure = replace(levels, series={"wall.min": Series(levels.series["wall.min"].value, np.zeros(41), 0.0)})
+    assert sure.moment(lambda run: run.course("wall.min").first(1, 19.0)[0]).band < 1e-5
+
+
+def test_a_lagging_reading_within_a_step() -> None:
+    """dy/dt = (x - y) / tau behind a surface that goes straight: y = x - b tau + (y0 - x0 + b tau) e^(-t / tau)."""
+    thermostat = Thermostat(SimpleNamespace(), np.ones(1), 600.0)  # type: ignore[arg-type]
+    thermostat.read(280.0, 283.0, 1000.0)
+    rate, span = 2e-3, 900.0
+    exact = 283.0 + rate * (span - 600.0) + (280.0 - 283.0 + rate * 600.0) * np.exp(-span / 600.0)
+    assert thermostat.reading_at(1000.0 + span, 283.0 + rate * span) == pytest.approx(exact)
+    assert thermostat.reading_at(1000.0, 283.0) == 280.0
+    assert replace(thermostat, time_constant=0.0).reading_at(1500.0, 281.0) == 281.0
+
+
+def test_matrices_solved_from_the_factor_of_another() -> None:
+    """A line of nodes some of which take in a million times more from one matrix to the next, with one-sided joints."""
+    nodes, rng = 200, np.random.default_rng(7)
+    matrices = JointMatrices(nodes, np.arange(nodes - 1), np.arange(1, nodes))
+    nearby = Nearby(matrices, np.arange(60, 90))
+    plain = rng.uniform(0.5, 2.0, nodes - 1)
+    whole: list[int] = []
+    for turn in range(6):
+        from_a, beyond = plain.copy(), np.full(nodes, 0.1)
+        from_a[60:89] *= rng.uniform(1.0, 4.0, 29)
+        beyond[rng.choice(np.arange(60, 90), 12)] = 1e5
+        own = matrices.own(from_a, plain, beyond)
+        exact = diags_array([-from_a, own, -plain], offsets=[-1, 0, 1]).toarray()
+        anew = partial(_factored, matrices, from_a, plain, own, whole)
+        right = rng.normal(size=nodes)
+        found = nearby.factor(from_a, plain, own, anew, np.zeros_like)(right)
+        assert np.abs(exact @ found - right).sum() <= 3e-3 * np.abs(right).sum(), turn
+    assert len(whole) < 6
+
+
+def _factored(
+    matrices: JointMatrices, from_a: np.ndarray, from_b: np.ndarray, own: np.ndarray, whole: list[int]
+) -> Callable[[np.ndarray], np.ndarray]:
+    whole.append(1)
+    return matrices.factor(from_a, from_b, own)
