@@ -6,11 +6,9 @@ import csv
 import io
 from dataclasses import dataclass
 from math import isfinite
-from pathlib import Path
 from typing import Any
 
 from sim.report.method import CAUTIONS
-from sim.report.results import as_json
 from sim.report.tree import finite, limit_row
 from sim.report.words import ZERO, number, with_band
 from sim.report.worst import PlacedCheck, decisive, tally
@@ -271,17 +269,3 @@ def _cold(one: LineAnswer, part: str) -> dict[str, Any] | None:
         "place": place.at[path],
         "where": place.label,
     }
-
-
-def write_line(study: LineStudy, folder: Path) -> list[str]:
-    """Write bill, results, picture and page into the folder of the store. Raises OSError."""
-    from sim.report.draw_line import draw_line
-    from sim.report.line_page import line_page
-
-    (folder / "bill.csv").write_text(bill_csv(study), encoding="utf-8", newline="\n")
-    draw_line(study, folder / "line.png")
-    tree = results(study)
-    (folder / "report.html").write_text(line_page(study, folder / "line.png"), encoding="utf-8")
-    tree["files"] = ["bill.csv", "line.png", "line.sqlite", "report.html", "results.json"]
-    (folder / "results.json").write_text(as_json(tree), encoding="utf-8", newline="\n")
-    return [str(name) for name in tree["files"]]

@@ -246,7 +246,7 @@ def test_a_stream_that_does_not_go_on_is_refused(
 
 
 def test_the_page_shows_every_place_and_is_whole(tmp_path: Path) -> None:
-    from sim.report.line import write_line
+    from sim.report.line_output import write_line
 
     laid = load_line(written(tmp_path, STRETCHES))
     known = {key: solved(0, key[1]) for key in kinds_of(laid)}
