@@ -104,7 +104,18 @@ def place_fitting(case: Case, fitting: Fitting) -> FittingLayout:
     """Lay out the section with the circles of a fitting's bodies. Raises ValueError if parts cannot be placed."""
     base = place(case)
     own: dict[str, Any] = {f.name: getattr(base, f.name) for f in fields(Layout)}
-    return FittingLayout(**own, bodies_along=bodies_of(case, fitting))
+    return FittingLayout(**own, bodies_along=_merged(bodies_of(case, fitting)))
+
+
+def _merged(bodies: Bodies) -> Bodies:
+    """The bodies with circles that are nearly one beyond the insulation made one, the least of them."""
+    apart = CLOSE * (bodies.cover - bodies.outer)
+    beyond = sorted({c.radius for c in bodies.along if c.radius > bodies.cover + apart})
+    first: dict[float, float] = {}
+    for radius in beyond:
+        last = first[max(first)] if first else -np.inf
+        first[radius] = radius if radius - last > apart else last
+    return bodies.moved(lambda radius: first.get(radius, radius))
 
 
 def fitting_layers(layout: FittingLayout, length: float, reach: float, fineness: float) -> Layers:

@@ -21,6 +21,7 @@ STEEL, WOOL, FILM, OUTSIDE, CONTENTS = (
     60.0,
 )  # W/m/K, W/m2/K, degC; the ambient 0 degC
 INSULATION, HALF, STRETCH = 0.050, 0.045, 2.5  # m: thickness, half length of the pair and of the line
+METAL = {"conductivity": f"{STEEL} W/m/K", "density": "7850 kg/m3", "specific_heat": "470 J/kg/K"}
 FLANGES = {"bare flange": (0.115, 0.0), "covered flange": (0.115, 0.050)}  # m: radius, thickness of its cover
 SMALLEST, GROWTH, LARGEST = 0.0004, 1.25, 0.03  # m: elements beside an edge, their growth, the widest
 REFERENCE = 0.00002  # of a value: halving all elements moves less
@@ -36,7 +37,7 @@ def flanges() -> list[Row]:
     rows: list[Row] = []
     inside = 0
     for name, (radius, cover) in FLANGES.items():
-        case, fitting = _case(radius, cover)
+        case, fitting = narrowed(_pair(radius, cover))
         theirs = elements(case.pipe.inner_radius, case.pipe.outer_radius, radius, cover)
         ours = solve_support(case, fitting).quantities
         for path, unit in (("chi", "W/K"), *((f"bodies.1.{p}", "degC") for p in ("min", "mean", "max"))):
@@ -53,12 +54,10 @@ def flanges() -> list[Row]:
     return rows
 
 
-def _case(radius: float, cover: float) -> tuple[Any, Any]:
-    """A line with a flange pair, invented, narrowed to its condition; the fitting."""
-    metal = {"conductivity": f"{STEEL} W/m/K", "density": "7850 kg/m3", "specific_heat": "470 J/kg/K"}
-    body = {"axis": "along", "diameter": f"{2 * radius} m", "from": f"{-HALF} m", "to": f"{HALF} m"}
+def narrowed(*body: dict[str, Any]) -> tuple[Any, Any]:
+    """A line with a fitting of some bodies, invented, narrowed to its condition; the fitting."""
     raw = {
-        "pipe": {"size": "DN 100", "schedule": "40", "material": metal},
+        "pipe": {"size": "DN 100", "schedule": "40", "material": METAL},
         "contents": {
             "state": "flowing",
             "temperature": f"{CONTENTS} degC",
@@ -68,12 +67,16 @@ def _case(radius: float, cover: float) -> tuple[Any, Any]:
         "outside": {"coefficient": f"{OUTSIDE} W/m2/K"},
         "condition": [{"name": "a", "ambient": "0 degC"}],
         "design": {"maintain": f"{CONTENTS} degC"},
-        "fitting": [
-            {"name": "F", "body": [body | {"material": metal, "cover": f"{cover} m" if cover else "bare"}]}
-        ],
+        "fitting": [{"name": "F", "body": list(body)}],
     }
     case = case_for(parse_case(raw), "a")
     return case, case.fittings[0]
+
+
+def _pair(radius: float, cover: float) -> dict[str, Any]:
+    """A flange pair as a case gives it."""
+    body = {"axis": "along", "diameter": f"{2 * radius} m", "from": f"{-HALF} m", "to": f"{HALF} m"}
+    return body | {"material": METAL, "cover": f"{cover} m" if cover else "bare"}
 
 
 def _graded(edges: list[float], finer: float) -> Array:
