@@ -29,6 +29,7 @@ CUT_CELLS = 40.0  # the same where the line's insulation is cut beside a bare bo
 CUT_ROWS = (0.05, 0.2)  # of the insulation's thickness from there, rows of cells of their own along the pipe
 GROWTH = 0.4  # layer thickness per distance from a body's end, at fineness 1
 NEAR_REACH, FAR_REACH = 7.0, 0.10  # thickest layer: reach / NEAR_REACH + FAR_REACH z, at fineness 1
+LONGEST = 6.0  # of a gap beside a circle, the length of a cell along it at the most
 MARGIN = 2  # layers of the line's own beyond a fitting, that its cells are still made in space
 
 
@@ -85,6 +86,17 @@ class FittingLayout(Layout):
 
     def part_curves(self) -> list[tuple[PlaneCurve, int, bool]]:
         return [(Arc(0.0, 0.0, r, np.pi / 2, -2 * np.pi), OUTLINE, True) for r in self._radii()]
+
+    @property
+    def fewest(self) -> int:
+        """Beside a thin gap the sites of a body's circle face those of the next: cells far longer than it is thin would
+        not close."""
+        if not self._radii() or self.drop != 0.0:
+            return 0
+        circles = np.unique([self.outer_radius, *self._radii(), *self.layer_radii])
+        gaps = np.maximum(np.diff(circles), CLOSE * (self.cover_radius - self.outer_radius))
+        turns = np.pi * circles[1:] / (LONGEST * gaps)
+        return 2 * int(np.ceil(turns.max()))
 
     def parted(self, point: Array) -> bool:
         """A body's circle in the insulation has sites on both sides, although the plan is of one region there."""

@@ -132,7 +132,7 @@ def grid(layout: Layout, size: SizeField) -> Grid:
         thickness = outer.radius - inner.radius
         target = min(row, thickness / PART_ROWS) if layout.part_circles() else row
         zones.append(Zone(inner, outer, _rows(thickness, target / size.fineness, size)))
-    return Grid(tuple(circles), tuple(zones), size, root_count(size.fineness))
+    return Grid(tuple(circles), tuple(zones), size, root_count(layout, size.fineness))
 
 
 def _rows(thickness: float, target: float, size: SizeField) -> int:

@@ -156,6 +156,11 @@ class Layout:
         """Curves that bound parts of a support (curve, rank, around_pipe); none in a plain section."""
         return []
 
+    @property
+    def fewest(self) -> int:
+        """Cells around the circumference at the least, whatever the fineness."""
+        return 0
+
     def parted(self, point: Array) -> bool:
         """Whether a curve through a point (1, 2) bounds a part that has no region; never in a plain section."""
         return False

@@ -185,15 +185,15 @@ def size_field(
         wedge_at,
         body_size / fineness,
         GROWTH / fineness,
-        2 * np.pi / root_count(fineness),
+        2 * np.pi / root_count(layout, fineness),
         layout.inner_radius / BORE_CELLS / fineness,
         grading,
     )
 
 
-def root_count(fineness: float) -> int:
+def root_count(layout: Layout, fineness: float) -> int:
     """Cells around the circumference before any local refinement."""
-    return round(FAR_CELLS * fineness)
+    return max(round(FAR_CELLS * fineness), layout.fewest)
 
 
 def _thickness(body: RoundBody | FlatBody) -> float:
