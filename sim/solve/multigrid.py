@@ -19,6 +19,7 @@ STEP_ACCURACY = 0.05  # relative residual of one step's linear solve
 SLOW = 0.5  # the multigrid is set up anew when a step shrinks the imbalance by less than this
 BYTES_PER_NODE = 2500  # peak, measured on 50,000 to 500,000 cells: joints, matrix, multigrid, work arrays
 MOST_ITERATIONS = 200  # of one solve by conjugate gradients
+STRONG = 0.1  # of a row's largest coupling: what is as strong; 0.25 took three times the iterations around fittings
 RESTART, MOST_RESTARTS = 30, 4  # of GMRES
 MEMORY_LIMIT = 3e9  # bytes; the default of what a support may take
 
@@ -78,7 +79,7 @@ class Multigrid:
         # one sweep down and its mirror image up keep the cycle symmetric, as conjugate gradients need
         self.hierarchy = pyamg.ruge_stuben_solver(
             matrix,
-            strength=("classical", {"theta": 0.25}),
+            strength=("classical", {"theta": STRONG}),
             presmoother=("gauss_seidel", {"sweep": "forward"}),
             postsmoother=("gauss_seidel", {"sweep": "backward"}),
             max_coarse=100,

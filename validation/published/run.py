@@ -72,6 +72,8 @@ CHECKS = (
     Check("line.axial", True),
     Check("elbow.elements", False, ("skfem", "gmsh")),
     Check("fittings.flange", False, ("skfem",)),
+    Check("fittings.valve", False, ("skfem", "gmsh")),
+    Check("fittings.closed_forms", False),
     Check("time.bars", True),
     Check("time.cooling", True),
     Check("time.freezing", True),
