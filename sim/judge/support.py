@@ -7,6 +7,9 @@ from dataclasses import dataclass, replace
 from math import isinf
 from typing import Literal
 
+import numpy as np
+
+from sim.basics import ZERO_CELSIUS as ZERO
 from sim.case import Case, Fitting, Support, case_for
 from sim.heat.thin import lost_layers
 from sim.judge.field_notes import with_ice
@@ -22,6 +25,7 @@ from sim.solve.support_level import refuse_early
 from sim.solve.support_meshes import FINENESS, SupportResult, solve_support
 
 AllowanceVerdict = Verdict | Literal["not reachable"]
+STIRRED = ("mixed", "flowing")  # contents that are one temperature, in a fitting's hollows too
 COARSEST = 1.0  # fineness of the finest of three meshes, below which they are not worth their name
 RULE_LENGTHS, RULE_EXTRA = 2.0, 0.4
 STATES = (
@@ -86,10 +90,36 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
     )
     checks = with_ice(rows, result.case)
     extra = "; the sheath of the extra tracer is not resolved"
-    return tuple(
+    checks = tuple(
         replace(one, note=one.note + extra) if installed and one.limit == "sheath_max" else one
         for one in checks
     )
+    return tuple(_of_fitting(one, result, installed) for one in checks)
+
+
+def _of_fitting(check: LimitCheck, result: SupportResult, installed: bool) -> LimitCheck:
+    """What a limit says of a fitting's bodies and of contents in their hollows, which have no place in the bore.
+
+    Still contents in a hollow are between their metal and the bore's contents: no colder than the colder of them. Where
+    the metal is colder than the limit, no pass is built on the bore's.
+    """
+    if not isinstance(result.support, Fitting) or np.isnan(check.value):
+        return check
+    if check.limit in ("wall_min", "wall_max"):
+        return replace(check, note=check.note + "; of the pipe's own wall: none is held on the bodies")
+    hollow = [n for n, b in enumerate(result.support.body, 1) if b.hollow and b.hollow.filled == "contents"]
+    if check.limit != "contents_min" or not hollow:
+        return check
+    if result.case.contents.state in STIRRED:
+        return replace(
+            check, note=check.note + "; what is in hollows is taken as one with the bore's contents"
+        )
+    prefix = "with_allowance." if installed else ""
+    metal = [result.quantities[f"{prefix}bodies.{n}.min"] for n in hollow]
+    coldest = min(q.value - q.band for q in metal)
+    words = f"; contents in hollows may be as cold as their metal, {coldest - ZERO:.1f} degC"
+    cold = check.verdict == "pass" and coldest < check.allowed
+    return replace(check, note=check.note + words, verdict="not evaluated" if cold else check.verdict)
 
 
 def refuse_large(case: Case, share: float = 1.0, memory: float | None = None) -> None:
