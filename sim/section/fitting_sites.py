@@ -33,7 +33,7 @@ class Grid:
     beyond: float
 
 
-def _between(
+def between(
     ends: list[float], smallest: float, largest: float, fineness: float, saddles: list[float] | None = None
 ) -> Array:
     """Sites between ends: graded to each, those beside an inner end as far from it on either side; one beyond.
@@ -88,11 +88,11 @@ def across_grid(
     start = np.sqrt(outer**2 - widest**2) if widest < outer else min(c.low for c in cylinders) - 2 * smallest
     radii = [0.0, *_apart({c.radius for c in cylinders}, least)]
     levels = {x for c in cylinders for x in (c.low, c.high) if x > start + least}
-    radius = _between(radii, smallest, largest, fineness)
+    radius = between(radii, smallest, largest, fineness)
     saddles = [
         np.sqrt(max(a**2 - part * c.radius**2, 0.0)) for a in about for c in cylinders for part in (0, 1)
     ]
-    place = _between([start, *_apart(levels, least)], smallest, largest, fineness, saddles)
+    place = between([start, *_apart(levels, least)], smallest, largest, fineness, saddles)
     return Grid(radius, place, float(place[-1] - place[-2]))
 
 
@@ -178,7 +178,7 @@ def rings(bodies: Bodies, images: Array, fineness: float) -> Array:
     else:
         radii = [float(away.max()), *radii]
     if len(radii) > 1:
-        further = _between(radii, smallest, bodies.cover * LARGEST, fineness)
+        further = between(radii, smallest, bodies.cover * LARGEST, fineness)
         rows += [np.full(len(away), r) for r in further]
     r = np.array(rows[1:])  # the first are there
     return np.stack([r * np.sin(turn), r * np.cos(turn)], axis=-1).reshape(-1, 2)

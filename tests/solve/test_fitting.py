@@ -17,9 +17,10 @@ from sim.section.fitting_cells import fitting_cells
 from sim.section.fitting_faces import fitting_faces
 from sim.section.fitting_plan import fitting_layers, place_fitting
 from sim.section.mesh import plan_mesh
+from sim.solve.balance import evaluate
 from sim.solve.convergence import banded
 from sim.solve.fitting_measures import OnMesh, area_share, on_mesh, with_area_errors
-from sim.solve.interruption import around
+from sim.solve.interruption import around, with_extra
 from sim.solve.support_level import Level, solve_level
 
 COARSE = 0.85
@@ -143,6 +144,44 @@ def test_bare_metal_has_a_film_on_its_true_area(off: float) -> None:
     face = 2 * np.pi * radius * 0.090 - foot + 2 * np.pi * max(radius**2 - 0.10715**2, 0.0)
     assert abs(area[0] / face - 1) < 0.01
     assert abs(area[1] / (2 * np.pi * 0.020 * (0.300 - radius) + foot) - 1) < 0.02
+
+
+def test_looped_tracer_gives_all_of_its_heat_to_the_bodies_it_lies_on() -> None:
+    """A metre more of 40 W/m is 40 W more, half of it in the half that is modelled."""
+    tracer = {
+        "name": "T1",
+        "clock": 3,
+        "shape": "flat",
+        "width": "11 mm",
+        "height": "5 mm",
+        "output": "40 W/m",
+    }
+    case = narrowed(along(180, 45, cover="40 mm"), tracer=[tracer])
+    layout = place_fitting(case, case.fittings[0])
+    mesh = plan_mesh(layout, COARSE)
+    layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, COARSE)
+    net = around(mesh, layers, case.fittings[0], True).network(network(case, mesh))
+    at = np.full(net.nodes, 300.0)
+    given = [float(evaluate(n, at, n.law()).source.sum()) for n in (net, with_extra(net, 1.0))]
+    assert abs(given[1] - given[0] - 20.0) < 1e-9
+
+
+def test_a_hollow_of_contents_has_the_bores_film_on_its_surface() -> None:
+    """A hollow 40 mm wide from the bore to 200 mm: its side and its end, of the half that is modelled."""
+    rod = across(60, 250, cover="bare", hollow={"diameter": "40 mm", "to": "200 mm"})
+    case = narrowed(along(180, 90, cover="40 mm"), rod)
+    layout = place_fitting(case, case.fittings[0])
+    mesh = plan_mesh(layout, COARSE)
+    layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, COARSE)
+    plan = network(case, mesh)
+    assert plan.bore is not None
+    net = around(mesh, layers, case.fittings[0], True).network(plan)
+    film = float(plan.bore.film.sum() / plan.bore.face_area.sum())
+    linked = (
+        net.joints.groups["fitting contents"].strength.sum() + net.outlets["fitting contents"].strength.sum()
+    )
+    area = np.pi * 0.020 * (0.200 - 0.05113) + 0.5 * np.pi * 0.020**2
+    assert abs(linked / (film * area) - 1) < 0.05
 
 
 def test_area_errors_are_in_the_bands() -> None:

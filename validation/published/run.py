@@ -74,6 +74,7 @@ CHECKS = (
     Check("fittings.flange", False, ("skfem",)),
     Check("fittings.valve", False, ("skfem", "gmsh")),
     Check("fittings.closed_forms", False),
+    Check("fittings.iso_10211_case4", False),
     Check("time.bars", True),
     Check("time.cooling", True),
     Check("time.freezing", True),
