@@ -12,7 +12,7 @@ from support_lines import narrowed as supported
 
 from sim.heat.fitting_layers import Geometry
 from sim.heat.network import network
-from sim.section.body_measures import measures
+from sim.section.body_measures import Measure, measures
 from sim.section.fitting_cells import fitting_cells
 from sim.section.fitting_faces import fitting_faces
 from sim.section.fitting_plan import fitting_layers, place_fitting
@@ -182,6 +182,29 @@ def test_a_hollow_of_contents_has_the_bores_film_on_its_surface() -> None:
     )
     area = np.pi * 0.020 * (0.200 - 0.05113) + 0.5 * np.pi * 0.020**2
     assert abs(linked / (film * area) - 1) < 0.05
+
+
+def test_a_bodys_circle_in_the_insulation_is_followed_by_faces() -> None:
+    """As long as the circle, on a mesh whose rows are split on one side of it by a tracer, and not in steps."""
+    tracer = {
+        "name": "T1",
+        "clock": 5,
+        "shape": "flat",
+        "width": "11 mm",
+        "height": "5 mm",
+        "output": "40 W/m",
+    }
+    radius = 0.08573
+    case = narrowed(along(2e3 * radius, 100, cover="50 mm"), tracer=[tracer])
+    mesh = plan_mesh(place_fitting(case, case.fittings[0]), 1.7)
+    beyond = np.hypot(*mesh.site.T)[mesh.face_cells] > radius
+    length = float(mesh.face_length[beyond[:, 0] != beyond[:, 1]].sum())
+    assert abs(length / (2 * np.pi * radius) - 1) < 0.005
+
+
+def test_no_bodys_error_of_area_makes_up_for_anothers() -> None:
+    one, other = (OnMesh(area, 1.0, Measure(1.0, 1.0, 0.0), area) for area in (1.1, 0.9))
+    assert abs(area_share((one, other)) - 0.1) < 1e-12
 
 
 def test_area_errors_are_in_the_bands() -> None:
