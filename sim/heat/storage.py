@@ -25,6 +25,7 @@ REFERENCE = ZERO_CELSIUS  # K at which materials that do not freeze store nothin
 COLDEST, HOTTEST = 90.0, 1500.0  # K: ends of the tables; beyond them their last slope goes on
 KNOTS = 0.5  # K between the knots of a fluid's table
 FINE_KNOTS = 0.05  # K, where a brine freezes
+KNOT_APART = 1e-6  # K between a knot of the share's table and any other
 MUSHY = 1e6  # capacity of a node that is freezing at one temperature, as a multiple of the liquid's
 
 
@@ -121,7 +122,10 @@ def fluid_store(fluid: Fluid) -> EnthalpyCurve:
         frozen = np.concatenate([[1.0, 1.0], np.zeros(len(above))])
         return _curve(temperature, enthalpy, frozen)
     lowest = min(share.temperatures)
-    between = np.union1d(np.arange(lowest, start, FINE_KNOTS), [t for t in share.temperatures if t < start])
+    given = np.array(share.temperatures)
+    regular = np.arange(lowest, start, FINE_KNOTS)
+    apart = np.abs(regular[:, None] - given).min(axis=1) > KNOT_APART
+    between = np.union1d(regular[apart], given[given < start])
     cold = np.concatenate([[COLDEST], between, [start]])
     part = np.concatenate([share(cold[:-1]), [0.0]])
     unfrozen = density * float(fluid.specific_heat(start))

@@ -95,7 +95,7 @@ def test_water_table_agrees_with_the_library_between_its_points() -> None:
 
 def test_expansion_is_that_of_the_density() -> None:
     """-d(ln rho)/dT between tabled points is the mean expansion, as far as the digits go."""
-    for name in ("water", "ethylene glycol 50 %", "sodium chloride brine 20 %"):
+    for name in ("water", "ethylene glycol 50 %", "propylene glycol 40 %", "sodium chloride brine 20 %"):
         fluid = catalogue.fluid(name)
         kelvin = np.array(fluid.density.temperatures)
         slope = -np.diff(np.log(fluid.density.values)) / np.diff(kelvin)
@@ -111,6 +111,7 @@ def test_melinder_tables_by_way_of_coolprop() -> None:
         "calcium chloride brine 25 %": "INCOMP::MCA[0.25]",
         "sodium chloride brine 20 %": "INCOMP::MNA[0.2]",
         "ethylene glycol 50 %": "INCOMP::MEG[0.5]",
+        "propylene glycol 40 %": "INCOMP::MPG[0.4]",
     }
     letters = {"conductivity": "L", "density": "D", "specific_heat": "C", "viscosity": "V"}
     for name, theirs in names.items():

@@ -11,6 +11,7 @@ from sim.basics import ZERO_CELSIUS
 
 from ..curve import Curve, table
 from ..materials import Fluid, Frozen
+from .solutions import ICE_CONDUCTIVITY, LATENT, freezing
 
 MEMORY = "from memory"
 # Values computed with the CoolProp 8.0.0 library, which carries the coefficients of the source named.
@@ -62,9 +63,9 @@ def water() -> Fluid:
     k, density, heat, viscosity, expansion = columns
     source = "IAPWS-IF97 at 0.1 MPa (iapws library)"
     curves = _tabled(celsius.tolist(), k, density, heat, viscosity, expansion, source)
-    ice = Frozen.model_construct(conductivity=2.22, specific_heat=2100.0)
+    ice = Frozen.model_construct(conductivity=ICE_CONDUCTIVITY, specific_heat=2100.0)
     return _fluid("water", "liquid", curves, source).model_copy(
-        update={"freezes_at": ZERO_CELSIUS, "latent_heat": 333.6e3, "frozen": ice}
+        update={"freezes_at": ZERO_CELSIUS, "latent_heat": LATENT, "frozen": ice}
     )
 
 
@@ -135,7 +136,9 @@ def calcium_chloride_brine() -> Fluid:
         (3.245e-4, 2.771e-4, 2.642e-4, 2.862e-4, 3.855e-4, 4.969e-4),
         MELINDER,
     )
-    return _fluid("calcium chloride brine 25 %", "liquid", curves, MELINDER)
+    return _fluid("calcium chloride brine 25 %", "liquid", curves, MELINDER).model_copy(
+        update=freezing("calcium chloride", 0.25)
+    )
 
 
 def sodium_chloride_brine() -> Fluid:
@@ -149,7 +152,9 @@ def sodium_chloride_brine() -> Fluid:
         (3.262e-4, 3.382e-4, 3.623e-4, 4.113e-4, 4.363e-4),
         MELINDER,
     )
-    return _fluid("sodium chloride brine 20 %", "liquid", curves, MELINDER)
+    return _fluid("sodium chloride brine 20 %", "liquid", curves, MELINDER).model_copy(
+        update=freezing("sodium chloride", 0.2)
+    )
 
 
 def ethylene_glycol() -> Fluid:
@@ -163,7 +168,25 @@ def ethylene_glycol() -> Fluid:
         (2.365e-4, 2.957e-4, 3.516e-4, 4.043e-4, 4.999e-4, 5.826e-4, 6.522e-4, 7.083e-4),
         MELINDER,
     )
-    return _fluid("ethylene glycol 50 %", "liquid", curves, MELINDER)
+    return _fluid("ethylene glycol 50 %", "liquid", curves, MELINDER).model_copy(
+        update=freezing("ethylene glycol", 0.5)
+    )
+
+
+def propylene_glycol() -> Fluid:
+    """Propylene glycol in water, 40 % by mass."""
+    curves = _tabled(
+        (-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0),
+        (0.37613, 0.38189, 0.38784, 0.40026, 0.41321, 0.42651, 0.43998),
+        (1049.7, 1046.4, 1042.4, 1032.3, 1020.1, 1006.3, 991.63),
+        (3575.4, 3608.6, 3641.6, 3706.7, 3770.8, 3833.9, 3895.8),
+        (4.5948e-2, 2.2241e-2, 1.1879e-2, 4.3838e-3, 2.1408e-3, 1.2827e-3, 8.7425e-4),
+        (2.751e-4, 3.52e-4, 4.226e-4, 5.447e-4, 6.411e-4, 7.112e-4, 7.536e-4),
+        MELINDER,
+    )
+    return _fluid("propylene glycol 40 %", "liquid", curves, MELINDER).model_copy(
+        update=freezing("propylene glycol", 0.4)
+    )
 
 
 def caustic_soda() -> Fluid:
@@ -241,6 +264,7 @@ FLUIDS: dict[str, Callable[[], Fluid]] = {
     "calcium chloride brine 25 %": calcium_chloride_brine,
     "sodium chloride brine 20 %": sodium_chloride_brine,
     "ethylene glycol 50 %": ethylene_glycol,
+    "propylene glycol 40 %": propylene_glycol,
     "caustic soda 50 %": caustic_soda,
     "sulphuric acid 96 %": sulphuric_acid,
     "light fuel oil": light_oil,
@@ -253,6 +277,7 @@ ALIASES = {
     "sodium chloride brine": "sodium chloride brine 20 %",
     "ethylene glycol": "ethylene glycol 50 %",
     "glycol": "ethylene glycol 50 %",
+    "propylene glycol": "propylene glycol 40 %",
     "caustic soda": "caustic soda 50 %",
     "caustic": "caustic soda 50 %",
     "sulphuric acid": "sulphuric acid 96 %",
