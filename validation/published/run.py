@@ -79,6 +79,7 @@ CHECKS = (
     Check("time.cooling", True),
     Check("time.freezing", True),
     Check("time.order", True),
+    Check("time.same_cells", False, ("fipy",)),
 )
 
 

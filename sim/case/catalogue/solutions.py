@@ -42,7 +42,8 @@ class FreezingPoints:
 
     def __call__(self, share: Array | float) -> Array:
         """Freezing point, K, of solutions of a mass share."""
-        return np.polynomial.polynomial.polyval(np.asarray(share) - self.base, self.coefficients)
+        kelvin = np.polynomial.polynomial.polyval(np.asarray(share) - self.base, self.coefficients)
+        return np.asarray(kelvin, dtype=np.float64)
 
     def lever(self, share: float) -> tuple[Array, Array]:
         """Temperatures (n,), K, falling from a solution's freezing point, and the mass share that is ice there."""

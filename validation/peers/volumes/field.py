@@ -138,83 +138,115 @@ def carried_of(solution: Solution) -> Array | None:
     return carried
 
 
+class Sweeps:
+    """FiPy's equation on a network's cells, and the sweeps that settle it.
+
+    carried (faces,): heat capacity flow through the network's conducting faces, first to second cell, W/m/K, where the
+    contents move; capacity (nodes,): J/K (of a section J/m/K), where it is taken through time.
+    """
+
+    def __init__(self, network: Network, carried: Array | None = None, capacity: Array | None = None) -> None:
+        from fipy import (
+            CellVariable,
+            CentralDifferenceConvectionTerm,
+            DiffusionTerm,
+            FaceVariable,
+            ImplicitSourceTerm,
+            TransientTerm,
+        )
+        from fipy.solvers.scipy import LinearCGSolver, LinearLUSolver
+
+        self.network, self.law = network, network.law()
+        self.mesh = mesh = mesh_of(cells := cells_of(network))
+        self.inner = inner = cells.conducting
+        self.gap = np.asarray(mesh._cellDistances)[inner]
+        faces: list[Any] = [network.joints.groups[n] for n in FACES if n in network.joints.groups]
+        ours = np.concatenate([f.area / (f.half_a + f.half_b) for f in faces])
+        self.resistance = np.concatenate([f.resistance for f in faces])
+        self.shape_error = float(np.abs(np.asarray(mesh._faceAreas)[inner] / self.gap / ours - 1).max())
+        self.volume = np.asarray(mesh.cellVolumes)
+        self.rise = CellVariable(mesh=mesh, value=20.0, hasOld=capacity is not None)
+        self.conductivity = CellVariable(mesh=mesh, value=1.0)
+        self.face, self.loss = FaceVariable(mesh=mesh, value=0.0), CellVariable(mesh=mesh, value=0.0)
+        self.heat, self.joints = CellVariable(mesh=mesh, value=0.0), joints_term()
+        self.equation = (
+            DiffusionTerm(coeff=self.face) + self.joints + self.heat - ImplicitSourceTerm(coeff=self.loss)
+        )
+        if carried is not None:
+            first = np.asarray(mesh.faceCellIDs[0])[inner] == network.cell_node[network.faces.cell_a]
+            speed = np.where(first, carried, -carried) / np.asarray(mesh._faceAreas)[inner]
+            flow = np.zeros((2, mesh.numberOfFaces))
+            flow[:, inner] = speed * np.asarray(mesh.faceNormals)[:, inner]
+            self.equation = self.equation - CentralDifferenceConvectionTerm(
+                coeff=FaceVariable(mesh=mesh, rank=1, value=flow)
+            )
+        if capacity is not None:
+            stored = CellVariable(mesh=mesh, value=capacity / self.volume)
+            self.equation = self.equation - TransientTerm(coeff=stored)
+        if network.section is None:
+            self.solver = LinearLUSolver(tolerance=0.0, iterations=REFINED)
+        else:  # never a direct solver in three dimensions
+            self.solver = LinearCGSolver(tolerance=LEFT, criterion="RHS", iterations=MOST_ITERATIONS)
+        self.first_solve = 0.0
+
+    def settle(self, step: float | None = None) -> tuple[int, float]:
+        """Sweep until nothing moves; step: length of an implicit step of time, s. Sweeps, and the last change, K.
+
+        Raises RuntimeError if it does not settle.
+        """
+        rise, part, before, change = self.rise, 1.0, np.inf, np.inf
+        if step is not None:
+            rise.updateOld()
+        for count in range(1, MOST_SWEEPS + 1):
+            old = rise.value.copy()
+            self._about(old)
+            started = process_time()
+            self.equation.solve(var=rise, solver=self.solver, dt=step)
+            self.first_solve = self.first_solve or process_time() - started
+            change = float(np.abs(rise.value - old).max())
+            if not np.isfinite(change):
+                break
+            if change < SETTLED:
+                return count, change
+            if change > SHRINKS * before:
+                part = max(0.5 * part, LEAST)
+            rise.setValue(old + part * (rise.value - old))
+            before = change
+        raise RuntimeError(f"FiPy's sweeps do not settle: a node still moves by {change:.2g} K")
+
+    def _about(self, rise: Array) -> None:
+        """Take the terms of the equation about temperatures (nodes,) over the ambient, K."""
+        network = self.network
+        ambient = network.case.conditions[0].ambient
+        balance = evaluate(network, ambient + rise, self.law)
+        active, k = network.cell_node >= 0, np.ones(network.nodes)
+        k[network.cell_node[active]] = balance.conductivity[active]
+        self.conductivity.setValue(k)
+        harmonic = np.asarray(self.conductivity.harmonicFaceValue.value)[self.inner]
+        series = np.zeros(self.mesh.numberOfFaces)
+        series[self.inner] = 1.0 / (1.0 / harmonic + self.resistance / self.gap)
+        self.face.setValue(series)
+        answer = answer_of(network, balance)
+        self.joints.entries = entries_of(network, balance, answer)
+        per_kelvin, into = given_heat(network, balance, rise, ambient, answer)
+        self.loss.setValue(per_kelvin / self.volume)
+        self.heat.setValue(into / self.volume)
+
+
 def sweep(network: Network, carried: Array | None = None, start: float | None = None) -> PeerField:
     """Let FiPy sweep a network until it settles.
 
-    carried (faces,): heat capacity flow through the network's conducting faces, first to second cell, W/m/K, where
-    the contents move; start: temperature to begin from, K, 20 K above the ambient by default. Raises RuntimeError if
-    it does not settle.
+    carried: as of `Sweeps`; start: temperature to begin from, K, 20 K above the ambient by default. Raises RuntimeError
+    if it does not settle.
     """
-    from fipy import (
-        CellVariable,
-        CentralDifferenceConvectionTerm,
-        DiffusionTerm,
-        FaceVariable,
-        ImplicitSourceTerm,
-    )
-    from fipy.solvers.scipy import LinearCGSolver, LinearLUSolver
-
-    begin = process_time()
-    cells = cells_of(network)
-    mesh = mesh_of(cells)
-    inner = cells.conducting
-    gap = np.asarray(mesh._cellDistances)[inner]
-    faces: list[Any] = [network.joints.groups[n] for n in FACES if n in network.joints.groups]
-    ours = np.concatenate([f.area / (f.half_a + f.half_b) for f in faces])
-    resistance = np.concatenate([f.resistance for f in faces])
-    shape_error = float(np.abs(np.asarray(mesh._faceAreas)[inner] / gap / ours - 1).max())
+    begin, ambient = process_time(), network.case.conditions[0].ambient
+    sweeps = Sweeps(network, carried)
     meshed = process_time()
-    ambient = network.case.conditions[0].ambient
-    law = network.law()
-    volume = np.asarray(mesh.cellVolumes)
-    rise = CellVariable(
-        mesh=mesh, value=20.0 if start is None else start - network.case.conditions[0].ambient
-    )
-    conductivity = CellVariable(mesh=mesh, value=1.0)
-    face, loss = FaceVariable(mesh=mesh, value=0.0), CellVariable(mesh=mesh, value=0.0)
-    heat, joints = CellVariable(mesh=mesh, value=0.0), joints_term()
-    equation = DiffusionTerm(coeff=face) + joints + heat - ImplicitSourceTerm(coeff=loss)
-    if carried is not None:
-        first = np.asarray(mesh.faceCellIDs[0])[inner] == network.cell_node[network.faces.cell_a]
-        speed = np.where(first, carried, -carried) / np.asarray(mesh._faceAreas)[inner]
-        flow = np.zeros((2, mesh.numberOfFaces))
-        flow[:, inner] = speed * np.asarray(mesh.faceNormals)[:, inner]
-        equation = equation - CentralDifferenceConvectionTerm(
-            coeff=FaceVariable(mesh=mesh, rank=1, value=flow)
-        )
-    series, k, first_solve = np.zeros(mesh.numberOfFaces), np.ones(network.nodes), 0.0
-    if network.section is None:
-        solver = LinearLUSolver(tolerance=0.0, iterations=REFINED)
-    else:  # never a direct solver in three dimensions
-        solver = LinearCGSolver(tolerance=LEFT, criterion="RHS", iterations=MOST_ITERATIONS)
-    active, part, before, change = network.cell_node >= 0, 1.0, np.inf, np.inf
-    for count in range(1, MOST_SWEEPS + 1):
-        old = rise.value.copy()
-        balance = evaluate(network, ambient + old, law)
-        k[network.cell_node[active]] = balance.conductivity[active]
-        conductivity.setValue(k)
-        harmonic = np.asarray(conductivity.harmonicFaceValue.value)[inner]
-        series[inner] = 1.0 / (1.0 / harmonic + resistance / gap)
-        face.setValue(series)
-        answer = answer_of(network, balance)
-        joints.entries = entries_of(network, balance, answer)
-        per_kelvin, into = given_heat(network, balance, old, ambient, answer)
-        loss.setValue(per_kelvin / volume)
-        heat.setValue(into / volume)
-        started = process_time()
-        equation.solve(var=rise, solver=solver)
-        first_solve = first_solve or process_time() - started
-        change = float(np.abs(rise.value - old).max())
-        if not np.isfinite(change):
-            break
-        if change < SETTLED:
-            seconds = (meshed - begin, process_time() - meshed, first_solve)
-            return PeerField(ambient + np.asarray(rise.value), count, change, shape_error, seconds)
-        if change > SHRINKS * before:
-            part = max(0.5 * part, LEAST)
-        rise.setValue(old + part * (rise.value - old))
-        before = change
-    raise RuntimeError(f"FiPy's sweeps do not settle: a node still moves by {change:.2g} K")
+    if start is not None:
+        sweeps.rise.setValue(start - ambient)
+    count, change = sweeps.settle()
+    seconds = (meshed - begin, process_time() - meshed, sweeps.first_solve)
+    return PeerField(ambient + np.asarray(sweeps.rise.value), count, change, sweeps.shape_error, seconds)
 
 
 def work(given: dict[str, Any]) -> dict[str, Any]:
