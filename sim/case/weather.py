@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import csv
 import datetime
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -35,6 +36,7 @@ COLUMNS = {
 ALWAYS = ("dry_bulb_degC", "wind_m_s")
 SUN = ("global_W_m2", "direct_W_m2", "diffuse_W_m2")
 EPW_HEAD = 8
+DEW_ROUNDING = 0.5  # K by which rounding may leave the dew point above the dry bulb; it then counts as that
 
 
 @dataclass(frozen=True, eq=False)  # arrays have no one answer to ==
@@ -43,7 +45,8 @@ class Weather:
 
     begin: the first stamp, UTC (of a typical year only month, day and hour mean anything); spacing: s.
     values: by name in `COLUMNS`, each (n,), in the units of the name. place: latitude, longitude (deg), height (m),
-    where the file gives it; utc: what its clock is ahead of UTC, s.
+    where the file gives it; utc: what its clock is ahead of UTC, s; gaps: number of moments at which a column that is
+    not always needed is missing, which is then not in values.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Weather:
     values: dict[str, Array]
     place: tuple[float, float, float] | None
     utc: float
+    gaps: Mapping[str, int] = field(default_factory=dict)
 
     def __eq__(self, other: object) -> bool:
         """Whether it is the same weather: arrays compare as a whole."""
@@ -130,18 +134,25 @@ def _epw(name: str, rows: list[list[str]]) -> Weather:
         raise CaseError(
             f'"{name}": the first line gives no place; accepted: LOCATION with ten fields'
         ) from None
+    if not (abs(latitude) <= 90.0 and abs(longitude) <= 180.0 and abs(zone) <= 15.0):
+        raise CaseError(
+            f'"{name}": the first line gives latitude {latitude:g}, longitude {longitude:g}, zone {zone:g}'
+        )
     body = [row for row in rows[EPW_HEAD:] if row]
+    often = _records_an_hour(rows[:EPW_HEAD]) > 1
     # the months of a typical year come from several years: any one year stands for them, with a 29 February or without
     year, last = 2004 if any(row[1:3] == ["2", "29"] for row in body) else 2001, 0
     stamps: list[datetime.datetime] = []
     for number, row in enumerate(body, start=EPW_HEAD + 1):
         try:
-            month, day, hour = int(row[1]), int(row[2]), int(row[3])
+            month, day, hour = int(row[1]), int(row[2]), float(row[3])
+            if often:  # the minute is that at which the record's part of the hour ends; 0 stands for 60
+                hour += (int(row[4]) or 60) / 60 - 1
             year, last = year + (month < last), month
             stamps.append(datetime.datetime(year, month, day) + datetime.timedelta(hours=hour))
         except (IndexError, ValueError):
             raise CaseError(f'"{name}", line {number}: no year, month, day and hour') from None
-    values = {}
+    values, gaps = {}, {}
     for column, (place, missing, low, high) in COLUMNS.items():
         column_values = [
             _number(name, n, column, row, place) for n, row in enumerate(body, start=EPW_HEAD + 1)
@@ -152,9 +163,21 @@ def _epw(name: str, rows: list[list[str]]) -> Weather:
             raise CaseError(
                 f'"{name}", line {EPW_HEAD + 1 + gone[0]}: {column} is missing; a gap is not filled'
             )
+        if 0 < len(gone) < len(numbers):
+            gaps[column] = len(gone)
         if not len(gone):
             values[column] = _believed(name, column, numbers, low, high, EPW_HEAD)
-    return _made(name, stamps, values, (latitude, longitude, height), 3600 * zone, EPW_HEAD)
+    return replace(
+        _made(name, stamps, values, (latitude, longitude, height), 3600 * zone, EPW_HEAD), gaps=gaps
+    )
+
+
+def _records_an_hour(head: list[list[str]]) -> int:
+    """As the line DATA PERIODS says; 1 without it."""
+    for row in head:
+        if row and row[0] == "DATA PERIODS" and len(row) > 2 and row[2].strip().isdigit():
+            return int(row[2])
+    return 1
 
 
 def _table(name: str, rows: list[list[str]]) -> Weather:
@@ -165,16 +188,17 @@ def _table(name: str, rows: list[list[str]]) -> Weather:
             raise CaseError(
                 f'"{name}": unknown column "{column[:40]}"{nearest(column, known)}; accepted: {", ".join(known)}'
             )
-    for column in ("time", *ALWAYS):
+    for column in ("time", *ALWAYS, *dict.fromkeys(columns)):
         if columns.count(column) != 1:
             raise CaseError(f'"{name}": it needs one column "{column}"; accepted: {", ".join(known)}')
     body = [row for row in rows[1:] if row]
     stamps: list[datetime.datetime] = []
     for number, row in enumerate(body, start=2):
+        if len(row) > len(columns):
+            raise CaseError(f'"{name}", line {number}: {len(row)} cells beneath {len(columns)} columns')
         try:
-            stamps.append(
-                datetime.datetime.fromisoformat(row[columns.index("time")].strip()).replace(tzinfo=None)
-            )
+            stamp = datetime.datetime.fromisoformat(row[columns.index("time")].strip())
+            stamps.append(stamp.replace(tzinfo=None) - (stamp.utcoffset() or datetime.timedelta(0)))
         except (IndexError, ValueError):
             raise CaseError(
                 f'"{name}", line {number}: no time; accepted: UTC, such as 2026-01-31 14:00'
@@ -224,6 +248,16 @@ def _made(
         raise CaseError(
             f'"{name}", line {line}: its moment does not follow the one before at the spacing of the first two;'
             " accepted: evenly spaced moments of at most 3 h, without gaps"
+        )
+    if "dew_point_degC" in values:
+        above = np.flatnonzero(values["dew_point_degC"] > values["dry_bulb_degC"] + DEW_ROUNDING)
+        if len(above):
+            raise CaseError(
+                f'"{name}", line {head + 1 + above[0]}: dew_point_degC is above dry_bulb_degC; accepted: at most it'
+            )
+    if place is None and "cloud_tenths" in values and "dew_point_degC" not in values:
+        raise CaseError(
+            f'"{name}": cloud_tenths does nothing without dew_point_degC; accepted: both, or neither'
         )
     given = [column for column in SUN if column in values]
     if place is None and given and len(given) < len(SUN):

@@ -229,6 +229,8 @@ def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
             wind_from_clock=condition.wind_from,
         )
     notes += table_notes(result.solution)
+    if condition.sun is not None and condition.sun.date is not None and result.value("from_sun") <= 0.0:
+        notes.append("the sun is below the horizon at the condition's date and hour: it adds nothing")
     notes += freezing_notes(result)
     stirring = gap_note(result.solution)
     if stirring is not None:

@@ -204,7 +204,7 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
             *result.notes,
             *notes,
             *massless(case, result.fine.network.mesh),
-            *_of_weather(episode),
+            *weather_notes(case, episode),
             *ice_notes,
         ),
     )
@@ -215,14 +215,28 @@ def massless(case: Case, mesh: PlanMesh) -> tuple[str, ...]:
     return tuple(f"stores no heat over time: {words}" for words in put_back(case, mesh))
 
 
-def _of_weather(episode: Episode) -> tuple[str, ...]:
-    """What of a file of weather is not used."""
-    if episode.file is None or episode.wind is not None:
+def weather_notes(case: Case, episode: Episode) -> tuple[str, ...]:
+    """What of a file of weather is not used, and what it does not give."""
+    file, condition = episode.file, case.conditions[0]
+    if file is None:
         return ()
-    return (
-        "the wind of the file comes as fast as at its own height (10 m in EPW), and its direction is not used: it"
-        " blows from wind_from, or evenly all round without one",
-    )
+    notes = [
+        f"{file.name}: {column} is missing at {count} of {file.count} moments and is not used at all"
+        for column, count in file.gaps.items()
+    ]
+    if episode.wind is None and case.outside.coefficient is None:
+        notes.append(
+            "the wind of the file comes as fast as at its own height (10 m in EPW), and its direction is not used: it"
+            " blows from wind_from, or evenly all round without one"
+        )
+    if file.has_sun and condition.sun is None and episode.sun is None:
+        notes.append(
+            "the sun of the file is not counted, as the condition has none (its absorptivity and bearing)"
+        )
+    has_sky = {"sky_W_m2", "dew_point_degC"} & file.values.keys()
+    if not has_sky and condition.sky is not None and episode.sky is None:
+        notes.append("the file gives no sky: the condition's is there throughout")
+    return tuple(notes)
 
 
 def _duty(run: Run, tracer: str) -> float:

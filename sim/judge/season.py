@@ -13,6 +13,7 @@ from sim.case.episode import Control, Episode
 from sim.case.episode_checks import sun_fits
 from sim.case.weather import ZERO, Weather, read_weather
 from sim.heat.network import network
+from sim.judge.episode_answers import weather_notes
 from sim.section.shapes import Array
 from sim.solve.at_rest import MeshStore
 from sim.solve.drive import Drive
@@ -90,7 +91,7 @@ def season(
     full = _in_full(case, narrowed, model, passed, file, condition, controls, begin, end)
     daily = any(full.switchings.values())
     error = _apart(passed, full, file.time, begin, daily)
-    notes = [ONE_MESH, *([NOT_BUOYANT] if state == "buoyant" else [])]
+    notes = [ONE_MESH, *weather_notes(narrowed, episode), *([NOT_BUOYANT] if state == "buoyant" else [])]
     freezes = narrowed.contents.fluid.freezes_at
     if freezes is not None and lowest.min() < freezes:
         notes.append(

@@ -104,5 +104,6 @@ def _sky(file: Weather, ambient: Array) -> Array | None:
         return np.asarray((values["sky_W_m2"] / SIGMA) ** 0.25)
     if "dew_point_degC" in values:
         cloud = values.get("cloud_tenths", np.zeros(len(ambient))) / 10
-        return np.asarray(clark_allen(values["dew_point_degC"] + ZERO, cloud) ** 0.25 * ambient)
+        dew = np.minimum(values["dew_point_degC"] + ZERO, ambient)
+        return np.asarray(clark_allen(dew, cloud) ** 0.25 * ambient)
     return None

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, line
 
-from sim.case import CaseError, parse_case
+from sim.case import CaseError, case_for, parse_case
 from sim.case.weather import read_weather
+from sim.judge.episode_answers import weather_notes
 
 HEAD = "time,dry_bulb_degC,wind_m_s"
 
@@ -29,7 +30,12 @@ def epw(hours: int = 48, **columns: float) -> list[str]:
         row = ["0"] * 35
         month, day, year = (1, 31, 1999) if k < 24 else (2, 1 + (k - 24) // 24, 1987)
         row[:5] = [str(year), str(month), str(day), str(k % 24 + 1), "60"]
-        values = {"dry_bulb_degC": -5.0 + k, "wind_m_s": 4.0, "sky_W_m2": 200.0} | columns
+        values = {
+            "dry_bulb_degC": -5.0 + k,
+            "dew_point_degC": -20.0,
+            "wind_m_s": 4.0,
+            "sky_W_m2": 200.0,
+        } | columns
         for name, value in values.items():
             row[order[name]] = str(value)
         rows.append(",".join(row))
@@ -92,6 +98,11 @@ def test_columns_in_any_order(tmp_path: Path) -> None:
         (epw(dry_bulb_degC=99.9), "line 9: dry_bulb_degC is missing"),
         (epw()[:20] + epw()[21:], "line 21: its moment does not follow"),
         (["LOCATION,Nowhere", *epw()[1:]], "gives no place"),
+        ([epw()[0].replace("52.0", "95.0"), *epw()[1:]], "latitude 95"),
+        (epw(dew_point_degC=60), "line 9: dew_point_degC is above dry_bulb_degC"),
+        (table(head=HEAD + ",cloud_tenths", row=lambda k: "1,2,3"), "does nothing without dew_point_degC"),
+        (table(head=HEAD + ",wind_m_s", row=lambda k: "1,2,3"), 'one column "wind_m_s"'),
+        (table(row=lambda k: "1,2,3"), "line 2: 4 cells beneath 3 columns"),
         ([*epw()[:30], "1999,1", *epw()[31:]], "line 31: no year, month, day"),
     ],
 )
@@ -106,6 +117,45 @@ def test_missing_optional_values_leave_the_column_out(tmp_path: Path) -> None:
     weather = read_weather(written(tmp_path, epw(sky_W_m2=9999.0, dew_point_degC=-9.0)))
     assert "sky_W_m2" not in weather.values
     assert "dew_point_degC" in weather.values
+
+
+def test_half_hours_of_an_epw(tmp_path: Path) -> None:
+    """Two records an hour: their minute is where their half of the hour ends."""
+    lines = epw(24)
+    lines[7] = "DATA PERIODS,1,2,Data,Sunday, 1/31, 1/31"
+    halves = [row.replace(",60,", f",{minute},", 1) for row in lines[8:] for minute in (30, 60)]
+    weather = read_weather(written(tmp_path, lines[:8] + halves))
+    assert (weather.count, weather.spacing) == (48, 1800.0)
+    assert weather.offset(1, 31, 1.0) == 1800.0
+
+
+def test_a_zone_in_a_stamp_counts(tmp_path: Path) -> None:
+    lines = table()
+    shifted = [lines[0], *(row.replace(":00,", ":00+02:00,", 1) for row in lines[1:])]
+    plain, ahead = (
+        read_weather(written(tmp_path, rows, f"{k}.csv")) for k, rows in enumerate((lines, shifted))
+    )
+    assert plain.begin - ahead.begin == np.timedelta64(2, "h")
+
+
+def test_weather_goes_on_over_new_year_and_over_a_leap_day(tmp_path: Path) -> None:
+    for first, second, month, day in ((",12,31", ",1,1", 1, 1), (",2,28", ",2,29", 2, 29)):
+        rows = [row.replace(",1,31", first, 1).replace(",2,1", second, 1) for row in epw()[8:]]
+        weather = read_weather(written(tmp_path, epw()[:8] + rows))
+        assert weather.offset(month, day, 6) == pytest.approx(29 * 3600)
+
+
+def test_a_column_with_a_gap_is_not_used_and_said(tmp_path: Path) -> None:
+    lines = epw()
+    lines[20] = epw(sky_W_m2=9999)[20]
+    written(tmp_path, lines)
+    weather = read_weather(tmp_path / "w.csv")
+    assert "sky_W_m2" not in weather.values
+    assert weather.gaps == {"sky_W_m2": 1}
+    whole = case(tmp_path)
+    notes = " ".join(weather_notes(case_for(whole, "now"), whole.episodes[0]))
+    assert "sky_W_m2 is missing at 1 of 48 moments" in notes
+    assert "the sun of the file is not counted" in notes
 
 
 def case(folder: Path, sun: dict[str, Any] | None = None, **episode: Any) -> Any:
