@@ -155,6 +155,8 @@ def _notes(case: Case, result: SectionResult) -> tuple[str, ...]:
     notes = [*result.notes, *result.solution.network.notes, *table_notes(result.solution)]
     notes.append(_ends(result))
     notes.append("films inside and outside are those of a straight pipe")
+    if case.conditions[0].sun is not None and case.conditions[0].sun.date is not None:
+        notes.append("the sun has the bearing of the line throughout the bend")
     upright = abs((case.elbow.outside % 6.0) - 3.0) > 1e-9
     if upright and (case.contents.fill < 1.0 or case.insulation.fit == "oversize"):
         notes.append(

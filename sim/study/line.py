@@ -188,6 +188,10 @@ def _notes(line: Line, cases: list[Case], laid: Laid, solved: Axial) -> tuple[st
         notes.append(f"not evaluated along the line, which is steady: the episodes {names}, and their limits")
     else:
         notes.append("steady conditions only")
+    if any(sun is not None and sun.date is not None for sun in (case.conditions[0].sun for case in cases)):
+        notes.append(
+            "the sun has the bearing that each stretch's case gives, whatever way elbows turn the line"
+        )
     if solved.stream:
         notes.append("the stream enters the first stretch at its contents' temperature")
         levels = np.array([facts["level"] for facts in laid.facts])
