@@ -42,6 +42,9 @@ class Solid(Table):
     source: Text = declared(GIVEN, "where the properties come from")
 
 
+LatentHeat = Annotated[float, quantity("latent heat", 1.0, 1e7)]
+
+
 class Fluid(Table):
     """A fluid: conductivity, density, specific heat, dynamic viscosity, expansion over temperature (SI)."""
 
@@ -96,9 +99,6 @@ class Fluid(Table):
     @property
     def freezes(self) -> bool:
         return self.frozen is not None
-
-
-LatentHeat = Annotated[float, quantity("latent heat", 1.0, 1e7)]
 
 
 class Frozen(Table):
