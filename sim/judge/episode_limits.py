@@ -204,7 +204,7 @@ def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]
             return None
         return curve.extreme("min")[0]
 
-    begins = result.moment(first)
+    begins = result.moment(first, stays=True)
     clock = NAN
     place = fine.course(f"{contents_path(fine)}_clock")
     if place is not None and np.isfinite(begins.value):

@@ -113,13 +113,14 @@ class EpisodeResult:
         """Whether the contents move, and every band reaches from one bound to the other."""
         return self.other is not None
 
-    def moment(self, read: Callable[..., float | None], *args: Any) -> Banded:
+    def moment(self, read: Callable[..., float | None], *args: Any, stays: bool = False) -> Banded:
         """A moment at which a course passes a value, as `number`; its band reaches to where the course would pass it
         warmer, and colder, by the band of its own value: far where the course is flat."""
         found = self.number(read, *args)
         if self.shifted or self.other is not None or not np.isfinite(found.value):
             return found
-        reached = [read(run, *args) for run in self.reach]
+        # a course that stays at the value once it is there, as at a freezing point, is followed on its way to it alone
+        reached = [read(run, *args) for run in (self.reach[1:] if stays else self.reach)]
         apart = [np.inf if x is None else abs(float(x) - found.value) for x in reached]
         return replace(found, band=max(found.band, *apart))
 
