@@ -7,7 +7,7 @@ from typing import Any
 
 from .errors import CaseError, join_key, nearest
 
-LIST_TABLES = ("tracer", "sensor", "layer", "support", "control", "episode", "change")
+LIST_TABLES = ("tracer", "sensor", "layer", "support", "fitting", "body", "control", "episode", "change")
 # Tables that an override takes out with `false`.
 REMOVABLE = ("barrier", "foil", "wet")
 # One value each, however it is written: an override replaces the whole of it.

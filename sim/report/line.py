@@ -12,6 +12,7 @@ from sim.report.method import CAUTIONS
 from sim.report.tree import finite, limit_row
 from sim.report.words import ZERO, number, with_band
 from sim.report.worst import PlacedCheck, decisive, tally
+from sim.solve.lift import Lift
 from sim.solve.measures import LIMITS
 from sim.study.cells import cell
 from sim.study.line import PARTS, LineAnswer, first_like
@@ -47,6 +48,8 @@ def bill(study: LineStudy) -> list[Item]:
         items.append(Item(f"{stretch.name}, straight", 1, straight, tracers * straight, tracers * straight))
         groups: dict[tuple[str, float, float], int] = {}
         for one in here:
+            if isinstance(one.support, Lift):
+                continue
             name = one.support.name if one.support is not None else "elbow"
             key = (name, one.turn, one.allowance)
             groups[key] = groups.get(key, 0) + 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -75,6 +76,16 @@ def z_layers(
         apart = np.abs(z[:, None] - corners).min(axis=1) if len(corners) else z
         return np.minimum(smallest + GROWTH * apart, reach / NEAR_REACH + FAR_REACH * z)
 
+    edge = graded(ends, size, fineness)
+    centre = 0.5 * (edge[1:] + edge[:-1])
+    parts = np.zeros(len(centre), np.int64)
+    for bit, end in half.items():
+        parts[centre < end] += bit
+    return Layers(edge, parts)
+
+
+def graded(ends: list[float], size: Callable[[Array], Array], fineness: float) -> Array:
+    """Edges of layers from the first of the ends to the last, one at each of them; size: thickness at z, fineness 1."""
     edges = [np.zeros(1)]
     for low, high in pairwise(ends):
         z = np.linspace(low, high, 400)
@@ -84,12 +95,8 @@ def z_layers(
         count = max(1, round(fineness * total[-1]))
         edges.append(np.interp(np.linspace(0.0, total[-1], count + 1)[1:], total, z))
     edge = np.concatenate(edges)
-    edge[-1] = length
-    centre = 0.5 * (edge[1:] + edge[:-1])
-    parts = np.zeros(len(centre), np.int64)
-    for bit, end in half.items():
-        parts[centre < end] += bit
-    return Layers(edge, parts)
+    edge[-1] = ends[-1]
+    return edge
 
 
 def presence(layout: SupportLayout, parts: int) -> IntArray:

@@ -13,10 +13,11 @@ from math import nan
 
 import numpy as np
 
-from sim.case import Case, case_for
+from sim.case import Case, Fitting, Support, case_for
 from sim.judge.limits import Verdict, worst
 from sim.section.shapes import Array
 from sim.solve.axial import Axial
+from sim.solve.lift import Lift
 
 from .line_file import Line
 from .line_limits import POINTS, Place, coldest, moved, places
@@ -97,7 +98,7 @@ def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer
     walls = {place.station: place.values["wall.min"].value for place in told}
     gains, without = [nan] * len(local), [nan] * len(local)
     for k, one in enumerate(line.stations):
-        if one.support is not None:
+        if isinstance(one.support, Support | Fitting):
             more = [a + TRIED * (i == k) for i, a in enumerate(allowances)]
             gains[k] = (_wall_at(line, laid, by, local, k, more) - walls[k]) / TRIED
         if one.allowance > 0:
@@ -182,6 +183,11 @@ def _notes(line: Line, cases: list[Case], laid: Laid, solved: Axial) -> tuple[st
         "both ends of the line lose nothing along it; what is coldest in an elbow is of an endless bend at the line's"
         " temperature there",
     ]
+    if any(isinstance(one.support, Lift) for one in line.stations):
+        notes.append(
+            "where a tracer lifts it stands off by the whole height from band to band, one span of an endless row: no"
+            " lift of that height is hotter"
+        )
     episodes = dict.fromkeys(episode.name for case in line.cases for episode in case.episodes)
     if episodes:
         names = ", ".join(episodes)

@@ -12,17 +12,19 @@ from pydantic import AfterValidator, ValidationError, model_validator
 
 from sim.case import Case, CaseError, case_for, load_case
 from sim.case.errors import nearest, refuse
-from sim.case.fields import Name, Table, Text, declared, quantity
+from sim.case.fields import Length, Name, Table, Text, declared, quantity
 from sim.case.fitting import Fitting
 from sim.case.line import bend_radius
 from sim.case.support import Support
 from sim.case.toml import read_toml
 from sim.case.validation_errors import case_error
+from sim.solve.lift import Lift, refused
 
 from .schema import _count as count
-from .stations import APART, BEND
+from .stations import APART, BEND, what_of
 
 MOST = 1000  # stations of a line
+BANDS, BAND = 0.3, 0.010  # m, of a lift; common practice, no source
 SAME_FLOW = 0.02  # of a stream's mass a second, that stretches may differ by
 Metres = Annotated[float, quantity("length", 1e-3, 1e5)]
 Place = Annotated[float, quantity("length", 0.0, 1e5)]
@@ -37,11 +39,15 @@ def _some(value: list[Any]) -> list[Any]:
 
 
 class Station(Table):
-    """What stands on a stretch: a support or a fitting of its case, or its elbow, so many times."""
+    """What stands on a stretch: a support or a fitting of its case, its elbow, a lift of its tracer; so many times."""
 
     support: Name | None = declared(None, "name of a support of the stretch's case")
     fitting: Name | None = declared(None, "or name of a fitting of it")
     elbow: Turn | None = declared(None, 'or its elbow, through this angle, such as "90 deg"', "rad")
+    lift: Length | None = declared(None, "or a lift of its tracer between bands, by this height", "m")
+    tracer: Name | None = declared(None, "of a lift, which tracer; default the first")
+    bands: Metres | None = declared(None, "of a lift, how far apart bands are; 0.3 m", "m")
+    band: Length | None = declared(None, "of a lift, how wide a band is; 10 mm", "m")
     number: Annotated[int, count(1, MOST)] | None = declared(None, "how many, evenly over the stretch; 1")
     at: Annotated[list[Place], AfterValidator(_some)] | None = declared(
         None, "or where their middles are, along the axis from the stretch's start", "m"
@@ -52,11 +58,13 @@ class Station(Table):
 
     @model_validator(mode="after")
     def _one(self) -> Station:
-        if sum(one is not None for one in (self.support, self.fitting, self.elbow)) != 1:
-            refuse("needs one of: support, fitting, elbow", "support")
+        if sum(one is not None for one in (self.support, self.fitting, self.elbow, self.lift)) != 1:
+            refuse("needs one of: support, fitting, elbow, lift", "support")
+        if self.lift is None and (self.tracer or self.bands or self.band):
+            refuse("belongs to a lift; accepted: only with it", "tracer")
         if self.number is not None and self.at is not None:
             refuse("is given beside at; accepted: one of them", "number")
-        if self.elbow is not None and self.allowance is not None:
+        if (self.elbow is not None or self.lift is not None) and self.allowance is not None:
             refuse("belongs to a support or a fitting; an elbow's tracer is as long as it lies", "allowance")
         return self
 
@@ -91,7 +99,7 @@ class Standing:
     stretch: int
     what: str
     place: float
-    support: Support | Fitting | None
+    support: Support | Fitting | Lift | None
     turn: float
     allowance: float
 
@@ -167,9 +175,11 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
     for s, (stretch, case) in enumerate(zip(file.stretches, cases, strict=True)):
         for position, station in enumerate(stretch.stations, start=1):
             key = f'stretch[{s + 1}] "{stretch.name}".station[{position}]'
-            support: Support | Fitting | None = None
+            support: Support | Fitting | Lift | None = None
             name = stretch.case or file.case
-            if station.elbow is None:
+            if station.lift is not None:
+                support = _lift(station, case, source, key)
+            elif station.elbow is None:
                 what = "support" if station.support is not None else "fitting"
                 asked, there = getattr(station, what), getattr(case, f"{what}s")
                 names = [one.name for one in there]
@@ -187,7 +197,9 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
             own = support.allowance if support is not None else 0.0
             extra = own if station.allowance is None else station.allowance
             what = BEND if support is None else support.name
-            if support is not None and extra not in (0.0, own):
+            if isinstance(support, Lift):
+                what = what_of(support)
+            elif support is not None and extra not in (0.0, own):
                 what = f"{support.name}{APART}{extra!r}"
                 support = support.model_copy(update={"allowance": extra})
             for place in places:
@@ -199,6 +211,16 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
     if len(found) > MOST:
         raise CaseError(f"has {len(found)} stations; accepted: at most {MOST}", file=source, key="stretch")
     return found
+
+
+def _lift(station: Station, case: Case, source: str, key: str) -> Lift:
+    assert station.lift is not None
+    tracer = station.tracer or (case.tracers[0].name if case.tracers else "")
+    lift = Lift(tracer, station.lift, station.bands or BANDS, station.band or BAND)
+    why = refused(case, lift)
+    if why:
+        raise CaseError(why, file=source, key=f"{key}.lift")
+    return lift
 
 
 def _named(stations: list[Standing], file: LineFile) -> list[Standing]:

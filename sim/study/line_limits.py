@@ -126,7 +126,9 @@ def _at_support(
         own = float(moved(path, section, np.array(max(shift, 0.0))))
         band = section[f"{HIGHEST[path]}_band"] + support[f"{built}{RISES[path]}_band"]
         values[path] = _banded(own + rise, band)
-    return _held(one.label, one.stretch, k, case, values, dict.fromkeys(values, one.place), section, support)
+    at = dict.fromkeys(values, one.place)
+    here = section | support
+    return _held(one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0)
 
 
 def _held(

@@ -17,7 +17,7 @@ from .line import Key, LineAnswer, answer, kinds_of
 from .line_file import Line
 from .program import program_version
 from .run import Row
-from .stations import Facts, Kind, facts
+from .stations import APART, Facts, Kind, facts
 from .store import Store
 from .variants import Variant
 
@@ -101,10 +101,8 @@ def run_line(
                 raise NotConverged(f"{job[1].what}: {lost}")
             store.put(row)
             if progress is not None:
-                progress(
-                    f"{job[1].case.conditions[0].name}, {job[1].what.removeprefix(':')}",
-                    f"{n + 1} of {len(missing)} fields",
-                )
+                what = job[1].what.strip(APART).replace(APART, " ")
+                progress(f"{job[1].case.conditions[0].name}, {what}", f"{n + 1} of {len(missing)} fields")
         rows = {stored.row.key: stored.row for stored in store.stored(ROLE)}
     found: dict[str, dict[Key, Facts]] = {}
     for (condition, at), (key, kind) in jobs.items():

@@ -20,15 +20,17 @@ from sim.judge.limits import BRACKET, STATES
 from sim.judge.support import doubt_of, fineness_of
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.elbow import bend_of, of_elbow, solve_elbow
+from sim.solve.lift import Lift, solve_lift
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
+from sim.solve.states import may_have_several
 from sim.solve.steady import solve
 from sim.solve.support_level import maintained_case
 from sim.solve.support_meshes import solve_support
 
 LESS, KELVIN = 0.1, 1.0  # of the outputs, of the stream, by which the section is solved again
 RISE = 10.0  # K over the ambient at which a section that nothing heats is asked for its loss
-SECTION, BEND = ":section", ":bend"  # no name of a support or a fitting holds a colon
+SECTION, BEND, LIFT = ":section", ":bend", ":lift"  # no name of a support or a fitting holds a colon
 APART = ":"  # between the name of a support and its allowance, where that is not the case's own
 SUPPORT = ("chi", "dip", "contents_dip", "wall_rise", "sheath_rise", "barrier_rise", "heat_sink")
 HOTTEST = {"wall_max": "wall.max", "barrier_max": "barrier.max", "sheath_max": "tracers.{}.sheath_max"}
@@ -40,8 +42,8 @@ Facts = dict[str, float]
 
 @dataclass(frozen=True)
 class Kind:
-    """What is solved once: a case narrowed to one condition; SECTION, BEND or the name of a support or fitting, with
-    its allowance after APART where that is not the case's own."""
+    """What is solved once: a case narrowed to one condition; SECTION, BEND, a lift as `what_of` has it, or the name of
+    a support or fitting, with its allowance after APART where that is not the case's own."""
 
     case: Case
     what: str
@@ -65,6 +67,8 @@ def facts(kind: Kind) -> Facts:
 
 def _support(kind: Kind) -> Facts:
     """Numbers of a support or fitting: chi, dips and rises with the tracer alone and as installed."""
+    if kind.what.startswith(LIFT):
+        return _lift(kind)
     name, _, allowance = kind.what.partition(APART)
     support = next(one for one in kind.case.interruptions if one.name == name)
     if allowance:
@@ -85,6 +89,22 @@ def _support(kind: Kind) -> Facts:
     for part, path in LESS_OUTPUT.items():
         of = "liquid_min" if part == "contents" and "liquid_dip" in values else path
         found[f"less_{part}"] = result.less_output.get(f"{built}{of}", 0.0)
+    return found
+
+
+def what_of(lift: Lift) -> str:
+    """A lift as a kind has it."""
+    return APART.join([LIFT, lift.tracer, *(repr(x) for x in (lift.height, lift.spacing, lift.band))])
+
+
+def _lift(kind: Kind) -> Facts:
+    """What a lift of a tracer changes: no sink, but dips and rises."""
+    tracer, height, spacing, band = kind.what.removeprefix(LIFT + APART).split(APART)
+    lift = Lift(tracer, float(height), float(spacing), float(band))
+    found = {"chi": 0.0, "doubt": 2.0 if may_have_several(kind.case) else 0.0}
+    for path, banded in solve_lift(kind.case, lift, fineness_of(kind.fineness / FINENESS)).items():
+        for before in ("", "installed_"):
+            found[f"{before}{path}"], found[f"{before}{path}_band"] = banded.value, banded.band
     return found
 
 

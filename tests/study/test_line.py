@@ -100,6 +100,8 @@ def test_every_limit_is_held_at_every_place(tmp_path: Path) -> None:
     for place in one.places:
         assert sorted(check.limit for check in place.checks) == sorted(raw()["limits"])
         assert all(check.margin == check.margin for check in place.checks)
+        extra = place.label.startswith("S1") and place.label != "S1 on two"
+        assert extra == any("extra tracer is not resolved" in check.note for check in place.checks)
     rises = {"wall.max": "wall_rise", "barrier.max": "barrier_rise", "tracers.sheath_max": "sheath_rise"}
     names = {"wall.max": "wall_max", "barrier.max": "barrier_max", "tracers.sheath_max": "sheath_max"}
     cooled = answered(written(tmp_path, [stretch("one", 20, SHOE | {"allowance": "0 m"})]))
@@ -108,6 +110,17 @@ def test_every_limit_is_held_at_every_place(tmp_path: Path) -> None:
         alone = cooled.places[1].values[path].value
         assert alone == pytest.approx(section[names[path]] + max(support[rise], 0.0), abs=1e-9)
         assert cooled.places[0].values[path].value <= section[names[path]] + 1e-6
+
+
+def test_where_a_tracer_lifts_its_sheath_is_hotter_and_nothing_drains(tmp_path: Path) -> None:
+    lift = {"lift": "1.5 mm", "at": ["10 m"]}
+    one = answered(written(tmp_path, [stretch("one", 20, lift)]))
+    line, place = one.places
+    assert place.label == "lift of T1 on one"
+    assert place.values["tracers.sheath_max"].value > line.values["tracers.sheath_max"].value + 5.0
+    assert {check.limit for check in place.checks} == set(raw()["limits"])
+    assert one.loss == pytest.approx(20 * solved(0, SECTION)["loss"], rel=1e-6)
+    assert not any(gain == gain for gain in one.gains)
 
 
 def test_of_an_allowance_of_the_line_s_own_the_field_is_solved(tmp_path: Path) -> None:
@@ -207,6 +220,9 @@ def test_the_bill_adds_up(tmp_path: Path) -> None:
             "belongs to a support",
         ),
         ([stretch("one", 9, SHOE, {"elbow": "90 deg"})], "stretch", "stand in each other"),
+        ([stretch("one", 9, {"lift": "1 mm", "tracer": "T9"})], "station[1].lift", "known: T1"),
+        ([stretch("one", 9, {"lift": "1 mm", "bands": "20 m"})], "station[1]", "longer stretch"),
+        ([stretch("one", 9, {"elbow": "90 deg", "bands": "1 m"})], "station[1].tracer", "belongs to a lift"),
         ([stretch("one", 0.05, SHOE)], 'stretch[1] "one".station[1]', "longer stretch"),
         ([stretch("one", 9, SHOE | {"at": ["0 m"]})], 'stretch[1] "one".station[1]', "beyond its stretch"),
         ([stretch("one", 9, {"elbow": "90 deg", "at": ["8.99 m"]})], 'stretch[1] "one".station[1]', "beyond"),
