@@ -27,7 +27,7 @@ def draw(
     """
     with plain_ends(str(case)):
         from sim.case import load_case
-        from sim.report.draw_fitting import dimensions, draw_fitting
+        from sim.report.draw_fitting import dimensions, draw_fitting, sources
         from sim.report.words import file_names
 
         loaded = load_case(case)
@@ -42,7 +42,7 @@ def draw(
         names = file_names([fitting.name for fitting in loaded.fittings])
         for fitting in loaded.fittings:
             print(f"{fitting.name} ({fitting.family}), lengths in mm")
-            for row in dimensions(loaded, fitting):
+            for row in [*dimensions(loaded, fitting), *sources(fitting)]:
                 print(f"  {row}")
             path = out / f"fitting_{names[fitting.name]}.png"
             try:

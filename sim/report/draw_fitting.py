@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from sim.case import Case, Fitting
+from sim.case.catalogue import fittings as families
 from sim.report.glyphs import drawable
 from sim.report.style import FAINT, INK, PALE, figure, save
 from sim.section.bodies import AIR, CONTENTS, COVER, FIRST_BODY, GAS, Bodies, bodies_of
@@ -123,3 +124,11 @@ def dimensions(case: Case, fitting: Fitting) -> list[str]:
         on = ", ".join(f"body {n + 1}" for n in fitting.heated)
         rows.append(f"extra tracer {fitting.allowance:g} m of each, looped over {on}")
     return rows
+
+
+def sources(fitting: Fitting) -> list[str]:
+    """Where each body's lengths are from, a line of text each; one line where the case gives them all."""
+    if "body" in fitting.model_fields_set:
+        return ["lengths as the case gives them"]
+    each = families.sources(fitting.family, len(fitting.body))
+    return [f"lengths of body {number}: {text}" for number, text in enumerate(each, start=1)]

@@ -69,7 +69,7 @@ def draw_support(answer: SupportAnswer, path: Path | None) -> Figure:
     shown = result.installed or result.alone
     wall = _unrolled(made.add_axes((0.065, 0.50, 0.44, 0.39)), result, shown)
     _bar(made, wall, 0.515)
-    _along(made.add_axes((0.065, 0.075, 0.90, 0.34)), result)
+    draw_along(made.add_axes((0.065, 0.075, 0.90, 0.34)), result)
     section = _cut(made.add_axes((0.575, 0.47, 0.355, 0.45)), result, shown)
     _bar(made, section, 0.94)
     return save(made, path)
@@ -141,7 +141,8 @@ def _parts(axes: Axes, result: SupportResult) -> None:
             axes.plot(x, part.clock + turn + y, color="white", lw=1.4, ls=dash, label=label)
 
 
-def _along(axes: Axes, result: SupportResult) -> None:
+def draw_along(axes: Axes, result: SupportResult) -> None:
+    """Wall and contents along the pipe, with the tracer alone and with the allowance."""
     layout = result.mesh.layout
     radius = 0.5 * (layout.inner_radius + layout.outer_radius)
     for field, style, label in (

@@ -12,13 +12,16 @@ from xml.sax.saxutils import quoteattr
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.case import Fitting
 from sim.report.words import ZERO
+from sim.section.bodies import bodies_of
 from sim.section.extrude import presence
 from sim.section.layout import Region
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 from sim.section.support_plan import INSERT, LEG, PAD, SupportLayout
 from sim.section.triangles import triangulation
+from sim.solve.fitting_space import sites_in_space
 from sim.solve.steady import Solution, cell_temperature
 from sim.solve.support_meshes import SupportResult
 
@@ -55,7 +58,7 @@ def write_field(solution: Solution, path: Path) -> None:
     write_vtu(path, points, corner, end, VTK_POLYGON, {}, cells, region_numbers(mesh.layout.regions))
 
 
-VTK_POLYGON, VTK_WEDGE = 7, 13
+VTK_VERTEX, VTK_POLYGON, VTK_WEDGE = 1, 7, 13
 """Cell types of the VTK file formats."""
 
 Values = Mapping[str, NDArray[np.generic]]
@@ -159,3 +162,21 @@ def write_support_field(result: SupportResult, path: Path) -> None:
     }
     end = 6 * np.arange(1, len(prism) + 1)
     write_vtu(path, points, prism.ravel(), end, VTK_WEDGE, data, {}, names)
+
+
+def write_fitting_field(result: SupportResult, path: Path) -> None:
+    """Write a .vtu of the half z >= 0 of a fitting: the cells' sites as vertices, m, with their temperatures.
+
+    Point data: temperature_degC (tracer alone), with_allowance_degC, and made_of: -1 contents, 0 the line's own, 1
+    cover, 2 gas, from 3 on the bodies.
+    """
+    assert isinstance(result.support, Fitting)
+    site, alone = sites_in_space(result, result.alone)
+    data: dict[str, NDArray[Any]] = {
+        "temperature_degC": alone - ZERO,
+        "made_of": bodies_of(result.case, result.support).made_of(*site.T).astype(np.int32),
+    }
+    if result.installed is not None:
+        data["with_allowance_degC"] = sites_in_space(result, result.installed)[1] - ZERO
+    number = np.arange(len(site))
+    write_vtu(path, site, number, number + 1, VTK_VERTEX, data, {}, {})

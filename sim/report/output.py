@@ -87,21 +87,24 @@ def write_elbows(answer: Answer, folder: Path, names: Mapping[str, str], painter
 
 
 def write_supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> None:
-    """Field file, then picture, of every support in every condition."""
+    """Field file, then picture, of every support and fitting in every condition."""
     solved = [
         (support, support.result, folder / picture_name(support, names, position))
         for position, support in enumerate(answer.supports, start=1)
-        if support.result is not None and support.kind == "support"
+        if support.result is not None
     ]
     if not solved:
         return
+    from sim.report.draw_fitting_field import draw_fitting_field
     from sim.report.draw_support import draw_support
-    from sim.report.field import write_support_field
+    from sim.report.field import write_fitting_field, write_support_field
 
-    for _, result, stem in solved:
-        write_support_field(result, stem.with_name(f"{stem.name}.vtu"))
+    for support, result, stem in solved:
+        write = write_fitting_field if support.kind == "fitting" else write_support_field
+        write(result, stem.with_name(f"{stem.name}.vtu"))
     for support, _, stem in solved:
-        draw_support(support, stem.with_name(f"{stem.name}.png"))
+        draw = draw_fitting_field if support.kind == "fitting" else draw_support
+        draw(support, stem.with_name(f"{stem.name}.png"))
 
 
 def write_series(answer: Answer, folder: Path, painter: Painter) -> None:

@@ -176,14 +176,17 @@ def _elbows(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict
 
 
 def _supports(answer: Answer, folder: Path, names: Mapping[str, str]) -> list[dict[str, Any]]:
-    caption = "The pipe's outside unrolled, temperatures along the pipe, and a cut through the support."
+    captions = {
+        "support": "The pipe's outside unrolled, temperatures along the pipe, and a cut through the support.",
+        "fitting": "Cuts along the pipe and across it, and temperatures along the pipe.",
+    }
     sections = []
     for position, support in enumerate(answer.supports, start=1):
         section = support_section(support)
         section["pictures"] = []
-        if support.result is not None and support.kind == "support":
+        if support.result is not None:
             picture = data_uri(folder / f"{picture_name(support, names, position)}.png")
-            section["pictures"] = [(caption, picture)]
+            section["pictures"] = [(captions[support.kind], picture)]
         sections.append(section)
     return sections
 

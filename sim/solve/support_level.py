@@ -12,6 +12,7 @@ from sim.heat.bore import bore_coefficient
 from sim.heat.network import Network, network
 from sim.heat.tracer import scaled_outputs, tracer_watts
 from sim.section.extrude import Layers
+from sim.section.fitting_cells import Cells
 from sim.section.mesh import plan_mesh
 from sim.solve.allowance import SMALLEST, Enough, Trials
 from sim.solve.fitting_measures import OnMesh, on_mesh
@@ -47,7 +48,8 @@ class Level:
     """One mesh: the plan, the layers, the section's own field, the fields around the support, and their numbers.
 
     less_output: change of the coldest temperatures as built, K, with less of the tracers' output by the margin that the
-    limits ask for; only of a mesh that is like no other. bodies: of a fitting, how large they are on this mesh.
+    limits ask for; only of a mesh that is like no other. bodies, cells: of a fitting, how large its bodies are on this
+    mesh, and its cells in space.
     """
 
     layers: Layers
@@ -61,6 +63,7 @@ class Level:
     enough: dict[str, Enough]
     less_output: dict[str, float] = field(default_factory=dict)
     bodies: tuple[OnMesh, ...] = ()
+    cells: Cells | None = None
 
 
 def maintained(case: Case, section: Solution) -> tuple[float, str]:
@@ -219,6 +222,7 @@ def solve_level(
         enough,
         less,
         on_mesh(stands.geometry),
+        stands.geometry.cells if stands.geometry is not None else None,
     )
 
 

@@ -11,6 +11,7 @@ from sim.case import Case, Fitting, Support
 from sim.heat.film import range_notes
 from sim.heat.support_layers import LegFin, exposed_part
 from sim.section.extrude import Layers
+from sim.section.fitting_cells import Cells
 from sim.section.mesh import PlanMesh
 from sim.section.shapes import Array
 from sim.solve.allowance import CLOSE, SMALLEST
@@ -45,11 +46,13 @@ ROUNDING = 1e-5  # K, W: what the solver's tolerance leaves open
 
 @dataclass(frozen=True)
 class Field:
-    """A field around a support: cells (layers, cells) K, the wall, lowest contents in each of the wall's rows K."""
+    """A field around a support: cells (layers, cells) K, the wall, lowest contents in each of the wall's rows K, and
+    further (e,) K: of a fitting's cells beyond the layers."""
 
     cells: Array
     wall: Band
     contents: Array
+    further: Array
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,8 @@ class SupportResult:
     own wall on the same plan, K; seconds: the finest mesh's computing time by part; unreachable: why an allowance whose
     quantity is infinite cannot be reached; bracketed: the section's contents are a bracket, and so is what
     rests on it; less_output: change of the coldest temperatures as built with the share of output lost that the limits
-    ask for, K, by path, on the coarsest mesh; bodies: of each mesh, how large a fitting's bodies are on it.
+    ask for, K, by path, on the coarsest mesh; bodies: of each mesh, how large a fitting's bodies are on it; cells: of a
+    fitting, those of the finest mesh in space.
     """
 
     case: Case
@@ -79,6 +83,7 @@ class SupportResult:
     bracketed: bool = False
     less_output: dict[str, float] = field(default_factory=dict)
     bodies: tuple[tuple[OnMesh, ...], ...] = ()
+    cells: Cells | None = None
 
 
 def solve_support(
@@ -136,6 +141,7 @@ def solve_support(
         line.bracketed,
         first.less_output if first is not None else {},
         tuple(bodies),
+        fine.cells,
     )
 
 
@@ -192,8 +198,9 @@ def _allowance_band(
 
 def _field(solution: Solution) -> Field:
     network = solution.network
-    cells = network.by_layer(cell_temperature(network, solution.temperature))
-    return Field(cells, wall_band(solution), contents_rows(solution))
+    every = cell_temperature(network, solution.temperature)
+    cells = network.by_layer(every)
+    return Field(cells, wall_band(solution), contents_rows(solution), every[cells.size :])
 
 
 ANCHORS = (  # a temperature around a support, the section's own, the change between them and its sign

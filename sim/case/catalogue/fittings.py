@@ -26,6 +26,9 @@ BALL = {
     "150": {1.0: 127.0, 2.0: 178.0, 3.0: 203.0, 4.0: 229.0, 6.0: 394.0, 8.0: 457.0, 10.0: 533.0, 12.0: 610.0},
     "300": {2.0: 216.0, 3.0: 283.0, 4.0: 305.0, 6.0: 403.0},
 }
+FLANGE = "diameter and thickness ASME B16.5, as tabled"
+FACE = "length face to face ASME B16.10, from memory; diameter a proportion of the pipe's, from memory"
+BY_PIPE = "proportions of the pipe's outer diameter, from memory"
 FACES = {"gate_valve": GATE, "globe_valve": GLOBE, "ball_valve": BALL, "strainer": GLOBE, "pump": GLOBE}
 Part = dict[str, Any]
 
@@ -63,6 +66,17 @@ def bodies(family: str, nps: float | None, outer: float, bore: float, rating: st
         return [_along(1.4 * outer, -half, half), pair, basket]
     casing = _across(9.0, 2.2 * outer, 1.1 * outer)
     return [_along(1.5 * outer, -half, half), pair, casing, _across(6.0, 0.4 * outer, 2.5 * outer)]
+
+
+def sources(family: str, count: int) -> list[str]:
+    """Where the default lengths of each of a family's bodies are from, in the order of `bodies`."""
+    if family in ("branch", "stub"):
+        return [BY_PIPE] * count
+    if family == "flange_pair":
+        return [FLANGE] * count
+    loaned = " (a globe valve's)" if family in ("strainer", "pump") else ""
+    first = FACE.replace(",", f"{loaned},", 1)
+    return [first, f"{FLANGE}; places by the length face to face", *[BY_PIPE] * (count - 2)]
 
 
 def _bonnet(clock: float, neck: float, wide: float, start: float, to: float) -> list[Part]:
