@@ -1,0 +1,1 @@
+"""What fittings drain, beside rules of common practice and tables of standards."""
