@@ -19,6 +19,7 @@ from typing import Any
 
 from sim.case.catalogue import fittings, pipes
 
+NAN = float("nan")
 FITTINGS = {"valve": "gate_valve", "flanges": "flange_pair"}
 DIAMETER = {
     "DN 50": 60.3,
@@ -27,7 +28,7 @@ DIAMETER = {
     "DN 200": 219.1,
     "DN 300": 323.9,
 }  # mm, ASME B36.10M
-TABLE = {  # m of insulated pipe, VDI 2055 and ISO 12241, from memory
+TABLE: dict[tuple[str, str], dict[str, tuple[float, float]]] = {  # m; VDI 2055, ISO 12241, from memory
     ("flanges", "bare"): {"DN 50": (3, 5), "DN 100": (4, 7), "DN 200": (5, 11), "DN 300": (6, 16)},
     ("valve", "bare"): {"DN 50": (9, 15), "DN 100": (15, 21), "DN 200": (21, 35), "DN 300": (29, 51)},
     ("flanges", "covered"): {"DN 50": (0.7, 1.0), "DN 100": (0.7, 1.0), "DN 200": (0.8, 1.3), "DN 300": (0.8, 1.4)},
@@ -59,7 +60,7 @@ def rows(folder: Path) -> list[dict[str, Any]]:
             thick = next(v for k, v in row.items() if k.startswith("insulation"))
             number = {p: float(row[_column(row, f"fittings.{name}.{p}")] or "nan") for p in (
                 "chi", "equivalent_line_length", "allowance_enough")}  # fmt: skip
-            low, high = TABLE[name, cover].get(row["size"], ("", ""))
+            low, high = TABLE[name, cover].get(row["size"], (NAN, NAN))
             asked = rule(name, row["size"])
             found.append(
                 dict(zip(FIELDS, (
@@ -101,8 +102,8 @@ def draw(found: list[dict[str, Any]], path: Path) -> None:
                         for r in found
                         if (r["fitting"], r["cover"], r["insulation_mm"]) == (name, cover, thick)
                     }
-                    at, words = [sizes.index(size) for size in mine], f"{cover}, {thick:g} mm"
-                    panel.plot(at, list(mine.values()), dash, color=colour, marker="o", ms=3, label=words)
+                    places, words = [sizes.index(size) for size in mine], f"{cover}, {thick:g} mm"
+                    panel.plot(places, list(mine.values()), dash, color=colour, marker="o", ms=3, label=words)
                 if what == "equivalent_line_m":
                     for size, (low, high) in TABLE[name, cover].items():
                         if size in sizes:
@@ -139,7 +140,9 @@ def page(found: list[dict[str, Any]]) -> str:
         "|---|---|---|---:|---:|---:|---:|---:|---:|---:|",
     ]  # fmt: skip
     for r in found:
-        table = f"{r['table_low_m']:g} to {r['table_high_m']:g}" if r["table_low_m"] != "" else "–"
+        table = (
+            f"{r['table_low_m']:g} to {r['table_high_m']:g}" if r["table_low_m"] == r["table_low_m"] else "–"
+        )
         lines.append(
             f"| {r['fitting']} | {r['cover']} | {r['size']} | {r['insulation_mm']:g} | {r['chi_W_per_K']:.3f} |"
             f" {r['equivalent_line_m']:.2f} | {table} | {r['enough_m']:.2f} | {r['rule_m']:.2f} |"
