@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import tomli_w
 from support_lines import line as case_raw
@@ -292,3 +293,38 @@ def test_bad_input_is_one_message_and_exit_code_2(tmp_path: Path) -> None:
     file = written(tmp_path, [stretch("one", 9, {"support": "S2"})])
     result = CliRunner().invoke(app, ["line", str(file), "--out", str(tmp_path / "out")])
     assert result.exit_code == 2
+
+
+def test_stations_out_of_order_are_the_line_in_order(tmp_path: Path) -> None:
+    one = answered(written(tmp_path, [stretch("one", 20, SHOE | {"at": ["9 m", "3 m", "15 m"]})]))
+    other = answered(
+        written(tmp_path, [stretch("one", 20, SHOE | {"at": ["15 m"]}, SHOE | {"at": ["3 m", "9 m"]})])
+    )
+    assert one.stations == other.stations
+    assert [p.label for p in one.places] == [p.label for p in other.places]
+    assert [p.at["wall.min"] for p in one.places[1:]] == [3.0, 9.0, 15.0]
+
+
+def test_stretches_of_two_cases_meet_at_one_temperature_and_close(tmp_path: Path) -> None:
+    """A stretch that conducts twice as well and loses more, as a larger pipe would; the wall's mean has no jump."""
+    file = written(tmp_path, [stretch("one", 8, SHOE), stretch("two", 5) | {"case": "other.toml"}])
+    (tmp_path / "other.toml").write_text(tomli_w.dumps(raw()))
+    laid = load_line(file)
+    larger = {key: factor * solved(0, SECTION)[key] for key, factor in (("along", 2.0), ("loss_slope", 1.5))}
+    known = {key: solved(0, key[1]) | (larger if key[0] == 1 else {}) for key in kinds_of(laid)}
+    known[1, SECTION]["level"] -= 15.0
+    one = answer(laid, "a", known)
+    assert one.closure < 1e-9
+    place, wall, _ = one.along
+    before, after = wall[np.abs(place - 8.0) < 1e-9]
+    assert abs(after - before) == pytest.approx(15.0, abs=1e-6)  # each told from its own section's mean
+    assert one.loss == pytest.approx(one.output + one.allowances, rel=1e-9)
+
+
+def test_a_condition_that_a_case_lacks_is_refused(tmp_path: Path) -> None:
+    file = written(tmp_path, [stretch("one", 9), stretch("two", 9) | {"case": "other.toml"}])
+    other = raw()
+    other["condition"][0]["name"] = "b"
+    (tmp_path / "other.toml").write_text(tomli_w.dumps(other))
+    with pytest.raises(CaseError, match="no condition of the same name"):
+        load_line(file)
