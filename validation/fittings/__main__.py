@@ -7,7 +7,7 @@ The rules are common practice, no source: for a pair of flanges a turn of tracer
 valve there and back over its length, and such turns. The tables are those of VDI 2055 and ISO 12241, from memory:
 lengths of insulated pipe that lose as much, bare in a building of 20 degC or covered, from contents of 50 to 500 degC.
 The areas of ASTM C1129 were not at hand and are not recalled: they are left out. The study's line stands outdoors, at
--20 degC in 5 m/s of wind, contents held at 10 degC; an allowance of inf is one that no length reaches, or a doubt of it.
+-20 degC in 5 m/s of wind, contents held at 10 degC; an allowance of inf is one that no length reaches.
 """
 
 from __future__ import annotations
