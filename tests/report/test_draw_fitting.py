@@ -62,3 +62,32 @@ def test_each_default_length_has_its_source(family: str) -> None:
     assert len(rows) == len(fitting.body)
     assert all("from memory" in row or "as tabled" in row for row in rows)
     assert sources(narrowed(along(180, 90)).fittings[0]) == ["lengths as the case gives them"]
+
+
+@pytest.mark.slow
+def test_the_field_is_drawn_and_written_of_the_cells_that_there_are(tmp_path: Path) -> None:
+    """A point of a cut has the temperature of its nearest site; the file has every site once, in range."""
+    from sim.judge.support import judge_support
+    from sim.report.draw_fitting_field import draw_fitting_field, sampled
+    from sim.report.field import write_fitting_field
+    from sim.solve.fitting_space import sites_in_space
+
+    flow = {"state": "flowing", "temperature": "60 degC", "film_coefficient": "300 W/m2/K"}
+    case = narrowed(along(180, 40), across(60, 150), contents=flow)
+    answer = judge_support(case, case.fittings[0], None, 0.5)
+    result = answer.result
+    assert result is not None
+    site, value = sites_in_space(result, result.alone)
+    assert len(np.unique(site.round(9), axis=0)) == len(site)
+    bodies = bodies_of(case, case.fittings[0])
+    metal = np.array([[0.0, 0.07, 0.0], [0.0, 0.13, 0.0], [0.0, 0.4, 0.0]])
+    found = sampled(result, result.alone, bodies, metal)
+    assert (
+        found[0] > found[1] > case.conditions[0].ambient - 273.15
+    )  # warmer beside the bore than at the free end
+    assert np.isnan(found[2])
+    assert value.min() >= case.conditions[0].ambient - 1e-6
+    draw_fitting_field(answer, tmp_path / "field.png")
+    write_fitting_field(result, tmp_path / "field.vtu")
+    assert (tmp_path / "field.png").stat().st_size > 5000
+    assert f'NumberOfPoints="{len(site)}"' in (tmp_path / "field.vtu").read_text(encoding="ascii")
