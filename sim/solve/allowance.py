@@ -25,10 +25,7 @@ STEPS = 12  # fields at most for one answer
 UNSETTLED = 3  # fields at most that do not settle, each of which costs as much as several that do
 NEAR = 0.9  # of a length whose field did not settle: nothing is sought between
 GROWTH = 10.0  # longest step beyond what was tried, in lengths tried
-CLOSING, LATE = (
-    1.5,
-    5,
-)  # a step shorter than that closes in, so that the longest is not asked before so many fields
+CLOSING = 0.5  # of the last step: where the next is shorter the search closes in, and the longest is not asked
 SMALLEST = 1e-4  # K: what is short by less is no dip
 Points = Callable[[Solution], Array]
 
@@ -80,7 +77,8 @@ class Trials:
         guess = max(start, 1e-3)
         if len(warm) > 1:  # fields of an earlier search
             guess = self._next(name, target, below if isinf(above) else above, below, above)[0]
-        misses, asked, failed = 0, False, [inf]  # lengths whose field did not settle
+        misses, asked, last = 0, False, 0.0
+        failed = [inf]  # lengths whose field did not settle
         for _ in range(STEPS):
             guess = min(guess, LONGEST)
             if guess >= min(failed):
@@ -97,7 +95,7 @@ class Trials:
             better, slope = self._next(name, target, guess, below, above)
             if abs(better - guess) <= CLOSE * guess:
                 return Enough(better, "", slope)
-            closing_in = better < CLOSING * guess and misses < LATE
+            closing_in, last = abs(better - guess) < CLOSING * abs(guess - last), guess
             if misses >= 2 and not closing_in and not asked and isinf(min(failed)) and isinf(above):
                 asked = True
                 above = self._longest(name, target)
