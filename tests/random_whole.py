@@ -322,6 +322,8 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
     if contents["state"] == "still" and d.chance(0.15):
         contents["state"] = "buoyant"
     contents |= _some(d, 0.1, average=False, average_holds=d.one(("moments", "average")))
+    if "average" in contents:
+        contents["average_within"] = "10 min"
     for layer in raw["insulation"]["layer"]:
         layer |= _some(d, 0.2, density=f"{d.even(20.0, 250.0):g} kg/m3", specific_heat="900 J/kg/K")
     if "foil" in raw and d.chance(0.5):

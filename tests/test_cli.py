@@ -105,6 +105,7 @@ def test_not_converged_is_3(case: Path, monkeypatch: pytest.MonkeyPatch) -> None
     assert "did not settle: 3 W/m left" in out
 
 
+@pytest.mark.slow
 def test_an_episode_that_does_not_converge_is_3(
     case: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -70,7 +70,7 @@ def test_tracers_turn_together_or_alone() -> None:
 
 @pytest.fixture(scope="module")
 def study() -> ClockStudy:
-    return clock(line(5.0), positions=(5.0, 11.0), pictured=(5.0, 11.0), fineness=2.0)
+    return clock(line(5.0), positions=(5.0, 11.0), pictured=(5.0, 11.0), fineness=1.2)
 
 
 def test_what_does_not_move_does_not_mind_the_clock(study: ClockStudy) -> None:

@@ -107,6 +107,7 @@ def test_position_matters_when_contents_move(at_five: SectionResult) -> None:
     assert gain > at_five.quantities["contents.min"].band + above.quantities["contents.min"].band
 
 
+@pytest.mark.slow
 def test_half_full_surface_is_free_of_shear() -> None:
     result = solved(line(fill=0.5))
     assert not result.bracketed

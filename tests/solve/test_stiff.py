@@ -58,6 +58,7 @@ def test_brine_with_a_frozen_share() -> None:
     assert np.interp(271.15, temperature, 1e3 * brine.middle) == pytest.approx(28.5861, abs=0.05)
 
 
+@pytest.mark.slow
 def test_freezing_and_thawing_come_back() -> None:
     """An insulated bar cooled through its wall and warmed again holds the enthalpy that the wall's heat gives it."""
     water = freezing_bar(0.02, 40, 263.15, 0.05)

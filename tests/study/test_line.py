@@ -78,6 +78,7 @@ def test_heat_in_is_heat_out(tmp_path: Path, flowing: bool) -> None:
         assert one.from_stream == 0.0
 
 
+@pytest.mark.slow
 def test_far_from_every_station_the_line_is_the_section(tmp_path: Path) -> None:
     one = answered(written(tmp_path, [stretch("one", 60, {"support": "S1", "at": ["30 m"]})]))
     section = solved(0, SECTION)

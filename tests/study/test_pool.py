@@ -51,6 +51,7 @@ def double_or_die(folder: str, item: int) -> int:
     return 2 * item
 
 
+@pytest.mark.slow
 def test_a_dying_process_is_replaced_and_a_deadly_item_given_up(tmp_path: Path) -> None:
     done = list(processes(partial(double_or_die, str(tmp_path)), range(10), count=2))
     assert sorted((item, result) for item, result, _ in done if result is not None) == [
