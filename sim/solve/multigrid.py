@@ -76,9 +76,9 @@ class Multigrid:
         import pyamg
 
         begin = perf_counter()
-        # One sweep down and its mirror image up keep the cycle symmetric, as conjugate gradients need. Without the
-        # second pass of Ruge and Stuben strongly joined fine nodes may share no coarse one: around voids and part-filled
-        # bores that took 30 to 150 iterations where 5 do (the setup is twice as dear).
+        # One sweep down and its mirror image up keep the cycle symmetric, as conjugate gradients need. Without
+        # the second pass of Ruge and Stuben strongly joined fine nodes may share no coarse one: around voids and
+        # part-filled bores that took 30 to 150 iterations where 5 do (the setup is twice as dear).
         self.hierarchy = pyamg.ruge_stuben_solver(
             matrix,
             strength=("classical", {"theta": STRONG}),
