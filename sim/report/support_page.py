@@ -32,8 +32,8 @@ IN_TERMINAL = (("chi", 3), ("heat_sink", 2), ("dip", 2), ("with_allowance.dip", 
 
 
 def picture_name(support: SupportAnswer, names: Mapping[str, str], position: int) -> str:
-    """File name part of a support in a condition."""
-    return f"support_{position}_{names[support.condition]}"
+    """File name part of a support or fitting in a condition; position: among both, from 1."""
+    return f"{support.kind}_{position}_{names[support.condition]}"
 
 
 def _text(path: str, banded: Banded | None, decimals: int | None = None) -> str:
