@@ -178,7 +178,8 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
     none = Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, False)
     warm_up = result.moment(warmed) if warm_to is not None else none
     lasted = result.moment(kept) if lost is not None and low else none
-    checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, warm_to)
+    soonest = (result.earliest(lasted, kept), result.earliest(warm_up, warmed))
+    checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, soonest, warm_to)
     freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]
     return EpisodeAnswer(

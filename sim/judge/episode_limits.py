@@ -34,9 +34,13 @@ def held_over_time(
     warmed: Callable[[Run], float | None],
     warm_up: Banded,
     lasted: Banded,
+    soonest: tuple[float, float],
     warm_to: float | None,
 ) -> tuple[tuple[LimitCheck, ...], tuple[str, ...]]:
-    """Every limit held over the episode, the episode's own among them, and what is to be said of them."""
+    """Every limit held over the episode, the episode's own among them, and what is to be said of them.
+
+    soonest: before what it does not cease to hold, and is not warm.
+    """
     case, own = result.case, result.episode.limits
     doubt = BRACKET if result.bracketed else ""
     thin = left_out(case, result.fine.network.mesh)
@@ -61,14 +65,21 @@ def held_over_time(
     rest = {path: _nothing() for path in result.fine.courses if path not in values}
     checks = list(hold(case.limits, {**rest, **values}, of_episode, "over the episode", doubt))
     window = _window(until, warming)
-    if window:
-        checks = [replace(c, note=f"{window}; {c.note}") if LIMITS[c.limit].sign > 0 else c for c in checks]
+    never = warming and np.isnan(warm_up.value)
+    for i, check in enumerate(checks):
+        if LIMITS[check.limit].sign > 0 and never:
+            note = f"{window}, which it never is here"
+            checks[i] = replace(
+                check, value=NAN, band=NAN, margin=NAN, spare=NAN, note=note, verdict="not evaluated"
+            )
+        elif LIMITS[check.limit].sign > 0 and window:
+            checks[i] = replace(check, note=f"{window}; {check.note}")
     notes: list[str] = []
     if own is not None:
         if own.hold is not None:
-            checks.append(_hold_check(own.hold, lasted, lost, result, doubt))
+            checks.append(_hold_check(own.hold, lasted, soonest[0], lost, result, doubt))
         if own.warm_up is not None:
-            checks.append(_warm_check(own.warm_up, warm_up, warm_to, result, doubt))
+            checks.append(_warm_check(own.warm_up, warm_up, soonest[1], warm_to, result, doubt))
         if own.frozen_share is not None:
             checks.append(_frozen_check(own.frozen_share, result, doubt))
     if checks:
@@ -103,7 +114,7 @@ def _doubted(verdict: Verdict, note: str, doubt: str) -> tuple[Verdict, str]:
 
 
 def _hold_check(
-    allowed: float, lasted: Banded, lost: float | None, result: EpisodeResult, doubt: str
+    allowed: float, lasted: Banded, soonest: float, lost: float | None, result: EpisodeResult, doubt: str
 ) -> LimitCheck:
     unknown = partial(_check, "hold", NAN, NAN, allowed, "not evaluated")
     if lost is None:
@@ -116,14 +127,34 @@ def _hold_check(
             why = "it still holds at the end of the episode, which is too short"
             return _check("hold", left, NAN, allowed, "not evaluated", why)
         verdict: Verdict = "pass" if np.isnan(lasted.band) else "too close to call"
-        verdict, note = _doubted(verdict, "it still holds at the end of the episode", doubt)
+        why = "it still holds at the end of the episode"
+        if result.case.contents.temperature is not None:
+            why += ", with contents whose temperature is given, power or none"
+        verdict, note = _doubted(verdict, why, doubt)
         return _check("hold", left, 0.0, allowed, verdict, note)
-    verdict, note = _doubted(verdict_of(lasted.value - allowed, lasted.band, 0), "", doubt)
-    return _check("hold", lasted.value, lasted.band, allowed, verdict, note)
+    band, why = _one_sided(lasted, soonest)
+    verdict = verdict_of(lasted.value - allowed, band, 0)
+    verdict, note = _doubted("too close to call" if why and verdict == "fail" else verdict, why, doubt)
+    return _check("hold", lasted.value, band, allowed, verdict, note)
+
+
+def _one_sided(moment: Banded, soonest: float) -> tuple[float, str]:
+    """Band of a moment that a limit is held against, s, and, where only its earlier end is known, that it is so."""
+    if not np.isinf(moment.band) or not np.isfinite(soonest):
+        return moment.band, ""
+    return (
+        moment.value - soonest,
+        "its band is of the earlier end alone: by its value's band it may not come at all",
+    )
 
 
 def _warm_check(
-    allowed: float, warm_up: Banded, warm_to: float | None, result: EpisodeResult, doubt: str
+    allowed: float,
+    warm_up: Banded,
+    soonest: float,
+    warm_to: float | None,
+    result: EpisodeResult,
+    doubt: str,
 ) -> LimitCheck:
     unknown = partial(_check, "warm_up", NAN, NAN, allowed, "not evaluated")
     if warm_to is None:
@@ -136,8 +167,10 @@ def _warm_check(
         if lasts < allowed:
             return unknown("it is not warm at the end of the episode, which is too short")
         return _check("warm_up", lasts, 0.0, allowed, "fail", "it is not warm at the end of the episode")
-    verdict, note = _doubted(verdict_of(allowed - warm_up.value, warm_up.band, 0), "", doubt)
-    return _check("warm_up", warm_up.value, warm_up.band, allowed, verdict, note)
+    band, why = _one_sided(warm_up, soonest)
+    verdict = verdict_of(allowed - warm_up.value, band, 0)
+    verdict, note = _doubted("too close to call" if why and verdict == "pass" else verdict, why, doubt)
+    return _check("warm_up", warm_up.value, band, allowed, verdict, note)
 
 
 def _frozen_check(allowed: float, result: EpisodeResult, doubt: str) -> LimitCheck:

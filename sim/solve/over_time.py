@@ -117,12 +117,29 @@ class EpisodeResult:
         """A moment at which a course passes a value, as `number`; its band reaches to where the course would pass it
         warmer, and colder, by the band of its own value: far where the course is flat."""
         found = self.number(read, *args)
+        reached = self._reached(found, read, *args, stays=stays)
+        return replace(found, band=max([found.band, *(abs(x - found.value) for x in reached)]))
+
+    def earliest(self, found: Banded, read: Callable[..., float | None], *args: Any) -> float:
+        """Before what a moment, found as by `moment`, does not come; known also where it may not come at all."""
+        if not self.shifted:
+            runs = self.number(read, *args)
+            return min([runs.value - runs.band, *self._reached(found, read, *args)])
+        longer, *shifts = (read(run, *args) for run in (self.tight, *self.shifted))
+        if longer is None:
+            return -np.inf
+        steps = STEP_SAFETY * abs(float(longer) - found.value)
+        return min([found.value, *(float(x) for x in shifts if x is not None)]) - steps
+
+    def _reached(
+        self, found: Banded, read: Callable[..., float | None], *args: Any, stays: bool = False
+    ) -> list[float]:
+        """A moment that was found as the course would have it warmer, and colder; infinite where it has none then."""
         if self.shifted or self.other is not None or not np.isfinite(found.value):
-            return found
+            return []
         # a course that stays at the value once it is there, as at a freezing point, is followed on its way to it alone
-        reached = [read(run, *args) for run in (self.reach[1:] if stays else self.reach)]
-        apart = [np.inf if x is None else abs(float(x) - found.value) for x in reached]
-        return replace(found, band=max(found.band, *apart))
+        readings = [read(run, *args) for run in (self.reach[1:] if stays else self.reach)]
+        return [np.inf if x is None else float(x) for x in readings]
 
     @cached_property
     def reach(self) -> tuple[Run, Run]:

@@ -13,7 +13,8 @@ from support_lines import line
 
 from sim.case import CaseError, parse_case
 from sim.judge.check import Answer, check
-from sim.judge.episode_answers import judge, judge_episodes, massless
+from sim.judge.episode_answers import EpisodeAnswer, judge, judge_episodes, massless
+from sim.judge.limits import LimitCheck
 from sim.report.episode_results import series_csv
 from sim.report.results import as_json, results
 from sim.solve.course import course, times
@@ -91,14 +92,45 @@ def test_without_a_limit_of_its_own_an_episode_breaks_the_cases(cut: Answer) -> 
     assert judge(replace(result, episode=plain)).verdict == "fail"
 
 
+def _without_later_end(answer: EpisodeAnswer, moment: float, limits: dict[str, Any]) -> LimitCheck:
+    """The last limit of an episode whose contents are known ever less towards a moment."""
+    result = answer.result
+    assert result is not None
+    known = result.series["contents.min"]
+    band = np.interp(result.time - moment, [-7200.0, 3600.0], [1e-3, 30.0])
+    series = {**result.series, "contents.min": replace(known, band=band, largest=30.0)}
+    assert result.episode.limits is not None
+    own = result.episode.limits.model_copy(update=limits)
+    episode = result.episode.model_copy(update={"limits": own})
+    return judge(replace(result, series=series, episode=episode)).limits[-1]
+
+
+def test_a_moment_without_a_later_end_is_judged_by_its_earlier_one(cut: Answer) -> None:
+    """By the band of their value the contents may not pass it at all: then they hold longer, or are never warm."""
+    before, after = cut.episodes
+    for one, moment, limit, sure, unsure in (
+        (before, before.broken["contents_min"].first, "hold", ("pass", 0.5), 1.5),
+        (after, after.warm_up, "warm_up", ("fail", 0.5), 1.5),
+    ):
+        assert moment is not None
+        value = getattr(one, limit).value
+        clear = _without_later_end(one, moment.value, {limit: sure[1] * value})
+        assert (clear.limit, clear.verdict) == (limit, sure[0])
+        assert 0.0 < clear.band < 0.5 * value
+        other = _without_later_end(one, moment.value, {limit: unsure * value})
+        assert other.verdict == "too close to call"
+
+
 def test_what_an_episode_cannot_answer_is_not_evaluated() -> None:
     short = {
         "name": "short",
         "lasts": "30 min",
         "limits": {"hold": "8 h", "warm_up": "1 h", "frozen_share": 0.1},
     }
-    (judged,) = answer(short, limits={"sheath_max": "120 degC"}, contents={"state": "empty"}).episodes
+    limits = {"sheath_max": "120 degC", "contents_min": "-40 degC"}
+    (judged,) = answer(short, limits=limits, contents={"state": "empty"}).episodes
     by_name = {check.limit: (check.verdict, check.note) for check in judged.limits}
+    assert by_name["contents_min"][0] == "not evaluated"  # from when it is warm, of which nothing is known
     assert by_name["sheath_max"][0] == "pass"
     assert by_name["hold"] == ("not evaluated", "the power is not lost in this episode")
     assert by_name["warm_up"][0] == "not evaluated"

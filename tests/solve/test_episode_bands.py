@@ -48,7 +48,10 @@ def test_a_moments_band_is_its_values_over_the_slope(slope: float) -> None:
     moment = falls.moment(lambda run: run.course("wall.min").first(1, 19.0)[0])
     assert (moment.value, moment.band) == (pytest.approx(1.0 / slope), pytest.approx(0.3 / slope, rel=1e-6))
     levels = _result(18.9 + 1.1 * np.exp(-at), at, 0.3)
-    assert np.isinf(levels.moment(lambda run: run.course("wall.min").first(1, 19.0)[0]).band)
+    found = levels.moment(lambda run: run.course("wall.min").first(1, 19.0)[0])
+    assert np.isinf(found.band)
+    soonest = levels.earliest(found, lambda run: run.course("wall.min").first(1, 19.0)[0])
+    assert soonest == pytest.approx(np.log(1.1 / 0.4), rel=1e-3)
     sure = replace(levels, series={"wall.min": Series(levels.series["wall.min"].value, np.zeros(41), 0.0)})
     assert sure.moment(lambda run: run.course("wall.min").first(1, 19.0)[0]).band < 1e-5
 
