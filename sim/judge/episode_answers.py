@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Literal
 
@@ -275,9 +275,13 @@ def _extreme(run: Run, path: str, side: Literal["min", "max"], which: int) -> fl
 
 def _extremes(result: EpisodeResult) -> dict[str, Extremes]:
     by_path = {}
-    for path in result.fine.courses:
+    for path, curve in result.fine.courses.items():
         if np.isfinite(of_episode(path).measure.period):
             continue
         numbers = [result.number(_extreme, path, side, which) for side in ("min", "max") for which in (0, 1)]
+        for i in (1, 3):  # where a course turns is known to a step
+            found = numbers[i]
+            if np.isfinite(found.value):
+                numbers[i] = replace(found, band=found.band + curve.step(found.value))
         by_path[path] = Extremes(*numbers)
     return by_path

@@ -136,6 +136,14 @@ class Course:
         best = values.min() if side == "min" else values.max()
         return float(best), float(moments[values == best].min())
 
+    def step(self, moment: float) -> float:
+        """Length of the step that a moment lies in, s; 0 at an end of a smooth stretch."""
+        x, at = self.curve.x, self.times.at
+        if moment in at[self.times.first] or moment in at[self.times.last]:
+            return 0.0
+        after = int(np.clip(np.searchsorted(x, moment), 1, len(x) - 1))
+        return float(x[after] - x[after - 1])
+
     def first(self, sign: int, allowed: float, begin: float = 0.0) -> tuple[float | None, float | None]:
         """First moment from `begin` on at which the value is past a limit, and the first after that at which it is not.
 

@@ -14,6 +14,7 @@ from sim.heat.network import Network
 from sim.section.shapes import Array
 from sim.solve.balance import NotConverged
 from sim.solve.drive import BEFORE, Drive, Thermostat, jumps
+from sim.solve.onset import Onset
 from sim.solve.passage import passage
 from sim.solve.quantities import quantities
 from sim.solve.stiff import State, Step, StepFailed, Stepper
@@ -21,7 +22,10 @@ from sim.solve.switching import Watch
 from sim.solve.transient import Line
 
 FIRST_STEP = 20.0  # s: the first step after the first jump; later ones begin as the errors of these allow
-FEWEST_STEPS = 30  # of an episode, so that the curves between the ends of the steps are as good as these
+TOLERANCE = 0.05  # K, usual error of a step
+FEWEST_STEPS = (
+    30  # of an episode with that, so that the curves between the ends of the steps are as good as these
+)
 AT_ONCE = 0.1  # s: time in which what stores nothing takes its temperature after a jump
 MOST_SWITCHINGS = 20000
 FACTORS, FEW_FACTORS = 24, 6  # factored matrices kept in a plane, and hierarchies around a support
@@ -106,8 +110,9 @@ def follow(
     _keep(track, line, state)
     kept = FACTORS if network.section is None else FEW_FACTORS
     stepper, initial = Stepper(line, line.linear, kept, FIRST_STEP), state
-    watch = Watch(line, stepper, active)
-    stepper.longest = episode.lasts / FEWEST_STEPS
+    watch, onset = Watch(line, stepper, active), Onset(line, stepper)
+    # with the tolerance, so that what other steps change is known where they are held to their longest too
+    stepper.longest = episode.lasts / FEWEST_STEPS * (tolerance / TOLERANCE) ** (1 / 3)
     if line.drive.outdoors is not None:
         stepper.longest = min(stepper.longest, line.drive.outdoors.spacing)
     for begin, stop in pairwise(jumps(episode)):
@@ -118,7 +123,8 @@ def follow(
         while state.time < stop:
             target = min([stop, *(m for m in pending if m > state.time)])
             for step in _march(stepper, state, target):
-                taken, moved = watch.cut(step)
+                unfrozen, begins = onset.cut(step)
+                taken, moved = watch.cut(unfrozen)
                 _account(track, taken, names)
                 state = taken.new
                 track.steps += 1
@@ -127,6 +133,7 @@ def follow(
                     progress(state.time)
                 if moved is not None:
                     _switch(track, moved, state.time)
+                if moved is not None or (begins and taken is unfrozen):
                     stepper.forget()
                     watch.forget()
                     track.add(state.time, record(line, state))

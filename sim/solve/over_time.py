@@ -25,13 +25,12 @@ from sim.solve.bounds import with_contents
 from sim.solve.convergence import Banded, banded, widths
 from sim.solve.course import Course, course, times
 from sim.solve.drive import BEFORE, Drive, lagged
-from sim.solve.episode import Track, follow, standard_record
+from sim.solve.episode import TOLERANCE, Track, follow, standard_record
 from sim.solve.paths import of_episode
 from sim.solve.states import same_state, steady_states
 from sim.solve.steady import Solution
 from sim.solve.stiff import State
 
-TOLERANCE = 0.05  # K, error of a step
 TIGHTER = 0.25  # of the tolerance, of the run that tells what the steps leave uncertain
 STEP_SAFETY = (
     1.7  # on what that changes: a quarter of the tolerance leaves up to two fifths of the error (order two)

@@ -85,6 +85,17 @@ def test_an_episode_begins_where_another_ends(cut: Answer) -> None:
     assert 0 < warm.broken["contents_min"].kept_again.value < warm.warm_up.value
 
 
+def test_a_step_ends_where_freezing_begins(cut: Answer) -> None:
+    """As a switching does: the courses bend there, and the moment stands twice, with liquid at its freezing point."""
+    track = cut.episodes[0].result.track  # type: ignore[union-attr]
+    at, frozen = np.array(track.time), np.array(track.values["frozen"])
+    twice = at[:-1][(np.diff(at) == 0.0) & (at[:-1] > 2 * 3600.0)]
+    assert len(twice) == 1
+    assert 0.0 <= frozen[at == twice[0]].max() < 1e-3
+    assert frozen[at < twice[0]].max() == 0.0 < frozen[at > twice[0]].min()
+    assert np.array(track.values["contents.min"])[at == twice[0]] == pytest.approx(273.15, abs=0.01)
+
+
 def test_without_a_limit_of_its_own_an_episode_breaks_the_cases(cut: Answer) -> None:
     result = cut.episodes[0].result
     assert result is not None
