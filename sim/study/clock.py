@@ -19,7 +19,7 @@ from sim.solve.interruption import laid_out
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 
-from .kept import kept_in
+from .position_store import position_store
 from .positions import POSITIONS, STATES, CheckAt, ClockRow, ClockStudy, Placed, watched
 from .row import ELBOW
 
@@ -73,7 +73,7 @@ def clock(
     if not possible:
         raise CaseError(next(iter(placed.values())).impossible, file=case._source)
     asked = {"condition": name, "tracer": tracer, "states": shown, "fineness": fineness, "supports": supports}
-    with kept_in(kept, case, asked, possible) as store:
+    with position_store(kept, case, asked, possible) as store:
         finished = {} if store is None else store.finished()
         placed |= {at: one for at, one in finished.items() if at not in job.pictured}
         missing = [at for at in possible if at not in finished or at in job.pictured]

@@ -25,7 +25,7 @@ _Content = tuple[tuple[ClockRow, ...], tuple[CheckAt, ...], Verdict | None, str]
 _CONTENT: TypeAdapter[_Content] = TypeAdapter(_Content, config=ConfigDict(ser_json_inf_nan="strings"))
 
 
-class Kept:
+class PositionStore:
     """The store of one clock study."""
 
     def __init__(self, store: Store, keys: Mapping[float, str]) -> None:
@@ -34,12 +34,12 @@ class Kept:
     def finished(self) -> dict[float, Placed]:
         """Positions that an earlier run had finished, without their fields."""
         at = {key: clock for clock, key in self.keys.items()}
-        found = {}
+        finished = {}
         for one in self.store.stored(ROLE):
             clock = at[one.row.key]
             rows, checks, verdict, impossible = _CONTENT.validate_json(one.row.results["clock"]["at"]["json"])
-            found[clock] = Placed(clock, rows, checks, verdict, impossible)
-        return found
+            finished[clock] = Placed(clock, rows, checks, verdict, impossible)
+        return finished
 
     def put(self, at: Placed) -> None:
         """Keep a finished position; one that met a fault is computed again."""
@@ -49,10 +49,10 @@ class Kept:
 
 
 @contextmanager
-def kept_in(
+def position_store(
     folder: Path | None, case: Case, asked: Mapping[str, Any], positions: Iterable[float]
-) -> Iterator[Kept | None]:
-    """What is kept of a clock study in a folder; None without one. asked: what its answer depends on besides the case.
+) -> Iterator[PositionStore | None]:
+    """The store of a clock study in a folder, open; None without one. asked: what its answer depends on besides the case.
 
     Raises CaseError where the folder cannot be used.
     """
@@ -65,4 +65,4 @@ def kept_in(
     with Store(folder / FILE, program) as store:
         store.begin_run("clock", json.dumps(asked), to_toml(case))
         store.plan(ROLE, (Variant(n, {}, {"clock": at}, (), keys[at]) for n, at in enumerate(keys)))
-        yield Kept(store, keys)
+        yield PositionStore(store, keys)
