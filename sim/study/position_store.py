@@ -52,7 +52,7 @@ class PositionStore:
 def position_store(
     folder: Path | None, case: Case, asked: Mapping[str, Any], positions: Iterable[float]
 ) -> Iterator[PositionStore | None]:
-    """The store of a clock study in a folder, open; None without one. asked: what its answer depends on besides the case.
+    """The store of a clock study in a folder; None without one. asked: what its answer depends on besides the case.
 
     Raises CaseError where the folder cannot be used.
     """
