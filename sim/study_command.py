@@ -40,8 +40,9 @@ def study(
 ) -> None:
     """Run a study: many variants of one case as one question. Stopped at any moment, run it again to go on.
 
-    Exit code 0: answered, and some variant meets every limit; 1: answered, and none does; 2: bad input, or many
-    supports that nobody asked for; 3: some variants could not be computed; 74: the cluster's scheduler was lost (what
+    Exit code 0: answered, and some variant meets every limit; 1: answered, and none does, or something was left out
+    where the case has a limit (a support, a condition, an episode); 2: bad input, or many supports that nobody asked
+    for; 3: some variants could not be computed; 74: the cluster's scheduler was lost (what
     is finished is stored, the same command goes on); 130: stopped from the keyboard.
     """
     from sim.study.pool import ClusterLost, pin_threads
@@ -126,7 +127,7 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
     from sim.case import CaseError
     from sim.report.draw_study import draw, draw_plan
     from sim.report.study_page import write_page
-    from sim.study.tables import columns, support_columns, supports_of, write_csv, write_parquet
+    from sim.study.tables import columns, place_columns, places_of, write_csv, write_parquet
 
     notes: list[str] = []
     made = folder / ".outputs.part"
@@ -134,8 +135,8 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
         shutil.rmtree(made, ignore_errors=True)  # of a run that was killed
         made.mkdir()
         tables = {"table": columns(answers)}
-        if supports_of(answers.frame):
-            tables["supports"] = support_columns(answers)
+        if places_of(answers):
+            tables["supports"] = place_columns(answers)
         for name, named in tables.items():
             write_csv(named, made / f"{name}.csv")
             if not write_parquet(named, made / f"{name}.parquet") and name == "table":

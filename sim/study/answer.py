@@ -16,7 +16,7 @@ from .axes import Line
 from .band import Bands
 from .edit import COUNT, Path, edited, expanded
 from .frame import Frame
-from .supports import left_out
+from .supports import left_out, unheld
 from .variants import Base, Study
 from .verdicts import in_words, keys, tally
 from .words import (
@@ -269,18 +269,23 @@ def _acts(base: Base, overrides: dict[str, Any], path: Path) -> bool:
 
 
 def unseen(case: Case, base: Base) -> list[Statement]:
-    """Supports, conditions and episodes that the study leaves out."""
+    """Supports, fittings, conditions and episodes that the study leaves out."""
+    there = {
+        "support": [support.name for support in case.supports],
+        "fitting": [fitting.name for fitting in case.fittings],
+    }
+    hidden = left_out(case, base.supports)
+    skipped = {kind: [name for name in names if name in hidden] for kind, names in there.items()}
+    skipped["condition"] = [c.name for c in case.conditions if c.name not in base.conditions]
+    skipped["episode"] = [episode.name for episode in case.episodes if episode.name not in base.episodes]
     notes = []
-    skipped = [c.name for c in case.conditions if c.name not in base.conditions]
-    for kind, names in (("support", left_out(case, base.supports)), ("condition", skipped)):
+    for kind, names in skipped.items():
         if names:
             what = f"{kind}s {of_list(names, 9)} were" if len(names) > 1 else f"{kind} {names[0]} was"
-            text = f"The {what} left out as the study asks: no limit is said to hold there."
-            notes.append(Statement("note", text))
-    idle = [episode.name for episode in case.episodes if episode.name not in base.episodes]
-    if idle:
-        many = "s" if len(idle) > 1 else ""
-        text = f"Not followed: episode{many} {of_list(idle, 9)}; no limit is said to hold there."
+            how = "not followed" if kind == "episode" else "left out as the study asks"
+            notes.append(Statement("note", f"The {what} {how}: no limit is said to hold there."))
+    if unheld(case, base):
+        text = "Limits of the case stand where something was left out: the study does not end with exit code 0."
         notes.append(Statement("note", text))
     if base.episodes:
         text = (

@@ -15,7 +15,7 @@ from .pool import Executor
 from .run import Row, run_variant
 from .search import SearchResult, Step, bisect, judged, space, variants_at
 from .store import Store
-from .supports import left_out
+from .supports import left_out, unheld
 from .variants import Study, Variant, must_ask, priced, refined, variants
 from .words import of_list, shown_paths
 
@@ -70,11 +70,13 @@ class Answers:
 
     @property
     def exit_code(self) -> int:
-        """As of `coldspot check`: 0 some variant (the value found) meets every limit, 1 none does, 3 some failed."""
+        """As of `coldspot check`: 0 some variant (the value found) meets every limit, 1 none does, or a limit of the
+        case stands where the study leaves something out, 3 some failed."""
         code = verdicts.exit_code(self.frame, self.bands)
-        if code == 3 or self.search is None:
+        if code == 3:
             return code
-        return 0 if self.search.least is not None and not self.search.left_out else 1
+        met = code == 0 if self.search is None else self.search.least is not None
+        return 0 if met and not unheld(self.study.case, self.study.base) else 1
 
 
 def execute(
@@ -148,7 +150,7 @@ class _Run:
             meant = f"all limits in {where} with a probability of {100 * search.probability:g} %"
         else:
             meant = f"all limits in {where} by {search.margin} beyond the numerical band"
-        outcome = replace(bisect(place, judge, meant), left_out=tuple(unseen))
+        outcome = replace(bisect(place, judge, meant), left_out=tuple(unheld(study.case, study.base)))
         whole = self.table(SEARCH)
         band = bands(whole, self.table(SEARCH_REFERENCE) if on_one_mesh(whole) else None)
         paths, notes = shown_paths(whole.paths(), study.file.keep), answer.unseen(study.case, study.base)

@@ -15,13 +15,13 @@ from sim.solve.paths import of_support
 
 from .cells import cell
 from .execute import Answers
-from .frame import Frame
-from .row import key_of, place_of
+from .row import ELBOW, PLACES, key_of, place_of
 from .verdicts import keys, overall, verdicts
 from .words import band_unit, displayed, unit
 
 Column = tuple[str, list[Any]]
-SUPPORT_PATHS = (  # of the table of supports
+ALLOWANCE = ".allowance"
+PLACE_PATHS = (  # of the table of places
     "allowance",
     "chi",
     "heat_sink",
@@ -75,23 +75,29 @@ def columns(answers: Answers) -> list[Column]:
     return out
 
 
-def support_columns(answers: Answers) -> list[Column]:
-    """Named columns, one entry for each variant, condition and support; an allowance out of reach is infinite."""
-    table, names = answers.frame, supports_of(answers.frame)
-    there = [c for c in table.conditions if any(path.startswith("supports.") for path in table.values[c])]
-    lines = [(i, c, name) for i in range(len(table)) for c in there for name in names]
+def place_columns(answers: Answers) -> list[Column]:
+    """Named columns, one entry for each variant, condition and place beside the section: elbow, supports, fittings.
+
+    An allowance out of reach is infinite; a limit that was held nowhere there is "not evaluated".
+    """
+    table, places = answers.frame, places_of(answers)
+    own = list(answers.study.base.conditions)  # in episodes none of these places is judged apart
+    lines = [(i, c, name) for i in range(len(table)) for c in own for name in places]
     out: list[Column] = [
         ("variant", [int(table.number[i]) for i, _, _ in lines]),
         ("condition", [c for _, c, _ in lines]),
-        ("support", [name for _, _, name in lines]),
+        ("kind", [places[name] for _, _, name in lines]),
+        ("place", [name for _, _, name in lines]),
         ("status", ["done" if table.ok[i] else "failed" for i, _, _ in lines]),
     ]
     out += [(name, [texts[i] for i, _, _ in lines]) for name, texts in table.texts.items()]
-    for path in SUPPORT_PATHS:
+    for path in PLACE_PATHS:
         row = of_support(path)
         values, bands = [], []
         for i, c, name in lines:
-            full = f"supports.{name}.{path}"
+            full = f"{places[name]}s.{name}.{path}"
+            if places[name] == ELBOW:
+                full = f"{ELBOW}.wall.min" if path == "wall_min" else ""
             column = table.values[c].get(full)
             known = column is not None and not np.isnan(column[i])
             values.append(row.measure.shown(float(column[i])) if column is not None and known else None)
@@ -99,12 +105,10 @@ def support_columns(answers: Answers) -> list[Column]:
         out.append((f"{path} [{row.measure.unit}]", values))
         if path != "allowance":
             out.append((f"{path} band [{row.measure.difference}]", bands))
-    limits = dict.fromkeys(place_of(key)[0] for key in keys(table) if place_of(key)[1] in names)
+    limits = dict.fromkeys(place_of(key)[0] for key in keys(table) if place_of(key)[1] in places)
     for limit in limits:
         verdicts_of = {
-            (c, name): verdicts(table, answers.bands, c, key_of(limit, name))
-            for c in table.conditions
-            for name in names
+            (c, name): verdicts(table, answers.bands, c, key_of(limit, name)) for c in own for name in places
         }
         margins = [table.margins[c].get(key_of(limit, name)) for _, c, name in lines]
         cells = [
@@ -116,14 +120,18 @@ def support_columns(answers: Answers) -> list[Column]:
     return out
 
 
-def supports_of(table: Frame) -> list[str]:
-    """Names of the supports that some variant has numbers of."""
-    allowances = (
-        path for by_path in table.values.values() for path in by_path if path.endswith(".allowance")
-    )
-    return list(
-        dict.fromkeys(path.removeprefix("supports.").removesuffix(".allowance") for path in allowances)
-    )
+def places_of(answers: Answers) -> dict[str, str]:
+    """The elbow, and every support and fitting of the case or of some variant, by name: "elbow", "support", "fitting"."""
+    case, columns = answers.study.case, answers.frame.values
+    places = {} if case.elbow is None else {ELBOW: ELBOW}
+    places |= {s.name: "support" for s in case.supports} | {f.name: "fitting" for f in case.fittings}
+    for path in dict.fromkeys(path for by_path in columns.values() for path in by_path):
+        kind, _, rest = path.partition(".")
+        if kind == ELBOW:
+            places[ELBOW] = ELBOW
+        elif path.startswith(PLACES) and path.endswith(ALLOWANCE):
+            places[rest.removesuffix(ALLOWANCE)] = kind.removesuffix("s")
+    return places
 
 
 def write_csv(named: list[Column], path: Path) -> None:
