@@ -16,7 +16,7 @@ from sim.dataframes import CAUTION, frame, html_table, pandas
 from sim.judge import check as judging
 from sim.judge.limits import worst
 from sim.solve.at_rest import FINENESS
-from sim.solve.measures import LIMITS
+from sim.solve.measures import EVERY_LIMIT, LIMITS
 from sim.solve.paths import quantity
 
 if TYPE_CHECKING:
@@ -102,20 +102,20 @@ class Answer(judging.Answer):
         return frame(rows, "condition quantity words value unit band band_unit")
 
     def limits(self) -> Any:
-        """Every limit held in every condition and around every support as a pandas DataFrame.
+        """Every limit held at every place (section, elbow, supports and fittings, episodes) as a pandas DataFrame.
 
-        Its margin, K, is less what is asked for besides.
+        Its margin is less what is asked for besides; margin and band have the unit of differences.
         """
         rows = []
-        places = [(one.name, "", one.limits) for one in self.conditions]
-        places += [(one.condition, one.name, one.limits) for one in self.supports]
-        for condition, support, check in places:
-            for one in check:
-                m = LIMITS[one.limit].measure
-                numbers = (m.shown(one.value), one.band, m.shown(one.allowed), one.left)
-                rows.append((condition, support, one.limit, *numbers, one.verdict))
-        units = f"value_{LIMITS['wall_min'].measure.unit} band_K allowed_{LIMITS['wall_min'].measure.unit} margin_K"
-        return frame(rows, f"condition support limit {units} verdict")
+        for one in self.judged:
+            for check in one.limits:
+                m = EVERY_LIMIT[check.limit].measure
+                numbers = (m.shown(check.value), m.shown(check.allowed), m.unit, check.left, check.band)
+                rows.append(
+                    (one.condition, one.place, check.limit, *numbers, m.difference, check.verdict, check.note)
+                )
+        names = "condition place limit value allowed unit margin band difference_unit verdict note"
+        return frame(rows, names)
 
     def figure(self, kind: str = "section", condition: str = "") -> Figure:
         """A matplotlib Figure of one condition (the first, if none is named): "section", "around" or "mesh".

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import isinf
+from math import isinf, isnan, nan
 from typing import Literal
-
-import numpy as np
 
 from sim.basics import ZERO_CELSIUS as ZERO
 from sim.case import Case, Fitting, Support, case_for
 from sim.heat.thin import lost_layers
 from sim.judge.field_notes import with_ice
-from sim.judge.limits import BRACKET, Judged, LimitCheck, Verdict, hold, verdict_of
+from sim.judge.limits import BRACKET, Judged, LimitCheck, Verdict, both, hold, verdict_of
 from sim.section.layout import layout_key
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
@@ -94,32 +92,43 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
         replace(one, note=one.note + extra) if installed and one.limit == "sheath_max" else one
         for one in checks
     )
-    return tuple(_of_fitting(one, result, installed) for one in checks)
+    return tuple(
+        of_fitting(one, result.case, result.support, hollow_metal(result, installed)) for one in checks
+    )
 
 
-def _of_fitting(check: LimitCheck, result: SupportResult, installed: bool) -> LimitCheck:
+def hollow_metal(result: SupportResult, installed: bool) -> float:
+    """The coldest that the metal about a fitting's hollows full of contents may be, K; NaN where there are none.
+
+    With the output margin that the limits ask for it is colder by no more than the contents in the bore are.
+    """
+    bodies = result.support.body if isinstance(result.support, Fitting) else ()
+    prefix = "with_allowance." if installed else ""
+    full = [n for n, b in enumerate(bodies, 1) if b.hollow is not None and b.hollow.filled == "contents"]
+    metal = [result.quantities[f"{prefix}bodies.{n}.min"] for n in full]
+    less = [result.less_output.get(f"{prefix}{path}", 0.0) for path in ("contents_min", "liquid_min")]
+    return min((q.value - q.band for q in metal), default=nan) + min(less)
+
+
+def of_fitting(check: LimitCheck, case: Case, support: Support | Fitting, metal: float) -> LimitCheck:
     """What a limit says of a fitting's bodies and of contents in their hollows, which have no place in the bore.
 
-    Still contents in a hollow are between their metal and the bore's contents: no colder than the colder of them. Where
-    the metal is colder than the limit, no pass is built on the bore's.
+    Still contents in a hollow are between their metal (coldest, K, NaN without hollows) and the bore's contents: no
+    colder than the colder of them. Where the metal is colder than the limit, no pass is built on the bore's.
     """
-    if not isinstance(result.support, Fitting) or np.isnan(check.value):
+    if not isinstance(support, Fitting) or isnan(check.value):
         return check
     if check.limit in ("wall_min", "wall_max"):
-        return replace(check, note=check.note + "; of the pipe's own wall: none is held on the bodies")
-    hollow = [n for n, b in enumerate(result.support.body, 1) if b.hollow and b.hollow.filled == "contents"]
-    if check.limit != "contents_min" or not hollow:
+        return replace(check, note=both(check.note, "of the pipe's own wall: none is held on the bodies"))
+    if check.limit != "contents_min" or isnan(metal):
         return check
-    if result.case.contents.state in STIRRED:
-        return replace(
-            check, note=check.note + "; what is in hollows is taken as one with the bore's contents"
-        )
-    prefix = "with_allowance." if installed else ""
-    metal = [result.quantities[f"{prefix}bodies.{n}.min"] for n in hollow]
-    coldest = min(q.value - q.band for q in metal)
-    words = f"; contents in hollows may be as cold as their metal, {coldest - ZERO:.1f} degC"
-    cold = check.verdict == "pass" and coldest < check.allowed
-    return replace(check, note=check.note + words, verdict="not evaluated" if cold else check.verdict)
+    if case.contents.state in STIRRED:
+        words = "what is in hollows is taken as one with the bore's contents"
+        return replace(check, note=both(check.note, words))
+    words = f"contents in hollows may be as cold as their metal, {metal - ZERO:.1f} degC"
+    cold = check.verdict == "pass" and metal < check.allowed + (case.limits.margin or 0.0)
+    verdict: Verdict = "not evaluated" if cold else check.verdict
+    return replace(check, note=both(check.note, words), verdict=verdict)
 
 
 def refuse_large(case: Case, share: float = 1.0, memory: float | None = None) -> None:

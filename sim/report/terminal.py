@@ -20,7 +20,7 @@ from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import terminal_rows
 from sim.report.words import counted, inputs_text
 from sim.report.worst import EPISODE, SECTION, all_checks, condition_verdict, decisive, headline, tally
-from sim.solve.measures import LIMITS
+from sim.solve.measures import EVERY_LIMIT
 
 COLOURS = {
     "pass": "green",
@@ -231,17 +231,21 @@ def _changes(conditions: Iterable[ConditionAnswer]) -> list[Text]:
 def _remarks(answer: Answer) -> list[Text]:
     """Sensors too near a tracer, and notes, of episodes too; what several share is said once."""
     by_note: dict[str, list[str]] = {}
+    for one in answer.judged:
+        section = one.place == SECTION
+        for check in one.limits:
+            if check.verdict == "not evaluated" or (section and check.verdict == "nothing to hold"):
+                where = "" if section else f" at {one.place}"
+                words = (
+                    f"limit on the {EVERY_LIMIT[check.limit].subject}{where}, {check.verdict}: {check.note}"
+                )
+                by_note.setdefault(words, []).append(one.condition)
     for condition in answer.conditions:
         notes = [
             f"sensor {sensor.name} is nearer than 90 degrees to tracer {sensor.nearest_tracer}"
             " (common practice, no source)"
             for sensor in condition.sensors
             if not sensor.keeps_distance
-        ]
-        notes += [
-            f"limit on the {LIMITS[check.limit].subject}: {check.note}"
-            for check in condition.limits
-            if check.verdict == "nothing to hold"
         ]
         for note in (*notes, *condition.notes):
             by_note.setdefault(note, []).append(condition.name)

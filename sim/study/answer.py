@@ -285,7 +285,9 @@ def unseen(case: Case, base: Base) -> list[Statement]:
             how = "not followed" if kind == "episode" else "left out as the study asks"
             notes.append(Statement("note", f"The {what} {how}: no limit is said to hold there."))
     if unheld(case, base):
-        text = "Limits of the case stand where something was left out: the study does not end with exit code 0."
+        text = (
+            "Limits of the case stand where something was left out: the study does not end with exit code 0."
+        )
         notes.append(Statement("note", text))
     if base.episodes:
         text = (

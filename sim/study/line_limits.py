@@ -17,6 +17,7 @@ from sim.case import Case
 from sim.judge.confidence import Sensitivity, with_confidence
 from sim.judge.field_notes import with_ice
 from sim.judge.limits import LimitCheck, both, hold
+from sim.judge.support import of_fitting
 from sim.section.shapes import Array
 from sim.solve.axial import Axial
 from sim.solve.convergence import Banded
@@ -128,7 +129,14 @@ def _at_support(
         values[path] = _banded(own + rise, band)
     at = dict.fromkeys(values, one.place)
     here = section | support
-    return _held(one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0)
+    held = _held(one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0)
+    if one.support is None:
+        return held
+    metal = nan
+    if "hollow_dip" in support:
+        low = section["wall_min"] - section["wall_min_band"] + shift
+        metal = low - further_dip(one, local.hollow, allowance)
+    return replace(held, checks=tuple(of_fitting(check, case, one.support, metal) for check in held.checks))
 
 
 def _held(

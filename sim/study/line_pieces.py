@@ -98,11 +98,12 @@ def _with(one: Sink, other: Sink) -> Sink:
 @dataclass(frozen=True)
 class Local:
     """What a support's own field has more of than the fin, K, each with the tracer alone and with its allowance: dips
-    of wall and contents; rise: what the fin itself rises by."""
+    of wall and contents, hollow: of the metal about a fitting's hollows; rise: what the fin itself rises by."""
 
     wall: tuple[float, float] = (0.0, 0.0)
     contents: tuple[float, float] = (0.0, 0.0)
     rise: tuple[float, float] = (0.0, 0.0)
+    hollow: tuple[float, float] = (0.0, 0.0)
 
 
 def local_of(one: Standing, by: Lookup) -> Local:
@@ -127,7 +128,8 @@ def local_of(one: Standing, by: Lookup) -> Local:
         both = support[what] - fin[0], support[f"installed_{what}"] - fin[1]
         return both if isfinite(both[0]) and isfinite(both[1]) else (0.0, 0.0)
 
-    return Local(more("dip"), more("contents_dip"), (max(-fin[0], 0.0), max(-fin[1], 0.0)))
+    hollow = more("hollow_dip") if "hollow_dip" in support else (0.0, 0.0)
+    return Local(more("dip"), more("contents_dip"), (max(-fin[0], 0.0), max(-fin[1], 0.0)), hollow)
 
 
 def further_dip(one: Standing, local: tuple[float, float], allowance: float) -> float:

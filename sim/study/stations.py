@@ -17,7 +17,7 @@ from sim.heat.network import Network, network
 from sim.heat.thin import left_out
 from sim.heat.tracer import scaled_outputs
 from sim.judge.limits import BRACKET, STATES
-from sim.judge.support import doubt_of, fineness_of
+from sim.judge.support import doubt_of, fineness_of, hollow_metal
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.elbow import bend_of, of_elbow, solve_elbow
 from sim.solve.lift import Lift, solve_lift
@@ -85,6 +85,10 @@ def _support(kind: Kind) -> Facts:
                 ("installed_", values.get(f"with_allowance.{of}", values[of])),
             ):
                 found[f"{before}{path}"], found[f"{before}{path}_band"] = banded.value, banded.band
+    if isfinite(hollow_metal(result, False)):
+        for before in ("", "installed_"):
+            metal = hollow_metal(result, before != "" and result.installed is not None)
+            found[f"{before}hollow_dip"] = result.section_wall[0] - metal
     built = "" if result.installed is None else "with_allowance."
     for part, path in LESS_OUTPUT.items():
         of = "liquid_min" if part == "contents" and "liquid_dip" in values else path

@@ -121,7 +121,7 @@ def place_columns(answers: Answers) -> list[Column]:
 
 
 def places_of(answers: Answers) -> dict[str, str]:
-    """The elbow, and every support and fitting of the case or of some variant, by name: "elbow", "support", "fitting"."""
+    """Kind ("elbow", "support", "fitting") of the elbow, and of every support and fitting of the case or a variant."""
     case, columns = answers.study.case, answers.frame.values
     places = {} if case.elbow is None else {ELBOW: ELBOW}
     places |= {s.name: "support" for s in case.supports} | {f.name: "fitting" for f in case.fittings}

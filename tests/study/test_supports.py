@@ -164,19 +164,28 @@ def test_every_limit_at_every_place_in_every_kind_of_study(
     with Store(tmp_path / "s.sqlite", "one") as store:
         answers = execute(study, store, serial)
     assert answers.exit_code == answer.exit_code
-    by_place = {("cold", limit): answer.conditions[0].limits, ("episode cut", limit): answer.episodes[0].limits}
+    by_place = {
+        ("cold", limit): answer.conditions[0].limits,
+        ("episode cut", limit): answer.episodes[0].limits,
+    }
     by_place |= {("cold", f"{limit} at {s.name}"): s.limits for s in answer.supports}
     by_place |= {("cold", f"{limit} at elbow"): answer.elbows[0].limits}
     for (where, key), checks in by_place.items():
         assert {verdicts(answers.frame, answers.bands, where, key)[0]} == {c.verdict for c in checks}, key
-    one = {"section": ("cold", limit), "episode": ("episode cut", limit), "elbow": ("cold", f"{limit} at elbow")}
+    one = {
+        "section": ("cold", limit),
+        "episode": ("episode cut", limit),
+        "elbow": ("cold", f"{limit} at elbow"),
+    }
     one["fittings"] = ("cold", f"{limit} at V1")
     if place in one:
         assert verdicts(answers.frame, answers.bands, *one[place])[0] == "fail"
     assert set(overall(answers.frame, answers.bands, answers.frame.conditions)) == {answer.verdict}
     named = dict(place_columns(answers))
     table = dict(zip(named["place"], named[f"verdict {limit}"], strict=True))
-    expected = {s.name: s.limits[0].verdict for s in answer.supports} | {"elbow": answer.elbows[0].limits[0].verdict}
+    expected = {s.name: s.limits[0].verdict for s in answer.supports} | {
+        "elbow": answer.elbows[0].limits[0].verdict
+    }
     assert table == expected
     if answers.search is not None:
         assert (answers.search.least is not None) == (place == "nowhere")
@@ -262,7 +271,7 @@ def test_whatever_is_left_out_with_a_limit_is_said_and_is_no_success(
     """All limits hold where they are held, and still the study does not end as if they did where they are not."""
     head, named = LEFT_OUT.get(what, ("", ""))
     head += "" if what == "episode" else 'episodes = "all"\n'
-    line = BODY + WARMER + "[limits]\nwall_max = \"900 degC\"\n" + CUT + HOLDERS + MORE
+    line = BODY + WARMER + '[limits]\nwall_max = "900 degC"\n' + CUT + HOLDERS + MORE
     with Store(tmp_path / "s.sqlite", "one") as store:
         answers = execute(load_study(write(head + KINDS[kind], line=line)), store, serial)
     notes = " ".join(one.text for one in answers.statements)
@@ -274,7 +283,7 @@ def test_whatever_is_left_out_with_a_limit_is_said_and_is_no_success(
     if answers.search is not None:
         assert named in answers.search.in_words()
     with Store(tmp_path / "none.sqlite", "one") as store:
-        study = load_study(write(head + AXIS, line=line.replace("[limits]\nwall_max = \"900 degC\"\n", "")))
+        study = load_study(write(head + AXIS, line=line.replace('[limits]\nwall_max = "900 degC"\n', "")))
         assert execute(study, store, serial).exit_code == 0  # nothing is to be held anywhere
 
 
