@@ -125,7 +125,7 @@ def refuse_early(case: Case, support: Interruption, fineness: float, limit: floa
     distance = reach(solve(plan))
     half = half_length(support, distance, layout.cover_radius)
     layers = layers_around(layout, support, half, distance, fineness)
-    refuse_too_large(unknowns(plan, layers, support), limit, support.name)
+    refuse_too_large(unknowns(plan, layers, support), limit, support.name, isinstance(support, Fitting))
 
 
 def solve_level(
@@ -159,7 +159,7 @@ def solve_level(
     length = half if like is None else float(like.layers.edge[-1])
     while True:
         layers = layers_around(layout, support, length, distance, fineness)
-        refuse_too_large(unknowns(plan, layers, support), limit, support.name)
+        refuse_too_large(unknowns(plan, layers, support), limit, support.name, isinstance(support, Fitting))
         tell(f"{layers.count * mesh.cells} cells around {support.name}")
         grid = Multigrid()
         stands = around(mesh, layers, support, plan.bore is not None)

@@ -13,7 +13,7 @@ from math import isfinite, nan
 
 import numpy as np
 
-from sim.case import Case
+from sim.case import Case, Fitting
 from sim.judge.confidence import Sensitivity, with_confidence
 from sim.judge.field_notes import with_ice
 from sim.judge.limits import LimitCheck, both, hold
@@ -130,7 +130,7 @@ def _at_support(
     at = dict.fromkeys(values, one.place)
     here = section | support
     held = _held(one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0)
-    if one.support is None:
+    if not isinstance(one.support, Fitting):
         return held
     metal = nan
     if "hollow_dip" in support:
