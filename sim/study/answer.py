@@ -16,8 +16,8 @@ from .axes import Line
 from .band import Bands
 from .edit import COUNT, Path, edited, expanded
 from .frame import Frame
-from .supports import left_out, unheld
-from .variants import Base, Study
+from .supports import left_out
+from .variants import Base, Study, unheld
 from .verdicts import in_words, keys, tally
 from .words import (
     amount,

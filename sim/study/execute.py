@@ -15,8 +15,8 @@ from .pool import Executor
 from .run import Row, run_variant
 from .search import SearchResult, Step, bisect, judged, space, variants_at
 from .store import Store
-from .supports import left_out, unheld
-from .variants import Study, Variant, must_ask, priced, refined, variants
+from .supports import left_out
+from .variants import Study, Variant, must_ask, priced, refined, unheld, variants
 from .words import of_list, shown_paths
 
 STUDY, REFERENCE, SEARCH, SEARCH_REFERENCE = "study", "reference", "search", "search reference"

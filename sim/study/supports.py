@@ -1,4 +1,4 @@
-"""Which supports and fittings a study computes, chosen in its file, and everything that it leaves out.
+"""Which supports and fittings a study computes, chosen in its file.
 
 What is left out is never said to hold.
 """
@@ -8,9 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from sim.case import Case, CaseError, case_for
+from sim.case import Case, CaseError
 from sim.case.errors import nearest
-from sim.solve.measures import LIMITS
 
 from .edit import EVERY, Path
 from .schema import StudyFile
@@ -18,7 +17,6 @@ from .schema import StudyFile
 if TYPE_CHECKING:
     from .axes import Line
     from .sampling import Input
-    from .variants import Base
 
 ALL, NONE = "all", "none"
 
@@ -45,16 +43,6 @@ def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...]
 def left_out(case: Case, computed: tuple[str, ...] | None) -> list[str]:
     """Names of the case's supports that are not among those computed; None: all are."""
     return [s.name for s in case.interruptions if computed is not None and s.name not in computed]
-
-
-def unheld(case: Case, base: Base) -> list[str]:
-    """Whatever of the case the study leaves out although a limit is given there: supports, conditions, episodes."""
-    limits = {c.name: case_for(case, c.name).limits for c in case.conditions}
-    given = {name for name, own in limits.items() if any(getattr(own, limit) is not None for limit in LIMITS)}
-    names = left_out(case, base.supports) if given & set(base.conditions) else []
-    names += [f"condition {c.name}" for c in case.conditions if c.name in given - set(base.conditions)]
-    idle = [episode for episode in case.episodes if episode.name not in base.episodes]
-    return names + [f"episode {e.name}" for e in idle if e.condition in given or e.limits is not None]
 
 
 def refuse_unseen(

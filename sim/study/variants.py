@@ -12,9 +12,10 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from sim.case import Case, CaseError, load_case
+from sim.case import Case, CaseError, case_for, load_case
 from sim.case.toml import read_toml
 from sim.case.validation_errors import case_error
+from sim.solve.measures import LIMITS
 
 from .axes import Line, combinations, lines, size
 from .edit import Change, Relative
@@ -190,6 +191,16 @@ def variant(
 def refined(study: Study, of: Variant) -> Variant:
     """The same variant on three meshes."""
     return variant(study.base, of.number, of.texts, of.numbers, of.changes, meshes=3)
+
+
+def unheld(case: Case, base: Base) -> list[str]:
+    """Whatever of the case the study leaves out although a limit is given there: supports, conditions, episodes."""
+    limits = {c.name: case_for(case, c.name).limits for c in case.conditions}
+    given = {name for name, own in limits.items() if any(getattr(own, limit) is not None for limit in LIMITS)}
+    names = left_out(case, base.supports) if given & set(base.conditions) else []
+    names += [f"condition {c.name}" for c in case.conditions if c.name in given - set(base.conditions)]
+    idle = [episode for episode in case.episodes if episode.name not in base.episodes]
+    return names + [f"episode {e.name}" for e in idle if e.condition in given or e.limits is not None]
 
 
 def _digest(content: dict[str, Any]) -> str:
