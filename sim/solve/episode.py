@@ -112,9 +112,10 @@ def follow(
     stepper, initial = Stepper(line, line.linear, kept, FIRST_STEP), state
     watch, onset = Watch(line, stepper, active), Onset(line, stepper)
     # with the tolerance, so that what other steps change is known where they are held to their longest too
-    stepper.longest = episode.lasts / FEWEST_STEPS * (tolerance / TOLERANCE) ** (1 / 3)
+    scale = (tolerance / TOLERANCE) ** (1 / 3)
+    stepper.longest = episode.lasts / FEWEST_STEPS * scale
     if line.drive.outdoors is not None:
-        stepper.longest = min(stepper.longest, line.drive.outdoors.spacing)
+        stepper.longest = min(stepper.longest, line.drive.outdoors.spacing * min(scale, 1.0))
     for begin, stop in pairwise(jumps(episode)):
         line.drive = Drive(case, episode, begin)
         stepper.forget()
