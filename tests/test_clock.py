@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -113,6 +114,8 @@ def test_a_bracket_does_not_count_as_resolved(study: ClockStudy) -> None:
     assert f"{n - 1} of {n} buoyant fields that were resolved. 1 of {n} buoyant fields are brackets" in line
     assert lines(n) == [f"{n} of {n} buoyant fields are brackets: their flow was not resolved."]
     assert "brackets" not in lines(0)[0]
+    for reach in re.findall(r"(\S+) to (\S+?)[, ]", line):
+        assert reach[0] != reach[1]
 
 
 def test_table_and_kept_fields(study: ClockStudy) -> None:

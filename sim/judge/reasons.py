@@ -25,10 +25,13 @@ def asymmetries(case: Case) -> tuple[str, ...]:
         "the wind comes from one side": wind,
         "the sun shines from one side": condition.sun,
         "the sky is above": condition.sky,
-        "the tracers' positions relative to each other": len({t.clock % 12 for t in case.tracers}) > 1,
-        "the fittings (in the field around them, not in the section)": case.fittings,
-        "the supports (in the field around them, not in the section)": case.supports,
-        "the elbow (in the bend, not in the straight section)": case.elbow,
+        "the tracers lie apart, and one that moves changes its distance from the others": len(
+            {t.clock % 12 for t in case.tracers}
+        )
+        > 1,
+        "fittings are not the same all round (in the field around them, not in the section)": case.fittings,
+        "supports stand on one side (in the field around them, not in the section)": case.supports,
+        "the elbow has an inner and an outer side (in the bend, not in the straight section)": case.elbow,
     }
     return tuple(words for words, there in causes.items() if there)
 

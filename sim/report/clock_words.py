@@ -134,10 +134,15 @@ def _range(study: ClockStudy) -> list[str]:
         return [others] if others else []
     ra, pr = ([r.quantities[f"contents.{what}"].value for r in resolved] for what in ("rayleigh", "prandtl"))
     return [
-        f"Rayleigh number {min(ra):.2g} to {max(ra):.2g}, Prandtl number {min(pr):.3g} to {max(pr):.3g} in the"
+        f"Rayleigh number {_reach(ra, 2)}, Prandtl number {_reach(pr, 3)} in the"
         f" {len(resolved)} of {len(moving)} buoyant fields that were resolved."
         + (f" {others}" if others else "")
     ]
+
+
+def _reach(values: list[float], digits: int) -> str:
+    """The least to the greatest, once where they read the same."""
+    return " to ".join(dict.fromkeys(f"{v:.{digits}g}" for v in (min(values), max(values))))
 
 
 def _notes(study: ClockStudy) -> list[str]:

@@ -232,7 +232,7 @@ def results(study: LineStudy) -> dict[str, Any]:
                 {
                     "name": station.label,
                     "place": station.place,
-                    "allowance": station.allowance,
+                    "allowance": one.installed[k],
                     "wall_min": celsius(one.stations[k]),
                     "gain_per_metre": finite(one.gains[k]),
                     "wall_min_without_allowance": celsius(one.without[k]),

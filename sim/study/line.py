@@ -13,13 +13,13 @@ from math import nan
 
 import numpy as np
 
-from sim.case import Case, Fitting, Support, case_for
+from sim.case import Case, Fitting, Support
 from sim.judge.limits import Verdict, worst
 from sim.section.shapes import Array
 from sim.solve.axial import Axial
 from sim.solve.lift import Lift
 
-from .line_file import Line
+from .line_file import Line, line_in
 from .line_limits import POINTS, Place, coldest, moved, places
 from .line_pieces import Laid, Local, Lookup, further_dip, lay, local_of, solve_laid
 from .stations import SECTION, Facts
@@ -38,8 +38,9 @@ class LineAnswer:
 
     allowances: of the extra tracer; from_others: the sun; closure: what is left of the balance as a part of the heat;
     along: place (m), coldest wall and contents (K) there, each (n,); places: what is evaluated, with every limit held
-    there; gains: rise of the coldest wall at each station, K a metre of allowance there, NaN at an elbow; without: that
-    wall with the allowance left out, K, NaN where there is none; stream: (in, out) K or NaN.
+    there; installed: allowance at each station in this condition, m; gains: rise of the coldest wall at each station, K
+    a metre of allowance there, NaN at an elbow; without: that wall with the allowance left out, K, NaN where there is
+    none; stream: (in, out) K or NaN.
     """
 
     condition: str
@@ -51,6 +52,7 @@ class LineAnswer:
     closure: float
     along: tuple[Array, Array, Array]
     places: tuple[Place, ...]
+    installed: tuple[float, ...]
     gains: tuple[float, ...]
     without: tuple[float, ...]
     stream: tuple[float, float]
@@ -85,7 +87,8 @@ def kinds_of(line: Line) -> list[Key]:
 
 def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer:
     """The line in one condition; known: the facts of `kinds_of`. Raises ValueError where a temperature is not fixed."""
-    cases = [case_for(case, condition) for case in line.cases]
+    billed, line = line, line_in(line, condition)
+    cases = list(line.cases)
 
     def by(stretch: int, what: str) -> Facts:
         return known[first_like(line, stretch), what]
@@ -107,8 +110,8 @@ def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer
     heat = _heat(line, laid, solved, by, allowances)
     stream = (float(solved.temperature[0]), float(solved.temperature[-1])) if solved.stream else (nan, nan)
     return LineAnswer(
-        condition, *heat, _along(laid, solved, told), told, tuple(gains), tuple(without), stream,
-        _notes(line, cases, laid, solved),
+        condition, *heat, _along(laid, solved, told), told, tuple(allowances), tuple(gains), tuple(without), stream,
+        _changed(billed, line) + _notes(line, cases, laid, solved),
     )  # fmt: skip
 
 
@@ -173,6 +176,18 @@ def _heat(
         stream -= first.along * float(ends @ solved.coefficient[0])
     given = output + extra + stream + others
     return loss, output, extra, stream, others, abs(loss - given) / max(abs(loss), abs(given), 1e-9)
+
+
+def _changed(billed: Line, line: Line) -> tuple[str, ...]:
+    """Allowances that a condition of the case changes, so that they are not the bill's."""
+    changed = [
+        f"{now.label} {now.allowance:g} m instead of {bill.allowance:g} m"
+        for bill, now in zip(billed.stations, line.stations, strict=True)
+        if bill.allowance != now.allowance
+    ]
+    return (
+        f"The case changes allowances in this condition, the bill does not: {', '.join(changed)}",
+    ) * bool(changed)
 
 
 def _notes(line: Line, cases: list[Case], laid: Laid, solved: Axial) -> tuple[str, ...]:

@@ -92,7 +92,7 @@ class LineFile(Table):
 @dataclass(frozen=True)
 class Standing:
     """A station in its place. key: where the file has it; what: what is solved for it; place: of its middle from the
-    line's start, m; support: or a fitting, None for an elbow; turn: of that, rad."""
+    line's start, m; support: or a fitting, None for an elbow; turn: of that, rad; given: the line's own allowance."""
 
     label: str
     key: str
@@ -102,6 +102,7 @@ class Standing:
     support: Support | Fitting | Lift | None
     turn: float
     allowance: float
+    given: float | None = None
 
 
 @dataclass(frozen=True)
@@ -152,7 +153,36 @@ def load_line(path: str | Path) -> Line:
     _fit(stations, cases, starts, name)
     conditions = _conditions(file, cases, name)
     _flow_on(file, cases, conditions, name)
-    return Line(file, name, tuple(cases), tuple(starts), tuple(stations), conditions)
+    line = Line(file, name, tuple(cases), tuple(starts), tuple(stations), conditions)
+    for condition in conditions:
+        line_in(line, condition)
+    return line
+
+
+def line_in(line: Line, condition: str) -> Line:
+    """The line in one condition: its cases narrowed, each support, fitting and allowance as it is there.
+
+    Raises CaseError where the condition has not what stands on the line.
+    """
+    narrowed = {id(case): case_for(case, condition) for case in line.cases}
+    cases = tuple(narrowed[id(case)] for case in line.cases)
+    stations = []
+    for one in line.stations:
+        case = cases[one.stretch]
+        if isinstance(one.support, Lift) or (one.support is None and case.elbow is not None):
+            stations.append(one)
+            continue
+        there = {part.name: part for part in case.interruptions}
+        if one.support is None or one.support.name not in there:
+            what = "elbow" if one.support is None else f'"{one.support.name}"'
+            message = (
+                f'{what} stands on the line, and the case has none in condition "{condition}"; accepted: a case that'
+                " has it in every condition, or conditions of the line that leave that one out"
+            )
+            raise CaseError(message, file=line.source, key=one.key)
+        what, support, extra = _installed(there[one.support.name], one.given)
+        stations.append(replace(one, what=what, support=support, allowance=extra))
+    return replace(line, cases=cases, stations=tuple(stations))
 
 
 def _conditions(file: LineFile, cases: list[Case], source: str) -> tuple[str, ...]:
@@ -194,23 +224,30 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
             if places is None:
                 number = station.number or 1
                 places = [(k + 0.5) * stretch.length / number for k in range(number)]
-            own = support.allowance if support is not None else 0.0
-            extra = own if station.allowance is None else station.allowance
-            what = BEND if support is None else support.name
+            what, extra = BEND, 0.0
             if isinstance(support, Lift):
                 what = what_of(support)
-            elif support is not None and extra not in (0.0, own):
-                what = f"{support.name}{APART}{extra!r}"
-                support = support.model_copy(update={"allowance": extra})
+            elif support is not None:
+                what, support, extra = _installed(support, station.allowance)
             for place in places:
                 if place > stretch.length:
                     message = f"{place:g} m is beyond the stretch; accepted: at most {stretch.length:g} m"
                     raise CaseError(message, file=source, key=f"{key}.at")
                 at = starts[s] + place
-                found.append(Standing("", key, s, what, at, support, station.elbow or 0.0, extra))
+                turn = station.elbow or 0.0
+                found.append(Standing("", key, s, what, at, support, turn, extra, station.allowance))
     if len(found) > MOST:
         raise CaseError(f"has {len(found)} stations; accepted: at most {MOST}", file=source, key="stretch")
     return found
+
+
+def _installed(support: Support | Fitting, given: float | None) -> tuple[str, Support | Fitting, float]:
+    """What is solved of a support or fitting, as it stands on the line, and its allowance: the line's own if given."""
+    own = support.allowance
+    extra = own if given is None else given
+    if extra in (0.0, own):
+        return support.name, support, extra
+    return f"{support.name}{APART}{extra!r}", support.model_copy(update={"allowance": extra}), extra
 
 
 def _lift(station: Station, case: Case, source: str, key: str) -> Lift:

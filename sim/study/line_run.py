@@ -9,12 +9,12 @@ from pathlib import Path
 from time import perf_counter, process_time
 from typing import Any
 
-from sim.case import CaseError, case_for, to_toml
+from sim.case import CaseError, to_toml
 from sim.solve.at_rest import FINENESS
 from sim.solve.steady import NotConverged
 
 from .line import Key, LineAnswer, answer, kinds_of
-from .line_file import Line
+from .line_file import Line, line_in
 from .program import program_version
 from .run import Row
 from .stations import APART, Facts, Kind, facts
@@ -80,8 +80,9 @@ def run_line(
     begin = perf_counter()
     jobs: dict[tuple[str, Key], tuple[str, Kind]] = {}
     for condition in line.conditions:
-        for stretch, what in kinds_of(line):
-            kind = Kind(case_for(line.cases[stretch], condition), what, fineness)
+        here = line_in(line, condition)
+        for stretch, what in kinds_of(here):
+            kind = Kind(here.cases[stretch], what, fineness)
             jobs[condition, (stretch, what)] = key_of_kind(kind, program), kind
     with Store(folder / "line.sqlite", program) as store:
         store.begin_run(f"{processes} processes", Path(line.source).read_text(encoding="utf-8-sig"), "")

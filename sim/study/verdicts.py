@@ -130,13 +130,13 @@ def in_words(of: Tally) -> str:
     name = f"The limit on the {limit_in_words(of.key)}"
     missed, close = of.others.get("fail", []), of.others.get("too close to call", [])
     unseen, lost = of.others.get(NOT_EVALUATED, []), of.others.get(NOT_COMPUTED, [])
-    whole = f"all {of.total} variants and conditions"
+    whole = f"all {of.total} results (one a variant and condition)"
     if of.passed == of.total:
         text = f"{name} holds in {whole}; closest at {of.closest}."
     elif len(missed) == of.total:
         text = f"{name} is missed in {whole}; worst at {of.closest}."
     elif len(unseen) == of.total:
-        text = f"{name} was not evaluated in any of {of.total} variants and conditions: whether it holds is not known."
+        text = f"{name} was not evaluated in any of {of.total} results: whether it holds is not known."
     else:
         parts = [f"holds in {of.passed} of {of.total}"]
         for words, labels in (

@@ -329,3 +329,29 @@ def test_a_condition_that_a_case_lacks_is_refused(tmp_path: Path) -> None:
     (tmp_path / "other.toml").write_text(tomli_w.dumps(other))
     with pytest.raises(CaseError, match="no condition of the same name"):
         load_line(file)
+
+
+def test_an_allowance_that_a_condition_changes_is_changed_along_the_line(tmp_path: Path) -> None:
+    """As if the line had no allowance: its output, its temperatures, and a note beside the bill."""
+    bare = written(tmp_path, [stretch("one", 20, {**SHOE, "at": ["9 m"], "allowance": "0 m"})])
+    expected = answered(bare)
+    case = raw()
+    case["condition"] = [{**case["condition"][0], "support": {"S1": {"allowance": "0 m"}}}]
+    file = written(tmp_path, [stretch("one", 20, {**SHOE, "at": ["9 m"]})])
+    (tmp_path / "case.toml").write_text(tomli_w.dumps(case))
+    changed = answered(file)
+    assert changed.allowances == 0
+    assert changed.installed == (0.0,)
+    assert changed.stations == pytest.approx(expected.stations)
+    assert not any("bill" in note for note in expected.notes)
+    assert any("S1 on one 0 m instead of 0.4 m" in note for note in changed.notes)
+
+
+def test_a_condition_without_what_stands_on_the_line_is_refused(tmp_path: Path) -> None:
+    case = raw()
+    case["condition"].append({**case["condition"][0], "name": "b", "support": []})
+    file = written(tmp_path, STRETCHES)
+    (tmp_path / "case.toml").write_text(tomli_w.dumps(case))
+    with pytest.raises(CaseError, match='none in condition "b"') as error:
+        load_line(file)
+    assert error.value.key == 'stretch[1] "one".station[1]'
