@@ -93,6 +93,9 @@ class FittingBody(Table):
                 "hollow.to",
             )
         low = self.low if hollow.low is None else hollow.low
+        if low < self.low:
+            least = f"at least {1e3 * self.low:g} mm"
+            refuse(f"{1e3 * low:g} mm leaves the body; accepted: {least}", "hollow.from")
         if hollow.high <= low:
             refuse(f"{1e3 * hollow.high:g} mm is not beyond its beginning ({1e3 * low:g} mm)", "hollow.to")
 

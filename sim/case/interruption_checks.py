@@ -62,6 +62,12 @@ def _size(case: Case, body: FittingBody, key: str) -> None:
             f" {2e3 * (pipe.outer_radius + least):.4g} mm",
             key=f"{key}.diameter",
         )
+    if body.axis == "along" and body.hollow is not None and body.hollow.diameter <= 2 * pipe.inner_radius:
+        raise CaseError(
+            f"{1e3 * body.hollow.diameter:g} mm is within the bore, which no body fills; accepted: more than"
+            f" {2e3 * pipe.inner_radius:.4g} mm",
+            key=f"{key}.hollow.diameter",
+        )
     if body.axis == "across" and body.high <= pipe.outer_radius + THINNEST:
         raise CaseError(
             f"{1e3 * body.high:g} mm ends inside the pipe; accepted: more than"

@@ -84,8 +84,9 @@ def _in_words(first: Any, model: type[Table], location: Sequence[str | int]) -> 
     if kind in ("model_type", "model_attributes_type", "dict_type"):
         return f"{shown(first['input'])} is not a table; accepted: [table] or {{key = value}}"
     if kind in ("tuple_type", "list_type"):
-        name = location[-1]
-        return f"{shown(first['input'])} is not a list of tables; accepted: [[{name}]]"
+        if field is not None and table_in(field.annotation) is None and field.description:
+            return f"{shown(first['input'])} is not a list; accepted: {field.description}"
+        return f"{shown(first['input'])} is not a list of tables; accepted: [[{location[-1]}]]"
     if kind == "literal_error":
         expected = first["ctx"]["expected"].replace("'", '"')
         hint = nearest(first["input"], re.findall(r'"(.*?)"', expected))

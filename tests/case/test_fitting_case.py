@@ -29,6 +29,8 @@ def test_faces_are_tabled_where_flanges_are() -> None:
 
 
 HOLLOW: dict[str, Any] = {"diameter": "100 mm", "to": "120 mm"}
+LOW: dict[str, Any] = {"diameter": "40 mm", "to": "200 mm"}
+TWICE = [{"name": "V1", "family": "flange_pair"}] * 2
 TRACER = {"name": "T1", "clock": 12, "output": "20 W/m", "shape": "flat", "width": "10 mm", "height": "4 mm"}
 BAD: tuple[tuple[dict[str, Any], str, str], ...] = (
     (line(along(180, 45), across(60, 200) | {"from": "120 mm"}), "body[2].from", "floats free"),
@@ -54,6 +56,22 @@ BAD: tuple[tuple[dict[str, Any], str, str], ...] = (
     (line(fitting={}), "body", "has no bodies"),
     (line(along(180, 45), fitting={"class": "150"}), "class", "belongs to a family"),
     (line(along(180, 45), insulation={"layer": []}), 'fitting[1] "V1"', "at least one"),
+    (line(along(0, 45)), "body[1].diameter", "outside what is accepted"),
+    (line(across(60, 200) | {"from": "250 mm"}), "body[1].to", "not beyond from"),
+    (line(along(180, 45) | {"from": "0 mm", "to": "-5 mm"}), "body[1].to", "not beyond from"),
+    (line(fitting={"family": "gate_valve", "class": "900"}), "class", '"150" or "300"'),
+    (line(along(180, 45), fitting={"allowance_on": ["V1"]}), "allowance_on", "known: body 1"),
+    (line(along(180, 45), fitting={"allowance_on": "body 1"}), "allowance_on", '["body 1"]'),
+    (line(across(90, 250, hollow=HOLLOW | {"diameter": "0 mm"})), "hollow.diameter", "outside"),
+    (line(across(90, 250, hollow=LOW | {"from": "-10 mm"})), "hollow.from", "leaves the body"),
+    (
+        line(across(90, 250, hollow=LOW | {"from": "10 mm"}) | {"from": "50 mm"}),
+        "hollow.from",
+        "leaves the body",
+    ),
+    (line(along(180, 90, hollow={"diameter": "90 mm", "to": "40 mm"})), "hollow.diameter", "within the bore"),
+    (line(along(180, 45)) | {"fitting": TWICE}, 'fitting[2] "V1".name', "the name of fitting[1] already"),
+    (line(along(180, 45), support=[{"name": "V1"}]), 'fitting[1] "V1".name', "name of a support"),
 )
 
 

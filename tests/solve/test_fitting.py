@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from functools import cache
 from typing import Any
 
@@ -12,15 +13,18 @@ from support_lines import narrowed as supported
 
 from sim.heat.fitting_layers import Geometry
 from sim.heat.network import network
+from sim.judge.support import refuse_large
 from sim.section.body_measures import Measure, measures
 from sim.section.fitting_cells import fitting_cells
 from sim.section.fitting_faces import fitting_faces
 from sim.section.fitting_plan import fitting_layers, place_fitting
 from sim.section.mesh import plan_mesh
+from sim.solve import support_level
 from sim.solve.balance import evaluate
 from sim.solve.convergence import banded
 from sim.solve.fitting_measures import OnMesh, area_share, on_mesh, with_area_errors
-from sim.solve.interruption import around, with_extra
+from sim.solve.interruption import IN_SPACE, around, with_extra
+from sim.solve.multigrid import TooLarge, memory_needed, refuse_too_large
 from sim.solve.support_level import Level, solve_level
 
 COARSE = 0.85
@@ -229,3 +233,66 @@ def test_a_disc_on_a_rod_across_has_sites_on_both_sides_of_its_ends() -> None:
     level = measured(COARSE, *bodies, disc)[2]
     assert abs(level.area_error) < 0.01
     assert abs(level.volume_error) < 0.01
+
+
+ABOVE = {"absorptivity": 0.7, "irradiance": "800 W/m2", "clock": 12}
+WEATHER: dict[str, dict[str, Any]] = {
+    "still": {},
+    "wind": {"wind": "5 m/s"},
+    "clear sky": {"sky": {"temperature": "-30 degC"}},
+    "sun": {"sun": ABOVE},
+}
+
+
+@pytest.mark.slow
+def test_wind_and_a_clear_sky_take_more_from_bare_metal_and_the_sun_gives_back_what_it_meets() -> None:
+    """The film is of the weather. A cover takes most of all of that away. What metal at one temperature loses less in
+    the sun is what it absorbs: absorptivity, irradiance and the area that the sun sees."""
+
+    def values(cover: str, weather: str) -> dict[str, float]:
+        condition = [{"name": "a", "ambient": "0 degC"} | WEATHER[weather]]
+        case = narrowed(along(230, 45, cover=cover), outside={}, condition=condition)
+        return solve_level(case, case.fittings[0], COARSE).values
+
+    bare, covered = ({weather: values(cover, weather) for weather in WEATHER} for cover in ("bare", "50 mm"))
+    for chi in ({w: v["chi"] for w, v in of.items()} for of in (bare, covered)):
+        assert min(chi["wind"], chi["clear sky"]) > chi["still"] > chi["sun"] > 0.0
+    for weather in ("wind", "clear sky", "sun"):
+        moved = [abs(of[weather]["chi"] - of["still"]["chi"]) for of in (bare, covered)]
+        assert moved[0] > 2 * moved[1]
+    absorbed = 0.7 * 800.0 * 0.230 * 0.090
+    less = bare["still"]["bare_loss"] - bare["sun"]["bare_loss"]
+    assert 0.9 * absorbed < less < 1.02 * absorbed
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("fineness", [COARSE, 1.2])
+def test_the_estimate_of_memory_is_no_less_than_what_a_fitting_takes(fineness: float) -> None:
+    case = narrowed(along(180, 60, cover="40 mm"), across(60, 200), contents={"state": "still"})
+    tracemalloc.start()
+    try:
+        level = solve_level(case, case.fittings[0], fineness)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    need = memory_needed(level.layers.count * level.section.network.nodes, in_space=True)
+    assert 0.5 < peak / (IN_SPACE * need) < 1.0
+
+
+def test_a_fitting_that_is_too_large_is_refused_before_it_is_built(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Between what a support of as many unknowns would need and what a fitting does; nothing is meshed in space."""
+    case = narrowed(along(230, 45))
+    counted: list[int] = []
+
+    def counting(nodes: int, limit: float, *given: Any) -> None:
+        counted.append(nodes)
+        refuse_too_large(nodes, limit, *given)
+
+    monkeypatch.setattr(support_level, "refuse_too_large", counting)
+    refuse_large(case, 0.5, 1e12)
+    between = 0.5 * (memory_needed(counted[0]) + memory_needed(counted[0], in_space=True))
+    monkeypatch.setattr(support_level, "around", None)
+    with pytest.raises(TooLarge, match=r"around V1 needs about .* \(--memory\)"):
+        refuse_large(case, 0.5, between)
+    refuse_large(case, 0.5, 1.01 * memory_needed(counted[0], in_space=True))
+    assert len(set(counted)) == 1
