@@ -19,9 +19,10 @@ from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.convergence import Banded
 from sim.solve.drive import power_lost
+from sim.solve.episode_result import NAN, EpisodeResult, Run
 from sim.solve.measures import LIMITS
 from sim.solve.multigrid import MEMORY_LIMIT
-from sim.solve.over_time import NAN, EpisodeResult, Run, Start, ends_of, solve_episode
+from sim.solve.over_time import Start, ends_of, solve_episode
 from sim.solve.paths import of_episode
 from sim.solve.steady import NotConverged
 

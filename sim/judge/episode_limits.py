@@ -11,8 +11,8 @@ import numpy as np
 from sim.heat.thin import left_out
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, both, hold, verdict_of
 from sim.solve.convergence import Banded
+from sim.solve.episode_result import NAN, SHARES, EpisodeResult, Run
 from sim.solve.measures import EPISODE_LIMITS, LIMITS
-from sim.solve.over_time import NAN, SHARES, EpisodeResult, Run
 from sim.solve.paths import Quantity, limited, of_episode, quantity
 
 NO_INPUTS = "what the usual uncertainty of the inputs is worth is not evaluated in episodes"

@@ -17,7 +17,7 @@ from sim.solve.steady import cell_temperature
 if TYPE_CHECKING:
     from sim.judge.episode_answers import EpisodeAnswer
     from sim.judge.limits import LimitCheck
-    from sim.solve.over_time import EpisodeResult
+    from sim.solve.episode_result import EpisodeResult
 
 HOUR = 3600.0
 COLDEST, HOTTEST = "coldest contents", "hottest sheath"

@@ -15,7 +15,7 @@ from sim.study.cells import csv_text
 if TYPE_CHECKING:
     from sim.judge.episode_answers import EpisodeAnswer
     from sim.judge.episode_limits import Freezing
-    from sim.solve.over_time import EpisodeResult
+    from sim.solve.episode_result import EpisodeResult
 
 
 def episode_results(answer: EpisodeAnswer) -> dict[str, Any]:

@@ -25,8 +25,9 @@ from sim.solve.at_rest import RATIO
 from sim.solve.course import Course
 from sim.solve.drive import BEFORE, Drive
 from sim.solve.episode import TOLERANCE, follow
+from sim.solve.episode_result import STEP_SAFETY, EpisodeResult, Run, Series, courses_of
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
-from sim.solve.over_time import STEP_SAFETY, EpisodeResult, Run, Series, Start, courses_of
+from sim.solve.over_time import Start
 from sim.solve.passage import passage
 from sim.solve.paths import of_episode
 from sim.solve.quantities import at_clock, wall_surface

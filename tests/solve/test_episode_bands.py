@@ -15,8 +15,8 @@ from sim.solve.course import course, times
 from sim.solve.direct import JointMatrices
 from sim.solve.drive import Thermostat
 from sim.solve.episode import Track
+from sim.solve.episode_result import EpisodeResult, Run, Series, at_phase
 from sim.solve.nearby import Nearby
-from sim.solve.over_time import EpisodeResult, Run, Series, at_phase
 
 
 def _switched(*moments: float) -> Track:

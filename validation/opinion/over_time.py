@@ -19,7 +19,7 @@ from sim.judge.episode_answers import judge_episodes
 from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.course import course, times
-from sim.solve.over_time import EpisodeResult
+from sim.solve.episode_result import EpisodeResult
 from sim.solve.paths import of_episode
 from validation.opinion.compare import (
     ELEMENTS,

@@ -9,7 +9,8 @@ from plain_lines import FLAT, line
 
 from sim.case import case_for, parse_case
 from sim.case.episode import Episode
-from sim.solve.over_time import EpisodeResult, solve_episode
+from sim.solve.episode_result import EpisodeResult
+from sim.solve.over_time import solve_episode
 from validation.opinion.compare import ELEMENTS, Opinion
 from validation.opinion.over_time import compared_over_time
 from validation.opinion.words import line as shown

@@ -23,7 +23,7 @@ from sim.heat.network import Network, network
 from sim.heat.storage import Group, Storage, constant_store, fluid_store
 from sim.solve.course import Course
 from sim.solve.episode import Track, follow, standard_record
-from sim.solve.over_time import courses_of
+from sim.solve.episode_result import courses_of
 from sim.solve.stiff import Solve, State, Stepper
 from validation.sketches.lines import solid
 from validation.sketches.sketch import COVER, INNER, LIQUID, OUTER, STORE, ZERO, Array, case_of, sketch
