@@ -23,20 +23,23 @@ MOST_SAID = 30  # statements on the terminal; the page has all
 
 
 def study(
-    file: Annotated[Path, typer.Argument(help="study file (TOML)")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The study file (TOML).")],
     out: Annotated[
-        Path | None, typer.Option("--out", help="folder for the results; default study-NAME here")
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Folder for the results; study-NAME here without it."),
     ] = None,
     processes: Processes = None,
     cluster: Annotated[
         str | None,
-        typer.Option("--cluster", help="address of a Dask scheduler, such as tcp://127.0.0.1:8786"),
+        typer.Option(
+            "--cluster", metavar="ADDRESS", help="Of a Dask scheduler, such as tcp://127.0.0.1:8786."
+        ),
     ] = None,
-    yes: Annotated[bool, typer.Option("--yes", help="run a very large study without asking")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Run a very large study without asking.")] = False,
     retry_failed: Annotated[
-        bool, typer.Option("--retry-failed", help="try variants again that failed")
+        bool, typer.Option("--retry-failed", help="Try variants again that failed.")
     ] = False,
-    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="only the answers")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but the answers.")] = False,
 ) -> None:
     """Run a study: many variants of one case as one question. Stopped at any moment, run it again to go on.
 

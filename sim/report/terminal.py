@@ -35,6 +35,9 @@ INPUTS = "± inputs, K"
 LINES = 24
 """Lines of the first screen, for up to three conditions; one more says where the files are."""
 
+DURATIONS = ("warm_up", "hold")
+"""Limits on a time that may be longer than the episode, whose end is shown in its place."""
+
 CHANGES = 3
 """Changes of a condition that are named on the terminal."""
 
@@ -234,7 +237,8 @@ def _remarks(answer: Answer) -> list[Text]:
     for one in answer.judged:
         section = one.place == SECTION
         for check in one.limits:
-            if check.verdict == "not evaluated" or (section and check.verdict == "nothing to hold"):
+            unheld = check.verdict == "not evaluated" or (section and check.verdict == "nothing to hold")
+            if unheld or (check.limit in DURATIONS and check.note):
                 where = "" if section else f" at {one.place}"
                 words = (
                     f"limit on the {EVERY_LIMIT[check.limit].subject}{where}, {check.verdict}: {check.note}"

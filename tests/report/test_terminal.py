@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -11,7 +12,8 @@ from support_lines import line
 
 from sim.case import parse_case
 from sim.judge.check import Answer, check
-from sim.report.terminal import screen
+from sim.judge.limits import LimitCheck
+from sim.report.terminal import _remarks, screen
 from sim.report.worst import all_checks, condition_verdict, decisive
 from sim.solve.convergence import rounded_margin
 
@@ -144,3 +146,12 @@ def test_a_number_given_in_a_condition_is_for_that_condition(small: Small) -> No
 
     assert stated_for(answer)["summer-day"] >= {"heat_loss"}
     assert stated_for(answer)["winter-night"] >= {"heat_loss", "margin"}
+
+
+@pytest.mark.parametrize(("note", "told"), [("it is not warm at the end of the episode", True), ("", False)])
+def test_a_time_that_is_the_end_of_the_episode_is_said_to_be(note: str, told: bool) -> None:
+    never = LimitCheck("warm_up", "", 21600.0, 0.0, 18000.0, -3600.0, "fail", note)
+    one = SimpleNamespace(place="episode again", condition="cold", limits=(never,))
+    answer: Any = SimpleNamespace(judged=(one,), conditions=(), episodes=())
+    words = [str(line) for line in _remarks(answer)]
+    assert any("at episode again, fail: it is not warm at the end of the episode" in w for w in words) == told
