@@ -72,13 +72,14 @@ def _of_conditions(raw: dict[str, Any], known: CaseError) -> list[CaseError]:
     """What is wrong with the overrides of a case that is itself not valid, but for what follows from that."""
     conditions = raw.get("condition")
     own = [fault.key for fault in _flat(known) if fault.key]
+    steady = {key: value for key, value in raw.items() if key not in ("episode", "control")}
     errors = []
     for position, entry in enumerate(conditions[:MOST] if isinstance(conditions, list) else []):
         overrides = {k: v for k, v in entry.items() if k in OVERRIDABLE} if isinstance(entry, dict) else {}
         plain = {k: v for k, v in entry.items() if k not in OVERRIDABLE} if overrides else {}
         try:
             if overrides:
-                _read(overridden({**raw, "condition": [plain]}, overrides), "")
+                _read(overridden({**steady, "condition": [plain]}, overrides), "")
         except CaseError as error:
             key = dotted(("condition", position), raw)
             errors += [

@@ -193,3 +193,22 @@ def test_every_change_of_a_condition_is_named() -> None:
     for overrides, _, _ in TABLED:
         case = in_condition(**copy.deepcopy(overrides))
         assert changes(case, "now"), overrides
+
+
+def test_a_spoilt_case_is_not_blamed_on_its_episodes() -> None:
+    """A condition with overrides is looked at by itself: that an episode is of another one is no fault."""
+    raw: dict[str, Any] = {
+        "pipe": {"outer_diameter": "60 mm", "wall": "4 mm", "material": "carbon steel"},
+        "tracer": [{"name": "T", "clock": 3, "shape": "round", "diameter": "60 mm", "output": "9 W/m"}],
+        "insulation": {"fit": "snug", "layer": [{"material": "rock wool", "thickness": "40 mm"}]},
+        "condition": [
+            {"name": "a", "ambient": "-20 degC"},
+            {"name": "b", "ambient": "-20 degC", "contents": {"state": "empty"}},
+        ],
+        "episode": [{"name": "e", "condition": "a", "lasts": "1 h"}],
+    }
+    with pytest.raises(CaseError) as error:
+        parse_case(raw)
+    keys = [str(one.key) for one in (error.value, *error.value.others)]
+    assert any("tracer" in key for key in keys)
+    assert not any("episode" in key for key in keys)
