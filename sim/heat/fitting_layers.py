@@ -179,7 +179,8 @@ def _films(case: Case, fitting: Fitting, geometry: Geometry, node: IntArray) -> 
     code = code_of(geometry, found.a)
     n = found.normal
     angle = np.arctan2(n[:, 0], n[:, 1])
-    upright = np.hypot(n[:, 0], n[:, 1]) < 0.3
+    in_plane = np.hypot(n[:, 0], n[:, 1])
+    upright = in_plane < 0.3
     angle[upright] = np.arctan2(found.point[upright, 0], found.point[upright, 1] + 1e-12)
     films = {}
     for number in range(len(fitting.body)):
@@ -202,7 +203,7 @@ def _films(case: Case, fitting: Fitting, geometry: Geometry, node: IntArray) -> 
             area = found.area[mine]
             if name in true:
                 area = area * (true[name] / float(area.sum()))
-            made[f"fitting {name}"] = Film(node[mine], angle[mine], area, radius, emissivity)
+            made[f"fitting {name}"] = Film(node[mine], angle[mine], area, radius, emissivity, in_plane[mine])
     return made
 
 

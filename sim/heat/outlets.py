@@ -44,21 +44,22 @@ class Outlet(Protocol):
 @dataclass(frozen=True)
 class Film:
     """The outside's films: angle (k,) of each place from 12 o'clock, rad; area m2; radius of the outside, m;
-    emissivity, where it is not that of the line's outside."""
+    emissivity, where it is not that of the line's outside; in_plane: as of `sim.heat.sun.Irradiance.at`."""
 
     node: Nodes
     angle: Same
     area: PerMetre
     radius: float
     emissivity: float | None = None
+    in_plane: float | Array = 1.0
 
     def leaving(self, case: Case, temperature: Array) -> Leaving:
-        loss = outside(case, self.radius, temperature[self.node], self.angle, self.emissivity)
+        loss = outside(case, self.radius, temperature[self.node], self.angle, self.emissivity, self.in_plane)
         return Leaving(loss.conductance * self.area, loss.temperature, loss.slope * self.area)
 
     def absorbed(self, case: Case) -> float:
         """The sun's heat taken up by the surface, W."""
-        return float((sunshine(case, self.angle) * self.area).sum())
+        return float((sunshine(case, self.angle, self.in_plane) * self.area).sum())
 
 
 @dataclass(frozen=True)
@@ -73,14 +74,21 @@ class Given:
         return Leaving(self.strength, self.at, self.strength)
 
 
-def sunshine(case: Case, angle: Array) -> Array:
+def sunshine(case: Case, angle: Array, in_plane: float | Array = 1.0) -> Array:
     """The sun's heat absorbed on surfaces that face the angles (n,) from 12 o'clock, rad: W/m2 (n,)."""
     sun = case.conditions[0].sun
-    return np.zeros(np.shape(angle)) if sun is None else sun.absorptivity * irradiance(sun).at(angle)
+    return (
+        np.zeros(np.shape(angle)) if sun is None else sun.absorptivity * irradiance(sun).at(angle, in_plane)
+    )
 
 
 def outside(
-    case: Case, radius: float, surface: Array, angle: Array, emissivity: float | None = None
+    case: Case,
+    radius: float,
+    surface: Array,
+    angle: Array,
+    emissivity: float | None = None,
+    in_plane: float | Array = 1.0,
 ) -> Leaving:
     """What leaves an outer surface: per area, at surface temperatures (n,) K that face the angles (n,), rad.
 
@@ -95,9 +103,9 @@ def outside(
         wet = np.full(surface.shape, WET)
         return Leaving(wet, np.full(surface.shape, ambient), wet)
     h, slope = coefficient_and_slope(surface, angle, **terms)
-    pull = sunshine(case, angle)
+    pull = sunshine(case, angle, in_plane)
     if condition.sky is not None and terms["coefficient"] is None:
-        at, view = sky_temperature(condition.sky, ambient), sky_view(angle) * terms["emissivity"]
+        at, view = sky_temperature(condition.sky, ambient), sky_view(angle, in_plane) * terms["emissivity"]
         to_sky = view * radiative(surface, ambient=at, emissivity=1.0)
         h = h + to_sky - view * radiative(surface, ambient=ambient, emissivity=1.0)
         pull = pull + to_sky * (at - ambient)

@@ -29,9 +29,12 @@ class Irradiance:
     diffuse: float | Array
     reflected: float | Array
 
-    def at(self, angle: ArrayLike) -> Array:
-        """On surfaces that face the angles (n,), rad: W/m2 (n,)."""
-        sine, cosine = np.sin(angle), np.cos(angle)
+    def at(self, angle: ArrayLike, in_plane: float | Array = 1.0) -> Array:
+        """On surfaces that face the angles (n,), rad: W/m2 (n,).
+
+        in_plane: what of a surface's unit normal lies in the section's plane; 0 of one that faces along the line.
+        """
+        sine, cosine = np.sin(angle) * in_plane, np.cos(angle) * in_plane
         beam = np.maximum(self.right * sine + self.up * cosine, 0.0)
         return beam + 0.5 * self.diffuse * (1 + cosine) + 0.5 * self.reflected * (1 - cosine)
 
@@ -47,9 +50,10 @@ class SunPath(NamedTuple):
     diffuse: Array
 
 
-def sky_view(angle: ArrayLike) -> Array:
-    """View factor of the sky from a surface that faces an angle, rad: (1 + cos) / 2, a half all round."""
-    view: Array = 0.5 * (1 + np.cos(np.asarray(angle, dtype=float)))
+def sky_view(angle: ArrayLike, in_plane: float | Array = 1.0) -> Array:
+    """View factor of the sky from a surface that faces an angle, rad: (1 + cos) / 2, a half all round. in_plane: as of
+    `Irradiance.at`."""
+    view: Array = 0.5 * (1 + np.cos(np.asarray(angle, dtype=float)) * in_plane)
     return view
 
 

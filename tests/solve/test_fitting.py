@@ -247,23 +247,28 @@ WEATHER: dict[str, dict[str, Any]] = {
 @pytest.mark.slow
 def test_wind_and_a_clear_sky_take_more_from_bare_metal_and_the_sun_gives_back_what_it_meets() -> None:
     """The film is of the weather. A cover takes most of all of that away. What metal at one temperature loses less in
-    the sun is what it absorbs: absorptivity, irradiance and the area that the sun sees. The body's ends are in the
-    insulation: an end in the open is lit as the side at its clock position is."""
+    the sun is what it absorbs: absorptivity, irradiance and the area that the sun sees. It grazes the body's ends, of
+    which a rim stands in the open."""
 
-    def values(cover: str, weather: str) -> dict[str, float]:
+    def solved(cover: str, weather: str) -> Level:
         condition = [{"name": "a", "ambient": "0 degC"} | WEATHER[weather]]
-        case = narrowed(along(205, 45, cover=cover), outside={}, condition=condition)
-        return solve_level(case, case.fittings[0], COARSE).values
+        case = narrowed(along(230, 45, cover=cover), outside={}, condition=condition)
+        return solve_level(case, case.fittings[0], COARSE)
 
-    bare, covered = ({weather: values(cover, weather) for weather in WEATHER} for cover in ("bare", "50 mm"))
+    lit = solved("bare", "sun").alone.network
+    bare, covered = (
+        {weather: solved(cover, weather).values for weather in WEATHER} for cover in ("bare", "50 mm")
+    )
     for chi in ({w: v["chi"] for w, v in of.items()} for of in (bare, covered)):
         assert min(chi["wind"], chi["clear sky"]) > chi["still"] > chi["sun"] > 0.0
     for weather in ("wind", "clear sky", "sun"):
         moved = [abs(of[weather]["chi"] - of["still"]["chi"]) for of in (bare, covered)]
         assert moved[0] > 2 * moved[1]
-    absorbed = 0.7 * 800.0 * 0.205 * 0.090
+    absorbed = 0.7 * 800.0 * 0.230 * 0.090
+    films = [film for name, film in lit.outlets.items() if name.startswith("fitting bare")]
+    assert 2 * sum(film.absorbed(lit.case) for film in films) == pytest.approx(absorbed, rel=0.01)
     less = bare["still"]["bare_loss"] - bare["sun"]["bare_loss"]
-    assert 0.9 * absorbed < less < 1.02 * absorbed
+    assert 0.7 * absorbed < less < absorbed  # the rest is lost again by warmer metal
 
 
 @pytest.mark.slow
