@@ -45,62 +45,6 @@ class Solid(Table):
 LatentHeat = Annotated[float, quantity("latent heat", 1.0, 1e7)]
 
 
-class Fluid(Table):
-    """A fluid: conductivity, density, specific heat, dynamic viscosity, expansion over temperature (SI)."""
-
-    name: Text = declared(GIVEN, "name of the fluid")
-    phase: Literal["liquid", "gas"] = declared("liquid", "liquid or gas")
-    conductivity: ConductivityCurve = declared(..., "thermal conductivity")
-    density: DensityCurve = declared(..., "density")
-    specific_heat: SpecificHeatCurve = declared(..., "specific heat at constant pressure")
-    viscosity: ViscosityCurve = declared(..., "dynamic viscosity")
-    expansion: ExpansionCurve = declared(..., "volumetric thermal expansion; negative for water below 4 degC")
-    freezes_at: Temperature | None = declared(
-        None, "temperature at which it begins to freeze; with latent_heat and frozen"
-    )
-    latent_heat: LatentHeat | None = declared(None, "heat of freezing", "J/kg")
-    frozen: Frozen | None = declared(None, "the solid it freezes to: {conductivity, specific_heat}")
-    frozen_share: FrozenShare | None = declared(
-        None, "share that is frozen over temperature, for brines: {at = [[temperature, share], ...]}"
-    )
-    source: Text = declared(GIVEN, "where the properties come from")
-
-    @model_validator(mode="after")
-    def _freezing(self) -> Fluid:
-        given = {key for key in ("latent_heat", "frozen") if getattr(self, key) is not None}
-        starts = self.freezes_at is not None or self.frozen_share is not None
-        if not starts and not given:
-            return self
-        if not starts:
-            refuse("is missing: a fluid that freezes needs freezes_at or frozen_share", "freezes_at")
-        for key in ("latent_heat", "frozen"):
-            if key not in given:
-                refuse("is missing: a fluid that freezes needs latent_heat and frozen", key)
-        if self.phase == "gas":
-            refuse("belongs to a liquid; accepted: none for a gas", "freezes_at")
-        share = self.frozen_share
-        if share is not None and self.freezes_at is None:
-            if share.values[-1] > 0.0:
-                refuse(
-                    "is missing: frozen_share does not reach 0, so it must be said where freezing begins",
-                    "freezes_at",
-                )
-            self.assume(freezes_at=share.temperatures[share.values.index(0.0)])
-        elif (
-            share is not None
-            and self.freezes_at is not None
-            and any(
-                s > 0.0 for t, s in zip(share.temperatures, share.values, strict=True) if t >= self.freezes_at
-            )
-        ):
-            refuse("lies below a temperature at which frozen_share is above 0", "freezes_at")
-        return self
-
-    @property
-    def freezes(self) -> bool:
-        return self.frozen is not None
-
-
 class Frozen(Table):
     """The solid that a fluid freezes to; its density is the liquid's, so nothing moves as it freezes."""
 
@@ -165,3 +109,59 @@ FrozenShare = Annotated[
         _write_share,
     ),
 ]
+
+
+class Fluid(Table):
+    """A fluid: conductivity, density, specific heat, dynamic viscosity, expansion over temperature (SI)."""
+
+    name: Text = declared(GIVEN, "name of the fluid")
+    phase: Literal["liquid", "gas"] = declared("liquid", "liquid or gas")
+    conductivity: ConductivityCurve = declared(..., "thermal conductivity")
+    density: DensityCurve = declared(..., "density")
+    specific_heat: SpecificHeatCurve = declared(..., "specific heat at constant pressure")
+    viscosity: ViscosityCurve = declared(..., "dynamic viscosity")
+    expansion: ExpansionCurve = declared(..., "volumetric thermal expansion; negative for water below 4 degC")
+    freezes_at: Temperature | None = declared(
+        None, "temperature at which it begins to freeze; with latent_heat and frozen"
+    )
+    latent_heat: LatentHeat | None = declared(None, "heat of freezing", "J/kg")
+    frozen: Frozen | None = declared(None, "the solid it freezes to: {conductivity, specific_heat}")
+    frozen_share: FrozenShare | None = declared(
+        None, "share that is frozen over temperature, for brines: {at = [[temperature, share], ...]}"
+    )
+    source: Text = declared(GIVEN, "where the properties come from")
+
+    @model_validator(mode="after")
+    def _freezing(self) -> Fluid:
+        given = {key for key in ("latent_heat", "frozen") if getattr(self, key) is not None}
+        starts = self.freezes_at is not None or self.frozen_share is not None
+        if not starts and not given:
+            return self
+        if not starts:
+            refuse("is missing: a fluid that freezes needs freezes_at or frozen_share", "freezes_at")
+        for key in ("latent_heat", "frozen"):
+            if key not in given:
+                refuse("is missing: a fluid that freezes needs latent_heat and frozen", key)
+        if self.phase == "gas":
+            refuse("belongs to a liquid; accepted: none for a gas", "freezes_at")
+        share = self.frozen_share
+        if share is not None and self.freezes_at is None:
+            if share.values[-1] > 0.0:
+                refuse(
+                    "is missing: frozen_share does not reach 0, so it must be said where freezing begins",
+                    "freezes_at",
+                )
+            self.assume(freezes_at=share.temperatures[share.values.index(0.0)])
+        elif (
+            share is not None
+            and self.freezes_at is not None
+            and any(
+                s > 0.0 for t, s in zip(share.temperatures, share.values, strict=True) if t >= self.freezes_at
+            )
+        ):
+            refuse("lies below a temperature at which frozen_share is above 0", "freezes_at")
+        return self
+
+    @property
+    def freezes(self) -> bool:
+        return self.frozen is not None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import isinf, isnan, nan
+from math import inf, isfinite, isinf, isnan, nan
 from typing import Literal
 
 from sim.basics import ZERO_CELSIUS as ZERO
@@ -98,14 +98,18 @@ def check_support(result: SupportResult, installed: bool) -> tuple[LimitCheck, .
 
 
 def hollow_metal(result: SupportResult, installed: bool) -> float:
-    """The coldest that the metal about a fitting's hollows full of contents may be, K; NaN where there are none.
+    """The coldest that the metal about a fitting's hollows full of contents may be, K; NaN where there are none, -inf
+    where a mesh has no cell of it.
 
     With the output margin that the limits ask for it is colder by no more than the contents in the bore are.
     """
     bodies = result.support.body if isinstance(result.support, Fitting) else ()
     prefix = "with_allowance." if installed else ""
     full = [n for n, b in enumerate(bodies, 1) if b.hollow is not None and b.hollow.filled == "contents"]
-    metal = [result.quantities[f"{prefix}bodies.{n}.min"] for n in full]
+    paths = [f"{prefix}bodies.{n}.min" for n in full]
+    if not all(path in result.quantities for path in paths):
+        return -inf
+    metal = [result.quantities[path] for path in paths]
     less = [result.less_output.get(f"{prefix}{path}", 0.0) for path in ("contents_min", "liquid_min")]
     return min((q.value - q.band for q in metal), default=nan) + min(less)
 
@@ -125,7 +129,9 @@ def of_fitting(check: LimitCheck, case: Case, support: Support | Fitting, metal:
     if case.contents.state in STIRRED:
         words = "what is in hollows is taken as one with the bore's contents"
         return replace(check, note=both(check.note, words))
-    words = f"contents in hollows may be as cold as their metal, {metal - ZERO:.1f} degC"
+    words = "contents in hollows may be as cold as their metal, " + (
+        f"{metal - ZERO:.1f} degC" if isfinite(metal) else "of which a mesh has no cell"
+    )
     cold = check.verdict == "pass" and metal < check.allowed + (case.limits.margin or 0.0)
     verdict: Verdict = "not evaluated" if cold else check.verdict
     return replace(check, note=both(check.note, words), verdict=verdict)

@@ -1,10 +1,14 @@
 """Freezing data of solutions in the catalogue, against published points and the lever rule."""
 
+import tomllib
+
 import numpy as np
 import pytest
+from plain_lines import FLAT, LIQUID, line
 
-from sim.case import catalogue
+from sim.case import catalogue, parse_case
 from sim.case.catalogue.solutions import POINTS, freezing
+from sim.case.resolve import to_toml
 from sim.heat.storage import fluid_store
 
 ZERO = 273.15
@@ -85,3 +89,14 @@ def test_heat_of_freezing_is_that_of_water_where_the_solution_freezes() -> None:
         keys = freezing("sodium chloride", share)
         assert keys["freezes_at"] - ZERO == pytest.approx(celsius, abs=0.5)
         assert keys["latent_heat"] == pytest.approx(known, rel=0.01)
+
+
+def test_a_frozen_share_of_a_case_is_written_as_it_was_read() -> None:
+    fluid = LIQUID | {
+        "freezes_at": "-5 degC",
+        "latent_heat": "250 kJ/kg",
+        "frozen": {"conductivity": "2 W/m/K", "specific_heat": "2000 J/kg/K"},
+        "frozen_share": {"at": [["-20 degC", 0.8], ["-5 degC", 0.0]]},
+    }
+    text = to_toml(parse_case(line(FLAT, contents={"fluid": fluid})))
+    assert tomllib.loads(text)["contents"]["fluid"]["frozen_share"] == fluid["frozen_share"]

@@ -27,6 +27,7 @@ def made_up(values: dict[str, float], limits: dict[str, str], installed: bool) -
         support=case.supports[0],
         installed=object() if installed else None,
         unreachable={},
+        less_output={},
         bracketed=False,
         mesh=mesh(plain_line(FLAT), 1.0),
         quantities={path: banded(value) for path, value in values.items()},
