@@ -219,7 +219,7 @@ def made() -> list[Row]:
                 for a, b in ((flow.state.temperature, there.temperature), (flow.state.psi, there.psi))
             ]
         )
-    source = "a flow chosen beforehand, its sources by hand, in unsteady.py"
+    source = "a flow chosen beforehand, its sources by hand, written out in unsteady.py"
     rows = []
     for name, coarse, fine in zip(("temperature", "stream function"), *errors, strict=True):
         what = f"unsteady flow chosen beforehand: {name}"
@@ -263,7 +263,7 @@ def stirred_annulus() -> list[Row]:
             "10 %: scatter of a correlation",
             "-",
         ),
-        Row(name, "balance of the average", "heat out over heat in", 1.0, cold / warm, 0.03, both, "-"),
+        Row(name, "balance of the average, from the definition", "heat out over heat in", 1.0, cold / warm, 0.03, both, "-"),
     ]
 
 
