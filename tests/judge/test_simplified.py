@@ -36,9 +36,9 @@ def test_layers_barrier_and_given_coefficient_by_hand() -> None:
         + log(224.3 / 214.3) / (2 * pi * 0.2)
         + 1.0 / (pi * 0.2243 * 10.0)
     )
-    assert result.heat_loss == pytest.approx(80.0 / resistance, rel=1e-9)
+    assert result.heat_loss == pytest.approx(80.0 / resistance, rel=1e-12)
     assert list(result.terms) == ["insulation layer 1", "insulation layer 2", "barrier", "outside film"]
-    assert sum(result.terms.values()) == pytest.approx(resistance, rel=1e-9)
+    assert sum(result.terms.values()) == pytest.approx(resistance, rel=1e-12)
 
 
 def test_uncontrolled_pipe_temperature_balances() -> None:

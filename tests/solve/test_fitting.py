@@ -125,10 +125,10 @@ def test_areas_and_volumes_of_bodies_come_near_the_true_ones_with_the_mesh() -> 
     foot = 0.045 * 2 * np.pi * np.mean(np.sqrt(0.090**2 - (0.045 * np.sin(u)) ** 2))
     rod = 2 * np.pi * 0.045 * 0.250 - foot + np.pi * 0.045**2
     assert abs(fine[1].true.area / rod - 1) < 1e-3
-    for rough, smooth in zip(coarse, fine, strict=True):
-        assert abs(rough.area_error) < 0.03
-        assert abs(smooth.area_error) < 0.01
-        assert abs(smooth.volume_error) < 0.005
+    rough, smooth = (max(abs(body.area_error) for body in bodies_there) for bodies_there in (coarse, fine))
+    assert rough < 0.03
+    assert smooth < min(0.6 * rough, 0.01)
+    assert all(abs(body.volume_error) < 0.005 for body in fine)
 
 
 @pytest.mark.parametrize("off", [-0.9, 0.0, 0.9])
@@ -250,9 +250,9 @@ def test_wind_and_a_clear_sky_take_more_from_bare_metal_and_the_sun_gives_back_w
     the sun is what it absorbs: absorptivity, irradiance and the area that the sun sees. It grazes the body's ends, of
     which a rim stands in the open."""
 
-    def solved(cover: str, weather: str) -> Level:
+    def solved(cover: str, weather: str, diameter: float = 230) -> Level:
         condition = [{"name": "a", "ambient": "0 degC"} | WEATHER[weather]]
-        case = narrowed(along(230, 45, cover=cover), outside={}, condition=condition)
+        case = narrowed(along(diameter, 45, cover=cover), outside={}, condition=condition)
         return solve_level(case, case.fittings[0], COARSE)
 
     lit = solved("bare", "sun").alone.network
@@ -264,11 +264,12 @@ def test_wind_and_a_clear_sky_take_more_from_bare_metal_and_the_sun_gives_back_w
     for weather in ("wind", "clear sky", "sun"):
         moved = [abs(of[weather]["chi"] - of["still"]["chi"]) for of in (bare, covered)]
         assert moved[0] > 2 * moved[1]
-    absorbed = 0.7 * 800.0 * 0.230 * 0.090
+    seen = 0.7 * 800.0 * 0.090  # W for each metre of diameter
     films = [film for name, film in lit.outlets.items() if name.startswith("fitting bare")]
-    assert 2 * sum(film.absorbed(lit.case) for film in films) == pytest.approx(absorbed, rel=0.01)
-    less = bare["still"]["bare_loss"] - bare["sun"]["bare_loss"]
-    assert 0.7 * absorbed < less < absorbed  # the rest is lost again by warmer metal
+    assert 2 * sum(film.absorbed(lit.case) for film in films) == pytest.approx(seen * 0.230, rel=0.01)
+    assert bare["still"]["bare_loss"] - bare["sun"]["bare_loss"] < seen * 0.230
+    flush = {w: solved("bare", w, 205).values["bare_loss"] for w in ("still", "sun")}
+    assert 0.9 < (flush["still"] - flush["sun"]) / (seen * 0.205) < 1.02  # its ends lie in the insulation
 
 
 @pytest.mark.slow
