@@ -60,7 +60,11 @@ def draw_fitting_field(answer: SupportAnswer, path: Path | None) -> Figure:
     scale = Normalize(min(float(np.nanmin(v)) for v in shown), max(float(np.nanmax(v)) for v in shown))
     made = figure(10.4, 7.6)
     which = "with the allowance" if result.installed is not None else "tracer alone"
-    heading(made, drawable(f"{answer.name} ({fitting.family}), {answer.condition}"), f"cuts: {which}")
+    heading(
+        made,
+        drawable(f"{answer.name} ({fitting.family.replace('_', ' ')}), {answer.condition}"),
+        f"cuts: {which}",
+    )
     side, end = made.add_axes((0.065, 0.47, 0.47, 0.43)), made.add_axes((0.59, 0.47, 0.33, 0.43))
     _cut(side, shown[0], bodies.made_of(*np.moveaxis(cuts[0], -1, 0)), (-long, long, low, reach), scale)
     _cut(end, shown[1], bodies.made_of(*np.moveaxis(cuts[1], -1, 0)), (-reach, reach, -reach, reach), scale)

@@ -118,7 +118,7 @@ def _unrolled(axes: Axes, result: SupportResult, field: Field) -> ScalarMappable
     axes.set_ylim(0, 12)
     axes.set_yticks(range(0, 13, 3), ["12", "3", "6", "9", "12"])
     axes.set_ylabel("clock position, o'clock", fontsize=8)
-    axes.set_xlabel("z, m (0 is the middle of the support)", fontsize=8)
+    axes.set_xlabel("z, m (0 is its middle)", fontsize=8)
     axes.set_title("pipe's outside, unrolled; red: tracers", fontsize=8, loc="left")
     return scale
 
@@ -177,7 +177,7 @@ def draw_along(axes: Axes, result: SupportResult) -> None:
             words = f"limit: {LIMITS[name].words()} {limit - ZERO:g}"
             axes.axhline(limit - ZERO, color=INK, lw=0.8, ls=dash, label=words)
     axes.set_xlim(0, float(result.alone.wall.z[-1]))
-    axes.set_xlabel("z, m (0 is the middle of the support)", fontsize=8)
+    axes.set_xlabel("z, m (0 is its middle)", fontsize=8)
     axes.set_ylabel("degC", fontsize=8)
     axes.set_title("along the pipe", fontsize=8, loc="left")
     axes.grid(color="#d5dade", lw=0.5)

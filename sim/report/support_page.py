@@ -79,7 +79,7 @@ def support_section(support: SupportAnswer) -> dict[str, Any]:
         place = f"{clock(values['wall_min_clock'].value)}, z = {1e3 * z:.0f} mm"
     return {
         "name": support.name,
-        "family": support.support.family,
+        "family": support.support.family.replace("_", " "),
         "condition": support.condition,
         "verdict": support.verdict,
         "failure": support.failure,

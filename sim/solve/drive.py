@@ -41,7 +41,7 @@ class Drive:
         return outdoors(self.episode, sun, self.case.outside.coefficient is not None)
 
     @cached_property
-    def _kept(self) -> dict[float, Case]:
+    def _cases(self) -> dict[float, Case]:
         return {}
 
     @cached_property
@@ -51,14 +51,14 @@ class Drive:
 
     def at(self, time: float) -> Case:
         """The case with the condition of a moment (s); the last ones asked for are kept."""
-        kept, time = self._kept, time if self._varies else 0.0
-        if time not in kept:
-            if len(kept) > MOMENTS_KEPT:
-                kept.clear()
-            kept[time] = self._made(time)
-        return kept[time]
+        cases, time = self._cases, time if self._varies else 0.0
+        if time not in cases:
+            if len(cases) > MOMENTS_KEPT:
+                cases.clear()
+            cases[time] = self._case_at(time)
+        return cases[time]
 
-    def _made(self, time: float) -> Case:
+    def _case_at(self, time: float) -> Case:
         episode = self.episode
         values: dict[str, Any] = self.outdoors.at(time) if self.outdoors is not None else {}
         for key in OVER_TIME:
