@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sim.child import ONE_THREAD
 from sim.commands import CaseFile, Fineness, Processes, Quiet, output_folder, plain_ends, progress_line
 from sim.desk.command import desk
 from sim.draw import draw
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from sim.case import Case
     from sim.judge.check import Answer
 
-THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # read when numpy is first imported
 
 app = typer.Typer(
     name="coldspot",
@@ -339,7 +339,7 @@ def _stop(number: int, frame: FrameType | None) -> None:
 def main() -> None:
     """Entry point of the command."""
     signal.signal(signal.SIGTERM, _stop)
-    for name in THREADS:  # small dense blocks: more threads only wait for each other
+    for name in ONE_THREAD:  # small dense blocks: more threads only wait for each other
         os.environ.setdefault(name, "1")
     if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:
         signal.signal(signal.SIGHUP, _stop)  # a closed terminal; nohup ignores it

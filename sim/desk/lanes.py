@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import json
-import os
-import sys
 from asyncio.subprocess import DEVNULL, PIPE, Process
 from collections.abc import AsyncIterator
 from contextlib import suppress
-from pathlib import Path
 from typing import Any
 
+from sim.child import command, environment
 from sim.desk.folder import Folder
 
 PATIENCE = 2.0
@@ -24,18 +22,13 @@ LOST = {"failed": "the process that computed this ended; ask again"}
 
 async def started(folder: Folder) -> Process:
     """A worker that warms up."""
-    root = str(Path(__file__).parents[2])
-    path = os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])
     return await asyncio.create_subprocess_exec(
-        sys.executable,
-        "-m",
-        "sim.desk.worker",
-        str(folder.path),
+        *command("sim.desk.worker", str(folder.path)),
         stdin=PIPE,
         stdout=PIPE,
         stderr=DEVNULL,
         limit=LONGEST_LINE,
-        env={**os.environ, "PYTHONPATH": path, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
+        env=environment(),
     )
 
 

@@ -19,6 +19,7 @@ from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 
+from sim.child import command, environment
 from sim.report.stage import EpisodeScene, FlowScene, Job, MeshScene
 
 
@@ -50,15 +51,13 @@ class Painter:
         self._jobs: list[Job] = []
         self._process: subprocess.Popen[bytes] | None = None
         if (os.cpu_count() or 1) > 1 and sys.executable:
-            root = str(Path(__file__).parents[2])
-            path = os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])
             with suppress(OSError):
                 self._process = subprocess.Popen(
-                    [sys.executable, "-m", "sim.report.painter"],
+                    command("sim.report.painter"),
                     stdin=subprocess.PIPE,
                     stdout=subprocess.DEVNULL,
                     stderr=subprocess.DEVNULL,
-                    env={**os.environ, "PYTHONPATH": path, "OPENBLAS_NUM_THREADS": "1"},
+                    env=environment(),
                 )
 
     def __enter__(self) -> Painter:

@@ -8,7 +8,6 @@ time, so that a study of any length needs the same memory.
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -17,6 +16,7 @@ from functools import partial
 from typing import Any, TypeVar
 
 from sim.case import CaseError
+from sim.child import ONE_THREAD, end_when
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -31,7 +31,6 @@ class ClusterLost(Exception):
         return "the cluster's scheduler was lost; what is finished is stored, the same command goes on"
 
 
-ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS")
 MOST_DEATHS = 3  # processes that one item may take with it before it is given up
 WAITING = 3  # items handed over for each process, done and to come
 LOST = "the process that computed it was lost {n} times (killed, or out of memory)"
@@ -156,14 +155,8 @@ def _watch_parent() -> None:
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
-    if parent is None:
-        return
-
-    def end() -> None:
-        wait_for([parent.sentinel])
-        os._exit(1)
-
-    threading.Thread(target=end, daemon=True).start()
+    if parent is not None:
+        end_when(partial(wait_for, [parent.sentinel]))
 
 
 def local(count: int) -> Executor:

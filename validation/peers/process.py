@@ -8,13 +8,15 @@ import signal
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
+
+from sim.child import command, end_when, environment
 
 POLL = 0.05  # s
 INSTALL = "pip install 'coldspot[validation]'"
@@ -79,17 +81,14 @@ def ask(jobs: Mapping[str, Job], seconds: float) -> dict[str, Reply]:
 def _start(job: Job, stem: Path) -> _Running:
     source, target = stem.with_suffix(".in"), stem.with_suffix(".out")
     source.write_bytes(pickle.dumps(job.given))
-    root = str(Path(__file__).parents[2])
-    path = os.pathsep.join(p for p in (root, os.environ.get("PYTHONPATH", "")) if p)
-    environment = os.environ | {"PYTHONPATH": path, "OPENBLAS_NUM_THREADS": "1", "FIPY_SOLVERS": "scipy"}
     errors = stem.with_suffix(".err")
     with errors.open("wb") as stream:
         process = subprocess.Popen(
-            [sys.executable, "-m", job.module, str(source), str(target), str(os.getpid())],
+            command(job.module, str(source), str(target), str(os.getpid())),
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=stream,
-            env=environment,
+            env=environment(FIPY_SOLVERS="scipy"),
             start_new_session=True,
         )
     return _Running(process, target, errors)
@@ -118,7 +117,7 @@ def serve(work: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
     """The peer's side: read what is given, work, and write the answer, or the reason why not."""
     source, target, parent = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
     sys.argv = sys.argv[:1]  # FiPy would read them
-    _watch(parent)
+    end_when(partial(_gone, parent))
     answer: dict[str, Any]
     try:
         answer = {"answer": work(pickle.loads(source.read_bytes()))}
@@ -131,12 +130,7 @@ def serve(work: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
     beside.replace(target)
 
 
-def _watch(parent: int) -> None:
-    """End this process when the one that started it is gone, however it ended."""
-
-    def watch() -> None:
-        while os.getppid() == parent:
-            time.sleep(0.5)
-        os._exit(1)
-
-    threading.Thread(target=watch, daemon=True).start()
+def _gone(parent: int) -> None:
+    """Return when the process that started this one has ended, however it did."""
+    while os.getppid() == parent:
+        time.sleep(0.5)

@@ -7,7 +7,6 @@ their own beside the solution.
 from __future__ import annotations
 
 import json
-import os
 import resource
 import subprocess
 import sys
@@ -17,6 +16,8 @@ from pathlib import Path
 from time import process_time
 from typing import Any
 
+from sim.child import command, environment
+
 RUNS = 3
 PARTS = ("import", "read case", "mesh", "assembly", "solve", "judge", "report", "pictures", "the rest")
 
@@ -24,11 +25,10 @@ PARTS = ("import", "read case", "mesh", "assembly", "solve", "judge", "report", 
 def split(case: Path, root: Path) -> dict[str, float]:
     """Processor seconds by part of the quickest of a few runs, `total` being the whole process and its own children."""
     best: dict[str, float] = {}
-    environment = os.environ | {"PYTHONPATH": str(root), "OPENBLAS_NUM_THREADS": "1"}
     for _ in range(RUNS):
         before = _children()
-        command = [sys.executable, "-m", "validation.speed.split", str(case)]
-        done = subprocess.run(command, cwd=root, env=environment, check=True, capture_output=True, text=True)
+        words = command("validation.speed.split", str(case))
+        done = subprocess.run(words, cwd=root, env=environment(), check=True, capture_output=True, text=True)
         total = _children() - before
         if not best or total < best["total"]:
             best = json.loads(done.stdout.splitlines()[-1]) | {"total": total}
