@@ -9,7 +9,6 @@ so that the equivalent tracer length is the equivalent line length.
 
 from __future__ import annotations
 
-import csv
 import sys
 from itertools import product
 from pathlib import Path
@@ -29,6 +28,7 @@ from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 from sim.solve.support_level import maintained_case, reach
 from sim.solve.support_quantities import heat
+from validation.pages import rendered, write_rows
 
 FAMILIES = ("shoe", "clamp", "hanger", "trunnion", "cradle", "flange")
 SIZES = ("DN 25", "DN 50", "DN 100", "DN 200", "DN 300")
@@ -36,19 +36,6 @@ INSULATION = (25, 50, 100)
 METALS = ("carbon steel", "stainless steel")
 MAINTAIN, AMBIENT = 10.0, -20.0
 MESHES = (0.8, 1.13)
-FIELDS = (
-    "family",
-    "size",
-    "insulation_mm",
-    "metal",
-    "loss_W_per_m",
-    "heat_sink_W",
-    "chi_W_per_K",
-    "equivalent_length_m",
-    "rule_m",
-    "rule_over_field",
-    "between_meshes_percent",
-)
 
 
 def line(family: str, size: str, insulation: int, metal: str) -> Case:
@@ -145,70 +132,26 @@ def draw(drawn: list[dict[str, Any]], path: Path) -> None:
 
 def page(table: list[dict[str, Any]], seconds: float) -> str:
     """The study's page in Markdown, its sentences filled from the rows."""
-    lines = ["# What supports drain, and the common-practice allowance", ""]
-    lines += [str(__doc__).partition("\n\n")[2], ""]
-    lines += [
-        f"{len(table)} supports in {seconds:.0f} s; contents at {MAINTAIN:g} degC, ambient {AMBIENT:g} degC, wind"
-        " 5 m/s, insulation 0.04 W/m/K, aluminium barrier cut clear of the leg. Details of each family are the"
-        " program's defaults (from memory); a leg is exposed for 100 mm (hanger 300 mm), its end free, 10 W/m2/K. A"
-        " flange is 30 mm high or 3 mm less than the insulation. The two meshes differ by at most"
-        f" {max(abs(r['between_meshes_percent']) for r in table):.1f} % (median"
-        f" {np.median([abs(r['between_meshes_percent']) for r in table]):.1f} %).",
-        "",
-        "![equivalent length](study.png)",
-        "",
-        "| family | equivalent length m, carbon steel | stainless steel | rule m | rule / field, carbon | stainless |",
-        "|---|---:|---:|---:|---:|---:|",
-    ]
-    for family in FAMILIES:
-        cells = []
-        for what in ("equivalent_length_m", "rule_over_field"):
-            for metal in METALS:
-                v = [
-                    r[what] for r in table if r["family"] == family and r["metal"] == metal and r[what] != ""
-                ]
-                cells.append(f"{min(v):.2f} to {max(v):.2f}" if v else "–")
-        rule = next(r["rule_m"] for r in table if r["family"] == family)
-        shown = "–" if rule == "" else f"{rule:.2f}"
-        lines.append(f"| {family} | {cells[0]} | {cells[1]} | {shown} | {cells[2]} | {cells[3]} |")
-    judged = [r for r in table if r["rule_m"] != "" and r["rule_m"] > 0]
-    short = [r for r in judged if r["rule_over_field"] < 1]
-    lines += ["", "## Where the rule is short, where it is generous", ""]
-    lines.append(
-        f"Of {len(judged)} uninsulated supports the rule is short for {len(short)}; its allowance is"
-        f" {min(r['rule_over_field'] for r in judged):.2f} to {max(r['rule_over_field'] for r in judged):.2f} times"
-        " what the field drains."
+    return rendered(
+        Path(__file__).with_name("study.md.jinja"),
+        about=str(__doc__).partition("\n\n")[2],
+        rows=table,
+        seconds=seconds,
+        maintain=MAINTAIN,
+        ambient=AMBIENT,
+        families=FAMILIES,
+        metals=METALS,
+        apart=[abs(r["between_meshes_percent"]) for r in table],
+        median=np.median,
+        judged=[r for r in table if r["rule_m"] != "" and r["rule_m"] > 0],
     )
-    for label, group in (
-        ("Shortest", sorted(judged, key=lambda r: r["rule_over_field"])[:5]),
-        ("Most generous", sorted(judged, key=lambda r: -r["rule_over_field"])[:5]),
-    ):
-        lines.append(f"\n{label}:\n")
-        lines += [
-            f"- {r['family']}, {r['size']}, {r['insulation_mm']} mm, {r['metal']}: rule {r['rule_m']:.2f} m, field"
-            f" {r['equivalent_length_m']:.2f} m"
-            for r in group
-        ]
-    none = [r for r in table if r["rule_m"] == 0.0]
-    lines += [
-        "",
-        f"An insulated cradle gets nothing by the rule and drains {min(r['equivalent_length_m'] for r in none):.2f} to"
-        f" {max(r['equivalent_length_m'] for r in none):.2f} m of line here (0.12 W/m/K, 120 degrees, 300 mm). For"
-        " a flange the rule says nothing.",
-        "",
-        "A result is evidence for an engineer, never a certificate; the families' dimensions decide, so take your own.",
-    ]
-    return "\n".join(lines) + "\n"
 
 
 def main(folder: Path) -> None:
     """Run the study and write its three files."""
     begin = perf_counter()
     listed = rows()
-    with (folder / "study.csv").open("w", newline="", encoding="utf-8") as file:
-        table = csv.DictWriter(file, FIELDS, lineterminator="\n")
-        table.writeheader()
-        table.writerows({k: f"{v:.5g}" if isinstance(v, float) else v for k, v in r.items()} for r in listed)
+    write_rows(listed, folder / "study.csv")
     draw(listed, folder / "study.png")
     (folder / "study.md").write_text(page(listed, perf_counter() - begin), encoding="utf-8")
 
