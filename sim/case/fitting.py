@@ -160,11 +160,11 @@ class Fitting(Table):
         if not self.body:
             nps = pipes.nominal_size(pipe.size) if pipe.size is not None else None
             rating = self.rating or "150"
-            made = sizes.bodies(self.family, nps, pipe.outer_diameter, 2 * pipe.inner_radius, rating)
-            if isinstance(made, str):
-                refuse(made, "family")
+            parts = sizes.bodies(self.family, nps, pipe.outer_diameter, 2 * pipe.inner_radius, rating)
+            if isinstance(parts, str):
+                refuse(parts, "family")
             bodies = []
-            for one in made:
+            for one in parts:
                 entry: dict[str, Any] = dict(one)
                 if self.cover and (entry["axis"] == "along" or self.family in COVERED_ACROSS):
                     entry["cover"] = f"{1e3 * self.cover:.9g} mm"

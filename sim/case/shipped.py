@@ -13,5 +13,5 @@ from .toml import read_toml
 def shipped() -> dict[str, Path]:
     """Their files by name, such as "winter-brine.toml" or "fittings/gate-valve.toml"."""
     folder = Path(str(files("sim").joinpath("shipped"))).resolve()
-    found = {path.relative_to(folder).as_posix(): path for path in sorted(folder.rglob("*.toml"))}
-    return {name: path for name, path in found.items() if "pipe" in read_toml(path, "case")}
+    listed = {path.relative_to(folder).as_posix(): path for path in sorted(folder.rglob("*.toml"))}
+    return {name: path for name, path in listed.items() if "pipe" in read_toml(path, "case")}

@@ -81,15 +81,15 @@ def _listener(port: int | None) -> socket.socket:
     import socket
 
     for number in (port,) if port is not None else (*range(LIKED, LIKED + MOST_DESKS), 0):
-        found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            found.bind((LOOPBACK, number))
+            listener.bind((LOOPBACK, number))
         except OSError as error:
-            found.close()
+            listener.close()
             if port is not None:
                 fail(f"--port: {port} cannot be had: {error.strerror}; accepted: one that is free", BAD_INPUT)
             continue
-        found.listen(64)
-        return found
+        listener.listen(64)
+        return listener
     return fail("no port of this machine is free", MACHINE)

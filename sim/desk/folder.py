@@ -62,12 +62,12 @@ class Folder:
 
     def names(self) -> list[str]:
         """Names of the case files."""
-        found = []
+        toml_names = []
         for path in sorted(self.path.glob("*.toml"))[:MOST_FILES]:
             with suppress(CaseError):
                 if "pipe" in read_toml(self.file(path.name), "case"):
-                    found.append(path.name)
-        return found
+                    toml_names.append(path.name)
+        return toml_names
 
     def raw(self, name: Any) -> dict[str, Any]:
         """The case as its file gives it, or the starter's. Raises CaseError."""

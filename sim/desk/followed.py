@@ -24,14 +24,14 @@ def shown_episode(answer: EpisodeAnswer) -> dict[str, Any]:
         return shown
     scene = episode_scene(answer)
     every = max(1, -(-len(scene.hour) // MOST_POINTS))
-    kept = np.unique(np.append(np.arange(0, len(scene.hour), every), len(scene.hour) - 1))
+    shown_moments = np.unique(np.append(np.arange(0, len(scene.hour), every), len(scene.hour) - 1))
     shown |= {
-        "hour": np.round(scene.hour[kept], 5).tolist(),
+        "hour": np.round(scene.hour[shown_moments], 5).tolist(),
         "curves": [
             {
                 "words": c.words,
                 "kind": c.kind,
-                "value": [round(float(v), 3) if np.isfinite(v) else None for v in c.value[kept]],
+                "value": [round(float(v), 3) if np.isfinite(v) else None for v in c.value[shown_moments]],
             }
             for c in scene.curves
         ],

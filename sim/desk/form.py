@@ -29,9 +29,9 @@ def groups(raw: dict[str, Any], case: Case | None, condition: str | None) -> lis
     written as, but for its name), "rows"}. A row: {"path", "key" (as messages name it), "label", "unit", "meaning",
     "text" (as written; "" where it is not), "now" (what holds then), "kind" (text, switch or value), "choices"}.
     """
-    made: list[dict[str, Any]] = [{"name": OWN_GROUP, "path": [], "copy": "", "rows": []}]
-    _rows(Case, raw, {} if case is None else resolved(case), (), "", made, condition)
-    return [group for group in made if group["rows"]]
+    listed: list[dict[str, Any]] = [{"name": OWN_GROUP, "path": [], "copy": "", "rows": []}]
+    _rows(Case, raw, {} if case is None else resolved(case), (), "", listed, condition)
+    return [group for group in listed if group["rows"]]
 
 
 def _rows(
@@ -40,11 +40,11 @@ def _rows(
     filled: Any,
     path: tuple[str, ...],
     key: str,
-    made: list[Any],
+    listed: list[Any],
     condition: str | None,
 ) -> None:
     """Rows of one table go into the last group made; tables within it become groups of their own."""
-    rows = made[-1]["rows"]
+    rows = listed[-1]["rows"]
     inner = []
     for name, field in model.model_fields.items():
         if field.exclude:
@@ -67,8 +67,8 @@ def _rows(
     ]
     for table, written, now, steps, place, entry in inner:
         copy = written_text(_another(written)) if entry else ""
-        made.append({"name": place, "path": list(entry), "copy": copy, "rows": []})
-        _rows(table, written, now, steps, place, made, condition)
+        listed.append({"name": place, "path": list(entry), "copy": copy, "rows": []})
+        _rows(table, written, now, steps, place, listed, condition)
 
 
 def _always(field: FieldInfo) -> bool:
@@ -79,26 +79,26 @@ def _always(field: FieldInfo) -> bool:
 def _entries(
     table: type[Table], written: Any, now: Any, path: tuple[str, ...], key: str, condition: str | None
 ) -> list[tuple[Any, ...]]:
-    found: list[tuple[Any, ...]] = []
+    entries: list[tuple[Any, ...]] = []
     for n, entry in enumerate(written if isinstance(written, list) else []):
         name = entry.get("name") if isinstance(entry, dict) else None
         other = path == ("condition",) and condition is not None and name != condition
         if not isinstance(entry, dict) or other:
             continue
-        twice = any(step == name for *_, (*_, step) in found)
+        twice = any(step == name for *_, (*_, step) in entries)
         step = name if isinstance(name, str) and name and not twice else str(n + 1)
         place = f"{key}[{n + 1}]" + (f' "{name[:40]}"' if isinstance(name, str) else "")
         filled = now[n] if isinstance(now, list) and n < len(now) else {}
-        found.append((table, entry, filled, (*path, step), place, (*path, step)))
-    return found
+        entries.append((table, entry, filled, (*path, step), place, (*path, step)))
+    return entries
 
 
 def _another(entry: dict[str, Any]) -> dict[str, Any]:
     """An entry of a list for another one like it: without its name, and on the other side of the pipe."""
-    kept = {key: value for key, value in entry.items() if key not in ("name", "over")}
+    copy = {key: value for key, value in entry.items() if key not in ("name", "over")}
     with suppress(KeyError, ValueError):  # a position that is none is copied as it is
-        kept["clock"] = round((parse_clock(kept["clock"]) + 6.0) % 12.0, 4)
-    return kept
+        copy["clock"] = round((parse_clock(copy["clock"]) + 6.0) % 12.0, 4)
+    return copy
 
 
 def _row(
@@ -129,7 +129,7 @@ def _choices(annotation: Any) -> list[str]:
 
 def _overrides(raw: dict[str, Any], path: tuple[str, ...], key: str) -> list[dict[str, Any]]:
     """Rows of what a condition changes of the case."""
-    found: list[dict[str, Any]] = []
+    rows: list[dict[str, Any]] = []
 
     def walk(value: Any, steps: tuple[str, ...]) -> None:
         if isinstance(value, dict):
@@ -137,12 +137,12 @@ def _overrides(raw: dict[str, Any], path: tuple[str, ...], key: str) -> list[dic
                 walk(inner, (*steps, name))
             return
         place = f"{key}.{'.'.join(steps)}"
-        found.append(_free(value, (*path, *steps), place, ".".join(steps), "changed in this condition"))
+        rows.append(_free(value, (*path, *steps), place, ".".join(steps), "changed in this condition"))
 
     for name in OVERRIDABLE:
         if name in raw:
             walk(raw[name], (name,))
-    return found
+    return rows
 
 
 def _free(value: Any, path: tuple[str, ...], key: str, label: str, meaning: str) -> dict[str, Any]:

@@ -29,31 +29,31 @@ def handles(raw: dict[str, Any], whole: Case, condition: str, layout: Layout) ->
         own = not overrides or acts_under(raw, overrides, path)
         return list(path) if own else ["condition", condition, *path]
 
-    found = _tracers(case, layout, home)
+    listed = _tracers(case, layout, home)
     for n, sensor in enumerate(case.sensors, start=1):
         path, place = home("sensor", _address(case.sensors, n), "clock"), (layout.outer_radius, 0.0)
-        found.append(_handle("sensor", f"sensor {sensor.name}", [path], "clock", sensor.clock, place))
+        listed.append(_handle("sensor", f"sensor {sensor.name}", [path], "clock", sensor.clock, place))
     for n, layer in enumerate(case.insulation.layers):
         if layer.wet is not None:
             place = 0.5 * (layout.layer_radii[n] + layout.layer_radii[n + 1]), layout.drop
             for key, words in (("from_clock", "begins"), ("to_clock", "ends")):
                 path = home("insulation", "layer", str(n + 1), "wet", key)
                 name, hours = f"wet sector of layer {n + 1} {words}", getattr(layer.wet, key)
-                found.append(_handle("wet", name, [path], "clock", hours, place))
+                listed.append(_handle("wet", name, [path], "clock", hours, place))
     if case.contents.state != "empty":
         path, place = home("contents", "fill"), (layout.inner_radius, 0.0)
-        found.append(_handle("level", "level of the contents", [path], "share", case.contents.fill, place))
+        listed.append(_handle("level", "level of the contents", [path], "share", case.contents.fill, place))
     if case.insulation.layers:
         last = len(case.insulation.layers)
         path, place = home("insulation", "layer", str(last), "thickness"), (layout.cover_radius, layout.drop)
         name, thick = f"outside of the insulation (layer {last})", 1e3 * case.insulation.layers[-1].thickness
-        found.append(_handle("outside", name, [path], "mm", thick, place))
-    return found
+        listed.append(_handle("outside", name, [path], "mm", thick, place))
+    return listed
 
 
 def _tracers(case: Case, layout: Layout, home: Callable[..., list[str]]) -> list[dict[str, Any]]:
     """One handle a tracer; those stacked on it move with it."""
-    found = []
+    listed = []
     by_name = {t.name: t for t in case.tracers}
     bodies = {body.index: body for body in layout.bodies}
     for n, tracer in enumerate(case.tracers):
@@ -63,8 +63,8 @@ def _tracers(case: Case, layout: Layout, home: Callable[..., list[str]]) -> list
         body = bodies[n]
         radius = 0.5 * (body.inner + body.outer) if isinstance(body, FlatBody) else _reach(body)
         paths = [home("tracer", _address(case.tracers, m), "clock") for m in moved]
-        found.append(_handle("tracer", f"tracer {tracer.name}", paths, "clock", tracer.clock, (radius, 0.0)))
-    return found
+        listed.append(_handle("tracer", f"tracer {tracer.name}", paths, "clock", tracer.clock, (radius, 0.0)))
+    return listed
 
 
 def _reach(body: Any) -> float:

@@ -155,7 +155,7 @@ def answered(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
         "notes": list(shown.notes),
         "changes": list(shown.changes),
         "left_out": [*left, *(f"episode {e.name}" for e in case.episodes)],
-        "supports": [_around(case, said) for said in answer.supports if said.condition == chosen],
+        "supports": [_around(case, one) for one in answer.supports if one.condition == chosen],
         "seconds": answer.seconds["total"],
         "command": command(ask["case"], settings, fineness),
     }
@@ -182,24 +182,26 @@ def _limit_row(one: PlacedCheck, decides: bool) -> dict[str, Any]:
     }
 
 
-def _around(case: Case, said: Any) -> dict[str, Any]:
+def _around(case: Case, answer: Any) -> dict[str, Any]:
     """One support or fitting: its numbers and limits in the report's words, and a picture.
 
     Of a support its field; of a fitting the bodies that it is made of.
     """
     from sim.report.support_page import support_section
 
-    shown = support_section(said) | {"kind": said.kind}
-    if said.kind == "fitting":
+    shown = support_section(answer) | {"kind": answer.kind}
+    if answer.kind == "fitting":
         from sim.report.draw_fitting import draw_fitting
 
-        shown["picture"] = _png(draw_fitting(case_for(case, said.condition), said.support, None))
-        shown["alt"] = f"{said.name}, what it is made of: cut along the pipe and across it, with its lengths"
-    elif said.result is not None:
+        shown["picture"] = _png(draw_fitting(case_for(case, answer.condition), answer.support, None))
+        shown["alt"] = (
+            f"{answer.name}, what it is made of: cut along the pipe and across it, with its lengths"
+        )
+    elif answer.result is not None:
         from sim.report.draw_support import draw_support
 
-        shown["picture"] = _png(draw_support(said, None))
-        shown["alt"] = f"Field around {said.name}: the wall unrolled, a cut, and along the pipe"
+        shown["picture"] = _png(draw_support(answer, None))
+        shown["alt"] = f"Field around {answer.name}: the wall unrolled, a cut, and along the pipe"
     return shown
 
 

@@ -104,10 +104,10 @@ async def _body(request: Request) -> dict[str, Any] | None:
             return None
         parts.append(part)
     try:
-        found = json.loads(b"".join(parts))
+        body = json.loads(b"".join(parts))
     except (ValueError, RecursionError):
         return None
-    return found if isinstance(found, dict) else None
+    return body if isinstance(body, dict) else None
 
 
 async def _lines(answer: AsyncIterator[dict[str, Any]]) -> AsyncIterator[bytes]:

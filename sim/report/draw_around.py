@@ -20,14 +20,14 @@ NEAR = 1.2
 
 def draw_around(scene: Scene, path: Path | None) -> Figure:
     """Draw the picture of one condition."""
-    made = figure(10.4, 4.6)
-    heading(made, drawn_name(scene.name, "(named in the report)"), f"{scene.weather}; around the clock")
-    wall = made.add_axes((0.075, 0.50, 0.90, 0.34))
-    cover = made.add_axes((0.075, 0.10, 0.90, 0.30))
+    fig = figure(10.4, 4.6)
+    heading(fig, drawn_name(scene.name, "(named in the report)"), f"{scene.weather}; around the clock")
+    wall = fig.add_axes((0.075, 0.50, 0.90, 0.34))
+    cover = fig.add_axes((0.075, 0.10, 0.90, 0.30))
     _panel(wall, scene, scene.wall, scene.wall_band, "wall", "pipe's outside, degC")
     _panel(cover, scene, scene.cover, scene.cover_band, "cover", "outside surface, degC")
     cover.set_xlabel("clock position, o'clock (12 at the top, 6 at the bottom)", labelpad=13)
-    return save(made, path)
+    return save(fig, path)
 
 
 def _panel(axes: Axes, scene: Scene, curve: tuple[Array, Array], band: float, which: str, label: str) -> None:

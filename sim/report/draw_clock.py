@@ -48,22 +48,22 @@ LEAST_FLOW = 0.05  # of the thermal diffusivity: a stream function smaller than 
 def draw_clock(study: ClockStudy, path: Path | None) -> Figure:
     """Draw the picture of all curves: one panel a quantity, one curve a state, bands shaded."""
     count = len(study.paths)
-    made = figure(10.4, 0.75 + PANEL * count + 0.45)
-    size = made.get_figheight()
+    fig = figure(10.4, 0.75 + PANEL * count + 0.45)
+    size = fig.get_figheight()
     what = f"tracer {study.tracer}" if study.tracer else "tracers, turned together,"
     first = study.tracer or study.case.tracers[0].name
     below = f"{study.condition}; {what} with {first} at each clock position; bands shaded"
-    heading(made, drawable(study.case.title), drawable(below))
+    heading(fig, drawable(study.case.title), drawable(below))
     for k, watched in enumerate(study.paths):
         bottom = (0.45 + PANEL * (count - 1 - k)) / size
-        axes = made.add_axes((0.085, bottom, 0.895, (PANEL - 0.2) / size))
+        axes = fig.add_axes((0.085, bottom, 0.895, (PANEL - 0.2) / size))
         _panel(axes, study, watched)
         axes.set_xticks(range(13), ["12", *(str(h) for h in range(1, 13))] if k == count - 1 else [""] * 13)
         if k == count - 1:
             axes.set_xlabel(f"clock position of {drawable(first)}, hours", labelpad=2)
         if k == 0:
             axes.legend(frameon=False, fontsize=7.5, ncols=3, loc="lower right", bbox_to_anchor=(1.0, 0.98))
-    return save(made, path)
+    return save(fig, path)
 
 
 def _panel(axes: Axes, study: ClockStudy, path: str) -> None:
@@ -132,19 +132,19 @@ def draw_fields(study: ClockStudy, path: Path | None) -> Figure | None:
     if not states:
         return None
     width, top = 3.3, 0.55
-    made = figure(max(width * len(places), 6.0) + 0.2, top + 3.35 * len(states) + 0.1)
-    w, h = made.get_figwidth(), made.get_figheight()
+    fig = figure(max(width * len(places), 6.0) + 0.2, top + 3.35 * len(states) + 0.1)
+    w, h = fig.get_figwidth(), fig.get_figheight()
     below = f"{study.condition}; pipe and contents: isotherms in degC (white), streamlines (black)"
-    heading(made, drawable(study.case.title), drawable(below))
+    heading(fig, drawable(study.case.title), drawable(below))
     shown = [study.fields[c, s] for c in places for s in states if (c, s) in study.fields]
     values = [v for result in shown if _resolved(result) for v in _field(result)[1][[0, -1]]]
     low, high = float(min(values)), float(max(values))
     for row, state in enumerate(states):
         for column, place in enumerate(places):
             left, bottom = (0.1 + width * column) / w, 1 - (top + 3.35 * (row + 1)) / h
-            axes = made.add_axes((left, bottom, 3.05 / w, 3.05 / h))
+            axes = fig.add_axes((left, bottom, 3.05 / w, 3.05 / h))
             _bore(axes, study.fields.get((place, state)), f"{place or 12:g} o'clock, {state}", low, high)
-    return save(made, path)
+    return save(fig, path)
 
 
 def _resolved(result: SectionResult) -> bool:

@@ -45,19 +45,19 @@ PANEL = 2.05  # inches, of one moment's section
 def draw_course(scene: EpisodeScene, path: Path | None) -> Figure:
     """Temperatures, heat and ice of an episode over time."""
     rows = 3 if scene.frozen is not None and scene.frozen.max() > 0 else 2
-    made = figure(10.4, 4.1 + 1.25 * (rows - 1))
-    height = made.get_figheight()
-    heading(made, drawn_name(scene.name, "(named in the report)"), scene.words, 0.18)
+    fig = figure(10.4, 4.1 + 1.25 * (rows - 1))
+    height = fig.get_figheight()
+    heading(fig, drawn_name(scene.name, "(named in the report)"), scene.words, 0.18)
     low = 0.55
     for row in reversed(range(1, rows)):
-        axes = made.add_axes((0.075, low / height, 0.69, 1.0 / height))
+        axes = fig.add_axes((0.075, low / height, 0.69, 1.0 / height))
         (_heat if row == 1 else _ice)(axes, scene)
         _times(axes, scene, numbers=low < 0.6)
         low += 1.25
-    axes = made.add_axes((0.075, low / height, 0.69, 2.75 / height))
+    axes = fig.add_axes((0.075, low / height, 0.69, 2.75 / height))
     _temperatures(axes, scene)
     _times(axes, scene, numbers=False)
-    return save(made, path)
+    return save(fig, path)
 
 
 def _times(axes: Axes, scene: EpisodeScene, numbers: bool) -> None:
@@ -144,8 +144,8 @@ def _ice(axes: Axes, scene: EpisodeScene) -> None:
 def draw_moments(scene: EpisodeScene, path: Path | None) -> Figure:
     """The section at the moments kept, side by side on one scale; ice in the bore white."""
     count = len(scene.stills)
-    made = figure(PANEL * count + 0.55, PANEL + 0.42)
-    width, height = made.get_figwidth(), made.get_figheight()
+    fig = figure(PANEL * count + 0.55, PANEL + 0.42)
+    width, height = fig.get_figwidth(), fig.get_figheight()
     values = np.concatenate([still.value for still in scene.stills])
     low, high = float(values.min()), float(values.max())
     high = max(high, low + 0.1)
@@ -153,7 +153,7 @@ def draw_moments(scene: EpisodeScene, path: Path | None) -> Figure:
     triangles = Triangulation(1e3 * scene.point[:, 0], 1e3 * scene.point[:, 1], simplices)
     shell, drop = 1e3 * scene.outline.cover_radius, 1e3 * scene.outline.drop
     for number, still in enumerate(scene.stills):
-        axes = made.add_axes((PANEL * number / width, 0.02, PANEL / width, PANEL / height))
+        axes = fig.add_axes((PANEL * number / width, 0.02, PANEL / width, PANEL / height))
         plane(axes, 1.03 * shell, 0.0, -drop)
         axes.tripcolor(triangles, still.value, shading="gouraud", cmap=FIELD, vmin=low, vmax=high)
         look: dict[str, Any] = {"colors": "white", "linewidths": 0.45, "linestyles": "solid"}
@@ -165,6 +165,6 @@ def draw_moments(scene: EpisodeScene, path: Path | None) -> Figure:
             axes.add_patch(Circle((0, 0), bore, fc="white", ec="none", alpha=0.85))
             axes.add_patch(Circle((0, 0), free, fc=COLOURS["contents"], ec=INK, lw=0.5, alpha=0.7))
         curves(axes, scene.lines, 0.5)
-        words(made, f"{still.hour:.1f} h", (PANEL * (number + 0.5) / width, 1 - 0.16 / height), 9)
-    colour_bar(made, low, high, PANEL * count / width + 0.005, 0.12, 0.66)
-    return save(made, path)
+        words(fig, f"{still.hour:.1f} h", (PANEL * (number + 0.5) / width, 1 - 0.16 / height), 9)
+    colour_bar(fig, low, high, PANEL * count / width + 0.005, 0.12, 0.66)
+    return save(fig, path)

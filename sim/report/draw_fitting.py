@@ -28,14 +28,14 @@ def _index(bodies: Bodies, x: Array, y: Array, z: Array) -> Array:
     code = bodies.made_of(x, y, z)
     r = np.hypot(x, y)
     named = {AIR: 0, CONTENTS: 1, COVER: 3, GAS: 4}
-    found = np.full(code.shape, 2)
+    index = np.full(code.shape, 2)
     for value, number in named.items():
-        found[code == value] = number
-    found[(code == 0) & (r < bodies.outer)] = 5
-    found[(code == 0) & (r < bodies.inner)] = 1
+        index[code == value] = number
+    index[(code == 0) & (r < bodies.outer)] = 5
+    index[(code == 0) & (r < bodies.inner)] = 1
     own = code >= FIRST_BODY
-    found[own] = len(NAMES) + code[own] - FIRST_BODY
-    return found
+    index[own] = len(NAMES) + code[own] - FIRST_BODY
+    return index
 
 
 def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
@@ -46,22 +46,22 @@ def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
     high = 1.1 * max([bodies.cover, *(c.radius for c in bodies.along), *(c.high for c in across)])
     low = -1.1 * max([bodies.cover, *(c.radius for c in bodies.along)])
     long = 1.25 * bodies.half_length + 0.4 * bodies.cover
-    made = figure(11.0, 7.0)
-    made.text(
+    fig = figure(11.0, 7.0)
+    fig.text(
         0.02,
         0.965,
         drawable(f"{fitting.name} ({fitting.family}), as it was understood"),
         fontsize=11,
         weight="bold",
     )
-    made.text(
+    fig.text(
         0.02,
         0.94,
         "what it is made of, not its field; lengths in mm; bolts left out",
         fontsize=8,
         color=FAINT,
     )
-    side, end = made.add_axes((0.06, 0.33, 0.52, 0.56)), made.add_axes((0.64, 0.33, 0.34, 0.56))
+    side, end = fig.add_axes((0.06, 0.33, 0.52, 0.56)), fig.add_axes((0.64, 0.33, 0.34, 0.56))
     z, s = np.meshgrid(np.linspace(-long, long, POINTS), np.linspace(low, high, POINTS))
     _view(
         side,
@@ -79,15 +79,15 @@ def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
     end.set_xlabel("mm")
     rows = dimensions(case, fitting)
     for number, row in enumerate(rows[:9]):
-        made.text(0.06, 0.235 - 0.024 * number, drawable(row), fontsize=8, family="monospace", color=INK)
+        fig.text(0.06, 0.235 - 0.024 * number, drawable(row), fontsize=8, family="monospace", color=INK)
     patches = [Patch(fc=c, ec=PALE, label=n) for c, n in zip(FILLS[1:], NAMES[1:], strict=True)]
     patches += [
         Patch(fc=BODIES[n % len(BODIES)], ec=PALE, label=f"body {n + 1}") for n in range(len(fitting.body))
     ]
-    made.legend(
+    fig.legend(
         handles=patches, loc="lower right", fontsize=7.5, ncols=2, frameon=False, bbox_to_anchor=(0.99, 0.02)
     )
-    return save(made, path)
+    return save(fig, path)
 
 
 def _view(axes: Axes, index: Array, extent: tuple[float, float, float, float], count: int) -> None:

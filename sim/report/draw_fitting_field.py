@@ -29,13 +29,13 @@ POINTS = 420  # samples across a cut
 def sampled(result: SupportResult, field: Field, bodies: Bodies, point: Array) -> Array:
     """Temperature at points (n, 3), degC; NaN outside. A point lies in the cell of its nearest site."""
     site, value = sites_in_space(result, field)
-    found = value[cKDTree(site).query(point)[1]] - ZERO
+    celsius = value[cKDTree(site).query(point)[1]] - ZERO
     code = bodies.made_of(*point.T)
     inside = (np.hypot(point[:, 0], point[:, 1]) < bodies.inner) | (code == CONTENTS)
     if result.case.contents.state not in ("still", "buoyant"):  # lumped: no cells there
-        found[inside] = np.interp(point[inside, 2], field.wall.z, field.contents) - ZERO
-    found[(code == AIR) & ~inside] = np.nan
-    return found
+        celsius[inside] = np.interp(point[inside, 2], field.wall.z, field.contents) - ZERO
+    celsius[(code == AIR) & ~inside] = np.nan
+    return celsius
 
 
 def draw_fitting_field(answer: SupportAnswer, path: Path | None) -> Figure:
@@ -58,14 +58,14 @@ def draw_fitting_field(answer: SupportAnswer, path: Path | None) -> Figure:
     ]
     shown = [sampled(result, field, bodies, cut.reshape(-1, 3)).reshape(POINTS, POINTS) for cut in cuts]
     scale = Normalize(min(float(np.nanmin(v)) for v in shown), max(float(np.nanmax(v)) for v in shown))
-    made = figure(10.4, 7.6)
+    fig = figure(10.4, 7.6)
     which = "with the allowance" if result.installed is not None else "tracer alone"
     heading(
-        made,
+        fig,
         drawable(f"{answer.name} ({fitting.family.replace('_', ' ')}), {answer.condition}"),
         f"cuts: {which}",
     )
-    side, end = made.add_axes((0.065, 0.47, 0.47, 0.43)), made.add_axes((0.59, 0.47, 0.33, 0.43))
+    side, end = fig.add_axes((0.065, 0.47, 0.47, 0.43)), fig.add_axes((0.59, 0.47, 0.33, 0.43))
     _cut(side, shown[0], bodies.made_of(*np.moveaxis(cuts[0], -1, 0)), (-long, long, low, reach), scale)
     _cut(end, shown[1], bodies.made_of(*np.moveaxis(cuts[1], -1, 0)), (-reach, reach, -reach, reach), scale)
     side.set_title(
@@ -73,11 +73,11 @@ def draw_fitting_field(answer: SupportAnswer, path: Path | None) -> Figure:
     )
     end.set_title("cut across at z = 0; up is 12 o'clock", fontsize=8, loc="left")
     side.set_xlabel("z, mm (0 is the middle; symmetric)", fontsize=8)
-    bar = made.colorbar(ScalarMappable(scale, FIELD), cax=made.add_axes((0.935, 0.52, 0.011, 0.33)))
+    bar = fig.colorbar(ScalarMappable(scale, FIELD), cax=fig.add_axes((0.935, 0.52, 0.011, 0.33)))
     bar.ax.tick_params(labelsize=7, length=2)
     bar.ax.set_title("degC", fontsize=7.5, pad=5)
-    draw_along(made.add_axes((0.065, 0.075, 0.90, 0.31)), result)
-    return save(made, path)
+    draw_along(fig.add_axes((0.065, 0.075, 0.90, 0.31)), result)
+    return save(fig, path)
 
 
 def _cut(axes: Axes, value: Array, code: IntArray, extent: tuple[float, ...], scale: Normalize) -> None:

@@ -22,33 +22,33 @@ STREAMLINES = 8
 
 def draw_flow(scene: FlowScene, path: Path | None) -> Figure:
     """The average field with the streamlines of the average flow, and how far the temperature swings at each place."""
-    made = figure(2 * (PANEL + 0.7), PANEL + TOP)
-    wide, high = made.get_figwidth(), made.get_figheight()
+    fig = figure(2 * (PANEL + 0.7), PANEL + TOP)
+    wide, high = fig.get_figwidth(), fig.get_figheight()
     heading(
-        made, drawn_name(scene.name, "(named in the report)"), "contents alone, each on its own scale", 0.16
+        fig, drawn_name(scene.name, "(named in the report)"), "contents alone, each on its own scale", 0.16
     )
     grid = _grid(scene)
     for number, (value, psi) in enumerate(((scene.mean, scene.psi), (scene.swing, None))):
         left = number * (PANEL + 0.7)
-        axes = made.add_axes(((left + 0.05) / wide, 0.0, PANEL / wide, PANEL / high))
+        axes = fig.add_axes(((left + 0.05) / wide, 0.0, PANEL / wide, PANEL / high))
         low, most = float(value.min()), max(float(value.max()), float(value.min()) + 1e-3)
         _disk(axes, scene, grid, value, psi, (low, most))
         hours(axes, 1.03e3 * scene.radius, 0.0, 6.5, 0.07)
-        colour_bar(made, low, most, (left + PANEL + 0.06) / wide, 0.12, 0.66, ("degC", "K")[number])
-    return save(made, path)
+        colour_bar(fig, low, most, (left + PANEL + 0.06) / wide, 0.12, 0.66, ("degC", "K")[number])
+    return save(fig, path)
 
 
 def draw_frames(scene: FlowScene, path: Path | None) -> Figure:
     """The frames of the film in one row, on one scale."""
     count = len(scene.frames)
-    made = figure(FRAME * count, FRAME)
+    fig = figure(FRAME * count, FRAME)
     values = np.array([value for value, _ in scene.frames])
     scale = float(np.percentile(values, 10)), float(np.percentile(values, 90))
     grid = _grid(scene)
     for number, (value, psi) in enumerate(scene.frames):
-        axes = made.add_axes((number / count, 0.0, 1 / count, 1.0))
+        axes = fig.add_axes((number / count, 0.0, 1 / count, 1.0))
         _disk(axes, scene, grid, value, psi, (scale[0], max(scale[1], scale[0] + 1e-3)))
-    return save(made, path)
+    return save(fig, path)
 
 
 def _grid(scene: FlowScene) -> Triangulation:

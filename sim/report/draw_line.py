@@ -23,12 +23,12 @@ MOST_NAMED = 14  # stations whose names are written
 def draw_line(study: LineStudy, path: Path | None) -> Figure:
     """Draw all conditions, one below the other."""
     count = len(study.answers)
-    made = figure(10.4, 0.6 + HEAD + PANEL * count + 0.45)
-    size = made.get_figheight()
-    made.text(
+    fig = figure(10.4, 0.6 + HEAD + PANEL * count + 0.45)
+    size = fig.get_figheight()
+    fig.text(
         0.012, 1 - 0.2 / size, drawable(study.line.file.title), fontsize=11, fontweight="bold", va="center"
     )
-    made.text(
+    fig.text(
         0.012,
         1 - 0.42 / size,
         "coldest wall and contents along the line; supports marked, elbows shaded",
@@ -38,13 +38,13 @@ def draw_line(study: LineStudy, path: Path | None) -> Figure:
     )
     for k, one in enumerate(study.answers):
         bottom = (0.45 + PANEL * (count - 1 - k)) / size
-        axes = made.add_axes((0.075, bottom, 0.905, (PANEL - 0.2) / size))
+        axes = fig.add_axes((0.075, bottom, 0.905, (PANEL - 0.2) / size))
         _panel(axes, study, one, names=k == 0)
         if k == count - 1:
             axes.set_xlabel("along the axis, m", labelpad=2)
         else:
             axes.set_xticklabels([])
-    return save(made, path)
+    return save(fig, path)
 
 
 def _panel(axes: Axes, study: LineStudy, one: LineAnswer, names: bool) -> None:
@@ -68,16 +68,16 @@ def _panel(axes: Axes, study: LineStudy, one: LineAnswer, names: bool) -> None:
             )  # fmt: skip
     for start in line.starts[1:-1]:
         axes.axvline(start, color=INK, lw=0.6, ls=(0, (1, 2)))
-    for held in nearest(one):
-        limit = held.check.allowed - ZERO
+    for check in nearest(one):
+        limit = check.check.allowed - ZERO
         if low - 5 < limit < high + 5:
             axes.axhline(limit, color=COLOURS["sheath"], lw=0.8)
             axes.text(
-                0.0, limit, f" {held.limit}", fontsize=6.5, color=COLOURS["sheath"], va="bottom", ha="left"
+                0.0, limit, f" {check.limit}", fontsize=6.5, color=COLOURS["sheath"], va="bottom", ha="left"
             )  # fmt: skip
-    found = one.coldest("wall")
-    if found is not None:
-        at, path = found
+    coldest = one.coldest("wall")
+    if coldest is not None:
+        at, path = coldest
         axes.plot([at.at[path]], [at.values[path].value - ZERO], "v", color=COLOURS["wall"], ms=5)
     axes.set_xlim(0, line.starts[-1])
     axes.set_ylabel(drawable(f"{one.condition}\ndegC"))

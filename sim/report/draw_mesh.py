@@ -28,9 +28,9 @@ DETAIL = "#b3261e"
 
 def draw_mesh(scene: MeshScene, path: Path | None) -> Figure:
     """Draw the picture."""
-    made = figure(10.4, 5.5)
-    whole, detail = made.add_axes((0.005, 0.09, 0.47, 0.82)), made.add_axes((0.515, 0.09, 0.47, 0.82))
-    heading(made, f"Finest mesh: {scene.cells:,} cells")
+    fig = figure(10.4, 5.5)
+    whole, detail = fig.add_axes((0.005, 0.09, 0.47, 0.82)), fig.add_axes((0.515, 0.09, 0.47, 0.82))
+    heading(fig, f"Finest mesh: {scene.cells:,} cells")
     reach, drop = 1e3 * scene.outline.cover_radius, 1e3 * scene.outline.drop
     x, y, half = (1e3 * v for v in scene.closer)
     plane(whole, 1.03 * reach, 0.0, -drop)
@@ -43,11 +43,11 @@ def draw_mesh(scene: MeshScene, path: Path | None) -> Figure:
     for axes, width in ((whole, 1.1), (detail, 1.6)):
         axes.add_patch(Rectangle((x - half, y - half), 2 * half, 2 * half, fill=False, ec=DETAIL, lw=width))
     scale_bar(whole, reach, -reach, -drop - 1.01 * reach)
-    made.text(0.515, 0.955, f"Enlarged: {2 * half:.3g} mm wide", fontsize=9, va="center", color=FAINT)
-    made.legend(
+    fig.text(0.515, 0.955, f"Enlarged: {2 * half:.3g} mm wide", fontsize=9, va="center", color=FAINT)
+    fig.legend(
         handles=_key(scene), loc="lower center", ncols=6, frameon=False, fontsize=7.5, handlelength=1.2
     )
-    return save(made, path)
+    return save(fig, path)
 
 
 def _faces(axes: Axes, scene: MeshScene, width: float, window: tuple[float, float, float] | None) -> None:

@@ -23,10 +23,10 @@ MOST_TICKS = 12
 
 def draw_season(answer: SeasonAnswer, path: Path | None) -> Figure:
     """Temperatures above, output below."""
-    made = figure(10.4, 5.6)
+    fig = figure(10.4, 5.6)
     words = f"condition {answer.condition}, each day's range"
-    heading(made, drawable(answer.file.name), words)
-    upper, lower = made.add_axes((0.07, 0.37, 0.73, 0.53)), made.add_axes((0.07, 0.09, 0.73, 0.22))
+    heading(fig, drawable(answer.file.name), words)
+    upper, lower = fig.add_axes((0.07, 0.37, 0.73, 0.53)), fig.add_axes((0.07, 0.09, 0.73, 0.22))
     _temperatures(upper, answer)
     _output(lower, answer)
     for axes in (upper, lower):
@@ -38,7 +38,7 @@ def draw_season(answer: SeasonAnswer, path: Path | None) -> Figure:
             axes.spines[side].set_visible(False)
     _months(lower, answer)
     upper.set_xticks(lower.get_xticks(), labels=[])
-    return save(made, path)
+    return save(fig, path)
 
 
 def _days(answer: SeasonAnswer, values: Array, of: np.ufunc) -> tuple[Array, Array]:

@@ -48,24 +48,24 @@ def draw_section(scene: Scene, path: Path | None) -> Figure:
     """Draw the picture of one condition: the whole section, and the pipe with its own scale."""
     rows = -(-len(scene.marks) // COLUMNS)
     bottom, height = 0.18 * rows + 0.12, 4.75
-    made = figure(10.4, bottom + height + 0.4)
-    size = made.get_figheight()
-    whole = made.add_axes((0.005, bottom / size, 0.445, height / size))
-    pipe = made.add_axes((0.515, bottom / size, 0.41, height / size))
-    heading(made, drawn_name(scene.name, "(named in the report)"), scene.weather, 0.16)
-    made.text(0.515, 1 - 0.16 / size, "Pipe and contents, on their own scale", fontsize=9, va="center")
-    _whole(made, whole, scene)
-    _pipe(made, pipe, scene)
-    _legend(made, scene)
-    return save(made, path)
+    fig = figure(10.4, bottom + height + 0.4)
+    size = fig.get_figheight()
+    whole = fig.add_axes((0.005, bottom / size, 0.445, height / size))
+    pipe = fig.add_axes((0.515, bottom / size, 0.41, height / size))
+    heading(fig, drawn_name(scene.name, "(named in the report)"), scene.weather, 0.16)
+    fig.text(0.515, 1 - 0.16 / size, "Pipe and contents, on their own scale", fontsize=9, va="center")
+    _whole(fig, whole, scene)
+    _pipe(fig, pipe, scene)
+    _legend(fig, scene)
+    return save(fig, path)
 
 
 def _triangles(point: Array, hollow: float) -> Triangulation:
     """Triangles between the points, in mm; none across a bore that has no temperature."""
-    made = Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], _simplices(point.tobytes()))
+    grid = Triangulation(1e3 * point[:, 0], 1e3 * point[:, 1], _simplices(point.tobytes()))
     if hollow > 0:
-        made.set_mask(np.hypot(*point[made.triangles].mean(axis=1).T) < hollow)
-    return made
+        grid.set_mask(np.hypot(*point[grid.triangles].mean(axis=1).T) < hollow)
+    return grid
 
 
 @lru_cache(maxsize=8)
@@ -92,7 +92,7 @@ def _range(values: Array) -> tuple[float, float]:
     return (low, high) if high - low > LEAST_SPAN else (low - LEAST_SPAN, high + LEAST_SPAN)
 
 
-def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
+def _whole(fig: Figure, axes: Axes, scene: Scene) -> None:
     outline = scene.outline
     shell, drop = 1e3 * outline.cover_radius, 1e3 * outline.drop
     reach = (1.3 if scene.wind_from is not None else 1.13) * shell
@@ -112,7 +112,7 @@ def _whole(made: Figure, axes: Axes, scene: Scene) -> None:
     _marks(axes, scene, 5.5, sensors=False)
     _wind(axes, scene, shell, drop)
     scale_bar(axes, shell, -0.98 * reach, -drop - 0.98 * reach)
-    colour_bar(made, low, high, 0.452, 0.26, 0.5)
+    colour_bar(fig, low, high, 0.452, 0.26, 0.5)
 
 
 def _label_isotherms(axes: Axes, scene: Scene, lines: Array) -> None:
@@ -156,7 +156,7 @@ def _quiet_angle(scene: Scene) -> float:
     return float(trial[np.argmax(np.minimum(apart, 1.3) - 0.05 * np.abs(np.sin(trial - 0.8)))])
 
 
-def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
+def _pipe(fig: Figure, axes: Axes, scene: Scene) -> None:
     outline = scene.outline
     far = 1e3 * outline.tracer_reach
     plane(axes, 1.3 * far)
@@ -183,7 +183,7 @@ def _pipe(made: Figure, axes: Axes, scene: Scene) -> None:
             taken = any(abs((angle - a + np.pi) % (2 * np.pi) - np.pi) < 0.12 for _, a, _ in scene.tracers)
             shown = drawn_name(mark.short, f"sensor {n}")
             _name(axes, shown, angle, (1.29 if taken else 1.18) * far, COLOURS["sensor"])
-    colour_bar(made, low, high, 0.935, 0.26, 0.5)
+    colour_bar(fig, low, high, 0.935, 0.26, 0.5)
 
 
 def _counted(scene: Scene) -> list[tuple[Mark, int]]:
@@ -246,7 +246,7 @@ def _wind(axes: Axes, scene: Scene, shell: float, drop: float) -> None:
     words(axes, "wind", on_circle(scene.wind_from + 0.12, 1.2 * shell, drop), 7.5, COLOURS["contents"])
 
 
-def _legend(made: Figure, scene: Scene) -> None:
+def _legend(fig: Figure, scene: Scene) -> None:
     handles = []
     for mark, n in _counted(scene):
         number = f"tracer {n}" if mark.kind == "sheath" else str(n)
@@ -259,4 +259,4 @@ def _legend(made: Figure, scene: Scene) -> None:
         handles.append(Line2D([], [], ls="", marker=marker, ms=5.5, label=drawable(label), **look))
     space: dict[str, Any] = {"handletextpad": 0.3, "columnspacing": 1.4, "labelspacing": 0.35}
     place: dict[str, Any] = {"loc": "lower left", "bbox_to_anchor": (0.005, 0.0), "ncols": COLUMNS}
-    made.legend(handles=handles, frameon=False, fontsize=7.4, **place, **space)
+    fig.legend(handles=handles, frameon=False, fontsize=7.4, **place, **space)

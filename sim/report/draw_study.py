@@ -231,8 +231,8 @@ def draw_plan(case: Case, condition: str, path: Path) -> None:
     """Write the section of a case in one condition as SVG. Raises ValueError if it cannot be drawn."""
     narrowed = case_for(case, condition)
     layout = place(narrowed)
-    made = figure(4.2, 4.6)
-    axes = made.add_axes((0.02, 0.12, 0.96, 0.86))
+    fig = figure(4.2, 4.6)
+    axes = fig.add_axes((0.02, 0.12, 0.96, 0.86))
     plane(axes, 1.03e3 * layout.cover_radius, 0.0, -1e3 * layout.drop)
     painted = fills(layout)
     for kind, number, corners in painted:
@@ -248,5 +248,5 @@ def draw_plan(case: Case, condition: str, path: Path) -> None:
         axes.annotate(name, (across, up), inner, ha="center", va="center", bbox=box, arrowprops=line)
     first = {kind: colour_of(kind, number) for kind, number, _ in reversed(painted)}
     patches = [Patch(fc=colour, ec=FAINT, label=WORDS.get(kind, kind)) for kind, colour in first.items()]
-    made.legend(handles=patches, loc="lower center", ncols=3, frameon=False)
-    save_svg(made, path)
+    fig.legend(handles=patches, loc="lower center", ncols=3, frameon=False)
+    save_svg(fig, path)

@@ -62,21 +62,21 @@ def draw_support(answer: SupportAnswer, path: Path | None) -> Figure:
     """Draw the three pictures of a support in one condition as one PNG. Needs a result."""
     result = answer.result
     assert result is not None
-    made = figure(10.4, 7.6)
+    fig = figure(10.4, 7.6)
     title = f"{answer.name} ({answer.support.family}), {answer.condition}"
     which = "with the allowance" if result.installed is not None else "tracer alone"
-    heading(made, drawable(title), f"around the support; unrolled wall and cut: {which}")
+    heading(fig, drawable(title), f"around the support; unrolled wall and cut: {which}")
     shown = result.installed or result.alone
-    wall = _unrolled(made.add_axes((0.065, 0.50, 0.44, 0.39)), result, shown)
-    _bar(made, wall, 0.515)
-    draw_along(made.add_axes((0.065, 0.075, 0.90, 0.34)), result)
-    section = _cut(made.add_axes((0.575, 0.47, 0.355, 0.45)), result, shown)
-    _bar(made, section, 0.94)
-    return save(made, path)
+    wall = _unrolled(fig.add_axes((0.065, 0.50, 0.44, 0.39)), result, shown)
+    _bar(fig, wall, 0.515)
+    draw_along(fig.add_axes((0.065, 0.075, 0.90, 0.34)), result)
+    section = _cut(fig.add_axes((0.575, 0.47, 0.355, 0.45)), result, shown)
+    _bar(fig, section, 0.94)
+    return save(fig, path)
 
 
-def _bar(made: Figure, field: ScalarMappable, left: float) -> None:
-    bar = made.colorbar(field, cax=made.add_axes((left, 0.52, 0.011, 0.33)))
+def _bar(fig: Figure, field: ScalarMappable, left: float) -> None:
+    bar = fig.colorbar(field, cax=fig.add_axes((left, 0.52, 0.011, 0.33)))
     bar.ax.tick_params(labelsize=7, length=2)
     bar.outline.set_linewidth(0.4)
     bar.ax.set_title("degC", fontsize=7.5, pad=5)

@@ -89,20 +89,20 @@ def lines(study: LineStudy) -> list[str]:
     items = bill(study)
     straight = study.line.starts[-1]
     total = sum(item.total for item in items)
-    said = [
+    text = [
         study.line.file.title,
         f"{straight:.4g} m of line, {len(study.line.stations)} stations, {total:.4g} m of tracer",
         *(f"  {i.what}: {i.number} x {i.each:.4g} m = {i.total:.4g} m" for i in items),
     ]
     for one in study.answers:
-        said += ["", f"{one.condition}: {one.verdict}", f"  {heat_words(one)}"]
-        said += [*(f"  {words}" for words in coldest_words(one)), *_limits(one), *_stations(study, one)]
+        text += ["", f"{one.condition}: {one.verdict}", f"  {heat_words(one)}"]
+        text += [*(f"  {words}" for words in coldest_words(one)), *_limits(one), *_stations(study, one)]
     notes = dict.fromkeys(note for one in study.answers for note in one.notes)
-    said += ["", *(f"{note[:1].upper()}{note[1:]}." for note in notes)]
-    said.append(
+    text += ["", *(f"{note[:1].upper()}{note[1:]}." for note in notes)]
+    text.append(
         f"{study.computed} fields computed now, {study.kept} from the store; {study.seconds:.1f} s in all."
     )
-    return [*said, *CAUTIONS]
+    return [*text, *CAUTIONS]
 
 
 def heat_words(one: LineAnswer) -> str:
@@ -132,11 +132,11 @@ def coldest_words(one: LineAnswer) -> list[str]:
     """The coldest wall and contents: where, and with which band."""
     words = []
     for part in PARTS:
-        found = one.coldest(part)
-        if found is None:
+        coldest = one.coldest(part)
+        if coldest is None:
             words.append(f"of the {part} no temperature of its own is known")
             continue
-        place, path = found
+        place, path = coldest
         value = place.values[path]
         at = with_band(value.value - ZERO, value.band)
         words.append(f"coldest {part}: {at} degC, {place.label}, {place.at[path]:.4g} m")
@@ -146,16 +146,18 @@ def coldest_words(one: LineAnswer) -> list[str]:
 def nearest(one: LineAnswer) -> list[PlacedCheck]:
     """For each limit that is held, the place that decides it."""
     every = placed(one)
-    found = [decisive([held for held in every if held.check.limit == limit]) for limit in LIMITS]
-    return [held for held in found if held is not None]
+    decides = [decisive([check for check in every if check.check.limit == limit]) for limit in LIMITS]
+    return [check for check in decides if check is not None]
 
 
-def limit_words(held: PlacedCheck) -> str:
+def limit_words(check: PlacedCheck) -> str:
     """A limit where it is nearest: what, where, how far."""
-    if not isfinite(held.check.value):
-        return f"{held.limit}: {held.check.verdict} at {held.place}: {held.check.note}"
-    note = f" ({held.check.note})" if held.check.note and held.check.verdict != "pass" else ""
-    return f"{held.limit}: nearest {held.place}, {held.at}: {held.value} {held.unit}, {held.outcome}{note}"
+    if not isfinite(check.check.value):
+        return f"{check.limit}: {check.check.verdict} at {check.place}: {check.check.note}"
+    note = f" ({check.check.note})" if check.check.note and check.check.verdict != "pass" else ""
+    return (
+        f"{check.limit}: nearest {check.place}, {check.at}: {check.value} {check.unit}, {check.outcome}{note}"
+    )
 
 
 def _limits(one: LineAnswer) -> list[str]:
@@ -164,7 +166,7 @@ def _limits(one: LineAnswer) -> list[str]:
         return ["  no limit to check"]
     return [
         f"  {tally(every)} at {len(one.places)} places",
-        *(f"  {limit_words(held)}" for held in nearest(one)),
+        *(f"  {limit_words(check)}" for check in nearest(one)),
     ]
 
 
@@ -261,10 +263,10 @@ def results(study: LineStudy) -> dict[str, Any]:
 
 
 def _cold(one: LineAnswer, part: str) -> dict[str, Any] | None:
-    found = one.coldest(part)
-    if found is None:
+    coldest = one.coldest(part)
+    if coldest is None:
         return None
-    place, path = found
+    place, path = coldest
     value = place.values[path]
     return {
         "value": finite(value.value - ZERO),

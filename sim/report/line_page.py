@@ -30,7 +30,7 @@ def line_page(study: LineStudy, picture: Path) -> str:
     from sim.judge.limits import worst
 
     line = study.line
-    every = [held for one in study.answers for held in placed(one)]
+    every = [check for one in study.answers for check in placed(one)]
     deciding = decisive(every)
     items = bill(study)
     return template(Path(__file__).parent, "line.html.jinja").render(
@@ -69,8 +69,16 @@ def _condition(study: LineStudy, one: LineAnswer) -> dict[str, Any]:
         "verdict": one.verdict,
         "words": [heat_words(one), *coldest_words(one), *allowance_words(study, one)],
         "nearest": [
-            (held.limit, held.place, held.at, held.value, held.margin, held.check.verdict, held.check.note)
-            for held in nearest(one)
+            (
+                check.limit,
+                check.place,
+                check.at,
+                check.value,
+                check.margin,
+                check.check.verdict,
+                check.check.note,
+            )
+            for check in nearest(one)
         ],
         "heads": [LIMITS[name].words() for name in limits],
         "places": [_place(one, n, limits) for n in range(len(one.places))],
@@ -82,8 +90,8 @@ def _place(one: LineAnswer, number_: int, limits: list[str]) -> dict[str, Any]:
     place = one.places[number_]
     cells = []
     for name in limits:
-        held = [c for c in place.checks if c.limit == name]
-        worst = min(held, key=lambda c: c.left if isfinite(c.left) else -float("inf"), default=None)
+        checks = [c for c in place.checks if c.limit == name]
+        worst = min(checks, key=lambda c: c.left if isfinite(c.left) else -float("inf"), default=None)
         if worst is None:
             cells.append((NONE, "no limit"))
         elif worst.verdict == "nothing to hold" or not isfinite(worst.margin):

@@ -51,34 +51,34 @@ def figure(width: float, height: float) -> Figure:
     return Figure(figsize=(width, height), dpi=DOTS, facecolor="white")
 
 
-def save(made: Figure, path: Path | None) -> Figure:
+def save(fig: Figure, path: Path | None) -> Figure:
     """Write a PNG of at most 256 colours: a fifth of the size, and quicker to write; nothing without a path.
 
     Raises OSError.
     """
     if path is None:
-        return made
+        return fig
     from PIL import Image
 
-    canvas = FigureCanvasAgg(made)
+    canvas = FigureCanvasAgg(fig)
     canvas.draw()
     picture = Image.fromarray(np.asarray(canvas.buffer_rgba())[..., :3])
     plain = picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     plain.save(path, format="PNG", compress_level=4, dpi=(DOTS, DOTS))
-    return made
+    return fig
 
 
-def save_svg(made: Figure, path: Path) -> None:
+def save_svg(fig: Figure, path: Path) -> None:
     """Write an SVG, the same file for the same figure. Raises OSError."""
     with matplotlib.rc_context({"svg.hashsalt": path.stem}):
-        replace(path, partial(made.savefig, format="svg", metadata={"Date": None}))
+        replace(path, partial(fig.savefig, format="svg", metadata={"Date": None}))
 
 
-def heading(made: Figure, title: str, below: str = "", top: float = 0.2) -> None:
+def heading(fig: Figure, title: str, below: str = "", top: float = 0.2) -> None:
     """A picture's title and a quieter line below it; top: of the title's middle from the upper edge, inches."""
-    size = made.get_figheight()
-    made.text(0.012, 1 - top / size, title, fontsize=11, fontweight="bold", va="center")
-    made.text(0.012, 1 - (top + 0.22) / size, below, fontsize=8, color=FAINT, va="center")
+    size = fig.get_figheight()
+    fig.text(0.012, 1 - top / size, title, fontsize=11, fontweight="bold", va="center")
+    fig.text(0.012, 1 - (top + 0.22) / size, below, fontsize=8, color=FAINT, va="center")
 
 
 def words(
@@ -136,8 +136,8 @@ def _letters(text: str, size: float) -> tuple[Array, Any]:
     """Outlines of a text's letters: points (n, 2) and what each is to the pen."""
     from matplotlib.textpath import TextPath
 
-    made = TextPath((0.0, 0.0), text, size=size, prop=FontProperties(family=FONT))
-    return np.asarray(made.vertices, dtype=float), made.codes
+    outline = TextPath((0.0, 0.0), text, size=size, prop=FontProperties(family=FONT))
+    return np.asarray(outline.vertices, dtype=float), outline.codes
 
 
 def numbers(
@@ -160,11 +160,11 @@ def numbers(
         middle = 0.5 * (low + high)
         at = {"left": 0.0, "center": middle[0], "right": high[0]}[side], middle[1]
         paths.append(Line(outline - at + shift, pen))
-    made = PathCollection(paths, [1.0], facecolors=colour, linewidths=0, offsets=place, offset_transform=by)
-    made.set_transform(IdentityTransform())  # a size of 1 scales points to the picture's dots
-    made.set_zorder(4)
-    made.set_clip_on(False)
-    return made
+    artist = PathCollection(paths, [1.0], facecolors=colour, linewidths=0, offsets=place, offset_transform=by)
+    artist.set_transform(IdentityTransform())  # a size of 1 scales points to the picture's dots
+    artist.set_zorder(4)
+    artist.set_clip_on(False)
+    return artist
 
 
 def on_circle(angle: float, radius: float, drop: float) -> tuple[float, float]:
@@ -216,7 +216,7 @@ BAR_STEPS = 96
 
 
 def colour_bar(
-    made: Figure, low: float, high: float, left: float, bottom: float, height: float, unit: str = "degC"
+    fig: Figure, low: float, high: float, left: float, bottom: float, height: float, unit: str = "degC"
 ) -> None:
     """The scale of a field, in parts of the figure: steps of colour and numbers, without the axes that a
     library's colour bar needs, which cost as much as the field itself."""
@@ -228,21 +228,21 @@ def colour_bar(
     right = left + width
     steps = [[(left, a), (right, a), (right, b), (left, b)] for a, b in pairwise(edge)]
     colour = colormaps[FIELD]((np.arange(BAR_STEPS) + 0.5) / BAR_STEPS)
-    place = made.transFigure
-    made.add_artist(
+    place = fig.transFigure
+    fig.add_artist(
         PolyCollection(steps, facecolors=colour, edgecolors=colour, linewidths=0.3, transform=place)
     )
     shown = levels(low, high, 9)
     at = bottom + height * (shown - low) / (high - low)
-    made.add_artist(
+    fig.add_artist(
         LineCollection(
             [[(right, y), (right + 0.002, y)] for y in at], colors=FAINT, linewidths=0.6, transform=place
         )
     )
-    made.add_artist(
+    fig.add_artist(
         numbers([f"{v:g}" for v in shown], [(right + 0.0035, y) for y in at], 7, INK, place, side="left")
     )
-    made.text(left + width / 2, bottom + height + 0.012, unit, fontsize=7.5, ha="center", va="bottom")
+    fig.text(left + width / 2, bottom + height + 0.012, unit, fontsize=7.5, ha="center", va="bottom")
 
 
 def around_the_clock(axes: Axes, label: str, named: bool = True) -> None:

@@ -72,8 +72,8 @@ def clock(
     possible = [at for at in hours if not placed[at].impossible]
     if not possible:
         raise CaseError(next(iter(placed.values())).impossible, file=case._source)
-    asked = {"condition": name, "tracer": tracer, "states": shown, "fineness": fineness, "supports": supports}
-    with position_store(kept, case, asked, possible) as store:
+    basis = {"condition": name, "tracer": tracer, "states": shown, "fineness": fineness, "supports": supports}
+    with position_store(kept, case, basis, possible) as store:
         finished = {} if store is None else store.finished()
         placed |= {at: one for at, one in finished.items() if at not in job.pictured}
         missing = [at for at in possible if at not in finished or at in job.pictured]

@@ -97,8 +97,8 @@ def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer
     local = [local_of(one, by) for one in line.stations]
     allowances = [one.allowance for one in line.stations]
     solved = solve_laid(line, laid, by, allowances)
-    told = places(line, cases, laid, solved, by, allowances)
-    walls = {place.station: place.values["wall.min"].value for place in told}
+    listed = places(line, cases, laid, solved, by, allowances)
+    walls = {place.station: place.values["wall.min"].value for place in listed}
     gains, without = [nan] * len(local), [nan] * len(local)
     for k, one in enumerate(line.stations):
         if isinstance(one.support, Support | Fitting):
@@ -110,7 +110,7 @@ def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer
     heat = _heat(line, laid, solved, by, allowances)
     stream = (float(solved.temperature[0]), float(solved.temperature[-1])) if solved.stream else (nan, nan)
     return LineAnswer(
-        condition, *heat, _along(laid, solved, told), told, tuple(allowances), tuple(gains), tuple(without), stream,
+        condition, *heat, _along(laid, solved, listed), listed, tuple(allowances), tuple(gains), tuple(without), stream,
         _changed(billed, line) + _notes(line, cases, laid, solved),
     )  # fmt: skip
 
@@ -125,7 +125,7 @@ def _wall_at(
     return level - section["level"] + section["wall_min"] - further_dip(one, local[k].wall, allowances[k])
 
 
-def _along(laid: Laid, solved: Axial, told: tuple[Place, ...]) -> tuple[Array, Array, Array]:
+def _along(laid: Laid, solved: Axial, listed: tuple[Place, ...]) -> tuple[Array, Array, Array]:
     """Places, coldest wall and contents along the line, K: points of every piece, and each support's own."""
     rows = []
     for i, (one, facts) in enumerate(zip(laid.pieces, laid.facts, strict=True)):
@@ -135,7 +135,7 @@ def _along(laid: Laid, solved: Axial, told: tuple[Place, ...]) -> tuple[Array, A
             (laid.start[i] + at, *(moved(path, facts, shift) for path in ("wall.min", "contents.min")))
         )
     supports = {k for end in laid.ends for k in end}
-    for place in told:
+    for place in listed:
         if place.station in supports:
             values = place.values
             contents = values["liquid.min" if "liquid.min" in values else "contents.min"].value

@@ -141,10 +141,10 @@ def load_line(path: str | Path) -> Line:
                 "is missing; accepted: a case file here, or case for all stretches", file=name, key=key
             )
         if written not in known:
-            found = Path(name).parent / written
-            if not found.is_file():
+            path_of_case = Path(name).parent / written
+            if not path_of_case.is_file():
                 raise CaseError(f'there is no case file "{written}" beside the line', file=name, key=key)
-            known[written] = load_case(found)
+            known[written] = load_case(path_of_case)
         cases.append(known[written])
     starts = [0.0]
     for stretch in file.stretches:
@@ -201,7 +201,7 @@ def _conditions(file: LineFile, cases: list[Case], source: str) -> tuple[str, ..
 
 
 def _standing(file: LineFile, cases: list[Case], starts: list[float], source: str) -> list[Standing]:
-    found = []
+    standing = []
     for s, (stretch, case) in enumerate(zip(file.stretches, cases, strict=True)):
         for position, station in enumerate(stretch.stations, start=1):
             key = f'stretch[{s + 1}] "{stretch.name}".station[{position}]'
@@ -211,13 +211,13 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
                 support = _lift(station, case, source, key)
             elif station.elbow is None:
                 what = "support" if station.support is not None else "fitting"
-                asked, there = getattr(station, what), getattr(case, f"{what}s")
+                name_there, there = getattr(station, what), getattr(case, f"{what}s")
                 names = [one.name for one in there]
-                if asked not in names:
+                if name_there not in names:
                     known = ", ".join(names) or "none: it has none"
-                    message = f'"{asked}" is no {what} of {name}{nearest(asked, names)}; accepted: {known}'
+                    message = f'"{name_there}" is no {what} of {name}{nearest(name_there, names)}; accepted: {known}'
                     raise CaseError(message, file=source, key=f"{key}.{what}")
-                support = there[names.index(asked)]
+                support = there[names.index(name_there)]
             elif case.elbow is None:
                 raise CaseError(f"{name} has no [elbow]", file=source, key=f"{key}.elbow")
             places = station.at
@@ -235,10 +235,10 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
                     raise CaseError(message, file=source, key=f"{key}.at")
                 at = starts[s] + place
                 turn = station.elbow or 0.0
-                found.append(Standing("", key, s, what, at, support, turn, extra, station.allowance))
-    if len(found) > MOST:
-        raise CaseError(f"has {len(found)} stations; accepted: at most {MOST}", file=source, key="stretch")
-    return found
+                standing.append(Standing("", key, s, what, at, support, turn, extra, station.allowance))
+    if len(standing) > MOST:
+        raise CaseError(f"has {len(standing)} stations; accepted: at most {MOST}", file=source, key="stretch")
+    return standing
 
 
 def _installed(support: Support | Fitting, given: float | None) -> tuple[str, Support | Fitting, float]:

@@ -52,22 +52,22 @@ def places(
     line: Line, cases: Sequence[Case], laid: Laid, solved: Axial, by: Lookup, allowances: Sequence[float]
 ) -> tuple[Place, ...]:
     """All places of a line, the stretches first, and every limit of their cases held at each."""
-    found = []
+    listed = []
     for s, stretch in enumerate(line.file.stretches):
-        mine = [i for i, of in enumerate(laid.stretch) if of == s and laid.bend[i] < 0]
-        if mine:
-            found.append(
-                _on_pieces(f"on {stretch.name}", s, -1, cases[s], laid, solved, mine, by(s, SECTION))
+        own = [i for i, of in enumerate(laid.stretch) if of == s and laid.bend[i] < 0]
+        if own:
+            listed.append(
+                _on_pieces(f"on {stretch.name}", s, -1, cases[s], laid, solved, own, by(s, SECTION))
             )
     for k, one in enumerate(line.stations):
         case = cases[one.stretch]
         if one.support is None:
-            mine = [i for i, of in enumerate(laid.bend) if of == k]
+            own = [i for i, of in enumerate(laid.bend) if of == k]
             facts = by(one.stretch, BEND)
-            found.append(_on_pieces(one.label, one.stretch, k, case, laid, solved, mine, facts))
+            listed.append(_on_pieces(one.label, one.stretch, k, case, laid, solved, own, facts))
         else:
-            found.append(_at_support(line, k, case, laid, solved, by, allowances[k]))
-    return tuple(found)
+            listed.append(_at_support(line, k, case, laid, solved, by, allowances[k]))
+    return tuple(listed)
 
 
 def _banded(value: float, band: float) -> Banded:
@@ -129,14 +129,14 @@ def _at_support(
         values[path] = _banded(own + rise, band)
     at = dict.fromkeys(values, one.place)
     here = section | support
-    held = _held(one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0)
+    place = _held(one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0)
     if not isinstance(one.support, Fitting):
-        return held
+        return place
     metal = nan
     if "hollow_dip" in support:
         low = section["wall_min"] - section["wall_min_band"] + shift
         metal = low - further_dip(one, local.hollow, allowance)
-    return replace(held, checks=tuple(of_fitting(check, case, one.support, metal) for check in held.checks))
+    return replace(place, checks=tuple(of_fitting(check, case, one.support, metal) for check in place.checks))
 
 
 def _held(
@@ -163,22 +163,22 @@ def _held(
 
 def least(all_places: Sequence[Place], limit: str) -> tuple[Place, LimitCheck] | None:
     """The place nearest to a limit, and the limit held there; None where it is held nowhere."""
-    held = [
+    there = [
         (place, check)
         for place in all_places
         for check in place.checks
         if check.limit == limit and isfinite(check.left)
     ]
-    return min(held, key=lambda one: one[1].left, default=None)
+    return min(there, key=lambda one: one[1].left, default=None)
 
 
 def coldest(all_places: Sequence[Place], part: str) -> tuple[Place, str] | None:
     """The coldest place of the wall or the contents, and the path there; None where they have no temperature."""
     paths = ("liquid.min", "contents.min") if part == "contents" else ("wall.min",)
-    told = [
+    there = [
         (place, path)
         for place in all_places
         for path in paths
         if path in place.values and isfinite(place.values[path].value)
     ]
-    return min(told, key=lambda one: one[0].values[one[1]].value, default=None)
+    return min(there, key=lambda one: one[0].values[one[1]].value, default=None)

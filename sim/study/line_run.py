@@ -105,7 +105,7 @@ def run_line(
                 what = job[1].what.strip(APART).replace(APART, " ")
                 progress(f"{job[1].case.conditions[0].name}, {what}", f"{n + 1} of {len(missing)} fields")
         rows = {stored.row.key: stored.row for stored in store.stored(ROLE)}
-    found: dict[str, dict[Key, Facts]] = {}
+    by_condition: dict[str, dict[Key, Facts]] = {}
     for (condition, at), (key, kind) in jobs.items():
         row = rows[key]
         if row.status != "done":
@@ -113,9 +113,9 @@ def run_line(
                 f"{kind.what} of {line.file.stretches[at[0]].name} in {condition}: {row.reason}"
             )
         numbers = row.results[condition][kind.what]
-        found.setdefault(condition, {})[at] = {
+        by_condition.setdefault(condition, {})[at] = {
             name: float("nan") if value is None else float(value) for name, value in numbers.items()
         }
-    answers = tuple(answer(line, condition, found[condition]) for condition in line.conditions)
+    answers = tuple(answer(line, condition, by_condition[condition]) for condition in line.conditions)
     kept = len(wanted) - len(missing)
-    return LineStudy(line, answers, found, len(missing), kept, perf_counter() - begin)
+    return LineStudy(line, answers, by_condition, len(missing), kept, perf_counter() - begin)

@@ -50,7 +50,7 @@ class PositionStore:
 
 @contextmanager
 def position_store(
-    folder: Path | None, case: Case, asked: Mapping[str, Any], positions: Iterable[float]
+    folder: Path | None, case: Case, depends: Mapping[str, Any], positions: Iterable[float]
 ) -> Iterator[PositionStore | None]:
     """The store of a clock study in a folder; None without one. asked: what its answer depends on besides the case.
 
@@ -60,9 +60,9 @@ def position_store(
         yield None
         return
     program = program_version()
-    of_all = json.dumps([resolved(case), asked, program], sort_keys=True, default=str)
+    of_all = json.dumps([resolved(case), depends, program], sort_keys=True, default=str)
     keys = {at: hashlib.sha256(f"{of_all}{at!r}".encode()).hexdigest() for at in positions}
     with Store(folder / FILE, program) as store:
-        store.begin_run("clock", json.dumps(asked), to_toml(case))
+        store.begin_run("clock", json.dumps(depends), to_toml(case))
         store.plan(ROLE, (Variant(n, {}, {"clock": at}, (), keys[at]) for n, at in enumerate(keys)))
         yield PositionStore(store, keys)

@@ -56,9 +56,9 @@ def facts(kind: Kind) -> Facts:
         return _section(kind.case, solve_section(kind.case, MeshStore(), kind.fineness))
     if kind.what == BEND:
         result = solve_elbow(kind.case, MeshStore(), kind.fineness)
-        bend, found = of_elbow(result), _section(kind.case, result)
+        bend, known = of_elbow(result), _section(kind.case, result)
         lengths = [q.value for path, q in bend.items() if path.startswith("per_radian.tracer.")]
-        return found | {
+        return known | {
             "radius": bend_of(kind.case).radius,
             "tracer": sum(lengths) / bend_of(kind.case).radius,
         }
@@ -76,7 +76,7 @@ def _support(kind: Kind) -> Facts:
     result = solve_support(kind.case, support, fineness_of(kind.fineness / FINENESS))
     values = result.quantities
     doubt = doubt_of(result)
-    found = {"doubt": float(DOUBTS.index(doubt) if doubt in DOUBTS else len(DOUBTS) - 1)}
+    known = {"doubt": float(DOUBTS.index(doubt) if doubt in DOUBTS else len(DOUBTS) - 1)}
     for path in SUPPORT:
         of = "liquid_dip" if path == "contents_dip" and "liquid_dip" in values else path
         if of in values:
@@ -84,16 +84,16 @@ def _support(kind: Kind) -> Facts:
                 ("", values[of]),
                 ("installed_", values.get(f"with_allowance.{of}", values[of])),
             ):
-                found[f"{before}{path}"], found[f"{before}{path}_band"] = banded.value, banded.band
+                known[f"{before}{path}"], known[f"{before}{path}_band"] = banded.value, banded.band
     if isfinite(hollow_metal(result, False)):
         for before in ("", "installed_"):
             metal = hollow_metal(result, before != "" and result.installed is not None)
-            found[f"{before}hollow_dip"] = result.section_wall[0] - metal
+            known[f"{before}hollow_dip"] = result.section_wall[0] - metal
     built = "" if result.installed is None else "with_allowance."
     for part, path in LESS_OUTPUT.items():
         of = "liquid_min" if part == "contents" and "liquid_dip" in values else path
-        found[f"less_{part}"] = result.less_output.get(f"{built}{of}", 0.0)
-    return found
+        known[f"less_{part}"] = result.less_output.get(f"{built}{of}", 0.0)
+    return known
 
 
 def what_of(lift: Lift) -> str:
@@ -105,11 +105,11 @@ def _lift(kind: Kind) -> Facts:
     """What a lift of a tracer changes: no sink, but dips and rises."""
     tracer, height, spacing, band = kind.what.removeprefix(LIFT + APART).split(APART)
     lift = Lift(tracer, float(height), float(spacing), float(band))
-    found = {"chi": 0.0, "doubt": 2.0 if may_have_several(kind.case) else 0.0}
+    known = {"chi": 0.0, "doubt": 2.0 if may_have_several(kind.case) else 0.0}
     for path, banded in solve_lift(kind.case, lift, fineness_of(kind.fineness / FINENESS)).items():
         for before in ("", "installed_"):
-            found[f"{before}{path}"], found[f"{before}{path}_band"] = banded.value, banded.band
-    return found
+            known[f"{before}{path}"], known[f"{before}{path}_band"] = banded.value, banded.band
+    return known
 
 
 def _section(case: Case, result: SectionResult) -> Facts:
@@ -165,13 +165,13 @@ def _section(case: Case, result: SectionResult) -> Facts:
 
 def _hottest(case: Case, result: SectionResult) -> Facts:
     """Hottest wall, outside surface and, with tracers, sheath, each with its band, K."""
-    found: Facts = {}
+    known: Facts = {}
     for name, path in HOTTEST.items():
         paths = [path.format(tracer.name) for tracer in case.tracers] if "{" in path else [path]
         if paths:
             most = max((result.quantities[one] for one in paths), key=lambda one: one.value)
-            found |= {name: most.value, f"{name}_band": most.band}
-    return found
+            known |= {name: most.value, f"{name}_band": most.band}
+    return known
 
 
 def _less_output(case: Case, net: Network, coldest: str) -> Facts:
@@ -218,12 +218,12 @@ def _along(net: Network, conductivity: np.ndarray, level: float) -> float:
     wall = mesh.of_kind("wall")
     along = float((conductivity * mesh.cell_area)[wall].sum())
     for part, fluid in (("liquid", contents.fluid), ("gas", contents.gas)):
-        mine = mesh.of_kind(part)
+        own = mesh.of_kind(part)
         if contents.state == "empty":
             fluid = contents.gas
-        resolved = mine & inside
+        resolved = own & inside
         along += float((conductivity * mesh.cell_area)[resolved].sum())
-        along += float(mesh.cell_area[mine & ~inside].sum()) * float(fluid.conductivity(level))
+        along += float(mesh.cell_area[own & ~inside].sum()) * float(fluid.conductivity(level))
     return along
 
 

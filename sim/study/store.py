@@ -62,9 +62,9 @@ class Store:
         self._lock = _locked(path)
         try:
             self._db = sqlite3.connect(path, timeout=30.0, isolation_level=None)
-            mine = self._db.execute("pragma application_id").fetchone()[0]
+            ours = self._db.execute("pragma application_id").fetchone()[0]
             empty = self._db.execute("select count(*) from sqlite_master").fetchone()[0] == 0
-            if not (empty or mine == APPLICATION):
+            if not (empty or ours == APPLICATION):
                 raise CaseError("is a database, but not a study's; accepted: another --out", file=str(path))
             layout = self._db.execute("pragma user_version").fetchone()[0]
             if layout not in (0, LAYOUT):

@@ -21,16 +21,16 @@ if TYPE_CHECKING:
 ALL, NONE = "all", "none"
 
 
-def chosen(asked: Any, known: list[str], what: str, file: str) -> tuple[str, ...]:
+def chosen(wanted: Any, known: list[str], what: str, file: str) -> tuple[str, ...]:
     """Of the names known, those asked for: "all", "none" or a list. Raises CaseError for one that is not known."""
-    if asked in (ALL, NONE):
-        return tuple(known) if asked == ALL else ()
-    for name in asked:
+    if wanted in (ALL, NONE):
+        return tuple(known) if wanted == ALL else ()
+    for name in wanted:
         if name not in known:
             there = f"known: {', '.join(known)}" if known else f"the case has no {what}"
             message = f'there is no {what} "{name}"{nearest(str(name), known)}; {there}'
             raise CaseError(message, file=file, key=f"{what}s")
-    return tuple(name for name in known if name in asked)
+    return tuple(name for name in known if name in wanted)
 
 
 def chosen_supports(file: StudyFile, case: Case, source: str) -> tuple[str, ...] | None:
