@@ -12,11 +12,13 @@ import pytest
 from plain_lines import FLAT, LIQUID
 from typer.testing import CliRunner
 
-from sim.case import Case, CaseError, load_case, parse_case, resolved
+from sim.case import Case, CaseError, case_for, load_case, parse_case, resolved
 from sim.case.load import turned
 from sim.cli import app
+from sim.judge.check import check
 from sim.report.clock import clock_csv, remarks, write_clock
 from sim.report.draw_clock import runs
+from sim.solve.section import solve_section
 from sim.study import clock as clock_study
 from sim.study.clock import clock
 from sim.study.positions import ClockStudy
@@ -282,3 +284,21 @@ def test_episodes_that_are_not_followed_are_named() -> None:
     )
     study = clock(case, positions=(5.0,), fineness=1.0)
     assert any("episodes (cut) are not followed" in text for text in remarks(study))
+
+
+@pytest.mark.parametrize("asked", [{"margin": "8 K"}, {"output_margin": 0.3}])
+@pytest.mark.parametrize("supports", [False, pytest.param(True, marks=pytest.mark.slow)])
+def test_margins_that_limits_ask_for_are_held_at_every_position(
+    asked: dict[str, Any], supports: bool
+) -> None:
+    """As `coldspot check` holds them where the tracers lie: in the section, in the bend and at a support."""
+    raw = resolved(line(5.0)) | {"elbow": {"radius": "120 mm"}}
+    wall = solve_section(case_for(parse_case(raw), "cold"), fineness=1.0).value("wall.min")
+    if supports:
+        raw |= {"support": [{"name": "S1", "family": "clamp", "spacing": "0.4 m"}]}
+    case = parse_case(raw | {"limits": {"wall_min": f"{wall - 276.15:.3f} degC"} | asked})
+    (at,) = clock(case, positions=(5.0,), states=("still",), fineness=1.0, supports=supports).placed
+    answer = check(case, fineness=1.0)
+    assert [one.check.verdict for one in at.checks] == [c.verdict for j in answer.judged for c in j.limits]
+    assert {one.check.verdict for one in at.checks} == {"fail"}
+    assert at.verdict == answer.verdict == "fail"

@@ -18,14 +18,14 @@ from sim.judge.confidence import (
     NO_CHANGES,
     Sensitivity,
     doubt_note,
+    section_limits,
     sensitivity,
     support_with_inputs,
-    with_confidence,
 )
 from sim.judge.elbow import ElbowAnswer, judge_elbow
-from sim.judge.field_notes import freezing_notes, gap_note, with_ice
+from sim.judge.field_notes import freezing_notes, gap_note
 from sim.judge.field_notes import range_notes as table_notes
-from sim.judge.limits import WOULD_DECIDE, Judged, Verdict, check_limits, exit_code, worst
+from sim.judge.limits import WOULD_DECIDE, Judged, Verdict, exit_code, worst
 from sim.judge.reasons import NO_ASYMMETRY, asymmetries, reasons
 from sim.judge.sensors import SensorReading, read_sensors
 from sim.judge.simplified import Simplified, simplified
@@ -184,11 +184,7 @@ def _judge(
         from_contents = "film in the bore" in one_line.terms
         with suppress(NotConverged):
             loss = loss_at(case, store, one_line.pipe_temperature, fineness, contents=from_contents)
-    limits = (
-        with_ice(with_confidence(check_limits(result), known, case.limits), case, result.ends)
-        if result is not None
-        else ()
-    )
+    limits = section_limits(result, known) if result is not None else ()
     asymmetric = asymmetries(case)
     notes = _notes(case, result) if result is not None else ()
     doubt = doubt_note(limits)

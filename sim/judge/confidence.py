@@ -15,7 +15,8 @@ from sim.heat.bore import bore_coefficient
 from sim.heat.network import Network, network
 from sim.heat.thin import lost_layers
 from sim.heat.tracer import scaled_outputs
-from sim.judge.limits import LimitCheck, both, verdict_of, worst
+from sim.judge.field_notes import with_ice
+from sim.judge.limits import LimitCheck, both, check_limits, verdict_of, worst
 from sim.judge.support import SupportAnswer
 from sim.solve.at_rest import MeshStore, SectionResult, carried, levels_of
 from sim.solve.balance import Balance
@@ -160,6 +161,12 @@ def sensitivity(
     except NotConverged:
         return Sensitivity(missing=UNSETTLED)
     return Sensitivity(changes, less)
+
+
+def section_limits(result: SectionResult, known: Sensitivity) -> tuple[LimitCheck, ...]:
+    """Every limit held against a section's field, or a bend's, with all that the case asks for besides."""
+    case = result.case
+    return with_ice(with_confidence(check_limits(result), known, case.limits), case, result.ends)
 
 
 def with_confidence(

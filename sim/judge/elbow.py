@@ -12,10 +12,9 @@ from math import pi, sqrt
 
 from sim.case import Case, CaseError
 from sim.case.load import turned
-from sim.judge.confidence import sensitivity, with_confidence
+from sim.judge.confidence import section_limits, sensitivity
 from sim.judge.field_notes import range_notes as table_notes
-from sim.judge.field_notes import with_ice
-from sim.judge.limits import Judged, check_limits
+from sim.judge.limits import Judged
 from sim.section.layout import place
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.convergence import Banded
@@ -85,13 +84,12 @@ def judge_elbow(
         return ElbowAnswer(condition, "elbow", None, str(error), case=case, straight=straight)
     turns = _sides(case, result, store, fineness, progress) if sides else {}
     known = sensitivity(case, BentMeshes(store, bend_of(case)), result, fineness, inputs=inputs)
-    limits = with_ice(with_confidence(check_limits(result), known, case.limits), case)
     return ElbowAnswer(
         condition,
         "elbow",
         result,
         "",
-        limits,
+        section_limits(result, known),
         case=case,
         straight=straight,
         sides=turns,

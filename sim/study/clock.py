@@ -10,8 +10,9 @@ from pathlib import Path
 
 from sim.case import Case, CaseError, case_for
 from sim.case.load import turned, turning_tracers
+from sim.judge.confidence import NO_CHANGES, section_limits, sensitivity, support_with_inputs
 from sim.judge.elbow import ElbowAnswer, judge_elbow
-from sim.judge.limits import Verdict, check_limits, worst
+from sim.judge.limits import Verdict, worst
 from sim.judge.support import judge_support
 from sim.section.layout import place
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
@@ -148,16 +149,17 @@ def _solved(job: _Job, at: float) -> Placed:
             continue
         one = turned(job.case, condition.name, at, None, job.tracer)
         own, failure = _result(one, store, job.fineness)
-        verdicts.append("not converged" if own is None else worst([c.verdict for c in check_limits(own)]))
-        checks += [
-            CheckAt(condition.name, "", check) for check in (check_limits(own) if own is not None else ())
-        ]
+        known = NO_CHANGES if own is None else sensitivity(one, store, own, job.fineness, inputs=False)
+        section = () if own is None else section_limits(own, known)
+        verdicts.append("not converged" if own is None else worst([c.verdict for c in section]))
+        checks += [CheckAt(condition.name, "", check) for check in section]
         bend = _bend(one, store, job.fineness)
         if bend is not None:
             verdicts.append(bend.verdict)
             checks += [CheckAt(condition.name, ELBOW, check) for check in bend.limits]
         for support in one.interruptions if job.supports else ():
             support_answer = judge_support(one, support, own, job.fineness / FINENESS)
+            support_answer = support_with_inputs(support_answer, one.limits, known)
             verdicts.append(support_answer.verdict)
             checks += [CheckAt(condition.name, support.name, check) for check in support_answer.limits]
         for state in job.states if watching else ():

@@ -12,9 +12,9 @@ from dataclasses import replace
 from typing import Any
 
 from sim.case import Case
-from sim.judge.confidence import NO_CHANGES, Sensitivity, with_confidence
+from sim.judge.confidence import NO_CHANGES, Sensitivity, section_limits
 from sim.judge.elbow import ElbowAnswer
-from sim.judge.limits import LimitCheck, check_limits, worst
+from sim.judge.limits import LimitCheck, worst
 from sim.judge.support import SupportAnswer
 from sim.solve.at_rest import SectionResult
 from sim.solve.convergence import Banded
@@ -65,7 +65,7 @@ def condition_row(
         values |= {f"{kind}s.{name}.{path}": q for path, q in _around(answer)}
     values |= {f"{ELBOW}.{path}": q for path, q in (elbow.quantities if elbow is not None else {}).items()}
     own = values if banded else {p: q for p, q in values.items() if p.startswith(PLACES)}
-    places = {"": with_confidence(check_limits(result), known, result.case.limits)}
+    places = {"": section_limits(result, known)}
     places |= {name: answer.limits for name, answer in supports.items() if answer is not None}
     places |= {ELBOW: elbow.limits} if elbow is not None else {}
     by_limit: dict[str, list[LimitCheck]] = {}
