@@ -11,7 +11,10 @@ tracers are all gathered in one place, and the hottest no hotter (comparison by 
 memory). The argument is for a thin wall; `tests/solve/test_bounds.py` puts random exchanges into resolved walls.
 
 With several tracers apart the adiabatic bore itself is no bound: contents may carry the heat of one to where it does
-the coldest place no good. So the heat of all is gathered at each of them in turn.
+the coldest place no good. So the heat of all is gathered at each of them in turn: a field is a mean of those in which
+all heat comes from one of them, weighted by their heat. Outputs that fall with the wall's temperature are gathered
+with it: no wall is hotter than the gathered one's, so none gives less there, and with as much heat none is as cold.
+For the hottest they give what they would at the coldest wall there may be.
 """
 
 from __future__ import annotations
@@ -23,9 +26,11 @@ import numpy as np
 from sim.case import Case, Output
 from sim.case.clock_face import clock_to_angle
 from sim.heat.network import clocks
+from sim.heat.tracer import tracer_watts
 from sim.solve.at_rest import MeshStore, SectionResult, solve_at_rest
 from sim.solve.paths import limited
 from sim.solve.quantities import boundary, quantities, region_mask
+from sim.solve.states import may_have_several
 from sim.solve.steady import Solution
 
 LOW = -0.5 + 1e-9  # height of a tracer over the pipe's axis, as a part of its radius: at 4 and 8 o'clock
@@ -96,29 +101,53 @@ def ends(
 ) -> dict[str, float]:
     """What no flow passes, K by path of the quantities with a limit: least of the coldest, most of the hottest.
 
-    bare: the case with an adiabatic bore. With several powered tracers only the coldest have an end. Empty where the
-    argument does not hold, or where less output is to be tried (whose ends are others). Raises NotConverged.
+    bare: the case with an adiabatic bore. Empty where the argument does not hold (an output rises with temperature), or
+    where less output is to be tried (whose ends are others). Raises NotConverged.
     """
-    if uneven(case) or case.limits.output_margin is not None or not bare.complete:
+    if uneven(case) or case.limits.output_margin is not None or may_have_several(case):
         return {}
     powered = [t for t in case.tracers if t.on]
-    fields = [bare]
+
+    def gathered(output: Output) -> dict[str, SectionResult]:
+        return {t.name: insulated(_given(case, t.name, output), store, fineness, progress) for t in powered}
+
+    cold = hot = {t.name: bare for t in powered} or {"": bare}
     if len(powered) > 1:
-        heat = sum(bare.value(f"tracers.{t.name}.output") for t in powered)
-        fields = [insulated(_gathered(case, t.name, heat), store, fineness, progress) for t in powered]
+        cold = hot = gathered(_together(case))
+        if any(t.output.kind == "table" for t in powered):
+            coldest = min(f.value("wall.min") - f.quantities["wall.min"].band for f in cold.values())
+            hot = gathered(_fixed(sum(float(tracer_watts(t, case.conditions[0], coldest)) for t in powered)))
     extremes: dict[str, float] = {}
     for limit, row in limited(bare.quantities):
-        if limit.sign > 0 or len(powered) < 2:
-            each = [limit.sign * f.value(row.path) - f.quantities[row.path].band for f in fields]
-            extremes[row.path] = limit.sign * min(each)
+        each = []
+        for name, there in (cold if limit.sign > 0 else hot).items():
+            # a tracer that gives none of the heat may lie where the wall is hottest
+            paths = [row.path, *(["wall.max"] if limit.name == "sheath_max" and name != row.name else [])]
+            each += [limit.sign * there.value(p) - there.quantities[p].band for p in paths]
+        extremes[row.path] = limit.sign * min(each)
     if "contents.min" in extremes:
         extremes["liquid.min"] = extremes["contents.min"]
     return extremes
 
 
-def _gathered(case: Case, name: str, heat: float) -> Case:
-    """The case with so much heat, W/m, from one tracer and none from the others."""
-    output = Output.model_construct(power=heat, at=None, voltage_exponent=0.0)
+def _together(case: Case) -> Output:
+    """The outputs of all tracers as one, over the temperature of one wall."""
+    condition, powered = case.conditions[0], [t for t in case.tracers if t.on]
+    kelvin = sorted({kelvin for t in powered for kelvin in t.output.temperatures})
+    at = np.array(kelvin or [condition.ambient])
+    watts = np.sum([tracer_watts(t, condition, at) for t in powered], axis=0)
+    if not kelvin:
+        return _fixed(float(watts[0]))
+    table = tuple(zip(kelvin, watts.tolist(), strict=True))
+    return Output.model_construct(power=None, at=table, voltage_exponent=0.0)
+
+
+def _fixed(heat: float) -> Output:
+    return Output.model_construct(power=heat, at=None, voltage_exponent=0.0)
+
+
+def _given(case: Case, name: str, output: Output) -> Case:
+    """The case with an output from one tracer and none from the others."""
     tracers = tuple(
         t.model_copy(update={"on": t.name == name, "output": output, "tolerance": 0.0}) for t in case.tracers
     )

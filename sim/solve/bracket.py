@@ -106,13 +106,8 @@ def _sure_words(sure: dict[str, float], quantities: dict[str, Banded]) -> tuple[
     least = ", ".join(
         f"{quantity(p).words} {TEMPERATURE.shown(t):.2f}" for p, t in sure.items() if p in quantities
     )
-    hottest = any(path.endswith("max") for path in sure)
-    passed = (
-        "nothing is colder or hotter"
-        if hottest
-        else "nothing is colder (with several tracers no such end is known of the hottest)"
-    )
-    return (f"whatever the contents do, {passed} than this, and a pass may rest on it (degC): {least}",)
+    words = "whatever the contents do, nothing is colder or hotter than this, and a pass may rest on it"
+    return (f"{words} (degC): {least}",)
 
 
 def bracket(

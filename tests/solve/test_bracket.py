@@ -4,7 +4,7 @@ import pytest
 from plain_lines import FLAT, LIQUID, line, only
 
 from sim.solve import buoyant
-from sim.solve.bracket import _between, _sure_words
+from sim.solve.bracket import _between
 from sim.solve.convergence import Banded
 from sim.solve.estimate import film
 from sim.solve.section import solve_section
@@ -41,13 +41,3 @@ def test_a_flow_whose_disturbances_grow_is_no_answer(
     result = solve_section(case, fineness=1.0)
     assert result.bracketed is not lasts
     assert any("would not last" in note for note in result.notes) is not lasts
-
-
-@pytest.mark.parametrize(("paths", "hotter"), [(("wall.min",), False), (("wall.min", "wall.max"), True)])
-def test_an_end_of_the_hottest_is_claimed_only_where_there_is_one(
-    paths: tuple[str, ...], hotter: bool
-) -> None:
-    value = Banded(280.0, 0.1, (), 2.0, 280.0, True)
-    (words,) = _sure_words(dict.fromkeys(paths, 279.0), dict.fromkeys(paths, value))
-    assert ("nothing is colder or hotter than this" in words) == hotter
-    assert ("no such end is known" in words) != hotter
