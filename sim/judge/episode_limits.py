@@ -8,13 +8,16 @@ from functools import partial
 
 import numpy as np
 
+from sim.case.episode import STEADY
 from sim.heat.thin import left_out
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, both, hold, verdict_of
 from sim.solve.convergence import Banded
+from sim.solve.drive import AMBIENT
 from sim.solve.episode_result import NAN, SHARES, EpisodeResult, Run
 from sim.solve.measures import EPISODE_LIMITS, LIMITS
 from sim.solve.paths import Quantity, limited, of_episode, quantity
 
+STILL = 0.05  # K in a quarter of the time before the power is lost: less is no cooling
 NO_INPUTS = "what the usual uncertainty of the inputs is worth is not evaluated in episodes"
 
 
@@ -84,6 +87,8 @@ def held_over_time(
             checks.append(_frozen_check(own.frozen_share, result, doubt))
     if checks:
         notes.append(NO_INPUTS)
+    if checks and lost is None and (early := warmer_than_kept(result, result.episode.lasts)):
+        notes.append(f"at the end: {early}")
     if case.limits.output_margin is not None:
         notes.append("the limits' output margin is held in conditions only, not in episodes")
     return tuple(checks), tuple(notes)
@@ -121,6 +126,8 @@ def _hold_check(
         return unknown("the power is not lost in this episode")
     if not any(limit > 0 for limit, _ in limited_rows(result)):
         return unknown("no lowest temperature is given to hold")
+    if warm := warmer_than_kept(result, lost):
+        doubt = both(f"when the power is lost: {warm}", doubt)
     left = result.episode.lasts - lost
     if np.isnan(lasted.value):
         if left < allowed:
@@ -136,6 +143,40 @@ def _hold_check(
     verdict = verdict_of(lasted.value - allowed, band, 0)
     verdict, note = _doubted("too close to call" if why and verdict == "fail" else verdict, why, doubt)
     return _check("hold", lasted.value, band, allowed, verdict, note)
+
+
+def warmer_than_kept(result: EpisodeResult, lost: float) -> str:
+    """Why what follows a moment, s, is of the start and not of the controls; "" where it is not.
+
+    A steady start is at full output. A control that switches is in its cycle once it has come on again, and one that
+    gives a share once the contents no longer cool.
+    """
+    if result.episode.start != STEADY:
+        return ""
+    for control in result.controls:
+        reading = result.fine.course(AMBIENT if control.sensor == AMBIENT else f"sensors.{control.sensor}")
+        assert reading is not None
+        hottest = reading.extreme("max", 0.0, lost)[0]
+        switched = [on for at, on in result.track.switchings.get(control.name, ()) if at <= lost]
+        if control.full_below is None:
+            waits = hottest > control.off_above and True not in switched
+        else:
+            waits = hottest > control.full_below and _cooling(result, lost)
+        if waits:
+            return (
+                "the line still cools then from the steady field of full output, in which it starts, and"
+                f" {control.name} would keep it colder: a longer time before, or another start, would show that"
+            )
+    return ""
+
+
+def _cooling(result: EpisodeResult, at: float) -> bool:
+    """Whether the coldest contents fell in the last quarter of the time before a moment, s."""
+    curve = result.fine.course(contents_path(result.fine))
+    if curve is None or at <= 0.0:
+        return True
+    before, after = curve.at(np.array([0.75 * at, at]))
+    return bool(before - after > STILL)
 
 
 def _one_sided(moment: Banded, soonest: float) -> tuple[float, str]:

@@ -257,3 +257,39 @@ def test_what_is_thinner_than_the_mesh_is_said_to_store_nothing() -> None:
     assert "stores no heat over time: insulation layer 2" in texts[0]
     plain = plain_lines.line(plain_lines.FLAT)
     assert massless(plain_lines.only(plain), plain_lines.mesh(plain)) == ()
+
+
+KEEP = {"name": "C1", "sensor": "S1", "on_below": "8 degC", "off_above": "12 degC"}
+SHARE = {"name": "C1", "sensor": "ambient", "full_below": "-60 degC", "off_above": "5 degC"}
+
+
+@pytest.mark.parametrize(
+    ("control", "at", "keys", "said"),
+    [
+        (KEEP, "2 h", {}, True),  # still on its way down to 8 degC
+        (KEEP, "2 h", {"start": "12 degC"}, False),
+        (SHARE, "2 h", {}, True),
+        *(
+            pytest.param(*row, marks=pytest.mark.slow)
+            for row in (
+                (KEEP, "0 h", {}, True),
+                (KEEP, "30 h", {}, False),  # in its cycle
+                (KEEP | {"on_below": "70 degC", "off_above": "90 degC"}, "2 h", {}, False),  # never off
+                (KEEP | {"sensor": "ambient", "off_above": "-30 degC", "on_below": "-35 degC"}, "2 h", {}, True),
+                (SHARE | {"full_below": "-20 degC"}, "2 h", {}, False),  # a full share
+                (SHARE, "200 h", {}, False),
+            )
+        ),
+    ],
+)  # fmt: skip
+def test_a_time_held_from_the_heat_of_the_start_is_no_pass(
+    control: dict[str, Any], at: str, keys: dict[str, Any], said: bool
+) -> None:
+    """A steady start is at full output, and the line is warmer there than a control keeps it."""
+    last = int(at.split()[0]) + 1
+    episode = {"name": "cut", "lasts": f"{last} h", "control": ["C1"], **keys}
+    limits = {"hold": "1 min"}
+    one = answer({**episode, "change": [{"at": at, "supply": 0}], "limits": limits}, control=[control])
+    hold = one.episodes[0].limits[-1]
+    assert hold.limit == "hold"
+    assert ("full output" in hold.note, hold.verdict) == (said, "too close to call" if said else "pass")
