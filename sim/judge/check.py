@@ -94,6 +94,20 @@ class Answer:
         return worst([one.verdict for one in self.judged])
 
     @property
+    def not_followed(self) -> tuple[str, ...]:
+        """Places at which limits are held in the conditions alone, by episode: "cut: support S1, elbow"."""
+        told = []
+        for one in self.episodes:
+            if one.result is None or not one.limits:
+                continue
+            case = one.result.case
+            places = [f"support {s.name}" for s in case.supports if s.name != one.episode.support]
+            places += [f"fitting {fitting.name}" for fitting in case.fittings]
+            places += ["elbow"] * (case.elbow is not None)
+            told += [f"{one.name}: {', '.join(places)}"] * bool(places)
+        return tuple(told)
+
+    @property
     def exit_code(self) -> int:
         """As of `sim.judge.limits.exit_code`."""
         return exit_code(self.verdict)

@@ -210,6 +210,7 @@ def results(answer: Answer) -> dict[str, Any]:
         "fittings": support_results(answer, "fitting"),
         "episodes": {e.name: episode_results(e) for e in answer.episodes},
         "episodes_not_run": list(answer.not_run),
+        "not_followed_over_time": list(answer.not_followed),
         "design": {
             "maintain": finite(design.maintain - ZERO) if design.maintain is not None else None,
             "heat_loss": design.heat_loss,

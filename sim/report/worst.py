@@ -153,7 +153,21 @@ def headline(answer: Answer) -> list[str]:
         return unsolved(answer)
     lead = "nearest" if one.check.verdict == "pass" else "worst"
     margins = dict.fromkeys(asked_margin(c.case.limits) for c in answer.conditions)
-    return [*unsolved(answer), f"{lead}: {one.in_words()}", *filter(None, margins)]
+    return [
+        *unsolved(answer),
+        f"{lead}: {one.in_words()}",
+        *filter(None, margins),
+        *_conditions_alone(answer),
+    ]
+
+
+def _conditions_alone(answer: Answer) -> list[str]:
+    """What of the line its episodes do not follow, in a sentence; none where they follow all of it."""
+    if not answer.not_followed:
+        return []
+    known = ", which know no control" if any(e.episode.control for e in answer.episodes) else ""
+    words = f"limits there are held in the conditions alone{known}, and not evaluated over the episode"
+    return [f"Not followed over time ({'; '.join(answer.not_followed)}): {words}"]
 
 
 def condition_verdict(answer: Answer, condition: str) -> str:

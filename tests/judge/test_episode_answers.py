@@ -17,6 +17,7 @@ from sim.judge.episode_answers import EpisodeAnswer, judge, judge_episodes, mass
 from sim.judge.limits import LimitCheck
 from sim.report.episode_results import series_csv
 from sim.report.results import as_json, results
+from sim.report.worst import headline
 from sim.solve.course import course, times
 from sim.solve.section import MeshStore
 
@@ -224,6 +225,21 @@ def test_episodes_left_out_are_named() -> None:
     judged = check(parse_case(raw), fineness=COARSE, episodes=())
     assert judged.not_run == ("cut",)
     assert judged.episodes == ()
+
+
+def test_what_an_episode_does_not_follow_is_named_with_the_verdict() -> None:
+    """Supports, fittings and the bend: their limits are held in steady conditions alone, at full output."""
+    body = {"axis": "along", "diameter": "90 mm", "from": "-40 mm", "to": "40 mm", "cover": "20 mm"}
+    raw = {**LINE, "elbow": {}, "support": [{"name": "S1"}], "fitting": [{"name": "V1", "body": [body]}]}
+    episode = {"name": "cut", "condition": "cold", "lasts": "10 min", "control": ["C1"]}
+    judged = check(parse_case(raw | {"control": [KEEP], "episode": [episode]}), fineness=COARSE, around=False)
+    (told,) = judged.not_followed
+    assert told == "cut: support S1, fitting V1, elbow"
+    (text,) = [text for text in headline(judged) if told in text]
+    assert "which know no control, and not evaluated over the episode" in text
+    assert results(judged)["not_followed_over_time"] == [told]
+    (one,) = judged.episodes
+    assert replace(judged, episodes=(replace(one, limits=()),)).not_followed == ()
 
 
 def test_a_moment_of_a_course_is_found_between_the_steps() -> None:
