@@ -1,7 +1,5 @@
 """Lines with one fitting, for tests: plain dicts as a case file gives them."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import support_lines

@@ -1,7 +1,5 @@
 """Plain lines to test on, built key by key, and the shortest way to their numbers. Every size is invented."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Checks planted for the tests of the command: one that passes, and ones that fail in every way a check can."""
 
-from __future__ import annotations
-
 import sys
 from types import ModuleType
 

@@ -1,7 +1,5 @@
 """Random valid cases over the whole schema, each from one seed. Every number is invented."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -6,8 +6,6 @@ lives 200 of them and counts how they end. An episode may end without convergenc
 it may not crash, lose energy, or leave the temperatures between which it lives.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import sys

@@ -4,8 +4,6 @@ The sections of `random_cases`, and on them what those leave out: supports, give
 natural convection, limits and the design's numbers, and conditions that override keys of every table.
 """
 
-from __future__ import annotations
-
 import copy
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Lines with one support, for tests: plain dicts as a case file gives them."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from sim.case import Case, case_for, parse_case

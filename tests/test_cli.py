@@ -1,7 +1,5 @@
 """The command, end to end."""
 
-from __future__ import annotations
-
 import json
 import os
 import signal

@@ -1,7 +1,5 @@
 """Every error class of the program is raised here along the way a user takes to it; a new class must join them."""
 
-from __future__ import annotations
-
 import ast
 import builtins
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """How the command ends when its streams, its folder, the machine or the program itself fail: never as a verdict."""
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess

@@ -1,7 +1,5 @@
 """Every file of the hostile corpus: one message or an answer, never a traceback, and nothing that steers a terminal."""
 
-from __future__ import annotations
-
 import csv
 import json
 import os

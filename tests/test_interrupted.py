@@ -1,7 +1,5 @@
 """Runs that are stopped at any moment, and two at once: the folder is a whole one, and nothing else is left."""
 
-from __future__ import annotations
-
 import json
 import os
 import random

@@ -1,7 +1,5 @@
 """The library in a notebook: short texts, units beside every number, figures and tables of an answer."""
 
-from __future__ import annotations
-
 import tomllib
 from pathlib import Path
 

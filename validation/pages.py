@@ -1,7 +1,5 @@
 """Pages in Markdown from templates, and tables beside them: numbers by Python's own format, text shown as it stands."""
 
-from __future__ import annotations
-
 import csv
 import re
 from collections.abc import Iterable, Mapping, Sequence

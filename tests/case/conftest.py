@@ -1,7 +1,5 @@
 """A valid case to spoil, and the message its spoiled form gives."""
 
-from __future__ import annotations
-
 import copy
 import tomllib
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Every fault of a file is told at once, one line each; clock positions as people write them."""
 
-from __future__ import annotations
-
 import copy
 from datetime import time
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Bad insulation, weather, operation: one CaseError on one line, with file, key and what is accepted."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from typing import Any

@@ -1,7 +1,5 @@
 """The catalogue against the sources it names."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """Curves and outputs: values, ends, shapes, slopes."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """The elbow of a case: its radius in metres or by the nominal size, and what is refused."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

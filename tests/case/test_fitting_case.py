@@ -1,7 +1,5 @@
 """Fittings in the case: families, what is refused and with which key, and what stays when it is written again."""
 
-from __future__ import annotations
-
 import tomllib
 from typing import Any
 

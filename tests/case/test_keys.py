@@ -1,7 +1,5 @@
 """The table of keys and the JSON schema come from the declarations the case is read by."""
 
-from __future__ import annotations
-
 import json
 import pickle
 import re

@@ -1,7 +1,5 @@
 """Files, conditions, overrides, and the case written out again."""
 
-from __future__ import annotations
-
 import copy
 import tomllib
 from pathlib import Path

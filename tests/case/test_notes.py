@@ -1,7 +1,5 @@
 """What is out of the common is remarked on, and nothing else; flanges by size and class; names that stand for more."""
 
-from __future__ import annotations
-
 import copy
 from itertools import pairwise
 from typing import Any

@@ -1,7 +1,5 @@
 """Overrides: a list replaces the list, a table keyed by name or position changes entries; and what changed is named."""
 
-from __future__ import annotations
-
 import copy
 from typing import Any
 

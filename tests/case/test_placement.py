@@ -1,7 +1,5 @@
 """Where tracers sit and what fits, against plain geometry."""
 
-from __future__ import annotations
-
 from math import cos, hypot, pi, sin, sqrt
 from typing import Any
 

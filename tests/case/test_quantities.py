@@ -1,7 +1,5 @@
 """Units against their definitions (NIST SP 811 appendix B for the inch-pound units)."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

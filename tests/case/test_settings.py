@@ -1,7 +1,5 @@
 """Changes key by key: what they do to the raw case, and that the saved document keeps its comments."""
 
-from __future__ import annotations
-
 import copy
 from typing import Any
 

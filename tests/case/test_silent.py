@@ -1,7 +1,5 @@
 """Keys that are given and do nothing: refused where they surely were meant to, else noted; and no others."""
 
-from __future__ import annotations
-
 import copy
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Every key of every shipped case, spoilt in every way: one message on one line with the file and the key."""
 
-from __future__ import annotations
-
 import copy
 import math
 import random

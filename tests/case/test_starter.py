@@ -1,7 +1,5 @@
 """The starter case: it is written, read, and right as it stands, with its further keys as well."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Supports in a case: families, defaults that are shown, and what is refused."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

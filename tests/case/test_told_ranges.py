@@ -1,7 +1,5 @@
 """Ranges are told in the unit the user wrote; slips of kelvin for degC and names that nobody can read are refused."""
 
-from __future__ import annotations
-
 import copy
 from collections.abc import Callable
 from typing import Any

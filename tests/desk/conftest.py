@@ -1,7 +1,5 @@
 """A desk without processes of its own: its jobs run where they are asked for."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 from collections.abc import AsyncIterator, Callable

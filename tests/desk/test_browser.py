@@ -1,7 +1,5 @@
 """The desk in a real browser: drag, type, pin, save, bad input, two tabs, a server that is killed and started again."""
 
-from __future__ import annotations
-
 import re
 import shutil
 import signal

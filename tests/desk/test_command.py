@@ -1,7 +1,5 @@
 """The command: what it prints, and how it ends where it cannot begin."""
 
-from __future__ import annotations
-
 import builtins
 import socket
 from pathlib import Path

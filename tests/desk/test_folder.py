@@ -1,7 +1,5 @@
 """What a desk may read and write: the case files of its folder, whatever it is asked for."""
 
-from __future__ import annotations
-
 import os
 import shlex
 from pathlib import Path

@@ -1,7 +1,5 @@
 """An episode on the desk: the library's answers, and a field for every moment of the slider."""
 
-from __future__ import annotations
-
 import json
 
 import pytest

@@ -1,7 +1,5 @@
 """Nobody talks to a desk without its token, under another name, or from another page."""
 
-from __future__ import annotations
-
 import pytest
 
 from .conftest import PORT, TOKEN, Browser

@@ -1,7 +1,5 @@
 """What the desk answers is the library's: the same numbers, messages and verdicts, for each request alone."""
 
-from __future__ import annotations
-
 import base64
 import shlex
 from typing import Any

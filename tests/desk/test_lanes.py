@@ -1,7 +1,5 @@
 """The processes of a desk: they answer in turn, stop when nobody waits, and are replaced when they end."""
 
-from __future__ import annotations
-
 import asyncio
 import os
 import signal

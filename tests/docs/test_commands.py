@@ -1,7 +1,5 @@
 """Every command that README and documentation quote is one that the program has, on a file that is there."""
 
-from __future__ import annotations
-
 import re
 import shlex
 from pathlib import Path

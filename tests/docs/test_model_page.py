@@ -1,7 +1,5 @@
 """The page that defines the model names functions: each of them is there, and docstrings cite no page that is not."""
 
-from __future__ import annotations
-
 import re
 from importlib import import_module
 from pathlib import Path

@@ -1,7 +1,5 @@
 """One version in every place that names it, and the README's own case is one."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 from pathlib import Path

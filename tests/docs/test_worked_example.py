@@ -1,7 +1,5 @@
 """The worked example is followed as it is written, from the empty folder to the page that is signed."""
 
-from __future__ import annotations
-
 import re
 import runpy
 from hashlib import sha256

@@ -1,7 +1,5 @@
 """A leg's exposed part as a fin, four end conditions; Incropera, table 3.4; numbers from the closed forms."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Flow across the faces of a freezing liquid, and to a ring of ice: continuous, rising, with the right derivatives."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

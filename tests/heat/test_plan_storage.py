@@ -1,7 +1,5 @@
 """What a section stores: sheets by their own volume, beside the section without them."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

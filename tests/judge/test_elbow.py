@@ -1,7 +1,5 @@
 """The bend as an answer: outside against inside, both against straight pipe, its limits, and what a radian is."""
 
-from __future__ import annotations
-
 from functools import cache
 from math import pi
 from typing import Any

@@ -1,7 +1,5 @@
 """Episodes judged: limits over time, hold after a power cut, warm-up, ice; what is evaluated and what is not."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from typing import Any

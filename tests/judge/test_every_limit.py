@@ -1,7 +1,5 @@
 """Every limit times every place where its quantity exists, times each state of the contents: none is left out."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any

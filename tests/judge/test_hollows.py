@@ -1,7 +1,5 @@
 """Limits at a fitting: what is in a hollow is no part of the bore, and no pass is built on the bore alone."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 from typing import Any
 

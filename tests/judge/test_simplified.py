@@ -1,7 +1,5 @@
 """The one-line method: its terms by hand, its own balances, what it leaves out. By hand: `judging.simplified`."""
 
-from __future__ import annotations
-
 from math import log, pi
 from typing import Any
 

@@ -3,8 +3,6 @@
 `python tests/random_episodes.py 200` follows two hundred of them; an end without convergence is an answer, and counted.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 
 import pytest

@@ -1,7 +1,5 @@
 """Random cases over the whole schema: every key and choice is among them, and each has a sound answer."""
 
-from __future__ import annotations
-
 import json
 import math
 import re

@@ -1,7 +1,5 @@
 """A small invented case, solved once on coarse meshes."""
 
-from __future__ import annotations
-
 import copy
 from collections.abc import Callable
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The picture of a fitting: what is drawn is what is solved, and the command writes it before anything is."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What the pictures and the page say of an episode."""
 
-from __future__ import annotations
-
 import copy
 import re
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """The field file: cells as polygons, readable by an independent reader."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

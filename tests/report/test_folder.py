@@ -1,7 +1,5 @@
 """The output folder is the old one or the new one, never half of each."""
 
-from __future__ import annotations
-
 import errno
 import json
 import os

@@ -1,7 +1,5 @@
 """A limit that a fitting's hollow leaves open: one run, read in each report, and the line that it stands on."""
 
-from __future__ import annotations
-
 import csv
 import io
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Pictures and page: what is written shows as text, all is inside, odd cases draw."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from pathlib import Path

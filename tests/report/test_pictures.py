@@ -1,7 +1,5 @@
 """What pictures show: a scale with its unit on every map, wet sectors hatched and named, the exposed leg."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """results.json: the paths that others read, units, strictness."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable
 from typing import Any

@@ -1,7 +1,5 @@
 """What is signed: the head of the first page, the hash of the case, and pages that hold together in print."""
 
-from __future__ import annotations
-
 import json
 import re
 import shutil

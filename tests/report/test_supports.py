@@ -1,7 +1,5 @@
 """Supports in results.json, on the terminal, in the page and as files."""
 
-from __future__ import annotations
-
 import io
 import json
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The terminal's first screen: what decides, where, and nothing cut at any width."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any

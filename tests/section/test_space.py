@@ -1,7 +1,5 @@
 """Faces in space against scipy's own Voronoi cells, and of repeated plans against prisms."""
 
-from __future__ import annotations
-
 import numpy as np
 from scipy.spatial import ConvexHull, Voronoi
 

@@ -1,7 +1,5 @@
 """Footprints of a support in the plan, and the layers along the pipe."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from support_lines import narrowed

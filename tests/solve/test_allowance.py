@@ -1,7 +1,5 @@
 """Extra tracer that is just enough: the root itself, what it may not depend on, and what cannot be reached."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from math import inf, isinf, log
 from typing import Any

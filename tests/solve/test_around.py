@@ -1,7 +1,5 @@
 """An episode with ice around a support: the far end is the line's own section, the support freezes first."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """The line along itself: a stream that hardly moves, and a piece that loses nothing. Closed forms: `line.axial`."""
 
-from __future__ import annotations
-
 import pytest
 
 from sim.solve.axial import Piece, Sink, solve_axial

@@ -1,7 +1,5 @@
 """Bands over time: at equal phase of switchings, a moment's by its value's; a lagging sensor; matrices from others."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial

@@ -1,7 +1,5 @@
 """The field around a fitting: balance, closed forms, what must make no difference, and an independent solver."""
 
-from __future__ import annotations
-
 import tracemalloc
 from functools import cache
 from typing import Any

@@ -1,7 +1,5 @@
 """Random fittings: each closes, none crashes; what is bare drains more than what is covered."""
 
-from __future__ import annotations
-
 from functools import cache
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A tracer that lifts between bands: the section where it never does, the lifted one on a long span, a fin between."""
 
-from __future__ import annotations
-
 from functools import cache
 
 import numpy as np

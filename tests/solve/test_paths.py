@@ -1,7 +1,5 @@
 """The one list of quantities: every number of every shipped case is in it, with its unit, words and limit."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A sensor's own reading against the interpolation of the pipe's whole surface."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

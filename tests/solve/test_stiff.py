@@ -1,7 +1,5 @@
 """The integrator on small problems with closed forms, and freezing fronts on a bar of cells."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

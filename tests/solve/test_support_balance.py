@@ -1,7 +1,5 @@
 """One evaluation of a layered network, at temperatures made up so that the answer is known by hand."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from support_lines import narrowed

@@ -1,7 +1,5 @@
 """The field around a support: closed forms of fins, balances, and what must grow with what."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

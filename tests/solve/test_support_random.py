@@ -1,7 +1,5 @@
 """Random supports: no crash, balances that close, chi that is positive and grows with the leg."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

@@ -1,7 +1,5 @@
 """A way to write a study of the small line into a folder."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 

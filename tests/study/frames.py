@@ -1,7 +1,5 @@
 """Frames made up by hand, for tests of what is computed from finished rows."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A line of stretches, supports and elbows: bill, balance, the mirrored order, the store, and what is refused."""
 
-from __future__ import annotations
-
 from functools import cache
 from pathlib import Path
 from typing import Any

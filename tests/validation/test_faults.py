@@ -1,7 +1,5 @@
 """Planted faults: matched as syntax, up to the names of local variables; and a handful that a check notices."""
 
-from __future__ import annotations
-
 import ast
 import subprocess
 import sys

@@ -1,7 +1,5 @@
 """The helpers of the speed page; nothing here is timed."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

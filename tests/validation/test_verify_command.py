@@ -1,7 +1,5 @@
 """`coldspot verify` end to end, on planted checks."""
 
-from __future__ import annotations
-
 import csv
 import json
 from io import StringIO

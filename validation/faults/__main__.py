@@ -8,8 +8,6 @@ side by side; the page `validation/faults/README.md` is made from it. All of the
 the rooms in turn.
 """
 
-from __future__ import annotations
-
 import argparse
 import json
 import sys

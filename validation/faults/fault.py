@@ -4,8 +4,6 @@ The piece is given as Python and matched as syntax, whatever the layout of the s
 variables: `area / (series + gap)` fits `size / (total + gap)` where `size` and `total` are the function's own.
 """
 
-from __future__ import annotations
-
 import ast
 import builtins
 import hashlib

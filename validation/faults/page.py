@@ -1,7 +1,5 @@
 """The page about planted faults, made from the record of a run."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from validation.faults.fault import Fault

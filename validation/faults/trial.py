@@ -4,8 +4,6 @@ Everything of `sim` is imported in children forked for one job each, so that a f
 and in no file. What starts them must not have imported `sim`.
 """
 
-from __future__ import annotations
-
 import hashlib
 import importlib
 import importlib.util

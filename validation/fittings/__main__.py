@@ -10,8 +10,6 @@ The areas of ASTM C1129 were not at hand and are not recalled: they are left out
 -20 degC in 5 m/s of wind, contents held at 10 degC; an allowance of inf is one that no length reaches.
 """
 
-from __future__ import annotations
-
 import csv
 import sys
 from math import pi

@@ -1,7 +1,5 @@
 """Measure what the model leaves out and write the page: python -m validation.limits [--page docs/limits.md]."""
 
-from __future__ import annotations
-
 import argparse
 import sys
 from math import isfinite

@@ -1,7 +1,5 @@
 """Sizes of what cannot be turned on, from the solved field: time, the tracer's own temperature, the pipe's length."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.solve.at_rest import SectionResult

@@ -3,8 +3,6 @@
 Every effect is a pair of cases that differ in one thing. The lines are the shipped, invented ones.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass

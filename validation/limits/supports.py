@@ -1,7 +1,5 @@
 """What is held fixed around a support, turned on: how far its drain and its dip move."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any

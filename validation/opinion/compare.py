@@ -5,8 +5,6 @@ iteration and linear solver. The finite elements share the case and the property
 a band of their own from two element sizes: that checks geometry, mesh and discretisation. Neither checks the inputs.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path

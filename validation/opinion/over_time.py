@@ -4,8 +4,6 @@ Compared at the moments that ours writes: what stands in the table is the moment
 part of the two bands. FiPy, which is given our cells, would be given our steps as well; it is asked of steady fields.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from time import perf_counter

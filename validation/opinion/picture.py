@@ -1,7 +1,5 @@
 """The picture of an opinion: pipe wall and outside surface around the clock by all three on one plot."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

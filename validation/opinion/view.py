@@ -1,7 +1,5 @@
 """An opinion on the terminal, and as a page with pictures and its numbers as JSON."""
 
-from __future__ import annotations
-
 import sys
 from pathlib import Path
 from typing import IO, Any

@@ -1,7 +1,5 @@
 """What is said of an opinion, the same on the terminal and on the page."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import isfinite
 

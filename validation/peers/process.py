@@ -1,7 +1,5 @@
 """Other solvers at work, each in a process of its own: started together, timed, and never left behind."""
 
-from __future__ import annotations
-
 import os
 import pickle
 import signal

@@ -1,7 +1,5 @@
 """The files of a run of the checks: the page with its pictures, every row as JSON and CSV."""
 
-from __future__ import annotations
-
 import csv
 import io
 import os

@@ -1,7 +1,5 @@
 """The page of a run of the checks, as Markdown."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from itertools import groupby
 from pathlib import Path

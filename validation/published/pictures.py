@@ -1,7 +1,5 @@
 """Pictures of a run of the checks, drawn from the rows of that run alone. Imports matplotlib."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from textwrap import shorten

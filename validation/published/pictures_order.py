@@ -1,7 +1,5 @@
 """The order of accuracy as a picture: error over cell size on logarithmic axes, a line a mesh, beside slope 2."""
 
-from __future__ import annotations
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure

@@ -1,7 +1,5 @@
 """What one check says: a published number, ours beside it, and whether they agree."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from math import inf, isfinite
 

@@ -5,8 +5,6 @@ without arguments that return rows, each timed on its own; the first sentence of
 A module with nothing but a function `rows` is one check.
 """
 
-from __future__ import annotations
-
 import importlib
 import re
 import traceback

@@ -4,8 +4,6 @@ A row's source is text in which `@key` stands for an entry: "@iso10211, Annex C,
 has no entry says so in exact words: `PRACTICE`, `DERIVED`, or `WRITTEN_OUT` with a file of `validation/checks`.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from functools import cache

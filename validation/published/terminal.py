@@ -1,7 +1,5 @@
 """The checks on the terminal: one table, failures first."""
 
-from __future__ import annotations
-
 import sys
 from typing import IO
 

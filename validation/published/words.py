@@ -1,7 +1,5 @@
 """Numbers and sentences of a run of the checks, the same on the terminal and in the files."""
 
-from __future__ import annotations
-
 from math import isfinite
 
 from validation.published.rows import Row

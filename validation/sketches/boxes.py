@@ -1,7 +1,5 @@
 """Conduction on boxes of cells through the program's own Voronoi faces and joints, for checks that are not pipes."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

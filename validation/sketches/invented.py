@@ -5,8 +5,6 @@ coefficient is fixed and every void has a given conductivity, so that the compar
 conduction alone. Each value of `SECTIONS` is a case as a case file would hold it.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 STEEL = {"conductivity": "50 W/m/K", "density": "7850 kg/m3", "specific_heat": "470 J/kg/K"}

@@ -1,7 +1,5 @@
 """Small cases for the closed forms: sizes in metres, conductivities in W/m/K, as the case file would hold them."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from sim.case import Case, case_for, parse_case

@@ -4,8 +4,6 @@ One mesh is enough where the tolerance says so: at fineness 2 the mesh's own err
 below what a broken effect does.
 """
 
-from __future__ import annotations
-
 import copy
 from collections.abc import Mapping
 from typing import Any

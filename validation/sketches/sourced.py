@@ -1,7 +1,5 @@
 """Heat put on the pipe's outside itself, instead of in a tracer: what the closed forms assume."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

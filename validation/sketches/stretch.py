@@ -1,7 +1,5 @@
 """A stretch of a line with one support, for closed forms: the case, its field on one mesh, rows of what is compared."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

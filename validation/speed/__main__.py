@@ -3,8 +3,6 @@
 Peers: FiPy and scikit-fem on gmsh (the extra `validation`), and FreeFEM if it is installed.
 """
 
-from __future__ import annotations
-
 import argparse
 import json
 import multiprocessing

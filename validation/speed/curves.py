@@ -1,7 +1,5 @@
 """Error over time: one measured point, a solver's curve, and the time at which an error is reached to stay."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from time import perf_counter, process_time

@@ -7,8 +7,6 @@ chromium. A loaded machine shows in the first number, less in the processor time
 it ahead of whatever else the machine does, and the page says so.
 """
 
-from __future__ import annotations
-
 import argparse
 import os
 import re

@@ -3,8 +3,6 @@
 Timed as the processor seconds of the whole process, the smallest of a few, less those of an empty script.
 """
 
-from __future__ import annotations
-
 import resource
 import shutil
 import subprocess

@@ -1,7 +1,5 @@
 """How cost grows with the number of cells, and the floor under it: the time to read the matrix from memory."""
 
-from __future__ import annotations
-
 import resource
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The speed page: every number on it comes from the run that writes it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite

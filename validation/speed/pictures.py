@@ -1,7 +1,5 @@
 """The pictures of the speed page: error over time, growth, and where the command's time goes."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any

@@ -4,8 +4,6 @@ Written for speed as a competent user would: one sparse symmetric factor a round
 laws taken at the integration points, the self-regulating output met exactly within each round.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

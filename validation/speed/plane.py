@@ -1,7 +1,5 @@
 """The section by all solvers: sheath error over time on four problems."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The shoe in three dimensions by all solvers: error of its heat sink over time."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.case import Case, Support, case_for, parse_case

@@ -4,8 +4,6 @@ Run as a program with the case's path: prints the parts in processor seconds as 
 their own beside the solution.
 """
 
-from __future__ import annotations
-
 import json
 import resource
 import subprocess

@@ -7,8 +7,6 @@ where the support is insulated. Tracer and line are taken to match (output = hea
 so that the equivalent tracer length is the equivalent line length.
 """
 
-from __future__ import annotations
-
 import sys
 from itertools import product
 from pathlib import Path

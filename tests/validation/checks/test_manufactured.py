@@ -1,7 +1,5 @@
 """The order of accuracy: the meshes of its check, and that a wrong mean of k is found out."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """Every number's source: an entry of the bibliography, or a mark in exact words."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Running the checks: what passes, what fails, and what cannot be run."""
 
-from __future__ import annotations
-
 import planted_checks as planted
 import pytest
 from planted_checks import plant

@@ -14,8 +14,6 @@ Radiation Heat Transfer, inside of a long cylinder, from memory), whose eigenfun
 value, and each harmonic of a heated pipe meets that coefficient besides the gas's film.
 """
 
-from __future__ import annotations
-
 from math import acos, log, log10, pi, sin, sqrt
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Natural convection against published solutions: heated-side cavity and horizontal annulus."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.solve.convergence import Banded, banded

@@ -4,8 +4,6 @@ Everything is in units of the enclosure's length (side, or gap), the wall's diff
 thermal diffusivity, so that the law's lift is the Rayleigh number itself.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

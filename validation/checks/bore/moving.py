@@ -7,8 +7,6 @@ Friction where the viscosity m varies: of a given flow the curl of div (2 m S) i
 (d2/dx2 - d2/dy2)(m (psi_yy - psi_xx)) - 4 d2/dxdy (m psi_xy), which the discrete equations must give.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.heat.convection import Convection, FlowLaw

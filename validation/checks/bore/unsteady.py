@@ -9,8 +9,6 @@ the linearised equations say. Order: the same flow at one moment with three leng
 its sources by hand, in time and space. The annulus above its first oscillation against Raithby and Hollands (1975).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise

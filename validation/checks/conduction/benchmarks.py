@@ -1,7 +1,5 @@
 """Published conduction cases that are not pipes, through the same faces and joints: ISO 10211 and NAFEMS."""
 
-from __future__ import annotations
-
 from itertools import product
 
 import numpy as np

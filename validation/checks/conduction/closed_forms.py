@@ -1,7 +1,5 @@
 """The field against closed forms: cylinders, eccentric cylinders, a wall as a fin, a heated arc on an annulus."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

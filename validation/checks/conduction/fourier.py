@@ -4,8 +4,6 @@ Lengths in m, conductivities in W/m/K, coefficients in W/m2/K, heats in W/m; tem
 ambient unless a function says otherwise.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Literal
 

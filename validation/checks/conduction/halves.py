@@ -9,8 +9,6 @@ round. That is a line source at radius s in a cylinder of radius R held at the a
 Mixed contents. One temperature, that takes up no net heat: the mean of the bore's (Fourier series of fourier.py).
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

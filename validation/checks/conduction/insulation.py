@@ -8,8 +8,6 @@ wet sector alike, so no heat crosses their border and the two are in parallel, e
 q' = 2 pi dT (s k_wet + (1 - s) k_dry) / ln(r_3 / r_2), s the sector's share of the turn.
 """
 
-from __future__ import annotations
-
 from math import log, pi
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Sections swept around a bend by finite elements with the same weight: how far apart, and inside which bands."""
 
-from __future__ import annotations
-
 from sim.case import case_for, parse_case
 from sim.solve.elbow import solve_elbow
 from validation.peers.elements.section import solve_section as by_elements

@@ -1,7 +1,5 @@
 """A bend against what is known exactly: the shell of a torus, the straight limit, areas and volumes, the balance."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.case import Case, case_for, parse_case

@@ -1,7 +1,5 @@
 """Outside films against a handbook example and a measured table."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.heat import film

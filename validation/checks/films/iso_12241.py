@@ -5,8 +5,6 @@ ISO 12241:2008, clause 4.1.5 (formulas from memory). Outdoors: 8.1e-3/De + 3.14 
 and 1.74. Radiation: eps sigma (Ts4 - Ta4)/(Ts - Ta). The larger of wind and still air, and the radiation, act.
 """
 
-from __future__ import annotations
-
 from sim.heat import iso_film
 from validation.published.rows import Row
 

@@ -8,8 +8,6 @@ A conducting sheet on the outside: a temperature of cos n a round it loses h + k
 wrapped round the insulation), so the Fourier series of fourier.py gives the outside's hot and cold places.
 """
 
-from __future__ import annotations
-
 from math import pi
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Fittings in closed form: a bare rim as an annular fin, a bonnet as a rod, a covered stub as coaxial cylinders."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A flange pair as a body about the pipe by axisymmetric finite elements on a mesh that fits it."""
 
-from __future__ import annotations
-
 from itertools import pairwise
 from typing import Any
 

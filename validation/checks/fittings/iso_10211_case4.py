@@ -3,8 +3,6 @@
 Insulation 1 m by 1 m, 0.2 m thick; the bar, 0.1 m by 0.05 m, is flush outside and stands 0.4 m into the room.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

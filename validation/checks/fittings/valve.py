@@ -1,7 +1,5 @@
 """A valve's body with a bare bonnet across it by finite elements in space on a mesh that fits its cylinders."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

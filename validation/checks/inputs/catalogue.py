@@ -4,8 +4,6 @@ Pipe sizes are checked through a case, by nominal size and schedule. Conductivit
 water and air against handbook tables that the program does not use.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from sim.case import Case, parse_case

@@ -3,8 +3,6 @@
 NIST Special Publication 811 (2008), appendix B.8, the factors as printed there (from memory); degF by definition.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from sim.case.units import parse_quantity

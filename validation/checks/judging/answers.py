@@ -5,8 +5,6 @@ trusted. On a sequence 1 + c h^p the error of the finest mesh is known exactly, 
 A printed example: the pressure recovery of an inlet (NPARC Alliance, Examining Spatial (Grid) Convergence).
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from math import log, pi, sqrt
 

@@ -1,7 +1,5 @@
 """Limits and sensors: margins and verdicts where the temperatures are known, readings against the Fourier series."""
 
-from __future__ import annotations
-
 from math import log, pi
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The one-line method against hand-worked numbers and a reprinted table of heat losses."""
 
-from __future__ import annotations
-
 from sim.case import case_for, parse_case
 from sim.judge.simplified import simplified
 from validation.published.rows import Row

@@ -1,7 +1,5 @@
 """The line along itself against closed forms: sinks on a fin, a stream that cools, energy, and the mirrored order."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.solve.axial import Piece, Sink, solve_axial

@@ -10,8 +10,6 @@ errors are in `errors_by_level`, without a row), nor on sections with a tracer's
 exact field is not smooth.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -6,8 +6,6 @@ side, with heat sources that make it a solution; and, around circles, harmonic p
 Lengths in m; temperatures are rises in K; points (n, 3), conductivities (n,) W/m/K.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ Sites lie in mirrored pairs across the interface x = 1/2 and across the boundary
 of `sim.section.mesh.voronoi` lie on both.
 """
 
-from __future__ import annotations
-
 from typing import Any, cast
 
 import numpy as np

@@ -3,8 +3,6 @@
 All sizes and conductivities are invented.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache

@@ -5,8 +5,6 @@ surface, joints along z), `step_matrix`, `factor`, `Multigrid`. The film's surro
 one ambient, are here those that the exact field asks for, face by face; sources are its own, integrated over the cells.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

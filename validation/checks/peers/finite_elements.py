@@ -1,7 +1,5 @@
 """The finite elements by themselves against closed forms, to a few parts in a hundred thousand of the span."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """FiPy on the very same cells: an independent solver of the discrete problem, in a process of its own."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.case import case_for, parse_case

@@ -4,8 +4,6 @@ The finite elements share the case, the films and the property tables with the f
 other discretisation, other solver, written from the model's definition alone.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from sim.case import Case, case_for, load_case, parse_case

@@ -6,8 +6,6 @@ over the ring's length (|z| < a) and beyond it the temperature is the radial one
 layer, with cosh(lambda z) over the ring and exp(-mu z) beyond; temperature and heat agree at z = a.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import log, pi
 

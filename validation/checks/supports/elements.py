@@ -1,7 +1,5 @@
 """A shoe by quadratic finite elements on a body-fitted mesh, and FiPy on the same prisms."""
 
-from __future__ import annotations
-
 from validation.peers.elements.support import compare
 from validation.peers.volumes.support import compare as by_fipy
 from validation.published.rows import Row

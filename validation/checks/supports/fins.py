@@ -5,8 +5,6 @@ U' and q' of each zone. Everything an engineer asks of a support follows from it
 repeated supports (coth), extra tracer, and what falls where the output falls with the wall.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import log, pi
 from typing import Any

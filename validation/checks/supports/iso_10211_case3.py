@@ -4,8 +4,6 @@ Solved through the program's own joints and multigrid (`sim.solve.multigrid`) on
 13.89 and 59.98 W within 1 %, lowest surface temperatures 11.32 and 11.11 degC within 0.1 K.
 """
 
-from __future__ import annotations
-
 from itertools import pairwise
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The whole command's way for a support, `sim.judge.check`, against the axial fin: temperatures, margins, allowance."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.case import parse_case

@@ -3,8 +3,6 @@
 All by closed forms written here anew: nothing of `sim.heat.fin` is used on the exact side.
 """
 
-from __future__ import annotations
-
 from math import asin, cosh, log, pi, sqrt, tanh
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The parts of a support as drawn on the mesh: arcs, lengths, clock, volume and mass, family by family."""
 
-from __future__ import annotations
-
 from math import atan2, pi, sqrt
 from typing import Any
 

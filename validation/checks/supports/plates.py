@@ -4,8 +4,6 @@ Where the line's own insulation hardly conducts, heat leaves through the support
 with the part's own arc and full length. Sectors and rings stay radial, so nothing is left out of the closed form.
 """
 
-from __future__ import annotations
-
 from math import log, pi, radians
 from typing import Any
 

@@ -4,8 +4,6 @@ Every kind of joint of a section is repeated over the layers with the layer's th
 sink, a fall of the wall, or a rise of the sheath where none can be. The lines are invented and hold all of them.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from sim.case import Case, case_for, parse_case

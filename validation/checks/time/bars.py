@@ -10,8 +10,6 @@ Neumann's front: x = 2 l sqrt(a t), where the heats that ice takes away and wate
 freezes (Carslaw and Jaeger 1959, 11.2).
 """
 
-from __future__ import annotations
-
 import numpy as np
 from scipy.optimize import brentq
 from scipy.special import erf, erfc

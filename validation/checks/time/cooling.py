@@ -12,8 +12,6 @@ Ring: a thin wall under a film with heat on an arc of it; each harmonic n meets 
 constant of its own.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -12,8 +12,6 @@ loss of the freezing point (ISO 12241). What the field has besides: the film, th
 ice's resistance. Each is put in turn, so that the difference is accounted for.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

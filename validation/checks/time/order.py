@@ -7,8 +7,6 @@ section has conductivities over temperature, radiating voids, wind, an output th
 Order in space: the cooling cylinder of cooling.py, whose series is known in every cell, on meshes each twice as fine.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any

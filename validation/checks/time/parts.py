@@ -4,8 +4,6 @@ Exact answers of a linear line come from its response to a slow oscillation exp(
 s imaginary for a period, and by the inverse Laplace transform for a step (Carslaw and Jaeger 1959, chapter XII).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """FiPy through time on the very same cells, by its own transient term and steps of its own, in a process of its own."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.case import case_for, parse_case

@@ -16,8 +16,6 @@ temperature. What goes there is taken from the heat the contents take up, so tha
 - Foil alone from tracer to pipe: two strips of length L, the tangent, pass 2 k t / L.
 """
 
-from __future__ import annotations
-
 from math import asin, log, pi, sqrt, tanh
 from typing import Any
 

@@ -6,8 +6,6 @@ at half the tracer's small height. On a plastic pipe the output follows the wall
 rise there for a watt, which is the Fourier series of fourier.py averaged over the tracer's width.
 """
 
-from __future__ import annotations
-
 from math import log, pi
 from typing import Any
 

@@ -13,8 +13,6 @@ An oversize shell hangs on what it meets first: its centre is lower by its radiu
 tracer at 12 o'clock.
 """
 
-from __future__ import annotations
-
 from math import acos, asin, pi, sqrt
 from typing import Any
 

@@ -5,8 +5,6 @@ at about 323 K (nu 18.20e-6/1.01325, a 25.9e-6/1.01325 m2/s, Pr 0.704, from memo
 Raithby and Hollands (1975), Adv. Heat Transfer 11, 265-315, 0.386 (Pr/(0.861 + Pr))^1/4 Ra^1/4 times conduction.
 """
 
-from __future__ import annotations
-
 import re
 
 from sim.judge.field_notes import gap_note

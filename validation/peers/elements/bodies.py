@@ -3,8 +3,6 @@
 Points are complex numbers (x + iy, metres; 12 o'clock is +i, 3 o'clock +1).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -9,8 +9,6 @@ of one another, and the liquid's surface takes from a patch what the wetted arc 
 cos(a2 / 2)) / 2 with a1, a2 the angles to the arc's two ends. The surface is one patch.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What drives an episode in the finite-element check: the condition over time, thermostats, sensors that lag."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -5,8 +5,6 @@ width of voids, iteration and linear solver. Ours: the case, property curves, fi
 tables.
 """
 
-from __future__ import annotations
-
 import logging
 from typing import Any
 

@@ -6,8 +6,6 @@ angle between them (tangent and circle, hanging shell and pipe) the cusp is cut 
 `cusp_gap`: a short wall closes it there, and beyond the wall the two bodies are in touch.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """Line elements, matrix entries and a bordered sparse solution for the finite-element check."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

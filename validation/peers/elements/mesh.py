@@ -1,7 +1,5 @@
 """A body-fitted mesh of curved quadratic triangles on a drawn section, split where tracer and pipe touch."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

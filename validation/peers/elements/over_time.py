@@ -5,8 +5,6 @@ shortening. Finite elements': geometry, mesh, stores, steps, the course of the c
 Ours: the case, property curves, film laws, output tables.
 """
 
-from __future__ import annotations
-
 import logging
 from dataclasses import dataclass, field
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """A section in the finite-element check: conductivities, films, heat, contacts and sheets as entries."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property

@@ -1,7 +1,5 @@
 """A round of the finite-element section: its system about a field, and rounds until the field stays."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -7,8 +7,6 @@ self-regulating tracer) is an unknown of its own. Nonlinear cases go by Picard i
 is taken in exactly.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any
 

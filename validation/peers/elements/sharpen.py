@@ -4,8 +4,6 @@ At the end of a contact the field goes as r^p, p well below one half (pipe, trac
 and the contact shuts like a crack), so the triangles must shrink by many powers of ten.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np

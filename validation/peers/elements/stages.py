@@ -4,8 +4,6 @@ Two implicit stages of second order, L-stable (Alexander, SIAM J. Numer. Anal. 1
 coefficients depend on is iterated; enthalpies of ice go by Newton's method.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Any
 

@@ -5,8 +5,6 @@ enthalpy at the nodes, each with its part of the four triangles into which a cur
 Kirchhoff's transform of its temperature, so that a front has no width of its own.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -6,8 +6,6 @@ program's rooms. One of a row of shoes 1.2 m apart; half is modelled; contacts a
 barrier is absent, one coefficient outside. Run: python -m validation.peers.elements.support [size]
 """
 
-from __future__ import annotations
-
 import sys
 from dataclasses import dataclass
 from itertools import pairwise

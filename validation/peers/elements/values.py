@@ -1,7 +1,5 @@
 """The finite elements' results by the names that the program's own quantities have."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

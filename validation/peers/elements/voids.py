@@ -5,8 +5,6 @@ sight lines between them that meet no third patch and leave both towards the voi
 view is scaled in evenly, what is left then is its view of itself. All reflections: Gebhart (1961).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

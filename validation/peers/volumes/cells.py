@@ -1,7 +1,5 @@
 """The cells of a network as vertices, faces and cells that FiPy takes, and one small square for every other node."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

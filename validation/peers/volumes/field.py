@@ -9,8 +9,6 @@ surface nodes, lumped contents, radiation across the bore, the innermost wedge o
 further term of FiPy's equation. A section's cells are polygons, a network's in layers are prisms of these.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from time import process_time
 from typing import Any

@@ -5,8 +5,6 @@ FiPy builds its own mesh of the prisms, with our sites as centres, and its own m
 first residual, FiPy's to as much of its right-hand side. Times are of one run, a core each.
 """
 
-from __future__ import annotations
-
 import sys
 from time import perf_counter
 
