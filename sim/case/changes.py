@@ -1,7 +1,5 @@
 """What a condition changes of the case, in words: every key whose value differs, and what it was."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from .case import Case

@@ -1,7 +1,5 @@
 """Checks across the tables of a case, by simple formulas and before any geometry is built."""
 
-from __future__ import annotations
-
 import unicodedata
 from collections.abc import Iterator, Sequence
 from itertools import combinations

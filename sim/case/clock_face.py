@@ -1,7 +1,5 @@
 """Clock positions as people write them (4.5, "4:30", or TOML's 04:30:00), and as angles from 12 o'clock, clockwise."""
 
-from __future__ import annotations
-
 import re
 from datetime import time
 

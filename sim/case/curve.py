@@ -1,7 +1,5 @@
 """A property over temperature: one value, a table or a polynomial, held at its ends."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from typing import Any, Literal, overload

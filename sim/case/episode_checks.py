@@ -1,7 +1,5 @@
 """Checks of episodes and controls against the rest of the case."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Field types of the schema: each turns what is written in the file into SI and knows its JSON schema."""
 
-from __future__ import annotations
-
 import unicodedata
 from collections.abc import Callable
 from math import inf

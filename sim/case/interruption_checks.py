@@ -1,8 +1,6 @@
 """Checks of supports, fittings and the bend against the rest of the case: overlaps with tracers, what floats free,
 what buries what, what leaves the insulation or the bend."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import acos, asin, cos, inf, sin, sqrt
 

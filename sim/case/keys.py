@@ -1,7 +1,5 @@
 """The keys of a case for people (a table) and for editors (a JSON schema), from the same declarations."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from pydantic.fields import FieldInfo

@@ -1,7 +1,5 @@
 """From a TOML file or a dict to a Case, or to one clear message."""
 
-from __future__ import annotations
-
 import copy
 import re
 from pathlib import Path

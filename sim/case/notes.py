@@ -1,7 +1,5 @@
 """What to know of a case before any field is computed: keys that do nothing, values out of the common."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from difflib import SequenceMatcher
 from math import pi

@@ -1,7 +1,5 @@
 """What a condition changes: overrides are laid over the raw case, which is then read anew."""
 
-from __future__ import annotations
-
 import copy
 from typing import Any
 

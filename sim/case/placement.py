@@ -3,8 +3,6 @@
 Angles run clockwise from 12 o'clock in radians, lengths in metres, distances from the pipe's axis.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import cos, hypot, pi, sin, sqrt
 

@@ -1,7 +1,5 @@
 """The case written out again with every default filled in, and the list of what was assumed."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from pathlib import Path
 from typing import Any

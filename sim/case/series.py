@@ -1,7 +1,5 @@
 """A number of the case over time: one value, or pairs of a moment and a value, linear between them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any

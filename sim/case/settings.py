@@ -1,7 +1,5 @@
 """Changes of a case key by key, as the file gives it: on the raw case, and on the document that an editor saves."""
 
-from __future__ import annotations
-
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path

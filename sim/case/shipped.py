@@ -1,7 +1,5 @@
 """The cases that come with the program: invented lines, each a story of its own."""
 
-from __future__ import annotations
-
 from functools import cache
 from importlib.resources import files
 from pathlib import Path

@@ -4,8 +4,6 @@ A key that is not in `RULES` acts in every case that may have it (or is refused 
 source, is set beside the field as it stands (`design`), or says that it matters only over time.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """A commented case to start from."""
 
-from __future__ import annotations
-
 from importlib.resources import files
 from pathlib import Path
 

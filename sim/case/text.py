@@ -1,7 +1,5 @@
 """Text of the user's that is shown to a person: what would steer a terminal or turn a line around is not text."""
 
-from __future__ import annotations
-
 import re
 from typing import Any
 

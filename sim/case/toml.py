@@ -1,7 +1,5 @@
 """A TOML file as a nested dict, or one clear message: whatever the file is, reading it takes a moment and ends."""
 
-from __future__ import annotations
-
 import os
 import re
 import stat

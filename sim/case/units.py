@@ -4,8 +4,6 @@ The unit algebra is pint's, on a small registry of the units met in this work, s
 "5 mmol" is an error and not a surprise. Each unit text is analysed once and remembered.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import dataclass

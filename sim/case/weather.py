@@ -5,8 +5,6 @@ stamp; temperatures and wind are those at the stamp (EnergyPlus, Auxiliary Progr
 the file gives it, at its own height (10 m in EPW), and is not brought down to the line's.
 """
 
-from __future__ import annotations
-
 import csv
 import datetime
 from collections.abc import Mapping

@@ -1,7 +1,5 @@
 """The one folder a desk reads and writes: the case files in it, and nothing else of the machine."""
 
-from __future__ import annotations
-
 import hashlib
 import os
 import tempfile

@@ -1,7 +1,5 @@
 """An episode as the page shows it: its limits and answers, its curves over time, its fields for the slider."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Every key of a case as rows of a form: where it is, what is written, what holds where nothing is."""
 
-from __future__ import annotations
-
 import json
 from contextlib import suppress
 from typing import Any, Literal, get_args, get_origin

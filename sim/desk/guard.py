@@ -1,7 +1,5 @@
 """Who may talk to a desk: whoever knows its token, from its own page, under its own name."""
 
-from __future__ import annotations
-
 from secrets import compare_digest
 
 from starlette.responses import PlainTextResponse

@@ -1,7 +1,5 @@
 """What of a section can be moved by hand, where it is drawn, and which key of the case it is."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from typing import Any

@@ -1,7 +1,5 @@
 """What a desk can be asked: each answer is the library's own, put into plain numbers and text for the page."""
 
-from __future__ import annotations
-
 import shlex
 from base64 import b64encode
 from collections.abc import Callable

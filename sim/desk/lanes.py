@@ -1,7 +1,5 @@
 """Processes that do the work of a desk: one lane for what is dragged, one for what takes longer."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 from asyncio.subprocess import DEVNULL, PIPE, Process

@@ -1,7 +1,5 @@
 """A solved section as the page draws it: points, triangles and temperatures as bytes, all else as plain numbers."""
 
-from __future__ import annotations
-
 from base64 import b64encode
 from typing import Any
 

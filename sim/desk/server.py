@@ -1,7 +1,5 @@
 """The desk's server: the page's own files, requests handed to the lanes, and the reports that were written."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 from collections.abc import AsyncIterator

@@ -5,8 +5,6 @@ out: what the job tells, then one of {"done": {...}}, {"faults": [{"key", "messa
 {"stopped": true}. It ends with its standard input.
 """
 
-from __future__ import annotations
-
 import json
 import os
 import queue

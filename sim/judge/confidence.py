@@ -5,8 +5,6 @@ the field that is there; the difference of two fields on one mesh is far nearer 
 usually is: common practice, no source. Where a case states a tolerance of the output it is taken instead.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import ClassVar
 

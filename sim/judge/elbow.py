@@ -4,8 +4,6 @@ The tracers lie in the bend where they lie on the straight pipe. Beside that the
 them is at the clock position that faces away from the bend's centre, and at the opposite one.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from math import pi, sqrt

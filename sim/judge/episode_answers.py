@@ -1,7 +1,5 @@
 """An episode judged: when a limit is broken and kept again, warm-up, hold after a power cut, ice, the verdict."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial

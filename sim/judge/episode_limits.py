@@ -1,7 +1,5 @@
 """Limits held over an episode: the case's over the part of it where they count, and the episode's own."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial

@@ -1,7 +1,5 @@
 """Property tables and output tables used beyond their ends, where the value at the end is held."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from math import inf

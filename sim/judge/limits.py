@@ -1,7 +1,5 @@
 """Limits: pass, fail, or too close to call, with the margin in kelvin."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from math import hypot, isfinite, isinf, isnan

@@ -1,7 +1,5 @@
 """Why design and field differ, and whether anything in a case makes a clock position matter."""
 
-from __future__ import annotations
-
 from sim.case import Case
 
 NO_ASYMMETRY = (

@@ -1,7 +1,5 @@
 """A file of weather lived through by a line: a reduced model for all of it, the full field for its worst ten days."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any

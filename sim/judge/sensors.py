@@ -1,7 +1,5 @@
 """What a sensor on the pipe reads, and how far that is from what it is meant to guard."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from sim.solve.at_rest import SectionResult

@@ -1,7 +1,5 @@
 """Supports judged: limits held at the support, and the design's allowance beside what would be just enough."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import inf, isfinite, isinf, isnan, nan

@@ -1,7 +1,5 @@
 """A clock study as text: the terminal's table, CSV, and results.json."""
 
-from __future__ import annotations
-
 import csv
 import io
 import sys

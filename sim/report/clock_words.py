@@ -1,7 +1,5 @@
 """What a clock study comes to: which hours are worth anything, whether a limit decides, what was left out."""
 
-from __future__ import annotations
-
 from math import isfinite
 
 from sim.report.words import number

@@ -1,7 +1,5 @@
 """The picture around the clock: pipe wall and outside surface, with tracers, sensors and limits."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

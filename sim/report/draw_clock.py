@@ -1,7 +1,5 @@
 """Pictures of a clock study: temperatures against the tracers' position, and fields of chosen positions."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Pictures of an episode: its course over time, and the section at some of its moments side by side."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A fitting as it was understood, drawn to scale with its dimensions before anything is solved."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

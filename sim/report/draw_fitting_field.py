@@ -1,7 +1,5 @@
 """The field around a fitting: cuts along the pipe and across it, and temperatures along the pipe."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

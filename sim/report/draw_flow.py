@@ -1,7 +1,5 @@
 """Pictures of contents that were followed in time: the average field, the swing of its temperature, and a film."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The picture of a line: the coldest wall and contents along it, a panel a condition, with its stations and limits."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The picture of the mesh: the whole section with its materials, and one enlarged detail."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Charts of uncertain inputs (chances, spreads, drivers) and of a search."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Any
 

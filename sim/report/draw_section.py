@@ -1,7 +1,5 @@
 """The picture of a section: its regions to scale, the field with isotherms, and where it is coldest and hottest."""
 
-from __future__ import annotations
-
 from collections import Counter
 from functools import lru_cache
 from pathlib import Path

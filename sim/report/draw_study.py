@@ -3,8 +3,6 @@
 All lines of a result in one panel, or in as few as it takes.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from functools import partial
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Pictures of a support: the unrolled pipe wall, temperatures along the pipe, and a cut at z = 0."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The bend on the report's page and on the terminal."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from math import isfinite
 from typing import Any

@@ -1,7 +1,5 @@
 """A field as a file for general viewers: the Voronoi cells as polygons, with temperature, region, conductivity."""
 
-from __future__ import annotations
-
 import base64
 import zlib
 from collections.abc import Mapping, Sequence

@@ -4,8 +4,6 @@ It is written under a hidden name beside its place and takes it by a change of n
 new folder ends with its process, and the next run removes or puts back what a killed one left.
 """
 
-from __future__ import annotations
-
 import errno
 import hashlib
 import json

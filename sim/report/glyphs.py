@@ -3,8 +3,6 @@
 Imports matplotlib.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 
 import matplotlib

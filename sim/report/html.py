@@ -1,7 +1,5 @@
 """What the pages share: the template engine, and pictures inside a page."""
 
-from __future__ import annotations
-
 import base64
 from functools import lru_cache
 from pathlib import Path

@@ -1,7 +1,5 @@
 """A line as text: the terminal's lines, the bill as CSV, and results.json."""
 
-from __future__ import annotations
-
 import csv
 import io
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The folder of a line: bill, results, picture and page."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from sim.report.draw_line import draw_line

@@ -1,7 +1,5 @@
 """The page of a line: its picture, the bill, every limit at every place, and what allowances do."""
 
-from __future__ import annotations
-
 from math import isfinite
 from pathlib import Path
 from typing import Any

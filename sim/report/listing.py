@@ -1,7 +1,5 @@
 """Lists for people: the keys of a case file, and the catalogue."""
 
-from __future__ import annotations
-
 import sys
 
 from rich.box import SIMPLE_HEAD

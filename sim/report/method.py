@@ -1,7 +1,5 @@
 """Words that stand in every report: cautions, how the numbers were obtained, and where the method is published."""
 
-from __future__ import annotations
-
 CAUTIONS = (
     "Electric heat tracing can burn, start a fire, ignite a hazardous atmosphere and give an electric shock.",
     "Local codes, the standard in force, the makers' instructions and licensed practice decide. This is evidence "

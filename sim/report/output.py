@@ -1,7 +1,5 @@
 """Everything in an output folder, in the order that keeps two processes busy."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path

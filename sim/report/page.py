@@ -1,7 +1,5 @@
 """The report as one HTML page that holds its pictures."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from math import isfinite
 from pathlib import Path

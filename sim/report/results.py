@@ -1,7 +1,5 @@
 """results.json: every number of an answer as plain nested dicts. Temperatures in degC, heat in W/m, clocks in hours."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable, Mapping
 from typing import Any

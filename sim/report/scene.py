@@ -1,7 +1,5 @@
 """From a solved condition to what its pictures are drawn from."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -1,7 +1,5 @@
 """What identifies a calculation when it is signed: tag, revision, date, hash of the case, version of the program."""
 
-from __future__ import annotations
-
 from datetime import UTC, datetime
 from hashlib import sha256
 

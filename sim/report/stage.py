@@ -3,8 +3,6 @@
 Lengths in m, temperatures in degC, angles clockwise from 12 o'clock in rad.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

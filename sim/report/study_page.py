@@ -1,7 +1,5 @@
 """The page of a study: statements, charts, failures and the table, in one HTML file that needs nothing else."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path

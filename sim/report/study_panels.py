@@ -1,7 +1,5 @@
 """What every chart shares: colours, panels, labels of an axis."""
 
-from __future__ import annotations
-
 import re
 from textwrap import fill
 from typing import Any

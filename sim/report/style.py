@@ -1,7 +1,5 @@
 """How every picture looks: sizes, colours, and writing the file. Imports matplotlib."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from functools import lru_cache, partial
 from itertools import pairwise

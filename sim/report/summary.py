@@ -1,7 +1,5 @@
 """The rows a reader needs first: one a condition, and the design's numbers beside the field's."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import isfinite
 

@@ -1,7 +1,5 @@
 """Supports on the report's page and on the terminal."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from math import ceil, isfinite, isinf, isnan
 from typing import Any

@@ -1,7 +1,5 @@
 """The terminal: what decides the verdict and one row a condition on one screen, all the rest on demand."""
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Iterable, Sequence
 from typing import IO

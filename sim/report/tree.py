@@ -1,7 +1,5 @@
 """Parts of results.json that conditions, supports and episodes share: a number, a nested value, a limit held."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from math import isfinite
 from typing import Any

@@ -1,7 +1,5 @@
 """Numbers and clock positions as text, the same on the terminal and in the report."""
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence

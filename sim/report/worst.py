@@ -1,7 +1,5 @@
 """The limit that decides: of all limits, conditions and places the one missed by most, or met by least."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass

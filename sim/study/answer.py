@@ -1,7 +1,5 @@
 """What the axes of a study say, in words: what a result does along an axis, and which limits hold where."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Axes of a study: the points of each, checked against the case before anything is computed."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import product

@@ -10,8 +10,6 @@ grid convergence index of the difference itself, taken mesh by mesh. With one me
 references, of how far the difference on one mesh is from that on the finest meshes, plus the index of the latter.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations

@@ -1,7 +1,5 @@
 """Text that goes into a table file which a spreadsheet may open."""
 
-from __future__ import annotations
-
 import csv
 import io
 import re

@@ -4,8 +4,6 @@ Intervals are Clopper and Pearson's (Biometrika 26 (1934) 404), from scipy.stats
 samples; Latin hypercube and Sobol samples scatter less, so for them the interval is on the wide side.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

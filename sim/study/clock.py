@@ -1,7 +1,5 @@
 """One case with its tracers at positions around the clock: what it changes, and what every limit says of it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass

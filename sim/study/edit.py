@@ -1,7 +1,5 @@
 """Changes to a case as it is written: any key, by its dotted path, over one or all entries of a list table."""
 
-from __future__ import annotations
-
 import copy
 import tomllib
 from collections.abc import Callable, Iterable

@@ -1,7 +1,5 @@
 """A study from its file to its answer: what is missing is computed, then everything is answered from what is stored."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import dataclass, replace

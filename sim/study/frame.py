@@ -1,7 +1,5 @@
 """Finished rows as columns of numbers, by condition: what answers, charts and tables are made of."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any

@@ -5,8 +5,6 @@ support is a sink chi in one place, its allowance heat in the same place; an elb
 support the wall is colder than the fin by what its field has more of a dip than a fin with the same sink.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import nan

@@ -5,8 +5,6 @@ what the support's own field has more of a dip than the fin, or that and what it
 at a support the line's own part is not taken below the section's.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite, nan

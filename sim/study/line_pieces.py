@@ -1,7 +1,5 @@
 """A line cut into pieces and sinks, from the facts of its sections, elbows and supports."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise

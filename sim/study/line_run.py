@@ -1,7 +1,5 @@
 """A line's fields, each computed once and kept in the study's store, and the line in every condition from them."""
 
-from __future__ import annotations
-
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass

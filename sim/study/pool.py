@@ -5,8 +5,6 @@ None where the item could not be computed because its process was lost, and reas
 time, so that a study of any length needs the same memory.
 """
 
-from __future__ import annotations
-
 import os
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait

@@ -1,7 +1,5 @@
 """Finished positions of a clock study that is not finished, in a study's store: the same command goes on with them."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping

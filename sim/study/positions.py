@@ -1,7 +1,5 @@
 """What a clock study holds: positions, the rows and limits of each, and the study of all."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from sim.case import Case

@@ -1,7 +1,5 @@
 """What a row was computed with: the program's own source and every library that a row can depend on."""
 
-from __future__ import annotations
-
 import hashlib
 import re
 import sys

@@ -1,7 +1,5 @@
 """A written value split in number and unit, so that an axis has numbers to draw and to tabulate."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ A place is the section, the bend or a support. What a limit of the case is not h
 evaluated".
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace

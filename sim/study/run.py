@@ -4,8 +4,6 @@ Every solve starts from the same temperatures (never from the variant before), s
 what its process did earlier. Meshes are shared within a process; a mesh is itself a pure function of the layout.
 """
 
-from __future__ import annotations
-
 import math
 import threading
 from collections import OrderedDict

@@ -4,8 +4,6 @@ Correlated inputs go through a Gaussian copula: a rank correlation r (Spearman) 
 underlying normal variables (Pearson 1907; e.g. Kruskal, J. Amer. Stat. Assoc. 53 (1958) 814).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

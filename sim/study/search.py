@@ -4,8 +4,6 @@ Bisection rests on one assumption, which the answer states: above the least valu
 value that was tried and met, the limits stay met. The whole path is kept, so that it can be seen.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import dataclass

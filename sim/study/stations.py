@@ -5,8 +5,6 @@ same mesh solved again with a tenth less output, or a kelvin less where the cont
 and rises.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import isfinite, nan
 

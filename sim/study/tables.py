@@ -1,7 +1,5 @@
 """The rows as files that other programs read: CSV and Parquet, one line for each variant and condition."""
 
-from __future__ import annotations
-
 import csv
 import os
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """The variants of a study: what each changes, its key in the store, and the study as it is laid out on its case."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 import math

@@ -4,8 +4,6 @@ Where a variant has bands of its own, the verdict is the judge's; with one mesh 
 seen at the references. What was not evaluated, or could not be computed, never holds.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A study as a person runs and sees it in a notebook: `sim.study(file)`."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path

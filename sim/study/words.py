@@ -1,7 +1,5 @@
 """Results in words: how a number and a change of it are said. What a result is called is in `sim.solve.paths`."""
 
-from __future__ import annotations
-
 import math
 from fnmatch import fnmatchcase
 from typing import Any

@@ -1,7 +1,5 @@
 """What the program knows by name: pipe sizes, metals and plastics, insulations, barriers, fluids."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from functools import lru_cache
 from typing import TypeVar

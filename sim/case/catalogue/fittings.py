@@ -4,8 +4,6 @@ Flanges are those of ASME B16.5 as `flanges` has them, faces of valves are ASME 
 proportions of the pipe's outer diameter from memory: they stand for a shape, not for a make. Bolts are left out.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from . import flanges

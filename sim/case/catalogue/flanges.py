@@ -1,7 +1,5 @@
 """Outer diameter and thickness of pipe flanges by nominal size and class."""
 
-from __future__ import annotations
-
 SOURCE = "ASME B16.5, as tabled in bd_warehouse (Apache-2.0)"
 
 # {class: {NPS: (outer diameter, thickness of one flange) in mm}}; only what was seen in the source.

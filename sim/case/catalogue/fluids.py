@@ -1,7 +1,5 @@
 """Contents over temperature: water and air come from libraries, the others are the tables of `fluids.toml`."""
 
-from __future__ import annotations
-
 import tomllib
 from collections.abc import Callable, Sequence
 from functools import partial

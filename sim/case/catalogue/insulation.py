@@ -5,8 +5,6 @@ a product's own declared value is lower. Where the source gives one temperature 
 the source says so.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ..curve import Curve, constant, table

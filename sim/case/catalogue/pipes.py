@@ -1,7 +1,5 @@
 """Pipe sizes of ASME B36.10M and B36.19M, from the tables of the `fluids` library."""
 
-from __future__ import annotations
-
 import re
 from fractions import Fraction
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """Pipe metals and plastics. Each entry says where its numbers were read, or that they are from memory."""
 
-from __future__ import annotations
-
 from ..curve import Curve, constant, polynomial
 from ..materials import Solid
 

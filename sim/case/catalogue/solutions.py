@@ -4,8 +4,6 @@ Only water freezes out, so that what is left grows stronger: of a solution of ma
 ice where x(T) is the solution that begins to freeze at T. At a salt's eutectic all the rest becomes solid.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
