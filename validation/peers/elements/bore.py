@@ -16,7 +16,7 @@ import numpy as np
 from scipy.constants import Stefan_Boltzmann
 from scipy.sparse import csr_matrix
 
-from validation.peers.elements.lines import Array, Depth, Entries, Lines
+from validation.peers.elements.lines import Array, Depth, Entries, Lines, gebhart
 from validation.peers.elements.mesh import FieldMesh
 
 SURFACE_EMISSIVITY = 0.95  # of a liquid's free surface, from memory
@@ -85,13 +85,7 @@ def _exchange(middle: Array, length: Array, radius: float, edge: float, emissivi
     if edge == np.pi:
         area[m], seen[m], seen[:, m] = 1.0, 0.0, 0.0
     seen[np.diag_indices(m + 1)] = area - seen.sum(axis=1)
-    grey = np.append(np.full(m, emissivity), SURFACE_EMISSIVITY)
-    share = seen / area[:, None]
-    leaving = np.linalg.solve(np.eye(m + 1) - (1 - grey)[:, None] * share, np.diag(grey))
-    net = area[:, None] * (leaving - share @ leaving)
-    exchange = -0.5 * (net + net.T)
-    np.fill_diagonal(exchange, 0.0)
-    return exchange
+    return gebhart(seen, area, np.append(np.full(m, emissivity), SURFACE_EMISSIVITY))
 
 
 @dataclass

@@ -6,6 +6,7 @@ tables.
 """
 
 import logging
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -58,14 +59,17 @@ def _crowded(bodies: list[Body]) -> bool:
     )
 
 
-def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
-    """One mesh; see `solve_section`."""
+def our_laws(case: Case, now: Callable[[], Case] | None = None) -> dict[str, Any]:
+    """What the finite elements take of ours: films outside and in the bore, the conductivity of air.
+
+    now: gives the case whose condition is in force, where that changes with time.
+    """
     pipe, insulation, contents = case.pipe, case.insulation, case.contents
     oversize = insulation.fit == "oversize" and insulation.bore is not None
-    bore = insulation.bore / 2 if oversize and insulation.bore else pipe.outer_radius
+    hole = insulation.bore / 2 if oversize and insulation.bore else pipe.outer_radius
 
     def outside(surface: Array, angle: Array) -> tuple[Array, Array]:
-        loss = outlets.outside(case, bore + insulation.thickness, surface, angle)
+        loss = outlets.outside(case if now is None else now(), hole + insulation.thickness, surface, angle)
         return loss.conductance, loss.temperature
 
     films = None
@@ -73,15 +77,12 @@ def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
         wet = contents.state != "empty" and contents.fill > 0
         liquid = bore_coefficient(contents, 2 * pipe.inner_radius, "liquid")[0] if wet else 0.0
         films = (liquid, bore_coefficient(contents, 2 * pipe.inner_radius, "gas")[0])
-    return solve_section(
-        case,
-        refine=refine,
-        cusp_gap=cusp_gap,
-        outside=outside,
-        tolerance=TOLERANCE,
-        air=air.conductivity,
-        bore_films=films,
-    )
+    return {"outside": outside, "air": air.conductivity, "bore_films": films}
+
+
+def by_elements(case: Case, refine: float, cusp_gap: float) -> dict[str, Any]:
+    """One mesh; see `solve_section`."""
+    return solve_section(case, refine=refine, cusp_gap=cusp_gap, tolerance=TOLERANCE, **our_laws(case))
 
 
 def two_meshes(given: dict[str, Any]) -> dict[str, Any]:

@@ -104,3 +104,14 @@ def solve_bordered(
     inner = factor.solve(np.column_stack([load, columns]))
     few = np.linalg.solve(corner - rows @ inner[:, 1:], own - rows @ inner[:, 0])
     return np.concatenate([inner[:, 0] - inner[:, 1:] @ few, few])
+
+
+def gebhart(seen: Array, area: Array, emissivity: Array) -> Array:
+    """Grey exchange (m, m) in sigma (Ti^4 - Tj^4), all reflections (Gebhart 1961). seen: area times view, m2 a metre."""
+    share = seen / area[:, None]
+    mirrors = 1.0 - np.maximum(emissivity, 1e-9)  # an enclosure of nothing else has no solution
+    leaving = np.linalg.solve(np.eye(len(area)) - mirrors[:, None] * share, np.diag(emissivity))
+    net = area[:, None] * (leaving - share @ leaving)
+    grey: Array = -0.5 * (net + net.T)
+    np.fill_diagonal(grey, 0.0)
+    return grey

@@ -28,29 +28,10 @@ def foil_apart(case: Any) -> bool:
     return case.foil is not None and case.foil.contact_conductance != np.inf
 
 
-def solve_section(
-    case: Any,
-    condition: Any = None,
-    refine: float = 1.0,
-    outside: Film | None = None,
-    void_conductivity: float | Callable[[Array], Array] | None = None,
-    heated_arc: tuple[float, float, float] | None = None,
-    cusp_gap: float = 5e-7,
-    tolerance: float = 1e-7,
-    air: Callable[[Array], Array] | None = None,
-    bore_films: tuple[float, float] | None = None,
-    bend: tuple[float, float] | None = None,
-) -> dict[str, Any]:
-    """Temperatures of a section in one condition (the case's first by default).
+def solve_section(case: Any, *, tolerance: float = 1e-7, **drawing: Any) -> dict[str, Any]:
+    """Temperatures of a section in one condition.
 
-    `case` has the attributes of a parsed case, SI and kelvin. `refine` divides every element size.
-    `outside(surface temperature in K, angle from 12 o'clock clockwise in rad)` gives the outside coefficient
-    in W/m2/K where the case states none. `void_conductivity` (W/m/K, or a function of kelvin) stands for the
-    void's own; `heated_arc` is heat spread over an arc of the pipe's surface: clock, width in m, W/m;
-    `cusp_gap` (m) is where cusps are cut; `tolerance` (K) is the largest change in the last round; `air` its
-    conductivity over kelvin, for voids that hold it; `bore_films` the coefficients of liquid and gas in W/m2/K
-    where the case gives none; `bend` the radius of a bend, m, and the clock position that faces away from its centre:
-    heat is then for a metre of its axis, but a tracer's output for a metre of the tracer.
+    tolerance: the largest change in the last round, K; drawing: what `drawn` takes besides the case.
 
     Returns a dict: `wall`, `contents` (the liquid; None where there is none), `gas` (above the level or in an empty
     bore, or None), `barrier` (the outer surface) with min, mean, max in K (`wall` also min_clock, max_clock);
@@ -60,9 +41,7 @@ def solve_section(
     closure (relative); rounds; change (K); unknowns; triangles; smallest and largest element (m); area of each
     region (m2). RuntimeError if it does not converge.
     """
-    problem = drawn(
-        case, condition, refine, outside, void_conductivity, heated_arc, cusp_gap, air, bore_films, bend
-    )
+    problem = drawn(case, **drawing)
     field, powers, rounds, change = iterated(problem, tolerance)
     return results(problem, field, powers) | {"rounds": rounds, "change": change}
 
@@ -79,7 +58,17 @@ def drawn(
     bore_films: tuple[float, float] | None = None,
     bend: tuple[float, float] | None = None,
 ) -> Problem:
-    """A section drawn and meshed, with what does not change as it is solved; see `solve_section`."""
+    """A section in one condition (the case's first by default), drawn and meshed, with what does not change as it is
+    solved.
+
+    `case` has the attributes of a parsed case, SI and kelvin. `refine` divides every element size. `outside(surface
+    temperature in K, angle from 12 o'clock clockwise in rad)` gives the outside coefficient in W/m2/K where the
+    case states none. `void_conductivity` (W/m/K, or a function of kelvin) stands for the void's own; `heated_arc`
+    is heat spread over an arc of the pipe's surface: clock, width in m, W/m; `cusp_gap` (m) is where cusps are cut;
+    `air` its conductivity over kelvin, for voids that hold it; `bore_films` the coefficients of liquid and gas in
+    W/m2/K where the case gives none; `bend` the radius of a bend, m, and the clock position that faces away from
+    its centre: heat is then for a metre of its axis, but a tracer's output for a metre of the tracer.
+    """
     from skfem import Basis, ElementTriP2
 
     condition = condition if condition is not None else case.conditions[0]

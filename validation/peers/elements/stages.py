@@ -13,9 +13,8 @@ from scipy.sparse.linalg import splu
 
 from sim.case import Case
 from sim.case.episode import Control, Episode
-from sim.heat import air, outlets
-from sim.heat.bore import bore_coefficient
 from validation.peers.elements.drive import Thermostat, condition_at
+from validation.peers.elements.field import our_laws
 from validation.peers.elements.lines import Array, solve_bordered
 from validation.peers.elements.problem import Problem, Source, fixed_entries, sources_of
 from validation.peers.elements.rounds import assembled, few_of, settled
@@ -59,26 +58,12 @@ class Section:
         self.rate: Array | None = (
             None  # K/s of the unknowns over the last step, where there was no jump since
         )
-        contents, insulation, pipe = case.contents, case.insulation, case.pipe
-        oversize = insulation.fit == "oversize" and insulation.bore is not None
-        hole = insulation.bore / 2 if oversize and insulation.bore else pipe.outer_radius
-
-        def outside(surface: Array, angle: Array) -> tuple[Array, Array]:
-            numbers = outlets.outside(self.now, hole + insulation.thickness, surface, angle)
-            return numbers.conductance, numbers.temperature
-
-        films = None
-        if contents.state != "still":
-            wet = contents.state != "empty" and contents.fill > 0
-            liquid = bore_coefficient(contents, 2 * pipe.inner_radius, "liquid")[0] if wet else 0.0
-            films = (liquid, bore_coefficient(contents, 2 * pipe.inner_radius, "gas")[0])
-        self.problem: Problem = drawn(
-            case, refine=refine, cusp_gap=gap, outside=outside, air=air.conductivity, bore_films=films
-        )
-        self.films = films
+        laws = our_laws(case, lambda: self.now)
+        self.problem: Problem = drawn(case, refine=refine, cusp_gap=gap, **laws)
+        self.films = laws["bore_films"]
         self.sources: list[Source] = sources_of(self.problem)
         self.fixed = fixed_entries(self.problem)
-        self.ice: Ice | None = ice_of(self.problem) if contents.state == "still" else None
+        self.ice: Ice | None = ice_of(self.problem) if case.contents.state == "still" else None
         self.problem.apart = "liquid" if self.ice is not None else ""
         self.ring: RingOfIce | None = ring_of(case)
         self.own, few = few_of(self.problem)

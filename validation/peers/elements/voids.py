@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.constants import Stefan_Boltzmann
 from scipy.sparse import csr_matrix
 
-from validation.peers.elements.lines import Array, Entries, Lines
+from validation.peers.elements.lines import Array, Entries, Lines, gebhart
 from validation.peers.elements.mesh import FieldMesh
 
 IntArray = NDArray[np.int64]
@@ -76,7 +76,7 @@ def bounds_of(case: Any, grid: FieldMesh) -> VoidBounds | None:
     share = lines.load(1.0) / area[number][:, None]
     mean = csr_matrix((share.ravel(), (np.repeat(number, 3), nodes.ravel())), (m, grid.points.shape[1]))
     view = _exchange_areas(ends, into[first], area)
-    return VoidBounds(lines, number, mean, _gebhart(view, area, grey_of), area)
+    return VoidBounds(lines, number, mean, gebhart(view, area, grey_of), area)
 
 
 def add_radiation(bounds: VoidBounds, entries: Entries, field: Array, nodes: int) -> Array:
@@ -175,14 +175,3 @@ def _sees(
     met[np.arange(len(left)), j[left]] = False
     clear[left] = ~met.any(axis=1)
     return clear
-
-
-def _gebhart(exchange: Array, area: Array, emissivity: Array) -> Array:
-    share = exchange / area[:, None]
-    emitted = np.diag(emissivity)
-    mirrors = 1.0 - np.maximum(emissivity, 1e-9)  # an enclosure of nothing else has no solution
-    leaving = np.linalg.solve(np.eye(len(area)) - mirrors[:, None] * share, emitted)
-    net = area[:, None] * (leaving - share @ leaving)
-    grey = -0.5 * (net + net.T)
-    np.fill_diagonal(grey, 0.0)
-    return grey
