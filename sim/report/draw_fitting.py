@@ -1,6 +1,8 @@
 """A fitting as it was understood, drawn to scale with its dimensions before anything is solved."""
 
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -13,6 +15,7 @@ from sim.case.catalogue import fittings as families
 from sim.report.glyphs import drawable
 from sim.report.style import FAINT, INK, PALE, figure, save
 from sim.section.bodies import AIR, CONTENTS, COVER, FIRST_BODY, GAS, Bodies, bodies_of
+from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 
 BODIES = ("#5b6b7f", "#8a6d55", "#6f8a5b", "#8b5b76", "#a08c3c", "#4f8a8b")
@@ -21,10 +24,8 @@ FILLS = ("#ffffff", "#b7d7ea", "#f3e6c4", "#ecd08f", "#eceff1", "#9aa4af")
 POINTS = 520  # samples across each view
 
 
-def _index(bodies: Bodies, x: Array, y: Array, z: Array) -> Array:
-    """What is drawn at points: a number in NAMES, or beyond them a body's."""
-    code = bodies.made_of(x, y, z)
-    r = np.hypot(x, y)
+def _index(code: IntArray, r: Array, bodies: Bodies) -> Array:
+    """What is drawn at points of a code, at a distance from the axis (m): a number in NAMES, or beyond them a body."""
     named = {AIR: 0, CONTENTS: 1, COVER: 3, GAS: 4}
     index = np.full(code.shape, 2)
     for value, number in named.items():
@@ -36,68 +37,78 @@ def _index(bodies: Bodies, x: Array, y: Array, z: Array) -> Array:
     return index
 
 
-def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
-    """Draw a cut along the pipe, in the plane of its first body across (else of 12 o'clock), and one across it."""
-    bodies = bodies_of(case, fitting)
-    across = bodies.across
-    turn = across[0].clock_angle if across else 0.0
-    high = 1.1 * max([bodies.cover, *(c.radius for c in bodies.along), *(c.high for c in across)])
+@dataclass(frozen=True)
+class Cut:
+    """A plane that is drawn: points (n, n, 3) m, and its edges left, right, low, high, mm."""
+
+    point: Array
+    edges: tuple[float, float, float, float]
+
+    def of(self, bodies: Bodies) -> IntArray:
+        """What lies at its points (n, n): as `Bodies.made_of`."""
+        return bodies.made_of(*np.moveaxis(self.point, -1, 0))
+
+    def show(
+        self, axes: Axes, value: Array, outlines: Array | IntArray, edges: Array, width: float, **look: Any
+    ) -> None:
+        """Values (n, n) at its points, and lines at the edges between the numbers `outlines` (n, n)."""
+        whole: dict[str, Any] = {"extent": self.edges, "interpolation": "nearest", "aspect": "equal"}
+        axes.imshow(value, origin="lower", **whole, **look)
+        axes.contour(outlines, edges, extent=self.edges, colors=INK, linewidths=width)
+        axes.tick_params(labelsize=7, length=2)
+
+
+def cuts_of(bodies: Bodies, samples: int, along: Axes, across: Axes) -> tuple[Cut, Cut]:
+    """A cut along the pipe, in the plane of the first body across (else of 12 o'clock), and one across it at z = 0.
+
+    along, across: their axes, which are named.
+    """
+    turn = bodies.across[0].clock_angle if bodies.across else 0.0
     low = -1.1 * max([bodies.cover, *(c.radius for c in bodies.along)])
+    high = 1.1 * max([bodies.cover, *(c.radius for c in bodies.along), *(c.high for c in bodies.across)])
     long = 1.25 * bodies.half_length + 0.4 * bodies.cover
-    fig = figure(11.0, 7.0)
-    fig.text(
-        0.02,
-        0.965,
-        drawable(f"{fitting.name} ({fitting.family}), as it was understood"),
-        fontsize=11,
-        weight="bold",
-    )
-    fig.text(
-        0.02,
-        0.94,
-        "what it is made of, not its field; lengths in mm; bolts left out",
-        fontsize=8,
-        color=FAINT,
-    )
-    side, end = fig.add_axes((0.06, 0.33, 0.52, 0.56)), fig.add_axes((0.64, 0.33, 0.34, 0.56))
-    z, s = np.meshgrid(np.linspace(-long, long, POINTS), np.linspace(low, high, POINTS))
-    _view(
-        side,
-        _index(bodies, s * np.sin(turn), s * np.cos(turn), z),
-        (-long, long, low, high),
-        len(fitting.body),
-    )
-    side.set_xlabel("z, mm (0 is the middle; symmetric)")
+    z, s = np.meshgrid(np.linspace(-long, long, samples), np.linspace(low, high, samples))
+    x, y = np.meshgrid(np.linspace(-high, high, samples), np.linspace(-high, high, samples))
     hour = turn / (2 * np.pi) * 12 or 12
-    side.set_title(f"cut along the pipe; up is {hour:.3g} o'clock", fontsize=8, loc="left")
-    reach = max(high, -low)
-    x, y = np.meshgrid(np.linspace(-reach, reach, POINTS), np.linspace(-reach, reach, POINTS))
-    _view(end, _index(bodies, x, y, np.zeros_like(x)), (-reach, reach, -reach, reach), len(fitting.body))
-    end.set_title("cut across at z = 0; up is 12 o'clock", fontsize=8, loc="left")
-    end.set_xlabel("mm")
-    rows = dimensions(case, fitting)
-    for number, row in enumerate(rows[:9]):
-        fig.text(0.06, 0.235 - 0.024 * number, drawable(row), fontsize=8, family="monospace", color=INK)
-    patches = [Patch(fc=c, ec=PALE, label=n) for c, n in zip(FILLS[1:], NAMES[1:], strict=True)]
-    patches += [
-        Patch(fc=BODIES[n % len(BODIES)], ec=PALE, label=f"body {n + 1}") for n in range(len(fitting.body))
-    ]
-    fig.legend(
-        handles=patches, loc="lower right", fontsize=7.5, ncols=2, frameon=False, bbox_to_anchor=(0.99, 0.02)
+    along.set_title(f"cut along the pipe; up is {hour:.3g} o'clock", fontsize=8, loc="left")
+    along.set_xlabel("z, mm (0 is the middle; symmetric)", fontsize=8)
+    across.set_title("cut across at z = 0; up is 12 o'clock", fontsize=8, loc="left")
+    return (
+        Cut(
+            np.stack([s * np.sin(turn), s * np.cos(turn), np.abs(z)], axis=-1),
+            _millimetres(-long, long, low, high),
+        ),
+        Cut(np.stack([x, y, np.zeros_like(x)], axis=-1), _millimetres(-high, high, -high, high)),
     )
+
+
+def _millimetres(left: float, right: float, low: float, high: float) -> tuple[float, float, float, float]:
+    return 1e3 * left, 1e3 * right, 1e3 * low, 1e3 * high
+
+
+def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
+    """Draw a fitting's bodies in both cuts, with its dimensions."""
+    bodies = bodies_of(case, fitting)
+    fig = figure(11.0, 7.0)
+    title = drawable(f"{fitting.name} ({fitting.family}), as it was understood")
+    below = "what it is made of, not its field; lengths in mm; bolts left out"
+    fig.text(0.02, 0.965, title, fontsize=11, weight="bold")
+    fig.text(0.02, 0.94, below, fontsize=8, color=FAINT)
+    side, end = fig.add_axes((0.06, 0.33, 0.52, 0.56)), fig.add_axes((0.64, 0.33, 0.34, 0.56))
+    own = [BODIES[n % len(BODIES)] for n in range(len(fitting.body))]
+    count = len(NAMES) + len(own)
+    for cut, axes in zip(cuts_of(bodies, POINTS, side, end), (side, end), strict=True):
+        index = _index(cut.of(bodies), np.hypot(cut.point[..., 0], cut.point[..., 1]), bodies)
+        look: dict[str, Any] = {"cmap": ListedColormap([*FILLS, *own]), "vmin": -0.5, "vmax": count - 0.5}
+        cut.show(axes, index, index, np.arange(0.5, count), 0.3, **look)
+    end.set_xlabel("mm", fontsize=8)
+    for number, row in enumerate(dimensions(case, fitting)[:9]):
+        fig.text(0.06, 0.235 - 0.024 * number, drawable(row), fontsize=8, family="monospace", color=INK)
+    named = [*zip(FILLS[1:], NAMES[1:], strict=True), *((c, f"body {n}") for n, c in enumerate(own, start=1))]
+    patches = [Patch(fc=colour, ec=PALE, label=name) for colour, name in named]
+    place: dict[str, Any] = {"loc": "lower right", "bbox_to_anchor": (0.99, 0.02)}
+    fig.legend(handles=patches, fontsize=7.5, ncols=2, frameon=False, **place)
     return save(fig, path)
-
-
-def _view(axes: Axes, index: Array, extent: tuple[float, float, float, float], count: int) -> None:
-    colours = ListedColormap([*FILLS, *(BODIES[n % len(BODIES)] for n in range(count))])
-    left, right, low, high = (1e3 * e for e in extent)
-    millimetres = (left, right, low, high)
-    axes.imshow(
-        index, origin="lower", extent=millimetres, cmap=colours, vmin=-0.5, vmax=len(NAMES) + count - 0.5,
-        interpolation="nearest", aspect="equal",
-    )  # fmt: skip
-    axes.contour(index, np.arange(0.5, len(NAMES) + count), extent=millimetres, colors=INK, linewidths=0.3)
-    axes.tick_params(labelsize=7, length=2)
 
 
 def dimensions(case: Case, fitting: Fitting) -> list[str]:

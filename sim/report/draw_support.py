@@ -66,14 +66,15 @@ def draw_support(answer: SupportAnswer, path: Path | None) -> Figure:
     heading(fig, drawable(title), f"around the support; unrolled wall and cut: {which}")
     shown = result.installed or result.alone
     wall = _unrolled(fig.add_axes((0.065, 0.50, 0.44, 0.39)), result, shown)
-    _bar(fig, wall, 0.515)
+    scale_of(fig, wall, 0.515)
     draw_along(fig.add_axes((0.065, 0.075, 0.90, 0.34)), result)
     section = _cut(fig.add_axes((0.575, 0.47, 0.355, 0.45)), result, shown)
-    _bar(fig, section, 0.94)
+    scale_of(fig, section, 0.94)
     return save(fig, path)
 
 
-def _bar(fig: Figure, field: ScalarMappable, left: float) -> None:
+def scale_of(fig: Figure, field: ScalarMappable, left: float) -> None:
+    """The scale of a field's colours, its left edge as a part of the figure."""
     bar = fig.colorbar(field, cax=fig.add_axes((left, 0.52, 0.011, 0.33)))
     bar.ax.tick_params(labelsize=7, length=2)
     bar.outline.set_linewidth(0.4)

@@ -107,7 +107,7 @@ def solve_bordered(
 
 
 def gebhart(seen: Array, area: Array, emissivity: Array) -> Array:
-    """Grey exchange (m, m) in sigma (Ti^4 - Tj^4), all reflections (Gebhart 1961). seen: area times view, m2 a metre."""
+    """Grey exchange (m, m) in sigma (Ti^4 - Tj^4) with all reflections (Gebhart 1961). seen: area times view, m2/m."""
     share = seen / area[:, None]
     mirrors = 1.0 - np.maximum(emissivity, 1e-9)  # an enclosure of nothing else has no solution
     leaving = np.linalg.solve(np.eye(len(area)) - mirrors[:, None] * share, np.diag(emissivity))
