@@ -1,23 +1,20 @@
 """A clock study as text: the terminal's table, CSV, and results.json."""
 
-import csv
-import io
 import sys
 from pathlib import Path
 from typing import Any
 
-from rich.box import SIMPLE_HEAD
-from rich.table import Table
 from rich.text import Text
 
 from sim.report.clock_words import remarks
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json
-from sim.report.terminal import console_for, put
+from sim.report.terminal import console_for, plain_table, put
 from sim.report.tree import finite, limit_row, shown_value
 from sim.report.words import with_band
 from sim.solve.at_rest import ESTIMATES
 from sim.solve.paths import quantity
+from sim.study.cells import csv_text
 from sim.study.positions import ClockRow, ClockStudy, Placed
 from sim.version import __version__
 
@@ -25,7 +22,7 @@ from sim.version import __version__
 def show_clock(study: ClockStudy) -> None:
     """Print the study: one row a position and state, temperatures in degC with their bands in K."""
     console = console_for(sys.stdout)
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
+    table = plain_table(gap=2)
     table.add_column("tracer\nat", justify="right")
     table.add_column("contents")
     for path in study.paths:
@@ -70,15 +67,12 @@ def _cell(row: ClockRow, path: str) -> str:
 
 def clock_csv(study: ClockStudy) -> str:
     """All rows: position, state, then value and band of each watched quantity (degC, K)."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
     measures = {p: quantity(p).measure for p in study.paths}
     heads = [h for p, m in measures.items() for h in (f"{p} {m.unit}", f"{p} band {m.difference}")]
-    table.writerow(["clock", "state", "bracket", *heads, "rayleigh", "prandtl", "limits"])
+    rows = [["clock", "state", "bracket", *heads, "rayleigh", "prandtl", "limits"]]
     for at in study.placed:
         if not at.rows:
-            blank = [""] * (2 * len(study.paths) + 4)
-            table.writerow([f"{at.clock:g}", *blank, verdict_words(at)])
+            rows.append([f"{at.clock:g}", *[""] * (2 * len(study.paths) + 4), verdict_words(at)])
         for row in at.rows:
             numbers: list[float | None] = []
             for path in study.paths:
@@ -88,8 +82,8 @@ def clock_csv(study: ClockStudy) -> str:
                 numbers.append(row.quantities[path].value if path in row.quantities else None)
             cells = ["" if finite(x) is None else f"{x:.7g}" for x in numbers]
             bracket = "yes" if row.bracketed else "no"
-            table.writerow([f"{at.clock:g}", row.state, bracket, *cells, verdict_words(at)])
-    return out.getvalue()
+            rows.append([f"{at.clock:g}", row.state, bracket, *cells, verdict_words(at)])
+    return csv_text(rows)
 
 
 def clock_results(study: ClockStudy) -> dict[str, Any]:

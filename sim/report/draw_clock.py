@@ -99,8 +99,7 @@ def _panel(axes: Axes, study: ClockStudy, path: str) -> None:
     axes.ticklabel_format(axis="y", useOffset=False)
     axes.grid(color=PALE, lw=0.5)
     axes.tick_params(labelsize=7.5, length=2)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
 
 
 def runs(clocks: list[float]) -> list[list[tuple[float, int]]]:

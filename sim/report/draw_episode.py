@@ -63,8 +63,7 @@ def _times(axes: Axes, scene: EpisodeScene, numbers: bool) -> None:
     axes.set_xlim(scene.hour[0], scene.hour[-1])
     axes.grid(True, color=PALE, lw=0.5)
     axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)
     for hour, _ in scene.events:
         axes.axvline(hour, color=INK, lw=0.7, ls=(0, (1, 2)))
     if numbers:

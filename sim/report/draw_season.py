@@ -34,8 +34,7 @@ def draw_season(answer: SeasonAnswer, path: Path | None) -> Figure:
         axes.axvspan(*(moment / DAY for moment in answer.stretch), color=PALE, alpha=0.6, lw=0)
         axes.grid(True, color=PALE, lw=0.5)
         axes.set_axisbelow(True)
-        for side in ("top", "right"):
-            axes.spines[side].set_visible(False)
+        axes.spines[["top", "right"]].set_visible(False)
     _months(lower, answer)
     upper.set_xticks(lower.get_xticks(), labels=[])
     return save(fig, path)

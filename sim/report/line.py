@@ -1,7 +1,5 @@
 """A line as text: the terminal's lines, the bill as CSV, and results.json."""
 
-import csv
-import io
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any
@@ -12,7 +10,7 @@ from sim.report.words import ZERO, number, with_band
 from sim.report.worst import PlacedCheck, decisive, tally
 from sim.solve.lift import Lift
 from sim.solve.measures import LIMITS
-from sim.study.cells import cell
+from sim.study.cells import csv_text
 from sim.study.line import PARTS, LineAnswer, first_like
 from sim.study.line_file import arc_of
 from sim.study.line_run import LineStudy
@@ -65,21 +63,15 @@ def bill(study: LineStudy) -> list[Item]:
 
 def bill_csv(study: LineStudy) -> str:
     """The bill, then for each condition the line's output, loss and what else heats it."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
-    table.writerow(["what", "number", "axis [m]", "tracer each [m]", "tracer in all [m]"])
     items = bill(study)
-    for item in items:
-        table.writerow(
-            [cell(item.what), item.number, f"{item.length:.6g}", f"{item.each:.6g}", f"{item.total:.6g}"]
-        )
-    table.writerow(["all", "", f"{study.line.starts[-1]:.6g}", "", f"{sum(i.total for i in items):.6g}"])
-    table.writerow([])
-    table.writerow(["condition", "output [W]", "of allowances [W]", "from the stream [W]", "loss [W]"])
+    rows = [["what", "number", "axis [m]", "tracer each [m]", "tracer in all [m]"]]
+    rows += [[i.what, f"{i.number}", *(f"{x:.6g}" for x in (i.length, i.each, i.total))] for i in items]
+    rows.append(["all", "", f"{study.line.starts[-1]:.6g}", "", f"{sum(i.total for i in items):.6g}"])
+    rows += [[], ["condition", "output [W]", "of allowances [W]", "from the stream [W]", "loss [W]"]]
     for one in study.answers:
         heat = (one.output + one.allowances, one.allowances, one.from_stream, one.loss)
-        table.writerow([cell(one.condition), *(f"{value:.6g}" for value in heat)])
-    return out.getvalue()
+        rows.append([one.condition, *(f"{value:.6g}" for value in heat)])
+    return csv_text(rows)
 
 
 def lines(study: LineStudy) -> list[str]:

@@ -2,27 +2,20 @@
 
 import sys
 
-from rich.box import SIMPLE_HEAD
-from rich.table import Table
 from rich.text import Text
 
-from sim.report.terminal import console_for, put
+from sim.report.terminal import plain_table, tell
 
 KINDS = ("pipes", "solids", "insulations", "barriers", "fluids")
 
 
 def _show(title: str, columns: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
-    console = console_for(sys.stdout)
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
+    table = plain_table(gap=2)
     for name in columns:
         table.add_column(name, overflow="fold")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    with console.capture() as capture:
-        if title:
-            console.print(Text(title, style="bold"))
-        console.print(table)
-    put(capture.get(), sys.stdout)
+    tell(sys.stdout, *([Text(title, style="bold")] if title else []), table)
 
 
 def show_keys() -> None:

@@ -266,5 +266,4 @@ def around_the_clock(axes: Axes, label: str, named: bool = True) -> None:
     axes.add_artist(numbers(values, [(0, v) for v in at], 7.5, INK, edge, side="right", shift=(-5.0, 0.0)))
     widest = max(float(np.ptp(_letters(text, 7.5)[0][:, 0])) for text in values)
     axes.set_ylabel(label, fontsize=8, labelpad=widest + 8)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right"]].set_visible(False)

@@ -67,6 +67,17 @@ def put(text: str, stream: IO[str]) -> None:
     stream.flush()
 
 
+def tell(stream: IO[str], *parts: RenderableType) -> None:
+    """Print to a stream, whole or not at all. Raises BrokenPipeError if the reader has gone."""
+    console = console_for(stream)
+    put(_printed(console, *parts), stream)
+
+
+def plain_table(gap: int = 1) -> Table:
+    """A table with nothing but a line below its heads; gap: blanks between its columns."""
+    return Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, gap, 0, 0))
+
+
 def show(answer: Answer, stream: IO[str] | None = None, *, verbose: bool = False) -> None:
     """Print an answer: what decides, one row a condition, and as much more as a screen holds, or all of it.
 
@@ -278,7 +289,7 @@ def columns(console: Console, first: str, heads: Sequence[str], rows: Sequence[R
         for k in range(1 + len(heads))
     ]
     if min(wide[0], LEAST_FIRST) + sum(wide[1:]) + GAP * len(heads) <= console.width:
-        table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+        table = plain_table()
         table.add_column(first, overflow="fold", min_width=min(wide[0], LEAST_FIRST))
         for name, width in zip(heads, wide[1:], strict=True):
             table.add_column(name, justify="right", no_wrap=True, min_width=width)

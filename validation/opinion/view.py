@@ -4,14 +4,13 @@ import sys
 from pathlib import Path
 from typing import IO, Any
 
-from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
 from sim.report.html import STYLE, data_uri, template
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite
-from sim.report.terminal import console_for, put
+from sim.report.terminal import console_for, plain_table, put
 from sim.report.words import file_names
 from sim.version import __version__
 from validation.opinion.compare import Compared, ConditionOpinion, Opinion
@@ -47,7 +46,7 @@ def show_opinion(opinion: Opinion, stream: IO[str] | None = None) -> None:
 
 
 def _table(condition: ConditionOpinion) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    table = plain_table()
     table.add_column("quantity", overflow="fold")
     table.add_column("", no_wrap=True)
     for head in ("ours", "ours less\nFiPy", "finite\nelements", "ours less\nelements", "% of\nspan"):

@@ -1,7 +1,5 @@
 """The files of a run of the checks: the page with its pictures, every row as JSON and CSV."""
 
-import csv
-import io
 import os
 import platform
 import tempfile
@@ -14,6 +12,7 @@ import scipy
 
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json, finite
+from sim.study.cells import csv_text
 from sim.version import __version__
 from validation.published.page import page
 from validation.published.pictures import draw
@@ -137,16 +136,14 @@ COLUMNS = (
 
 def as_csv(outcome: Outcome) -> str:
     """Every row, with the name and the seconds of its check; a check without rows has one that says why."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
-    table.writerow(["group", *COLUMNS, "group_seconds"])
+    lines = [["group", *COLUMNS, "group_seconds"]]
     for group in outcome.groups:
         for row in group.rows:
             cells = _row(row) | {"passed": "pass" if row.passed else "FAIL"}
-            table.writerow([group.name, *(_cell(cells[name]) for name in COLUMNS), f"{group.seconds:.3g}"])
+            lines.append([group.name, *(_cell(cells[name]) for name in COLUMNS), f"{group.seconds:.3g}"])
         if not group.rows:
-            table.writerow(_without_rows(group))
-    return out.getvalue()
+            lines.append(_without_rows(group))
+    return csv_text(lines)
 
 
 def _without_rows(group: Group) -> list[str]:

@@ -203,8 +203,7 @@ def _of(outcome: Outcome, name: str) -> list[Row]:
 
 
 def _bare(axes: Axes) -> None:
-    for side in ("top", "right", "left"):
-        axes.spines[side].set_visible(False)
+    axes.spines[["top", "right", "left"]].set_visible(False)
     axes.tick_params(labelsize=7.5)
 
 
@@ -212,8 +211,7 @@ def _finish(made: Figure, panels: np.ndarray) -> None:
     for axes in panels.flat:
         axes.grid(color=PALE, lw=0.4)
         axes.tick_params(labelsize=7.5)
-        for side in ("top", "right"):
-            axes.spines[side].set_visible(False)
+        axes.spines[["top", "right"]].set_visible(False)
     made.tight_layout()
 
 

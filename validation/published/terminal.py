@@ -3,15 +3,13 @@
 import sys
 from typing import IO
 
-from rich.box import SIMPLE_HEAD
-from rich.console import Console
 from rich.console import Group as Stacked
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from sim.report.method import CAUTIONS
-from sim.report.terminal import console_for, put
+from sim.report.terminal import console_for, plain_table, tell
 from validation.published import words
 from validation.published.rows import Row
 from validation.published.run import Group, Outcome
@@ -26,32 +24,19 @@ MOST = 3
 
 def show(outcome: Outcome, stream: IO[str] | None = None) -> None:
     """Print a run of the checks. Raises BrokenPipeError if the reader has gone."""
-    console = console_for(stream or sys.stdout)
-    with console.capture() as capture:
-        _print(console, outcome)
-    put(capture.get(), console.file)
-
-
-def _print(console: Console, outcome: Outcome) -> None:
+    stream = stream or sys.stdout
     verdict = next(v for v in ORDER if outcome.of(v) or v == "pass")
     total = Text(words.summary(outcome), style=COLOURS[verdict])
-    console.print(total)
-    console.print()
-    console.print(_table(outcome, wide=console.width >= WIDE))
-    console.print()
-    console.print(words.READ)
-    console.print(words.scope(outcome))
-    console.print()
-    for line in CAUTIONS:
-        console.print(line)
-    console.print()
-    for group in outcome.of("FAIL"):
-        console.print(Text(f"FAIL  {group.name}: {group.title}", style=COLOURS["FAIL"]))
-    console.print(total)
+    table = _table(outcome, wide=console_for(stream).width >= WIDE)
+    failed = [
+        Text(f"FAIL  {group.name}: {group.title}", style=COLOURS["FAIL"]) for group in outcome.of("FAIL")
+    ]
+    head = (total, "", table, "", words.READ, words.scope(outcome))
+    tell(stream, *head, "", *CAUTIONS, "", *failed, total)
 
 
 def _table(outcome: Outcome, *, wide: bool) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    table = plain_table()
     table.add_column("check, source; quantity, why the tolerance", overflow="fold", ratio=1)
     for head in ("published", "computed", "difference", *(("band",) if wide else ()), "tolerance"):
         table.add_column(head if wide else _short(head), justify="right", no_wrap=True)
