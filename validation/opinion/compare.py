@@ -136,7 +136,6 @@ def second_opinion(
     condition: str | None = None,
     *,
     fineness: float = FINENESS,
-    seconds: float = SECONDS,
     progress: Callable[[str, str], None] = lambda condition, what: None,
     peers: Ask = ask,
 ) -> Opinion:
@@ -156,7 +155,7 @@ def second_opinion(
         def tell(what: str, name: str = name) -> None:
             progress(name, what)
 
-        opinions += of_condition(case_for(case, name), store, fineness, seconds, tell, peers)
+        opinions += of_condition(case_for(case, name), store, fineness, tell, peers)
     return Opinion(case, tuple(opinions))
 
 
@@ -164,7 +163,6 @@ def of_condition(
     case: Case,
     store: MeshStore,
     fineness: float,
-    seconds: float,
     tell: Callable[[str], None],
     peers: Ask,
 ) -> list[ConditionOpinion]:
@@ -187,9 +185,9 @@ def of_condition(
     if result.bracketed:
         notes += ("our bands reach from bound to bound, and the peers solve the field shown", *result.notes)
     if len(result.states) == 1:
-        return [_asked(result, notes, own, seconds, tell, peers)]
+        return [_asked(result, notes, own, tell, peers)]
     notes += ("the peers look for no steady states beside ours",)
-    each = [_asked(state, notes, own, seconds, tell, peers) for state in result.states]
+    each = [_asked(state, notes, own, tell, peers) for state in result.states]
     return [
         replace(opinion, name=f"{name}, mean wall {state.value('wall.mean') - 273.15:.1f} degC")
         for opinion, state in zip(each, result.states, strict=True)
@@ -200,7 +198,6 @@ def _asked(
     result: SectionResult,
     notes: tuple[str, ...],
     own: float,
-    seconds: float,
     tell: Callable[[str], None],
     peers: Ask,
 ) -> ConditionOpinion:
@@ -217,7 +214,7 @@ def _asked(
         given = with_outputs(shown, result.solution.balance.heat) if rises else shown
         jobs[ELEMENTS] = Job("validation.peers.elements.field", ("skfem", "gmsh"), {"case": given})
     tell(" and ".join(jobs))
-    replies = peers(jobs, seconds)
+    replies = peers(jobs, SECONDS)
     if uncovered:
         replies[ELEMENTS] = Reply(failure=f"not covered: {uncovered}")
     elif rises and (elements := replies[ELEMENTS].answer) is not None:

@@ -15,7 +15,7 @@ from sim.case import case_for
 from sim.case.episode import Episode
 from sim.judge.episode_answers import judge_episodes
 from sim.section.shapes import Array
-from sim.solve.at_rest import FINENESS, MeshStore
+from sim.solve.at_rest import MeshStore
 from sim.solve.course import course, times
 from sim.solve.episode_result import EpisodeResult
 from sim.solve.paths import of_episode
@@ -24,7 +24,6 @@ from validation.opinion.compare import (
     LEAST_SPAN,
     NEAR,
     SECONDS,
-    Ask,
     Compared,
     ConditionOpinion,
     Opinion,
@@ -44,13 +43,7 @@ def name_of(episode: Episode) -> str:
     return f"episode {episode.name}"
 
 
-def with_episodes(
-    opinion: Opinion,
-    tell: Callable[[str, str], None] = lambda name, what: None,
-    fineness: float = FINENESS,
-    seconds: float = SECONDS,
-    peers: Ask = ask,
-) -> Opinion:
+def with_episodes(opinion: Opinion, tell: Callable[[str, str], None]) -> Opinion:
     """An opinion with both answers of every episode of its case. Raises ValueError if a section cannot be meshed."""
     case, store = opinion.case, MeshStore()
     opinions = list[ConditionOpinion]()
@@ -63,7 +56,7 @@ def with_episodes(
             continue
         tell(name, "ours")
         begin = perf_counter()
-        answer = judge_episodes(case, [episode], store, fineness)[0]
+        answer = judge_episodes(case, [episode], store)[0]
         own = perf_counter() - begin
         if answer.result is None:
             opinions.append(
@@ -78,7 +71,7 @@ def with_episodes(
             "paths": compared_paths(tuple(answer.result.series)),
         }
         job = Job("validation.peers.elements.over_time", ("skfem", "gmsh"), given)
-        reply = peers({ELEMENTS: job}, PATIENCE * seconds)[ELEMENTS]
+        reply = ask({ELEMENTS: job}, PATIENCE * SECONDS)[ELEMENTS]
         opinions.append(compared_over_time(name, answer.result, reply, own))
     return replace(opinion, conditions=(*opinion.conditions, *opinions))
 

@@ -91,17 +91,17 @@ def numbers(raw: dict[str, Any], fineness: float = 2.0) -> Mapping[str, float]:
     return quantities(solved(raw, fineness))
 
 
-def area_of(raw: dict[str, Any], kind: str, index: int | None = None, fineness: float = 2.0) -> float:
+def area_of(raw: dict[str, Any], kind: str) -> float:
     """Meshed area of the regions of a kind, m2."""
-    mesh = STORE.get(case_of(raw), fineness)
-    chosen = [r.kind == kind and (index is None or r.index == index) for r in mesh.layout.regions]
+    mesh = STORE.get(case_of(raw), 2.0)
+    chosen = [r.kind == kind for r in mesh.layout.regions]
     return float(mesh.cell_area[np.array(chosen)[mesh.cell_region]].sum())
 
 
-def centroid_of(solution: Solution, kind: str, index: int | None = None) -> Array:
+def centroid_of(solution: Solution, kind: str) -> Array:
     """Centre of the regions of a kind, weighted by area, (2,) m."""
     mesh = solution.network.mesh
-    inside = region_mask(solution, kind, index=index)
+    inside = region_mask(solution, kind)
     return np.average(mesh.site[inside], axis=0, weights=mesh.cell_area[inside])
 
 

@@ -322,7 +322,7 @@ def test_each_steady_state_is_asked_about_with_its_own_outputs() -> None:
         return {name: Reply(failure="not asked here") for name in jobs}
 
     case = only(TWO_STATES)
-    second = of_condition(case, MeshStore(), 1.0, 1.0, lambda what: None, peers)
+    second = of_condition(case, MeshStore(), 1.0, lambda what: None, peers)
     assert len({opinion.name for opinion in second}) == 2
     outputs = [each[ELEMENTS]["case"].tracers[0].output for each in given]
     assert [output.kind for output in outputs] == ["fixed", "fixed"]
