@@ -1,7 +1,5 @@
 """Physical constants and the kinds of arrays, each defined once."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

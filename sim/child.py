@@ -1,7 +1,5 @@
 """Other processes of this program: how one is started, and how it ends with whoever started it."""
 
-from __future__ import annotations
-
 import os
 import sys
 import threading

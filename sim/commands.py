@@ -1,7 +1,5 @@
 """What the commands share: faults of an input or output as one line and an exit code, and the line of progress."""
 
-from __future__ import annotations
-
 import os
 import sys
 from collections.abc import Callable, Iterator

@@ -1,7 +1,5 @@
 """Tables as a notebook shows them: pandas where it is installed, and plain HTML."""
 
-from __future__ import annotations
-
 from html import escape
 from typing import Any
 

@@ -1,7 +1,5 @@
 """How the command ends: exit codes, standard streams that are closed or full, faults of the program and the machine."""
 
-from __future__ import annotations
-
 import errno
 import os
 import sys

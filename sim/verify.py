@@ -1,7 +1,5 @@
 """`coldspot verify` on the command line. The checks are the package `validation`, imported when the command runs."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 
