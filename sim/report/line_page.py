@@ -14,7 +14,7 @@ from sim.report.line import (
     nearest,
     placed,
 )
-from sim.report.method import CAUTIONS, METHOD
+from sim.report.method import CAUTIONS
 from sim.report.words import NONE, ZERO, margin_text, number
 from sim.report.worst import decisive, tally
 from sim.solve.measures import LIMITS
@@ -53,7 +53,6 @@ def line_page(study: LineStudy, picture: Path) -> str:
         conditions=[_condition(study, one) for one in study.answers],
         notes=list(dict.fromkeys(note for one in study.answers for note in one.notes)),
         assumptions=list(dict.fromkeys(row for case in line.cases for row in assumptions(case))),
-        method=METHOD,
         version=__version__,
         fields=f"{study.computed} fields computed now, {study.kept} from the store",
     )

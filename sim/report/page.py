@@ -10,7 +10,7 @@ from sim.judge.check import Answer, ConditionAnswer
 from sim.report.elbow_page import elbow_section
 from sim.report.episode_page import episode_section
 from sim.report.html import STYLE, data_uri, template
-from sim.report.method import CAUTIONS, LEFT_OUT, METHOD, REFERENCES
+from sim.report.method import CAUTIONS
 from sim.report.signoff import TO_SIGN, css_string, page_foot, sign_off
 from sim.report.summary import beside, condition_row, stated_for
 from sim.report.support_page import picture_name, support_section
@@ -60,9 +60,6 @@ def page(answer: Answer, folder: Path, names: Mapping[str, str]) -> str:
         resolved=to_toml(answer.case),
         assumptions=assumptions(answer.case),
         sources=_sources(answer),
-        method=METHOD,
-        left_out=LEFT_OUT,
-        references=REFERENCES,
         version=__version__,
         seconds=answer.seconds,
     )

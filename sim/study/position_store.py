@@ -50,7 +50,7 @@ class PositionStore:
 def position_store(
     folder: Path | None, case: Case, depends: Mapping[str, Any], positions: Iterable[float]
 ) -> Iterator[PositionStore | None]:
-    """The store of a clock study in a folder; None without one. asked: what its answer depends on besides the case.
+    """The store of a clock study in a folder; None without one. depends: what its answer depends on besides the case.
 
     Raises CaseError where the folder cannot be used.
     """

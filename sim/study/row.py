@@ -5,7 +5,7 @@ evaluated".
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -66,24 +66,9 @@ def condition_row(
     places = {"": section_limits(result, known)}
     places |= {name: answer.limits for name, answer in supports.items() if answer is not None}
     places |= {ELBOW: elbow.limits} if elbow is not None else {}
-    by_limit: dict[str, list[LimitCheck]] = {}
-    for place, checks in places.items():
-        for check in checks:
-            by_limit.setdefault(key_of(check.limit, place), []).append(check)
-    deciding = {key: decisive(checks) for key, checks in by_limit.items()}
-    margins = {key: check.spare for key, check in deciding.items()}
-    verdicts: dict[str, str] = {
-        key: check.verdict
-        for key, check in deciding.items()
-        if banded or place_of(key)[1] or math.isnan(check.spare)
-    }
-    allowed: dict[str, float] = {key: checks[0].allowed for key, checks in by_limit.items()}
     unsolved = {name for name, answer in supports.items() if answer is None or answer.result is None}
     unsolved |= {ELBOW} if elbow is not None and elbow.result is None else set()
-    for key, limit in _places(result.case):
-        if key not in by_limit:
-            verdicts[key] = NOT_COMPUTED if place_of(key)[1] in unsolved else NOT_EVALUATED
-            margins[key], allowed[key] = math.nan, limit
+    limits = _limits(result.case, places, unsolved, banded)
     # of brackets and estimates the meshes do not tell how far two of them may be apart
     wide = result.bracketed or bool(result.parts)
     return {
@@ -94,9 +79,7 @@ def condition_row(
             for p, q in own.items()
             if len(q.values) == 3 and not (wide and p in result.quantities)
         },
-        "margins": plain(margins),
-        "limits": plain(allowed),
-        "verdicts": verdicts,
+        **limits,
         "mesh": {
             "cells": result.cells[-1],
             "meshes": len(result.cells),
@@ -105,6 +88,29 @@ def condition_row(
             "supports": sum(answer is not None for answer in supports.values()),
         },
     }
+
+
+def _limits(
+    case: Case, places: Mapping[str, Sequence[LimitCheck]], unsolved: set[str], banded: bool
+) -> dict[str, Part]:
+    """Margins, limits and verdicts by limit and place; what was left out is not evaluated. unsolved: no field."""
+    by_limit: dict[str, list[LimitCheck]] = {}
+    for place, checks in places.items():
+        for check in checks:
+            by_limit.setdefault(key_of(check.limit, place), []).append(check)
+    deciding = {key: decisive(checks) for key, checks in by_limit.items()}
+    margins = {key: check.spare for key, check in deciding.items()}
+    verdicts: dict[str, Any] = {
+        key: check.verdict
+        for key, check in deciding.items()
+        if banded or place_of(key)[1] or math.isnan(check.spare)
+    }
+    allowed = {key: checks[0].allowed for key, checks in by_limit.items()}
+    for key, limit in _places(case):
+        if key not in by_limit:
+            verdicts[key] = NOT_COMPUTED if place_of(key)[1] in unsolved else NOT_EVALUATED
+            margins[key], allowed[key] = math.nan, limit
+    return {"margins": plain(margins), "limits": plain(allowed), "verdicts": verdicts}
 
 
 def decisive(checks: list[LimitCheck]) -> LimitCheck:
