@@ -24,8 +24,9 @@ FILLS = ("#ffffff", "#b7d7ea", "#f3e6c4", "#ecd08f", "#eceff1", "#9aa4af")
 POINTS = 520  # samples across each view
 
 
-def _index(code: IntArray, r: Array, bodies: Bodies) -> Array:
-    """What is drawn at points of a code, at a distance from the axis (m): a number in NAMES, or beyond them a body."""
+def _index(bodies: Bodies, x: Array, y: Array, z: Array) -> Array:
+    """What is drawn at points: a number in NAMES, or beyond them a body's."""
+    code, r = bodies.made_of(x, y, z), np.hypot(x, y)
     named = {AIR: 0, CONTENTS: 1, COVER: 3, GAS: 4}
     index = np.full(code.shape, 2)
     for value, number in named.items():
@@ -98,7 +99,7 @@ def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
     own = [BODIES[n % len(BODIES)] for n in range(len(fitting.body))]
     count = len(NAMES) + len(own)
     for cut, axes in zip(cuts_of(bodies, POINTS, side, end), (side, end), strict=True):
-        index = _index(cut.of(bodies), np.hypot(cut.point[..., 0], cut.point[..., 1]), bodies)
+        index = _index(bodies, *np.moveaxis(cut.point, -1, 0))
         look: dict[str, Any] = {"cmap": ListedColormap([*FILLS, *own]), "vmin": -0.5, "vmax": count - 0.5}
         cut.show(axes, index, index, np.arange(0.5, count), 0.3, **look)
     end.set_xlabel("mm", fontsize=8)
