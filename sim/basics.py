@@ -11,3 +11,7 @@ ZERO_CELSIUS = 273.15
 
 SIGMA = 5.670374419e-8
 """Stefan-Boltzmann constant, W/(m2 K4): CODATA 2018, exact."""
+
+
+class NotMeshed(ValueError):
+    """A section, or what stands on it, cannot be meshed as it is; the message says why."""

@@ -122,7 +122,7 @@ class Episode(Table):
         (), "names of the controls in force; without one the tracers stay on"
     )
     support: Name | None = declared(
-        None, "name of a support: the field around it is followed, in three dimensions"
+        None, "name of a support or a fitting: the field around it is followed, in three dimensions"
     )
     weather: Text | None = declared(
         None,

@@ -38,13 +38,8 @@ def _episode(case: Case, key: str, episode: Episode, earlier: dict[str, Episode]
     _known(f"{key}.condition", episode.condition, [c.name for c in case.conditions], "condition")
     for name in episode.control:
         _known(f"{key}.control", name, [c.name for c in case.controls], "control")
-    if episode.support in [fitting.name for fitting in case.fittings]:
-        raise CaseError(
-            f'"{episode.support}" is a fitting, around which no episode is evaluated; accepted: the name of a support',
-            key=f"{key}.support",
-        )
     if episode.support is not None:
-        _known(f"{key}.support", episode.support, [s.name for s in case.supports], "support")
+        _known(f"{key}.support", episode.support, [s.name for s in case.interruptions], "support or fitting")
     if isinstance(episode.start, str) and episode.start != STEADY:
         _start(key, episode, earlier)
     _changes(key, episode)
@@ -63,7 +58,7 @@ def _start(key: str, episode: Episode, earlier: dict[str, Episode]) -> None:
     if earlier[start].support != episode.support:
         raise CaseError(
             f'"{start}" follows another field ({_field(earlier[start])} and not {_field(episode)});'
-            " accepted: an earlier episode of the same support, or of none",
+            " accepted: an earlier episode of the same support or fitting, or of none",
             key=f"{key}.start",
         )
 
@@ -92,7 +87,7 @@ def _body(case: Case) -> tuple[object, ...]:
 
 
 def _field(episode: Episode) -> str:
-    return "the section" if episode.support is None else f"support {episode.support}"
+    return "the section" if episode.support is None else f"that around {episode.support}"
 
 
 def _changes(key: str, episode: Episode) -> None:

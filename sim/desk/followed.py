@@ -16,7 +16,7 @@ def shown_episode(answer: EpisodeAnswer) -> dict[str, Any]:
     """The whole of an episode; one that did not converge has its failure and nothing else."""
     section = episode_section(answer, {})
     shown: dict[str, Any] = {
-        key: section[key] for key in ("name", "verdict", "failure", "condition", "notes", "answers", "limits")
+        key: section[key] for key in ("name", "verdict", "failure", "where", "notes", "answers", "limits")
     }
     if answer.result is None:
         return shown

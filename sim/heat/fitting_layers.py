@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from sim.case import Case, Fitting
+from sim.case import Case, Fitting, Solid
 from sim.heat.conductivity import Law, of_region
 from sim.heat.contents import Bore
 from sim.heat.joints import Faces, Halves, Joints, Links, joined
@@ -32,6 +32,7 @@ from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 
 REST = 1e-3  # W/K by which a node that has no part rests on another
+BARRIERED = ("fitting cover", "fitting line")  # outlets whose nodes are the line's barrier
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ def fitting_network(plan: Network, geometry: Geometry, fitting: Fitting, allowan
             plan, plan.bore, faces.wet, wet, layers
         )
     outlets |= _films(plan.case, fitting, geometry, film)
-    further = _further(geometry, plan, film, wet)
+    further, (volume, hollow) = _further(geometry, plan, film, wet), _volumes(geometry)
     nodes = first + e + len(film) + len(wet)
     groups["rest"] = _resting(groups, outlets, cell_node, nodes, plan.nodes, layers.count)
     net = replace(
@@ -83,22 +84,68 @@ def fitting_network(plan: Network, geometry: Geometry, fitting: Fitting, allowan
         support=fitting,
         further=further,
         there=cells.there,
-        volume=faces.volume,
+        volume=volume,
+        left=share,
+        hollow=hollow,
+        lumped=None if plan.bore is None else _lumped(plan, plan.bore, geometry),
     )
     return looped(replace(net, tracing=replace(net.tracing, **_loop(net, geometry, fitting))), allowance)
 
 
+def in_hollows(case: Case) -> Region:
+    """What a hollow full of contents holds."""
+    return Region("gas" if case.contents.state == "empty" or case.contents.fill == 0.0 else "liquid")
+
+
+def metal_of(fitting: Fitting) -> dict[int, Solid]:
+    """The material of each body, by its code."""
+    return {FIRST_BODY + n: body.material or fitting.material for n, body in enumerate(fitting.body)}
+
+
 def _laws(case: Case, fitting: Fitting) -> dict[int, Law]:
     """Conductivity of what is not the line's own, by its code."""
-    liquid = Region("gas" if case.contents.state == "empty" or case.contents.fill == 0.0 else "liquid")
     laws: dict[int, Law] = {
         COVER: of_region(case, Region("layer", 0)),
-        CONTENTS: of_region(case, liquid),
+        CONTENTS: of_region(case, in_hollows(case)),
         GAS: case.contents.gas.conductivity,
     }
-    for number, body in enumerate(fitting.body):
-        laws[FIRST_BODY + number] = (body.material or fitting.material).conductivity
-    return laws
+    return laws | {code: metal.conductivity for code, metal in metal_of(fitting).items()}
+
+
+def _volumes(geometry: Geometry) -> tuple[Array, IntArray]:
+    """Volumes of all cells, m3, and the body in whose hollow full of contents each lies, numbered from 1, else 0.
+
+    What bodies and hollows store goes by their true volumes: those of the cells are scaled to them.
+    """
+    cells, faces, layers, site = geometry.cells, geometry.faces, geometry.layers, geometry.mesh.site
+    volume, code = faces.volume.copy(), code_of(geometry, np.arange(len(faces.volume)))
+    block, every = cells.count * geometry.mesh.cells, layers.count * geometry.mesh.cells
+    volume[block:every] = (geometry.mesh.cell_area * layers.thickness[cells.count :, None]).ravel()
+    hollow = np.zeros(len(volume), np.int64)
+    full = np.flatnonzero((code == CONTENTS) & (volume > 0.0))
+    own = full[full < every]
+    in_layers = np.column_stack([site[own % len(site)], layers.centre[own // len(site)]])
+    point = np.concatenate([in_layers, cells.point[full[full >= every] - every]]).T
+    for number, (body, true) in enumerate(zip(cells.bodies.bodies, geometry.true, strict=True), 1):
+        if body.hollow is not None:
+            hollow[full[body.hollow.inside(*point)]] = number
+        for mine, whole in ((code == FIRST_BODY + number - 1, true.volume), (hollow == number, true.hollow)):
+            made = float(volume[mine].sum())
+            if made > 0.0 and whole > 0.0:
+                volume[mine] *= 0.5 * whole / made
+    return volume, hollow
+
+
+def _lumped(plan: Network, bore: Bore, geometry: Geometry) -> Array:
+    """Contents in hollows that are no cells, at the lump of their layer, m3 (layers, nodes of the plan)."""
+    volume, point = geometry.faces.hollow, geometry.faces.sites.point
+    here = np.flatnonzero(volume > 0.0)
+    found = np.zeros((geometry.layers.count, plan.nodes))
+    layer, lump = _lumps(plan, bore, point[here], geometry.layers)
+    true = sum(0.5 * measure.hollow for measure in geometry.true)
+    scale = true / float(volume.sum()) if len(here) and true > 0.0 else 1.0
+    np.add.at(found, (layer[lump >= 0], lump[lump >= 0]), scale * volume[here][lump >= 0])
+    return found
 
 
 def _node_shares(plan: Network, cells: Cells, faces: FittingFaces) -> Array:
@@ -152,18 +199,29 @@ def _half(found: FurtherFaces, node: IntArray) -> Halves:
     return Halves(found.a, node, found.area, found.half, found.point[:, :2], np.zeros(len(node)))
 
 
+def _under(plan: Network, bore: Bore, point: Array) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which faces of the bore, and which points (n, 3) in hollows open to it, are under the liquid's level."""
+    level = -np.inf if plan.case.contents.state == "empty" else plan.mesh.layout.level
+    below: NDArray[np.bool_] = bore.face_point[:, 1] < level
+    partly = below.any() and (~below).any()
+    return below, (point[:, 1] < level) if partly else np.full(len(point), below.any())
+
+
+def _lumps(plan: Network, bore: Bore, point: Array, layers: Layers) -> tuple[IntArray, IntArray]:
+    """Layer of each point (n, 3) of a hollow, and the lump of its contents, -1 where they have none."""
+    layer = np.clip(np.searchsorted(layers.edge, point[:, 2]) - 1, 0, layers.count - 1)
+    return layer, np.where(_under(plan, bore, point)[1], bore.liquid, bore.gas)
+
+
 def _wetted(
     plan: Network, bore: Bore, found: FurtherFaces, node: IntArray, layers: Layers
 ) -> tuple[Links, Given]:
     """The film of the bore on the surfaces of hollows that contents fill, which are no cells."""
-    level = -np.inf if plan.case.contents.state == "empty" else plan.mesh.layout.level
     per_area = bore.film / bore.face_area
-    below = bore.face_point[:, 1] < level
+    below, under = _under(plan, bore, found.point)
     liquid, gas = (float(per_area[side].mean()) if side.any() else 0.0 for side in (below, ~below))
-    under = (found.point[:, 1] < level) if below.any() and (~below).any() else np.full(len(node), below.any())
     strength = found.area * np.where(under, liquid, gas)
-    layer = np.clip(np.searchsorted(layers.edge, found.point[:, 2]) - 1, 0, layers.count - 1)
-    lump = np.where(under, bore.liquid, bore.gas)
+    layer, lump = _lumps(plan, bore, found.point, layers)
     linked, held = lump >= 0, (lump < 0) & (bore.liquid_at is not None) & under
     links = Links(node[linked], (lump + layer * plan.nodes)[linked], strength[linked])
     at = bore.liquid_at if bore.liquid_at is not None else 0.0

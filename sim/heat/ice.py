@@ -55,7 +55,7 @@ class FreezingLaw:
 class Ring:
     """Mixed contents that freeze as a ring of even thickness on the bore, one lump a layer.
 
-    node (l,): the lumps; area (l,): of liquid, m2 (m3 around a support); face_node (l, f), weight (f,): the wet faces
+    node (l,): the lumps; area (l,): of liquid, m2 (m3 in layers); face_node (l, f), weight (f,): the wet faces
     of the bore and their part of it; at (l, f): their joints in the group "bore"; long (l,): m of bore, as far as wet;
     start: the freezing point, K; latent J/m3; solid: heat capacity of ice, J/m3/K; conductivity of ice, W/m/K.
     """
@@ -169,12 +169,14 @@ def ring_of(network: Network) -> Ring | None:
         np.isin(films.b, bore.liquid + base) & np.isin(films.a, (face + base[:, None]).ravel())
     )
     joint = at[np.argsort(films.b[at], kind="stable")].reshape(layers.count, len(face))
-    section = float(plan.mesh.cell_area[plan.mesh.kind == "liquid"].sum())
+    volume = float(plan.mesh.cell_area[plan.mesh.kind == "liquid"].sum()) * layers.thickness
+    if network.lumped is not None:
+        volume = volume + network.lumped[:, bore.liquid]
     density, radius = float(fluid.density(fluid.freezes_at)), plan.mesh.layout.inner_radius
     wetted = float(bore.face_area[wet].sum()) / (2 * np.pi * radius)
     return Ring(
         node=bore.liquid + base,
-        area=section * layers.thickness,
+        area=volume,
         face_node=films.a[joint],
         weight=bore.face_area[wet] / bore.face_area[wet].sum(),
         at=joint,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -45,6 +46,16 @@ class Further:
 
 
 @dataclass(frozen=True)
+class Made:
+    """Every cell of a network (cells of all,): code of what it is made of, as `Network.part`; region of the plan, where
+    that is 0; volume, m3 (of a section m2)."""
+
+    code: IntArray
+    region: IntArray
+    volume: Array
+
+
+@dataclass(frozen=True)
 class Network:
     """One condition's network on one mesh, over one or more layers.
 
@@ -55,7 +66,9 @@ class Network:
     else conducts from layer to layer. section: the network that was repeated, None for a section itself. support: what
     stands here; part (layers, cells of the section): what a cell is made of, by `laws`, 0 for the line's own material.
     further: cells and nodes beyond those of the layers, where a fitting stands; there (layers, cells of the section):
-    the cells that still take part then; volume (cells of all,): m3 of those made in space.
+    the cells that still take part then; volume (cells of all,): m3 then; left (layers, nodes of the section): share of
+    each node's face left; hollow (cells of all,): number of the body in whose hollow full of contents a cell lies,
+    0 elsewhere; lumped (layers, nodes of the section): m3 of contents in hollows that are no cells, at their lump.
     """
 
     case: Case
@@ -85,6 +98,9 @@ class Network:
     further: Further | None = None
     there: NDArray[np.bool_] | None = None
     volume: Array | None = None
+    left: Array | None = None
+    hollow: IntArray | None = None
+    lumped: Array | None = None
 
     def __repr__(self) -> str:
         return f"<network of {self.nodes} nodes on {self.mesh!r}>"
@@ -137,6 +153,18 @@ class Network:
     def laid(self) -> Array:
         """Length of tracer in each layer, m, shape (tracers, layers)."""
         return self.tracing.length[:, None] * self.layers.thickness + self.tracing.extra
+
+    @cached_property
+    def made(self) -> Made:
+        """What every cell is made of."""
+        code, region = self.part.ravel(), np.tile(self.mesh.cell_region, self.layers.count)
+        if self.further is not None:
+            code = np.concatenate([code, self.further.code])
+            region = np.concatenate([region, self.further.region])
+        volume = self.volume
+        if volume is None:
+            volume = (self.mesh.cell_area * self.layers.thickness[:, None]).ravel()
+        return Made(code, region, volume)
 
     def law(self) -> CellConductivity:
         """Conductivity of the cells as a function of their temperatures."""

@@ -7,10 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.case import Support
+from sim.case import Fitting, Insert, Solid, Support
+from sim.heat.fitting_layers import BARRIERED, in_hollows, metal_of
 from sim.heat.ice import Ring, freezing_fluid, ring_of
 from sim.heat.network import Network
+from sim.heat.outlets import Film
 from sim.heat.storage import EnthalpyCurve, Group, Storage, constant_store, fluid_store, of_region
+from sim.section.bodies import CONTENTS, COVER, GAS
+from sim.section.layout import Region
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.section.support_plan import INSERT, LEG, PAD
@@ -53,30 +57,43 @@ def line_store(network: Network) -> LineStore:
     """Storage of a network: J/K of a section per metre."""
     plan, case, mesh, layers = network.plan, network.case, network.mesh, network.layers
     base, thickness = np.arange(layers.count)[:, None], layers.thickness[:, None]
-    groups: list[Group] = []
+    made, groups = network.made, list[Group]()
+    there = (network.cell_node >= 0) & (made.volume > 0.0)
 
     def add(node: IntArray, amount: Array, curve: EnthalpyCurve, freezes: bool = False) -> None:
-        """Nodes of the plan in every layer, over an amount of each a metre."""
-        if len(node):
-            every = (node + base * plan.nodes).ravel()
-            groups.append(Group(every, (amount * thickness).ravel(), curve, freezes))
+        some = amount > 0.0
+        if some.any():
+            groups.append(Group(node[some], amount[some], curve, freezes))
 
-    made_of = np.zeros((1, mesh.cells), np.int64) if network.part is None else network.part
+    def cells(which: NDArray[np.bool_], curve: EnthalpyCurve, freezes: bool = False) -> None:
+        mine = np.flatnonzero(which & there)
+        add(network.cell_node[mine], made.volume[mine], curve, freezes)
+
+    def sheets(node: IntArray, amount: Array, curve: EnthalpyCurve) -> None:
+        """Nodes of the plan in every layer, over an amount of each a metre."""
+        left = 1.0 if network.left is None else network.left[:, node]
+        add((node + base * plan.nodes).ravel(), (amount * thickness * left).ravel(), curve)
+
     freezes = freezing_fluid(case) is not None
     for number, region in enumerate(mesh.layout.regions):
-        layer, cell = np.nonzero((made_of == 0) & (mesh.cell_region == number) & (plan.cell_node >= 0))
-        if len(cell):
-            node = plan.cell_node[cell] + layer * plan.nodes
-            amount = mesh.cell_area[cell] * layers.thickness[layer]
-            groups.append(Group(node, amount, of_region(case, region), freezes and region.kind == "liquid"))
-    if isinstance(network.support, Support):
-        groups += _parts(network, network.support, made_of)
+        which = (made.code == 0) & (made.region == number)
+        if which.any():
+            cells(which, of_region(case, region), freezes and region.kind == "liquid")
+    for code, (curve, liquid) in _further_materials(network).items():
+        cells(made.code == code, curve, freezes and liquid)
     if case.barrier is not None:
-        sheet = constant_store(case.barrier.density, case.barrier.specific_heat)
-        add(plan.cover_node, case.barrier.thickness * mesh.cover_length, sheet)
+        sheet, thick = (
+            constant_store(case.barrier.density, case.barrier.specific_heat),
+            case.barrier.thickness,
+        )
+        sheets(plan.cover_node, thick * mesh.cover_length, sheet)
+        for name, outlet in network.outlets.items():
+            if name.startswith(BARRIERED):
+                assert isinstance(outlet, Film)
+                add(outlet.node, thick * outlet.area, sheet)
     if case.foil is not None and len(plan.foil_face):
         foil = constant_store(case.foil.density, case.foil.specific_heat)
-        add(plan.foil_node, case.foil.thickness * mesh.face_length[plan.foil_face], foil)
+        sheets(plan.foil_node, case.foil.thickness * mesh.face_length[plan.foil_face], foil)
     if plan.bore is not None:
         wet = (mesh.kind == "liquid") & (case.contents.state != "empty")
         dry = np.isin(mesh.kind, ("liquid", "gas")) & ~wet
@@ -85,22 +102,29 @@ def line_store(network: Network) -> LineStore:
             (plan.bore.gas, case.contents.gas, dry),
         ):
             if lump >= 0:
-                area = np.array([float(mesh.cell_area[inside].sum())])
-                add(np.array([lump]), area, fluid_store(fluid), freezes and lump == plan.bore.liquid)
+                amount = float(mesh.cell_area[inside].sum()) * layers.thickness
+                if network.lumped is not None:
+                    amount = amount + network.lumped[:, lump]
+                every = lump + plan.nodes * np.arange(layers.count)
+                add(every, amount, fluid_store(fluid), freezes and lump == plan.bore.liquid)
     return LineStore(Storage(network.nodes, tuple(groups)), ring_of(network))
 
 
-def _parts(network: Network, support: Support, made_of: IntArray) -> list[Group]:
-    """Pad, leg and insert of a support."""
-    plan, mesh, groups = network.plan, network.mesh, []
-    metal = constant_store(support.material.density, support.material.specific_heat)
-    curves: list[tuple[NDArray[np.bool_], EnthalpyCurve]] = [((made_of == PAD) | (made_of == LEG), metal)]
-    if support.insert is not None:
-        curves.append(
-            (made_of == INSERT, constant_store(support.insert.density, support.insert.specific_heat))
-        )
-    for mine, curve in curves:
-        layer, cell = np.nonzero(mine & (plan.cell_node >= 0))
-        node = plan.cell_node[cell] + layer * plan.nodes
-        groups.append(Group(node, mesh.cell_area[cell] * network.layers.thickness[layer], curve, False))
-    return groups
+def _further_materials(network: Network) -> dict[int, tuple[EnthalpyCurve, bool]]:
+    """What is not the line's own: by its code what it stores, and whether it is liquid."""
+    case, what = network.case, network.support
+
+    def solid(material: Solid | Insert) -> tuple[EnthalpyCurve, bool]:
+        return constant_store(material.density, material.specific_heat), False
+
+    if isinstance(what, Support):
+        parts = {PAD: solid(what.material), LEG: solid(what.material)}
+        return parts if what.insert is None else parts | {INSERT: solid(what.insert)}
+    if isinstance(what, Fitting):
+        inside = in_hollows(case)
+        return {
+            COVER: (of_region(case, Region("layer", 0)), False),
+            CONTENTS: (of_region(case, inside), inside.kind == "liquid"),
+            GAS: (fluid_store(case.contents.gas), False),
+        } | {code: solid(metal) for code, metal in metal_of(what).items()}
+    return {}

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from math import pi, sqrt
 
+from sim.basics import NotMeshed
 from sim.case import Case, CaseError
 from sim.case.load import turned
 from sim.judge.confidence import section_limits, sensitivity
@@ -73,13 +74,16 @@ def judge_elbow(
     """Solve and judge the bend of a case narrowed to one condition.
 
     store: meshes of the straight section; sides, inputs: whether the tracers are turned to either side, and what the
-    inputs are worth is asked. Raises ValueError if the section cannot be meshed.
+    inputs are worth is asked.
     """
     condition = case.conditions[0].name
     try:
         result = solve_elbow(case, store, fineness, progress)
     except NotConverged as error:
         return ElbowAnswer(condition, "elbow", None, str(error), case=case, straight=straight)
+    except NotMeshed as error:
+        text = f"elbow.radius: {error}"
+        return ElbowAnswer(condition, "elbow", None, text, case=case, straight=straight, unmeshed=True)
     turns = _sides(case, result, store, fineness, progress) if sides else {}
     known = sensitivity(case, BentMeshes(store, bend_of(case)), result, fineness, inputs=inputs)
     return ElbowAnswer(

@@ -7,12 +7,13 @@ from typing import Literal
 
 import numpy as np
 
-from sim.case import Case, Support, case_for
+from sim.basics import NotMeshed
+from sim.case import Case, case_for
 from sim.case.episode import STEADY, Episode
 from sim.heat.thin import put_back
-from sim.judge.episode_limits import Freezing, contents_path, freezing_of, held_over_time, limited_rows
-from sim.judge.limits import Judged
-from sim.judge.support import SupportAnswer, fineness_of
+from sim.judge.episode_limits import Freezing, contents_paths, freezing_of, held_over_time, limited_rows
+from sim.judge.limits import BRACKET, Judged
+from sim.judge.support import SupportAnswer, doubt_of, fineness_of
 from sim.section.mesh import PlanMesh
 from sim.solve.at_rest import FINENESS, MeshStore
 from sim.solve.convergence import Banded
@@ -103,6 +104,7 @@ def judge_episodes(
     for episode in episodes:
         narrowed = case_for(case, episode.condition)
         tell = None if progress is None else partial(_told, progress, episode.name)
+        doubt = ""
         try:
             start = _start(episode, ends)
             if episode.support is None:
@@ -111,12 +113,23 @@ def judge_episodes(
                     narrowed, episode, case.controls, store, fineness, start, tell, moments=kept
                 )
             else:
-                result = _around(narrowed, episode, case, supports, fineness, memory, start, tell)
+                result, doubt = _around(narrowed, episode, case, supports, fineness, memory, start, tell)
             ends[episode.name] = ends_of(result)
-            answers.append(judge(result))
-        except NotConverged as error:
-            place = f"episode {episode.name}"
-            answers.append(EpisodeAnswer(episode.condition, place, None, str(error), episode=episode))
+            answers.append(judge(result, doubt))
+        except (NotConverged, NotMeshed) as error:
+            unmeshed = isinstance(error, NotMeshed)
+            if unmeshed and episode.support is None:
+                raise
+            answers.append(
+                EpisodeAnswer(
+                    episode.condition,
+                    f"episode {episode.name}",
+                    None,
+                    str(error),
+                    episode=episode,
+                    unmeshed=unmeshed,
+                )
+            )
     return answers
 
 
@@ -138,35 +151,45 @@ def _around(
     memory: float | None,
     start: Start | None,
     tell: Callable[[str], None] | None,
-) -> EpisodeResult:
-    """An episode around a support, beside the steady answer there. Raises NotConverged where there is none."""
+) -> tuple[EpisodeResult, str]:
+    """An episode around a support or a fitting, beside the steady answer there, and why no pass is built on it, or "".
+    Raises NotConverged or NotMeshed where there is none."""
     from sim.solve.around import solve_around
 
+    unmeshed = False
     for one in supports:
-        if (one.name, one.condition) == (episode.support, episode.condition) and one.result is not None:
-            assert isinstance(one.support, Support)
+        if (one.name, one.condition) != (episode.support, episode.condition):
+            continue
+        unmeshed = one.unmeshed
+        if one.result is not None:
             share = fineness_of(fineness / FINENESS)
             limit = MEMORY_LIMIT if memory is None else memory
-            return solve_around(
+            moving = BRACKET if narrowed.contents.state == "buoyant" else ""
+            result = solve_around(
                 narrowed, one.support, episode, case.controls, one.result, share, limit, start, tell
             )
-    raise NotConverged(f"the steady field around support {episode.support} has no answer to set it beside")
+            return result, doubt_of(one.result) or moving
+    words = f"the steady field around {episode.support} has no answer to set it beside"
+    raise NotMeshed(words) if unmeshed else NotConverged(words)
 
 
 def _told(progress: Callable[[str, str], None], name: str, what: str) -> None:
     progress(name, f"episode: {what}")
 
 
-def judge(result: EpisodeResult) -> EpisodeAnswer:
-    """Every answer of an episode that was followed, and its verdict."""
+def judge(result: EpisodeResult, doubt: str = "") -> EpisodeAnswer:
+    """Every answer of an episode that was followed, and its verdict. doubt: why no pass is built on it, or ""."""
     case, episode = result.case, result.episode
     lost = power_lost(case, episode)
     warm_to = episode.warm_to if episode.warm_to is not None else case.design.maintain
     low = [row.path for limit, row in limited_rows(result) if limit > 0]
 
     def warmed(run: Run) -> float | None:
-        curve = run.course(contents_path(run))
-        return None if warm_to is None or curve is None else curve.first(-1, warm_to)[0]
+        if warm_to is None:
+            return None
+        curves = [run.course(path) for path in contents_paths(run)]
+        moments = [None if curve is None else curve.first(-1, warm_to)[0] for curve in curves]
+        return None if None in moments else max(moment for moment in moments if moment is not None)
 
     def kept(run: Run) -> float | None:
         """How long after the power is lost the first lowest temperature is broken, s."""
@@ -178,7 +201,7 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
     warm_up = result.moment(warmed) if warm_to is not None else none
     lasted = result.moment(kept) if lost is not None and low else none
     soonest = (result.earliest(lasted, kept), result.earliest(warm_up, warmed))
-    checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, soonest, warm_to)
+    checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, soonest, warm_to, doubt)
     freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]
     return EpisodeAnswer(
@@ -195,11 +218,8 @@ def judge(result: EpisodeResult) -> EpisodeAnswer:
         power_lost=lost,
         hold=lasted,
         freezing=freezing,
-        energy={name: result.number(lambda run, name: run.track.energy[name], name) for name in tracers},
-        duty={
-            name: result.number(lambda run, name: run.track.on_time[name] / run.track.time[-1], name)
-            for name in tracers
-        },
+        energy={name: result.number(_energy, name) for name in tracers},
+        duty={name: result.number(_duty, name) for name in tracers},
         notes=(
             *result.notes,
             *notes,
@@ -237,6 +257,14 @@ def weather_notes(case: Case, episode: Episode) -> tuple[str, ...]:
     if not has_sky and condition.sky is not None and episode.sky is None:
         notes.append("the file gives no sky: the condition's is there throughout")
     return tuple(notes)
+
+
+def _energy(run: Run, tracer: str) -> float:
+    """Energy of a tracer, J/m; around a support or a fitting that of the line at the far end."""
+    if run.network.section is None:
+        return run.track.energy[tracer]
+    output = run.courses[f"tracers.{tracer}.output"]
+    return float(output.curve.integrate(0.0, output.times.lasts))
 
 
 def _duty(run: Run, tracer: str) -> float:

@@ -1,14 +1,17 @@
 """Limits held over an episode: the case's over the part of it where they count, and the episode's own."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
+from sim.case import Fitting
 from sim.case.episode import STEADY
 from sim.heat.thin import left_out
 from sim.judge.limits import BRACKET, LimitCheck, Verdict, both, hold, verdict_of
+from sim.judge.support import of_fitting
 from sim.solve.convergence import Banded
 from sim.solve.drive import AMBIENT
 from sim.solve.episode_result import NAN, SHARES, EpisodeResult, Run
@@ -16,6 +19,7 @@ from sim.solve.measures import EPISODE_LIMITS, LIMITS
 from sim.solve.paths import Quantity, limited, of_episode, quantity
 
 STILL = 0.05  # K in a quarter of the time before the power is lost: less is no cooling
+HOLLOW = re.compile(r"hollows\.([0-9]+)\.min")
 NO_INPUTS = "what the usual uncertainty of the inputs is worth is not evaluated in episodes"
 
 
@@ -37,13 +41,14 @@ def held_over_time(
     lasted: Banded,
     soonest: tuple[float, float],
     warm_to: float | None,
+    doubt: str = "",
 ) -> tuple[tuple[LimitCheck, ...], tuple[str, ...]]:
     """Every limit held over the episode, the episode's own among them, and what is to be said of them.
 
-    soonest: before what it does not cease to hold, and is not warm.
+    soonest: before what it does not cease to hold, and is not warm; doubt: why no pass is built on it, or "".
     """
     case, own = result.case, result.episode.limits
-    doubt = BRACKET if result.bracketed else ""
+    doubt = BRACKET if result.bracketed else doubt
     thin = left_out(case, result.fine.network.mesh)
     if thin:
         doubt = f"too thin to mesh and left out: {thin}; no pass is built on this"
@@ -65,7 +70,11 @@ def held_over_time(
     values = {row.path: result.number(worst_value, row.path, sign) for sign, row in limited_rows(result)}
     rest = {path: _nothing() for path in result.fine.courses if path not in values}
     checks = list(hold(case.limits, {**rest, **values}, of_episode, "over the episode", doubt))
-    window = _window(until, warming)
+    window, what = _window(until, warming), result.fine.network.support
+    if isinstance(what, Fitting):
+        metal = [result.number(worst_value, path, 1) for path in _beside_lumps(result, what)]
+        coldest = min((one.value - one.band for one in metal), default=NAN)
+        checks = [of_fitting(check, case, what, coldest) for check in checks]
     never = warming and np.isnan(warm_up.value)
     for i, check in enumerate(checks):
         if LIMITS[check.limit].sign > 0 and never:
@@ -82,7 +91,7 @@ def held_over_time(
         if own.warm_up is not None:
             checks.append(_warm_check(own.warm_up, warm_up, soonest[1], warm_to, result, doubt))
         if own.frozen_share is not None:
-            checks.append(_frozen_check(own.frozen_share, result, doubt))
+            checks.append(_frozen_check(own.frozen_share, result, doubt, freezing_of(result)[0]))
     if checks:
         notes.append(NO_INPUTS)
     if checks and lost is None and (early := warmer_than_kept(result, result.episode.lasts)):
@@ -90,6 +99,14 @@ def held_over_time(
     if case.limits.output_margin is not None:
         notes.append("the limits' output margin is held in conditions only, not in episodes")
     return tuple(checks), tuple(notes)
+
+
+def _beside_lumps(result: EpisodeResult, fitting: Fitting) -> list[str]:
+    """The coldest places of bodies whose hollows are full of contents that are no cells."""
+    if result.fine.network.plan.bore is None:
+        return []
+    full = [body.hollow is not None and body.hollow.filled == "contents" for body in fitting.body]
+    return [f"bodies.{n}.min" for n, one in enumerate(full, 1) if one]
 
 
 def _nothing() -> Banded:
@@ -212,18 +229,36 @@ def _warm_check(
     return _check("warm_up", warm_up.value, band, allowed, verdict, note)
 
 
-def _frozen_check(allowed: float, result: EpisodeResult, doubt: str) -> LimitCheck:
-    if "frozen" not in result.fine.courses:
+def _frozen_check(allowed: float, result: EpisodeResult, doubt: str, ice: "Freezing | None") -> LimitCheck:
+    if ice is None:
         why = "the contents have no freezing data, or none of them is followed"
         return _check("frozen_share", NAN, NAN, allowed, "not evaluated", why)
+    firsts = {"frozen": ice.first} | {f"hollows.{n}.frozen": first for n, first in ice.hollows.items()}
+    shares = {path: result.number(_most, path) for path in firsts}
+    worst = max(shares, key=lambda path: np.nan_to_num(shares[path].value, nan=np.inf))
+    band = max(
+        one.band + (_by_earlier_ice(result, path, firsts[path]) if result.shifted else 0.0)
+        for path, one in shares.items()
+    )
+    verdict, note = _doubted(verdict_of(allowed - shares[worst].value, band), "", doubt)
+    if worst != "frozen":
+        note = both(f"in the hollow of body {worst.split('.')[1]}", note)
+    return _check("frozen_share", shares[worst].value, band, allowed, verdict, note)
 
-    def most(run: Run) -> float | None:
-        curve = run.course("frozen")
-        return None if curve is None else curve.extreme("max")[0]
 
-    share = result.number(most)
-    verdict, note = _doubted(verdict_of(allowed - share.value, share.band), "", doubt)
-    return _check("frozen_share", share.value, share.band, allowed, verdict, note)
+def _most(run: Run, path: str) -> float | None:
+    curve = run.course(path)
+    return None if curve is None else curve.extreme("max")[0]
+
+
+def _by_earlier_ice(result: EpisodeResult, path: str, first: Banded) -> float:
+    """What a frozen share that one mesh gives may be more, were the first ice earlier by the band of its moment, at the
+    share's steepest rise; without end where the band alone makes ice."""
+    curve = result.fine.course(path)
+    if curve is None or np.isnan(first.value):
+        return float(np.inf) if np.isinf(first.band) else 0.0
+    step, rise = np.diff(curve.times.at), np.diff(curve.value)
+    return float((rise[step > 0.0] / step[step > 0.0]).max(initial=0.0)) * first.band
 
 
 ICE_NOTES = (
@@ -232,17 +267,27 @@ ICE_NOTES = (
     "water that is closed in as it freezes raises the pressure until something bursts, and less ice than a full bore"
     " is enough for that (not computed)",
     "dead ends, instruments and supports freeze before the section does, which does not see them",
+    "dead ends and instruments that are not among its bodies freeze before {}, which does not see them",
 )
 
 
 @dataclass(frozen=True)
 class Freezing:
-    """Ice: its first moment (s) and clock position, moments of each share, the smallest free passage (m)."""
+    """Ice in the bore: its first moment (s) and clock position, moments of each share, the smallest free passage (m).
+
+    hollows: moment of the first ice in a fitting's hollows, by the number of the body.
+    """
 
     first: Banded
     first_clock: float
     share: dict[float, Banded]
     smallest_passage: Banded
+    hollows: dict[int, Banded]
+
+
+def contents_paths(run: Run) -> list[str]:
+    """The quantities that say how cold the contents are: in the bore, and in each hollow of a fitting."""
+    return [contents_path(run), *(path for path in run.courses if HOLLOW.fullmatch(path))]
 
 
 def contents_path(run: Run) -> str:
@@ -265,6 +310,10 @@ def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]
         curve = run.course(contents_path(run))
         return None if curve is None else curve.first(1, start)[0]
 
+    def in_hollow(run: Run, path: str) -> float | None:
+        curve = run.course(path)
+        return None if curve is None else curve.first(1, start)[0]
+
     def share(run: Run, part: float) -> float | None:
         curve = run.course("frozen")
         return None if curve is None else curve.first(-1, part)[0]
@@ -283,5 +332,13 @@ def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]
         after = int(np.searchsorted(place.times.at, begins.value))
         clock = float(place.value[min(after, len(place.value) - 1)])
     shares = {part: result.moment(share, part) for part in SHARES}
-    ice = Freezing(begins, clock, shares, result.number(narrowest))
-    return ice, ICE_NOTES if np.isfinite(begins.value) else ()
+    hollows = {
+        int(match[1]): result.moment(in_hollow, path, stays=True)
+        for path in fine.courses
+        if (match := HOLLOW.fullmatch(path))
+    }
+    ice = Freezing(begins, clock, shares, result.number(narrowest), hollows)
+    any_ice = np.isfinite([one.value for one in (begins, *hollows.values())]).any()
+    what = fine.network.support
+    unseen = ICE_NOTES[2] if what is None else ICE_NOTES[3].format(what.name)
+    return ice, (*ICE_NOTES[:2], unseen) if any_ice else ()

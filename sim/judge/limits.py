@@ -88,7 +88,7 @@ class LimitCheck:
 class Judged(Generic[Result]):
     """What is judged at one place (section, elbow, a support, an episode) in one condition, with every limit held.
 
-    result: None if it did not converge, `failure` says why.
+    result: None if it did not converge or, `unmeshed`, could not be meshed; `failure` says why.
     """
 
     condition: str
@@ -96,6 +96,13 @@ class Judged(Generic[Result]):
     result: Result | None
     failure: str = ""
     limits: tuple[LimitCheck, ...] = ()
+    unmeshed: bool = False
+
+    @property
+    def trouble(self) -> str:
+        """After the place, why it has no result; "" where it has one."""
+        words = "could not be meshed" if self.unmeshed else "did not converge"
+        return self.failure and f"{words}: {self.failure}"
 
     @property
     def title(self) -> str:
@@ -103,7 +110,9 @@ class Judged(Generic[Result]):
 
     @property
     def verdict(self) -> Verdict:
-        return "not converged" if self.result is None else worst([check.verdict for check in self.limits])
+        if self.result is None:
+            return "not evaluated" if self.unmeshed else "not converged"
+        return worst([check.verdict for check in self.limits])
 
     def __repr__(self) -> str:
         return f"<{self.title}: {self.verdict}, {len(self.limits)} limits held>"

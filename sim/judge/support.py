@@ -6,7 +6,9 @@ from math import inf, isfinite, isinf, isnan, nan
 from typing import Literal
 
 from sim.basics import ZERO_CELSIUS as ZERO
+from sim.basics import NotMeshed
 from sim.case import Case, Fitting, Support, case_for
+from sim.case.errors import named
 from sim.heat.thin import lost_layers
 from sim.judge.field_notes import with_ice
 from sim.judge.limits import BRACKET, Judged, LimitCheck, Verdict, both, hold, verdict_of
@@ -58,7 +60,7 @@ class SupportAnswer(Judged[SupportResult]):
     def allowance_verdict(self) -> AllowanceVerdict:
         """The design's allowance against what would be just enough."""
         if self.result is None:
-            return "not converged"
+            return self.verdict
         return allowance_verdict(self.support.allowance, self.result.quantities["allowance_enough"])
 
 
@@ -149,7 +151,7 @@ def refuse_large(case: Case, share: float = 1.0, memory: float | None = None) ->
             try:
                 limit = MEMORY_LIMIT if memory is None else memory
                 refuse_early(narrowed, support, fineness_of(share), limit)
-            except NotConverged:  # said where the condition is judged
+            except (NotConverged, NotMeshed):  # said where the condition is judged
                 continue
 
 
@@ -177,8 +179,7 @@ def judge_support(
 ) -> SupportAnswer:
     """Solve and judge one support of a case narrowed to one condition.
 
-    share: of the default fineness; memory: most that may be taken, bytes. Raises TooLarge (a ValueError), and
-    ValueError if the section cannot be meshed.
+    share: of the default fineness; memory: most that may be taken, bytes. Raises TooLarge (a ValueError).
     """
     condition, limit = case.conditions[0].name, MEMORY_LIMIT if memory is None else memory
     place = f"{'fitting' if isinstance(support, Fitting) else 'support'} {support.name}"
@@ -188,6 +189,12 @@ def judge_support(
         )
     except NotConverged as error:
         return SupportAnswer(condition, place, None, str(error), support=support)
+    except NotMeshed as error:
+        known = (
+            named("fitting", case.fittings) if support in case.fittings else named("support", case.supports)
+        )
+        key = next(key for key, one in known if one == support)
+        return SupportAnswer(condition, place, None, f"{key}: {error}", support=support, unmeshed=True)
     built = result.installed is not None
     alone = check_support(result, False)
     limits, without = (check_support(result, True), alone) if built else (alone, ())

@@ -79,7 +79,7 @@ def elbow_section(answer: ElbowAnswer, picture: str) -> dict[str, Any]:
     return {
         "condition": answer.condition,
         "verdict": answer.verdict,
-        "failure": answer.failure,
+        "failure": answer.trouble,
         "radius": f"{1e3 * answer.radius:.4g} mm",
         "outside": clock(answer.case.elbow.outside),
         "picture": picture,

@@ -16,6 +16,7 @@ from sim.solve.steady import cell_temperature
 
 if TYPE_CHECKING:
     from sim.judge.episode_answers import EpisodeAnswer
+    from sim.judge.episode_limits import Freezing
     from sim.judge.limits import LimitCheck
     from sim.solve.episode_result import EpisodeResult
 
@@ -34,7 +35,7 @@ def episode_scene(answer: EpisodeAnswer) -> EpisodeScene:
     output, loss = (result.fine.courses[path].at(moments) for path in ("heat_in", "heat_out"))
     return EpisodeScene(
         name=answer.name,
-        words=f"condition {answer.condition}, {number(answer.episode.lasts / HOUR, 1)} h",
+        words=f"{where(answer)}, {number(answer.episode.lasts / HOUR, 1)} h",
         hour=result.time / HOUR,
         curves=_curves_of(result),
         heat_hour=moments / HOUR,
@@ -51,6 +52,12 @@ def episode_scene(answer: EpisodeAnswer) -> EpisodeScene:
     )
 
 
+def where(answer: EpisodeAnswer) -> str:
+    """Which field was followed."""
+    around = answer.episode.support
+    return f"condition {answer.condition}" + (f", around {around}" if around is not None else "")
+
+
 def _with_jumps(result: EpisodeResult) -> Array:
     """The moments written, with both sides of every jump and switching, s: heat jumps there, temperatures do not."""
     at = result.fine.courses["heat_in"].times.at
@@ -62,6 +69,9 @@ def _curves_of(result: EpisodeResult) -> tuple[CurveOverTime, ...]:
     """The coldest contents and wall, the hottest sheath, what sensors read, the ambient."""
     contents = "liquid.min" if "liquid.min" in result.series else "contents.min"
     wanted = [(contents, "contents"), ("wall.min", "wall")]
+    wanted += [
+        (path, "contents") for path in result.series if path.startswith("hollows.") and path.endswith(".min")
+    ]
     wanted += [(f"tracers.{t.name}.sheath_max", "sheath") for t in result.case.tracers]
     wanted += [(f"sensors.{s.name}", "sensor") for s in result.case.sensors]
     wanted += [("ambient", "ambient")]
@@ -94,9 +104,15 @@ def _events(answer: EpisodeAnswer) -> tuple[tuple[float, str], ...]:
         if np.isfinite(broken.first.value):
             words = f"{EVERY_LIMIT[limit].words()} {_allowed(answer, limit)}: broken"
             events.append((broken.first.value / HOUR, words))
-    if answer.freezing is not None and np.isfinite(answer.freezing.first.value):
-        events.append((answer.freezing.first.value / HOUR, "first ice"))
+    ice = {} if answer.freezing is None else _first_ice(answer.freezing)
+    events += [(first.value / HOUR, words) for words, first in ice.items() if np.isfinite(first.value)]
     return tuple(sorted(events))
+
+
+def _first_ice(ice: Freezing) -> dict[str, Banded]:
+    """Moments of the first ice, in words, where."""
+    hollows = {f"first ice in the hollow of body {n}": first for n, first in ice.hollows.items()}
+    return {"first ice" + " in the bore" * bool(hollows): ice.first, **hollows}
 
 
 def _allowed(answer: EpisodeAnswer, limit: str) -> str:
@@ -162,7 +178,7 @@ def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str
         "name": answer.name,
         "verdict": answer.verdict,
         "failure": answer.failure,
-        "condition": answer.condition,
+        "where": where(answer),
         "notes": list(answer.notes),
         "answers": [],
         "limits": [],
@@ -185,7 +201,7 @@ def _limit_row(check: LimitCheck) -> tuple[str, ...]:
     by, unit, _ = limit.measure.told
     allowed = f"{number(limit.measure.shown(check.allowed) / by, 2)} {unit}".strip()
     value = f"{with_band(limit.measure.shown(check.value) / by, check.band / by)} {unit}".strip()
-    return limit.words(), allowed, value, check.verdict, check.note
+    return check.words, allowed, value, check.verdict, check.note
 
 
 def _hours(moment: Banded | None) -> str:
@@ -220,7 +236,9 @@ def answers_of(answer: EpisodeAnswer) -> list[tuple[str, str]]:
     if answer.freezing is not None:
         ice = answer.freezing
         place = f", at {clock(ice.first_clock)}" if np.isfinite(ice.first_clock) else ""
-        rows.append(("first ice at", _hours(ice.first) + place))
+        (words, first), *hollows = _first_ice(ice).items()
+        rows.append((f"{words} at", _hours(first) + place))
+        rows += [(f"{words} at", _hours(first)) for words, first in hollows]
         rows += [(f"{100 * part:g} % frozen at", _hours(when)) for part, when in ice.share.items()]
         if np.isfinite(ice.smallest_passage.value):
             passage = with_band(1e3 * ice.smallest_passage.value, 1e3 * ice.smallest_passage.band)

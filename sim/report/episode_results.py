@@ -22,6 +22,7 @@ def episode_results(answer: EpisodeAnswer) -> dict[str, Any]:
     """`episodes.<name>` of results.json: times in s, temperatures in degC; null where something did not happen."""
     tree: dict[str, Any] = {
         "condition": answer.condition,
+        "around": answer.episode.support,
         "verdict": answer.verdict,
         "failure": answer.failure or None,
     }
@@ -83,6 +84,8 @@ def _freezing(tree: dict[str, Any], band: dict[str, Any], freezing: Freezing) ->
     for part, moment in freezing.share.items():
         _number(tree, band, ("freezing", "share", f"{part:g}"), moment)
     _number(tree, band, ("freezing", "smallest_passage"), freezing.smallest_passage)
+    for number, first in freezing.hollows.items():
+        _number(tree, band, ("freezing", "hollows", f"{number}", "first"), first)
 
 
 def _listed(zero: float, value: Array) -> list[float | None]:

@@ -80,7 +80,7 @@ def support_section(support: SupportAnswer) -> dict[str, Any]:
         "family": support.support.family.replace("_", " "),
         "condition": support.condition,
         "verdict": support.verdict,
-        "failure": support.failure,
+        "failure": support.trouble,
         "place": place,
         "single": single,
         "both": both if values else [],

@@ -127,8 +127,8 @@ def decisive(checks: list[PlacedCheck]) -> PlacedCheck | None:
 
 
 def unsolved(answer: Answer) -> list[str]:
-    """What has no numbers because its field did not converge, with the reason."""
-    return [f"{one.title} did not converge: {one.failure}" for one in answer.judged if one.failure]
+    """What has no numbers because its field did not converge or could not be meshed, with the reason."""
+    return [f"{one.title} {one.trouble}" for one in answer.judged if one.failure]
 
 
 def tally(checks: list[PlacedCheck]) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.basics import Array, IntArray
-from sim.section.bodies import AIR, COVER, FIRST_BODY, LINE, Bodies, Cylinder
+from sim.section.bodies import AIR, CONTENTS, COVER, FIRST_BODY, LINE, Bodies, Cylinder
 from sim.section.fitting_plan import FittingLayout
 from sim.section.support_plan import SOFT
 
@@ -19,11 +19,12 @@ OFFSET = 1e-6  # of a radius, to either side of a surface
 @dataclass(frozen=True)
 class Measure:
     """Of a body, both halves: outer area towards insulation or air, m2; volume less hollows and what it shares, m3;
-    bare: its area towards air, m2."""
+    bare: its area towards air, m2; hollow: volume of the contents in its hollow, m3."""
 
     area: float
     volume: float
     bare: float
+    hollow: float = 0.0
 
 
 def measures(layout: FittingLayout) -> tuple[Measure, ...]:
@@ -34,12 +35,16 @@ def measures(layout: FittingLayout) -> tuple[Measure, ...]:
         area, bare = np.sum([_outer(layout, number, metal, face) for face in ("side", "low", "high")], axis=0)
         u, v, w = _spread(3)
         at = metal.low + w * (metal.high - metal.low)
-        made, _ = _made(layout, _place(metal, metal.radius * np.sqrt(u), v, at))
+        place = _place(metal, metal.radius * np.sqrt(u), v, at)
+        made, _ = _made(layout, place)
         whole = np.pi * metal.radius**2 * (metal.high - metal.low)
         # half a cylinder across has z > 0; one along has the half of its length
         scale = 2.0 if metal.along else 1.0
         share = float(np.mean(made == FIRST_BODY + number))
-        found.append(Measure(2.0 * float(area), scale * whole * share, 2.0 * float(bare)))
+        full = 0.0
+        if body.hollow is not None:
+            full = scale * whole * float(np.mean((made == CONTENTS) & body.hollow.inside(*place)))
+        found.append(Measure(2.0 * float(area), scale * whole * share, 2.0 * float(bare), full))
     return tuple(found)
 
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from sim.basics import IntArray
+from sim.basics import IntArray, NotMeshed
 from sim.section.pieces import Piece
 from sim.section.shapes import Arc, Array, PlaneCurve, Segment
 
@@ -196,7 +196,7 @@ def exchange_areas(bounds: Sequence[PlaneCurve], patch: Patches) -> Array:
 
     Each pair is looked at from both ends and the mean taken (reciprocity); rows and columns are then scaled by one
     factor a patch towards sums of its length, which keeps the symmetry, and what is left of a row is the patch's view
-    of itself (summation). Curves that do not see each other may be given together. Raises ValueError if more than
+    of itself (summation). Curves that do not see each other may be given together. Raises NotMeshed if more than
     LEAK of a patch's view misses the boundary.
     """
     area = np.zeros((len(patch), len(patch)))
@@ -209,7 +209,7 @@ def exchange_areas(bounds: Sequence[PlaneCurve], patch: Patches) -> Array:
         area[np.ix_(mine, mine)] = _looked_around([bounds[k] for k in members], part)
     missed = float((1.0 - area.sum(axis=1) / patch.length).max())
     if missed > LEAK:
-        raise ValueError(f"surfaces do not enclose a void: {missed:.0%} of a patch's view misses them")
+        raise NotMeshed(f"surfaces do not enclose a void: {missed:.0%} of a patch's view misses them")
     area = 0.5 * (area + area.T)
     for _ in range(PASSES):
         scale = np.sqrt(patch.length / area.sum(axis=1))

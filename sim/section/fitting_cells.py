@@ -95,7 +95,9 @@ def fitting_cells(mesh: PlanMesh, layers: Layers, lumped: bool) -> tuple[Cells, 
     plan = np.full(len(point), NONE)
     plan[:standing] = np.where(column < cells, level * cells + column, NONE)
     further = (what == 0) & (plan == NONE) & np.append(stays, np.ones(len(across), bool))
-    number = np.where(plan != NONE, plan, layers.count * cells + np.cumsum(further) - 1)
+    number = np.where(
+        further, layers.count * cells + np.cumsum(further) - 1, np.where(plan != NONE, plan, OUTSIDE)
+    )
     ghost = np.full(len(point), NONE)
     ghost[:standing][image] = level[image] * len(mesh.cover_cell) + of_image[column[image] - cells]
     table = np.where(stays, np.arange(standing), REMOVED).reshape(levels, -1)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from sim.basics import Array, IntArray
-from sim.section.bodies import FIRST_BODY
+from sim.section.bodies import CONTENTS, FIRST_BODY
 from sim.section.fitting_cells import BORE, NONE, OUTSIDE, Cells, Sites
 from sim.section.mesh import PlanMesh
 from sim.section.prisms import Prisms, bereft, beside, graph, prisms
@@ -39,7 +39,8 @@ class Further:
 class FittingFaces:
     """What is left of the plan's own faces around a fitting, as shares: of its faces (count, faces), of its cover
     faces (count, cover faces), of the cells' faces to the next layer (count, cells). Further joints of two cells, faces
-    to the outside, faces to contents that are no cells. volume (all cells,): of those in space, m3, 0 elsewhere."""
+    to the outside, faces to contents that are no cells. volume (all cells,): of those in space, m3, 0 elsewhere.
+    hollow (sites,): m3 of contents in hollows that are no cells, 0 elsewhere."""
 
     face_share: Array
     cover_share: Array
@@ -48,6 +49,7 @@ class FittingFaces:
     film: Further
     wet: Further
     volume: Array
+    hollow: Array
     every: Prisms
     sites: Sites
 
@@ -81,7 +83,7 @@ def fitting_faces(mesh: PlanMesh, cells: Cells, sites: Sites, lumped: bool) -> F
         further((a >= 0) & (b >= 0)),
         further((a >= 0) & (b == OUTSIDE)),
         further((a >= 0) & (b == BORE)),
-        _volumes(mesh, cells, sites, found),
+        *_volumes(mesh, cells, sites, found),
         found,
         sites,
     )
@@ -195,8 +197,8 @@ def _on_cover(
     return free, share
 
 
-def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Prisms) -> Array:
-    """Volumes of the cells in space, m3; 0 for the others.
+def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Prisms) -> tuple[Array, Array]:
+    """Volumes of the cells in space, m3, 0 for the others; of sites for contents of hollows that are no cells.
 
     Pyramids from each site to its faces. The face in the plane of symmetry is no pair: its area is what the normals
     of the others lack to close.
@@ -207,7 +209,8 @@ def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Prisms) -> Array
     up = found.area * (sites.point[j, 2] - sites.point[i, 2]) / found.distance
     open_below = np.bincount(i, up, len(sites.cell)) - np.bincount(j, up, len(sites.cell))
     volume = np.zeros(cells.layers.count * mesh.cells + len(cells.point))
-    is_cell = (sites.cell >= 0) & _inner(mesh, cells, sites)
-    below = open_below * sites.point[:, 2] / 3
-    volume[sites.cell[is_cell]] = (by_site + below)[is_cell]
-    return volume
+    inner = _inner(mesh, cells, sites)
+    is_cell = (sites.cell >= 0) & inner
+    of_site = by_site + open_below * sites.point[:, 2] / 3
+    volume[sites.cell[is_cell]] = of_site[is_cell]
+    return volume, np.where((sites.cell == BORE) & (sites.code == CONTENTS) & inner, of_site, 0.0)

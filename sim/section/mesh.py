@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.basics import IntArray as IntArray
+from sim.basics import NotMeshed
 from sim.section.bend import Bend
 from sim.section.grid import grid
 from sim.section.layout import OUTSIDE, Layout
@@ -155,10 +156,10 @@ def _apart(points: Array, nearest: float) -> Array:
 
 
 def bent(mesh: PlanMesh, bend: Bend) -> PlanMesh:
-    """The mesh of a section swept around a bend. Raises ValueError if the section reaches the bend's centre."""
+    """The mesh of a section swept around a bend. Raises NotMeshed if the section reaches the bend's centre."""
     reach = mesh.layout.cover_radius + mesh.layout.drop * float(np.cos(bend.outside))
     if reach >= bend.radius:
-        raise ValueError(
+        raise NotMeshed(
             f"the section reaches {1e3 * reach:.4g} mm from the pipe's axis, and the bend's centre is at"
             f" {1e3 * bend.radius:.4g} mm"
         )
@@ -168,7 +169,7 @@ def bent(mesh: PlanMesh, bend: Bend) -> PlanMesh:
 def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = None) -> PlanMesh:
     """Mesh a section at a fineness (1 coarse, 3 the default); `grading` for contents that move.
 
-    Raises ValueError if the mesh is not closed.
+    Raises NotMeshed if the mesh is not closed.
     """
     pieces = interfaces(layout)
     size = size_field(layout, pieces, fineness, grading)
@@ -185,7 +186,7 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
     both = inside[pair].all(axis=1) & open_face
     cover = (inside[pair].sum(axis=1) == 1) & open_face
     if not cover.any():
-        raise ValueError("the section's mesh has no outside; its insulation is too thin to be meshed")
+        raise NotMeshed("the section's mesh has no outside; its insulation is too thin to be meshed")
     cell = np.where(inside[pair[cover, 0]], pair[cover, 0], pair[cover, 1])
     ghost = pair[cover].sum(axis=1) - cell
     cover_triangle = np.bincount(number[cell], 0.25 * length[cover] * gap[cover], int(inside.sum()))
@@ -205,12 +206,10 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
     with np.errstate(divide="ignore", invalid="ignore"):
         area_error = np.where(exact > 0, (meshed - exact) / exact, 0.0)
     if abs(meshed.sum() / (np.pi * layout.cover_radius**2) - 1) > 0.02:
-        raise ValueError(
-            "the section's mesh does not close; its parts are too thin or too close to be meshed"
-        )
+        raise NotMeshed("the section's mesh does not close; its parts are too thin or too close to be meshed")
     for part, error in zip(layout.regions, area_error, strict=True):
         if part.kind in ("wall", "tracer") and abs(error) > LOST:
-            raise ValueError(
+            raise NotMeshed(
                 f"the mesh's {part.name or 'pipe wall'} has {1 + error:.2g} of its true area; it is too thin"
                 " or too close to another part to be meshed; accepted: a greater fineness, or more room"
             )

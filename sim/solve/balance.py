@@ -14,6 +14,8 @@ from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 
+CONTENTS = ("contents", "fitting contents")  # outlets to contents of a given temperature
+
 
 class NotConverged(RuntimeError):
     """The heat balance could not be met; the message gives the imbalance reached."""
@@ -71,6 +73,10 @@ class Balance:
         part = self.to_parts.get(outlet, slice(0, 0))
         return float(self.leaving(temperature)[part].sum())
 
+    def from_contents(self, temperature: Array) -> float:
+        """Heat from contents of a given temperature."""
+        return -sum(self.through(name, temperature) for name in CONTENTS)
+
 
 def cell_temperature(network: Network, temperature: Array) -> Array:
     """Temperature of every cell of all layers, K; contents that are lumped take their lump's (or the bore's mean)."""
@@ -109,17 +115,11 @@ def evaluate(network: Network, temperature: Array, law: Callable[[Array], Array]
     leaving = [outlet.leaving(case, temperature) for outlet in network.outlets.values()]
     to_conductance, to_temperature, to_slope = (np.concatenate(x) for x in zip(*leaving, strict=True))
     stop = np.cumsum([len(part.slope) for part in leaving]).tolist()
-    tracing, wall = network.tracing, network.tracing.beneath @ network.by_layer(temperature).T
+    wall = network.tracing.beneath @ network.by_layer(temperature).T
     pairs = list(zip(case.tracers, wall, strict=True))
     shape = (len(pairs), count)
     output = np.array([tracer_watts(t, condition, w) for t, w in pairs]).reshape(shape)
     steep = np.array([tracer_slope(t, condition, w) for t, w in pairs]).reshape(shape)
-    along = ((output * network.layers.thickness).T @ tracing.heat_share).ravel()
-    source = np.concatenate([along, np.zeros(network.nodes - len(along))])
-    if tracing.loop is not None:
-        source += tracing.loop.T @ (output * tracing.extra).sum(axis=0)
-    elif tracing.extra.any():
-        source += ((output * tracing.extra).T @ tracing.extra_share).ravel()
     return Balance(
         joints.a,
         joints.b,
@@ -133,9 +133,21 @@ def evaluate(network: Network, temperature: Array, law: Callable[[Array], Array]
         output,
         steep,
         network.laid,
-        source,
+        heat_given(network, output),
         conductivity,
     )
+
+
+def heat_given(network: Network, output: Array) -> Array:
+    """The tracers' heat at every node (nodes,), of outputs (tracers, layers) a metre of tracer."""
+    tracing = network.tracing
+    along = ((output * network.layers.thickness).T @ tracing.heat_share).ravel()
+    source = np.concatenate([along, np.zeros(network.nodes - len(along))])
+    if tracing.loop is not None:
+        source += tracing.loop.T @ (output * tracing.extra).sum(axis=0)
+    elif tracing.extra.any():
+        source += ((output * tracing.extra).T @ tracing.extra_share).ravel()
+    return source
 
 
 def residual(network: Network, balance: Balance, temperature: Array, reference: float = 0.0) -> Array:

@@ -7,9 +7,10 @@ import numpy as np
 from sim.case import Case, Fitting
 from sim.section.bodies import FIRST_BODY
 from sim.section.shapes import Array
+from sim.solve.balance import CONTENTS
 from sim.solve.steady import Solution, cell_temperature
 
-CONTENTS, BARE = ("contents", "fitting contents"), "fitting bare"
+BARE = "fitting bare"
 
 
 def on_bodies(solution: Solution) -> dict[str, float]:

@@ -135,8 +135,33 @@ SECTION = (
     Quantity("contents.rayleigh", "Rayleigh number of the moving contents", NUMBER),
     Quantity("contents.prandtl", "Prandtl number of the moving contents", NUMBER),
 )
+NAME, BODY = "<name>", "<number>"  # in a pattern: the user's name of a place, the number of a body
+
+
+def _bodies() -> list[Quantity]:
+    """The temperatures of a fitting's bodies, by their number in the case."""
+    words = {"min": "coldest place", "mean": "mean", "max": "hottest place"}
+    return [
+        Quantity(f"bodies.{BODY}.{path}", f"{what} of body {BODY}", TEMPERATURE)
+        for path, what in words.items()
+    ]
+
+
 # What an episode adds to a section's numbers.
 OVER_TIME = (
+    *_bodies(),
+    Quantity(
+        f"hollows.{BODY}.min",
+        f"coldest contents in the hollow of body {BODY}",
+        TEMPERATURE,
+        limit="contents_min",
+    ),
+    Quantity(
+        f"hollows.{BODY}.frozen",
+        f"frozen share of the contents in the hollow of body {BODY}",
+        NUMBER,
+        decimals=3,
+    ),
     Quantity("ambient", "ambient", TEMPERATURE, "none"),
     Quantity("frozen", "frozen share of the liquid", NUMBER, decimals=3),
     Quantity("contents.stored", "heat stored in the liquid beyond that of its freezing", PER_VOLUME),
@@ -160,7 +185,6 @@ OVER_TRACERS = (
     Quantity("tracers.output", "output of all tracers", PER_METRE),
 )
 LOW, HIGH = "_low", "_high"  # ends of the paths of the coldest and hottest moments of an average
-NAME, BODY = "<name>", "<number>"  # in a pattern: the user's name of a place, the number of a body
 AROUND_SUPPORT = (
     *_extreme("wall_min", "coldest wall", "wall_min"),
     *_extreme("wall_max", "hottest wall", "wall_max"),
@@ -200,16 +224,6 @@ AROUND_SUPPORT = (
     Quantity("far_end", "far end of the stretch less the section", DIFFERENCE, "spread"),
     Quantity("closure", "heat balance closure, as a part of the heat that flows", NUMBER, "none"),
 )
-
-
-def _bodies() -> list[Quantity]:
-    """The temperatures of a fitting's bodies, by their number in the case."""
-    words = {"min": "coldest place", "mean": "mean", "max": "hottest place"}
-    return [
-        Quantity(f"bodies.{BODY}.{path}", f"{what} of body {BODY}", TEMPERATURE)
-        for path, what in words.items()
-    ]
-
 
 AROUND_FITTING = (
     *(row for row in AROUND_SUPPORT if not row.pattern.startswith("leg_")),
@@ -267,8 +281,8 @@ def declared() -> tuple[Quantity, ...]:
 
 @cache
 def _by_pattern() -> tuple[dict[str, Quantity], tuple[tuple[re.Pattern[str], Quantity], ...]]:
-    plain = {row.pattern: row for row in declared() if NAME not in row.pattern}
-    named = [row for row in declared() if NAME in row.pattern]
+    named = [row for row in declared() if NAME in row.pattern or BODY in row.pattern]
+    plain = {row.pattern: row for row in declared() if row not in named}
     return plain, tuple((re.compile(_expression(row.pattern), re.DOTALL), row) for row in named)
 
 
@@ -291,7 +305,8 @@ def quantity(path: str) -> Quantity:
             given = {NAME: match[1], BODY: number}
             keys = tuple(given.get(key, key) for key in row.pattern.split("."))
             words = row.words.replace(BODY, number).replace(NAME, match[1])
-            return replace(row, path=path, name=match[1], words=words, keys=keys)
+            name = match[1] if NAME in row.pattern else f"body {number}"
+            return replace(row, path=path, name=name, words=words, keys=keys)
     raise KeyError(f"{path} is not declared in {__name__}")
 
 

@@ -12,7 +12,8 @@ from sim.heat.network import clocks
 from sim.heat.support_layers import LegFin
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.solve.fitting_quantities import CONTENTS, hottest_outside, on_bodies
+from sim.solve.balance import CONTENTS
+from sim.solve.fitting_quantities import hottest_outside, on_bodies
 from sim.solve.quantities import places, quantities, region_mask
 from sim.solve.steady import Solution
 
@@ -120,7 +121,7 @@ def heat(solution: Solution) -> Heat:
     out = leg + 2 * sum(
         b.through(name, temperature) for name in solution.network.outlets if name not in (*CONTENTS, "fin")
     )
-    tracers, contents = 2 * float(b.source.sum()), -2 * sum(b.through(n, temperature) for n in CONTENTS)
+    tracers, contents = 2 * float(b.source.sum()), 2 * b.from_contents(temperature)
     scale = max(abs(out), abs(tracers + contents), float(np.abs(flow).sum()) / 2, 1e-9)
     return Heat(out, leg, tracers, contents, abs(tracers + contents - out) / scale)
 

@@ -8,13 +8,15 @@ import numpy as np
 from scipy.sparse import csr_matrix
 
 from sim.case import Case
+from sim.heat.fitting_layers import in_hollows
 from sim.heat.front import Freezing, FrontFaces
 from sim.heat.ice import FreezingLaw, freezing_fluid
 from sim.heat.network import Network
 from sim.heat.outlets import Given
 from sim.heat.plan_storage import line_store
+from sim.section.mesh import IntArray
 from sim.section.shapes import Array
-from sim.solve.balance import Balance, cell_temperature, evaluate, residual
+from sim.solve.balance import CONTENTS, Balance, cell_temperature, evaluate, heat_given, residual
 from sim.solve.direct import EPSILON, JointMatrices
 from sim.solve.drive import AMBIENT, Drive, Thermostat
 from sim.solve.multigrid import Multigrid
@@ -42,14 +44,16 @@ class Line:
         self.reference = drive.condition(0.0).ambient
         freezes = any(group.freezes for group in self.store.plain.groups)
         self.fluid = freezing_fluid(network.case) if freezes else None
-        mesh, layers = network.mesh, network.layers
-        self.cell = np.flatnonzero(network.cell_node >= 0)
-        self.weight = (
-            np.tile(mesh.cell_area, layers.count)[self.cell]
-            * np.repeat(layers.thickness, mesh.cells)[self.cell]
-        )
-        self.region = mesh.cell_region[self.cell % mesh.cells]
-        self.liquid = np.flatnonzero(np.tile(mesh.kind == "liquid", layers.count) & (network.cell_node >= 0))
+        made, regions = network.made, network.mesh.layout.regions
+        there = (network.cell_node >= 0) & (made.volume > 0.0)
+        self.cell = np.flatnonzero(there)
+        self.weight = made.volume[self.cell]
+        own = np.where(made.code == 0, made.region, len(regions) + made.code - made.code.min())
+        self.region = np.unique(own[self.cell], return_inverse=True)[1]
+        wet = (made.code == 0) & np.array([region.kind == "liquid" for region in regions])[made.region]
+        if network.hollow is not None and in_hollows(network.case).kind == "liquid":
+            wet |= network.hollow > 0
+        self.liquid = np.flatnonzero(wet & there)
         self.latent = self._latent()
         wanted = {thermostat.control.sensor for thermostat in thermostats}
         self.readings = {
@@ -73,15 +77,19 @@ class Line:
         volume = sum(float(g.amount.sum()) for g in self.store.plain.groups if g.freezes)
         return float(fluid.density(fluid.freezes_at)) * fluid.latent_heat * volume
 
-    def frozen_share(self, share: Array, layer: int | None = None) -> float:
-        """Part of the liquid that is frozen, at the share of each node (nodes,); of one layer, or of all."""
-        ice = every = 0.0
+    def frozen_share(self, share: Array) -> float:
+        """Part of the liquid that is frozen, at the share of each node (nodes,)."""
+        return float(self.frozen_in(share, np.zeros(self.network.nodes, np.int64), 1)[0])
+
+    def frozen_in(self, share: Array, place: IntArray, places: int) -> Array:
+        """The same of each of several places (places,), NaN where there is no liquid; place (nodes,): of each node."""
+        ice, every = np.zeros(places), np.zeros(places)
         for group in self.store.plain.groups:
             if group.freezes:
-                mine = slice(None) if layer is None else group.node // self.network.plan.nodes == layer
-                ice += float(share[group.node[mine]] @ group.amount[mine])
-                every += float(group.amount[mine].sum())
-        return ice / every
+                np.add.at(ice, place[group.node], share[group.node] * group.amount)
+                np.add.at(every, place[group.node], group.amount)
+        part: Array = np.where(every > 0.0, ice / np.where(every > 0.0, every, 1.0), np.nan)
+        return part
 
     def _fronts(self) -> list[FrontFaces]:
         """Joints across which a front may pass: the faces of the liquid's cells, in each group of faces."""
@@ -90,7 +98,7 @@ class Line:
         wet = np.zeros(len(self.network.cell_node), bool)
         wet[self.liquid] = True
         fronts = []
-        for name in ("faces", "cells along"):
+        for name in ("faces", "cells along", "fitting"):
             group = self.network.joints.groups.get(name)
             if group is not None:
                 at = np.flatnonzero(wet[group.cell_a] | wet[group.cell_b])
@@ -127,12 +135,12 @@ class Line:
     def _at(self, case: Case) -> Network:
         """The network in the condition of a moment."""
         if self.there.case is not case:
-            network = replace(self.network, case=case)
-            given = network.outlets.get("contents")
-            if isinstance(given, Given) and case.contents.temperature is not None:
-                at = np.full(len(given.at), case.contents.temperature)
-                network = replace(network, outlets={**network.outlets, "contents": replace(given, at=at)})
-            self.there = network
+            outlets = dict(self.network.outlets)
+            for name in CONTENTS:
+                given = outlets.get(name)
+                if isinstance(given, Given) and case.contents.temperature is not None:
+                    outlets[name] = replace(given, at=np.full(len(given.at), case.contents.temperature))
+            self.there = replace(self.network, case=case, outlets=outlets)
         return self.there
 
     def _freezing_law(self, enthalpy: Array) -> FreezingLaw:
@@ -173,11 +181,7 @@ class Line:
             share = np.where(thermostat.tracers > 0, thermostat.share(reading), share)
         self.share = share
         output, steep = balance.output * share[:, None], balance.steep * share[:, None]
-        tracing, thickness = self.network.tracing, self.network.layers.thickness
-        source = (output * thickness).T @ tracing.heat_share
-        if tracing.extra.any():
-            source += (output * tracing.extra).T @ tracing.extra_share
-        return replace(balance, output=output, steep=steep, source=source.ravel())
+        return replace(balance, output=output, steep=steep, source=heat_given(self.network, output))
 
     def surface_reading(
         self, thermostat: Thermostat, time: float, temperature: Array, balance: Balance
@@ -196,7 +200,7 @@ class Line:
         """Outputs of the tracers, W each; the share of its power that each gets; heat out, heat from given contents."""
         assert self.balance is not None
         temperature = self.temperature
-        given = -self.balance.through("contents", temperature)
+        given = self.balance.from_contents(temperature)
         every = float(self.balance.leaving(temperature).sum())
         return np.array([*self.balance.heat, *self.share, every + given, given])
 
@@ -205,12 +209,12 @@ class Line:
         balance, tracing = self.balance, self.network.tracing
         assert balance is not None
         node, slope = balance.to_node, balance.to_slope
-        contents = balance.to_parts.get("contents", slice(0, 0))
+        parts = [balance.to_parts[name] for name in CONTENTS if name in balance.to_parts]
         steep = balance.heat_slope if self.network.section is None else np.zeros(len(balance.output))
 
         def changes(change: Array) -> tuple[Array, float]:
             leaving = slope * change[node]
-            every, given = float(leaving.sum()), -float(leaving[contents].sum())
+            every, given = float(leaving.sum()), -float(sum(leaving[part].sum() for part in parts))
             heat = steep * (tracing.beneath @ change) if steep.any() else np.zeros(len(steep))
             flows = np.array([*heat, *np.zeros(len(self.share)), every + given, given])
             return flows, float(heat.sum()) - every
@@ -279,10 +283,7 @@ class Line:
     def norm(self, change: Array, stored: Array) -> float:
         """Size of an error as a part of what is tolerated: the worst region's mean square, and the frozen share's."""
         square = change[self.network.cell_node[self.cell]] ** 2 * self.weight
-        count = len(self.network.mesh.layout.regions)
-        mean = np.bincount(self.region, square, count) / np.maximum(
-            np.bincount(self.region, self.weight, count), 1e-30
-        )
+        mean = np.bincount(self.region, square) / np.bincount(self.region, self.weight)
         worst = float(np.sqrt(mean.max())) / self.allowed
         if self.latent > 0.0:
             freezes = self.store.plain.freezing()

@@ -43,7 +43,7 @@ def chosen_episodes(file: StudyFile, case: Case, source: str, conditions: list[s
             )
             raise CaseError(message, file=source, key="episodes")
         if episode.support in left_out(case, chosen_supports(file, case, source)):
-            message = f'"{name}" follows the field around support "{episode.support}", which is left out'
+            message = f'"{name}" follows the field around "{episode.support}", which is left out'
             raise CaseError(f"{message}; accepted: compute it", file=source, key="episodes")
         if place_name(name) in conditions:
             message = f'a condition is called "{place_name(name)}" too; accepted: another name for either'
@@ -97,7 +97,7 @@ def _numbers(
     for path, extremes in answer.extremes.items():
         if path.endswith((".min", "_min")) or path == "passage":
             banded[path] = extremes.min
-        elif path.endswith((".max", "_max")):
+        elif path.endswith((".max", "_max", ".frozen")):
             banded[path] = extremes.max
     banded |= {f"first_broken.{limit}": broken.first for limit, broken in answer.broken.items()}
     for name in ("energy", "duty"):

@@ -130,7 +130,7 @@ def _episodes(base: Base, case: Case, around: list[SupportAnswer], results: Resu
         if answer.name in base.episodes:
             results[place_name(answer.name)] = episode_row(answer, case_for(case, answer.condition))
             if answer.result is None:
-                reasons[place_name(answer.name)] = f"did not converge: {answer.failure}"
+                reasons[place_name(answer.name)] = answer.trouble
     return reasons
 
 
@@ -160,7 +160,7 @@ def _condition(
     except Exception as error:
         return _reason(error)
     answers: dict[str, SupportAnswer | None] = {}
-    reasons = [f"elbow did not converge: {elbow.failure}"] if elbow is not None and elbow.failure else []
+    reasons = [f"elbow {elbow.trouble}"] if elbow is not None and elbow.failure else []
     for support in chosen:
         try:
             answer = judge_support(narrowed, support, result, base.fineness / FINENESS)
@@ -168,7 +168,7 @@ def _condition(
             answers[support.name] = answer
             around.append(answer)
             if answer.result is None:
-                reasons.append(f"{answer.kind} {support.name} did not converge: {answer.failure}")
+                reasons.append(f"{answer.kind} {support.name} {answer.trouble}")
         except Exception as error:
             answers[support.name] = None
             kind = "support" if support in narrowed.supports else "fitting"

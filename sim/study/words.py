@@ -8,7 +8,7 @@ from sim.case import Case, CaseError
 from sim.case.errors import nearest
 from sim.case.units import shown
 from sim.solve.measures import EPISODE_LIMITS, EVERY_LIMIT, LIMITS
-from sim.solve.paths import BODY, NAME, OVER_TRACERS, SECTION, declared, quantity
+from sim.solve.paths import BODY, NAME, OVER_TIME, OVER_TRACERS, SECTION, declared, quantity
 
 DEFAULT_KEEP = (
     "contents.min",
@@ -140,6 +140,9 @@ def _of_episodes(case: Case) -> list[str]:
     """Every result that an episode adds to those of the case's conditions."""
     tracers = [*(t.name for t in case.tracers), *(f"T{n}" for n in range(1, 13))]
     paths = ["hold", "warm_up", "frozen_max", "passage", *(f"first_broken.{limit}" for limit in LIMITS)]
+    bodies = max((len(fitting.body) for fitting in case.fittings), default=0)
+    over_time = [row.pattern for row in OVER_TIME if BODY in row.pattern]
+    paths += [pattern.replace(BODY, str(n)) for pattern in over_time for n in range(1, bodies + 1)]
     return paths + [f"{what}.{tracer}" for what in ("energy", "duty") for tracer in tracers]
 
 

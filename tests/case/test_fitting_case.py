@@ -88,7 +88,12 @@ def test_a_fitting_in_an_oversize_bore_is_refused() -> None:
         parse_case(raw)
 
 
-def test_an_episode_around_a_fitting_is_refused() -> None:
+def test_an_episode_may_be_around_a_fitting_and_go_on_from_another_around_it_alone() -> None:
     episode = {"name": "E", "condition": "a", "lasts": "1 h", "support": "V1"}
-    with pytest.raises(CaseError, match="is a fitting"):
-        parse_case(line(along(180, 45), episode=[episode]))
+    later = episode | {"name": "F", "start": "E"}
+    assert parse_case(line(along(180, 45), episode=[episode, later])).episodes[1].support == "V1"
+    del later["support"]
+    with pytest.raises(CaseError, match=r"follows another field .that around V1 and not the section"):
+        parse_case(line(along(180, 45), episode=[episode, later]))
+    with pytest.raises(CaseError, match="is no support or fitting"):
+        parse_case(line(along(180, 45), episode=[episode | {"support": "V2"}]))

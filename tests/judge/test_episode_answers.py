@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -10,12 +11,15 @@ import pytest
 from support_lines import line
 
 from sim.case import CaseError, parse_case
+from sim.case.operation import Limits
 from sim.judge.check import Answer, check
 from sim.judge.episode_answers import EpisodeAnswer, judge, judge_episodes, massless
-from sim.judge.limits import LimitCheck
+from sim.judge.episode_limits import _by_earlier_ice
+from sim.judge.limits import BRACKET, LimitCheck
 from sim.report.episode_results import series_csv
 from sim.report.results import as_json, results
 from sim.report.worst import headline
+from sim.solve.convergence import Banded
 from sim.solve.course import course, times
 from sim.solve.section import MeshStore
 
@@ -187,7 +191,7 @@ def test_an_episode_around_a_support_without_its_steady_answer_says_so() -> None
     case = parse_case({**LINE, "support": [{"name": "A", "family": "shoe"}], "episode": [episode]})
     (judged,) = judge_episodes(case, case.episodes, MeshStore())
     assert judged.verdict == "not converged"
-    assert "support A" in judged.failure
+    assert "around A has no answer" in judged.failure
 
 
 @pytest.mark.slow
@@ -307,3 +311,74 @@ def test_a_time_held_from_the_heat_of_the_start_is_no_pass(
     hold = one.episodes[0].limits[-1]
     assert hold.limit == "hold"
     assert ("full output" in hold.note, hold.verdict) == (said, "too close to call" if said else "pass")
+
+
+AT_VALVE = {"name": "near", "condition": "a", "support": "V1", "start": "8 degC", "lasts": "2 h", "supply": 0}
+BONNET = {"axis": "across", "clock": 12, "diameter": "90 mm", "to": "220 mm"}
+VALVE = {
+    "name": "V1",
+    "allowance": "0.2 m",
+    "body": [
+        {"axis": "along", "diameter": "150 mm", "from": "-60 mm", "to": "60 mm", "cover": "40 mm"},
+        BONNET | {"hollow": {"diameter": "60 mm", "to": "170 mm"}},
+    ],
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("state", ["still", "mixed", "buoyant"])
+def test_every_limit_is_held_around_a_fitting(state: str) -> None:
+    """Set on either side of what is there, each passes and fails; a bonnet's still water is held apart, stirred water
+    is one with the bore's, which is said; on moving contents no pass is built."""
+    cold = {"contents_min": 4.0, "wall_min": 4.0}
+    hot = {"sheath_max": 60.0, "barrier_max": 60.0}
+    first = AT_VALVE | {"limits": {"hold": "0.5 h", "frozen_share": 0.5}}
+    later = AT_VALVE | {"name": "later", "start": "near", "supply": 1, "control": ["C1"], "lasts": "1 h"}
+    limits = {name: f"{value} degC" for name, value in (cold | hot).items()}
+    raw = line(contents={"state": state}, limits=limits, sensor=[{"name": "T", "clock": 12}])
+    del raw["support"]
+    control = {"name": "C1", "sensor": "T", "on_below": "5 degC", "off_above": "20 degC"}
+    raw |= {"fitting": [VALVE], "control": [control], "condition": [{"name": "a", "ambient": "-20 degC"}]}
+    judged = check(parse_case(raw | {"episode": [first, later]}), fineness=1.0)
+    near, after = judged.episodes
+    assert near.result is not None
+    assert after.result is not None
+    assert {c.limit for c in near.limits} == {*limits, "hold", "frozen_share"}
+    resolved = state != "mixed"
+    held = [c for c in after.limits if c.limit == "contents_min"]
+    assert [c.quantity for c in held] == ["contents.min", "hollows.2.min"][: 1 + resolved]
+    assert ("one with the bore's contents" in held[0].note) != resolved
+    doubt = BRACKET if state == "buoyant" else ""
+    for side, verdict in ((1.0, "pass"), (-1.0, "fail")):
+        at = {c.limit: c for c in after.limits}
+        far = {name: at[name].value - side * (at[name].band + 9.0) for name in cold}
+        far |= {name: at[name].value + side * (at[name].band + 9.0) for name in hot}
+        moved = Limits.model_validate({name: f"{value!r} K" for name, value in far.items()})
+        again = judge(
+            replace(after.result, case=after.result.case.model_copy(update={"limits": moved})), doubt
+        )
+        expected = "too close to call" if doubt and verdict == "pass" else verdict
+        assert {c.verdict for c in again.limits if c.quantity != "contents.min"} == {expected}
+    walls = [c for c in after.limits if c.limit == "wall_min"]
+    assert "none is held on the bodies" in walls[0].note
+    assert near.energy["T1"].value == 0.0
+    assert after.energy["T1"].value == pytest.approx(25.0 * 3600, rel=1e-3)
+    tree = json.loads(as_json(results(judged)))["episodes"]["near"]
+    assert tree["around"] == "V1"
+    assert tree["series"]["bodies"]["2"]["min"][-1] < tree["series"]["wall"]["min"][-1]
+    if resolved:
+        assert tree["series"]["hollows"]["2"]["min"][-1] < tree["series"]["contents"]["min"][-1]
+        assert set(tree["freezing"]["hollows"]) == {"2"}
+    assert max(abs(one.result.track.closure) for one in (near, after) if one.result is not None) < 1e-8
+
+
+def test_a_frozen_share_of_one_mesh_is_no_pass_where_its_band_may_be_ice() -> None:
+    """No ice with no band: kept; none on this mesh and some were it colder by its band: not known."""
+    never, may_be = (Banded(np.nan, band, (), np.nan, np.nan, True) for band in (np.nan, np.inf))
+    hours = times(np.array([0.0, 1.0, 2.0, 4.0]) * 3600)
+    dry, icy = course(hours, np.zeros(4)), course(hours, np.array([0.0, 0.0, 0.1, 0.2]))
+    at = Banded(3600.0, 1800.0, (), np.nan, 3600.0, True)
+    for curve, first, more in ((dry, never, 0.0), (dry, may_be, np.inf), (icy, at, 0.05)):
+        run: Any = SimpleNamespace(course=lambda path, curve=curve: curve)
+        result: Any = SimpleNamespace(fine=run)
+        assert _by_earlier_ice(result, "frozen", first) == pytest.approx(more)

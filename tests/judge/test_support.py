@@ -6,12 +6,14 @@ from types import SimpleNamespace
 import pytest
 from plain_lines import FLAT, mesh
 from plain_lines import line as plain_line
-from support_lines import narrowed
+from support_lines import line, narrowed
 
+from sim.case import parse_case
 from sim.judge import check as check_module
 from sim.judge import support as module
 from sim.judge.check import check
-from sim.judge.support import check_support, common_practice, judge_support
+from sim.judge.support import check_support, common_practice, judge_support, refuse_large
+from sim.report.worst import headline
 from sim.solve.convergence import Banded
 
 
@@ -132,3 +134,21 @@ def test_a_support_that_fails_fails_the_case(monkeypatch: pytest.MonkeyPatch) ->
     answer = check(narrowed(limits={"wall_min": "-50 degC"}), fineness=1.0)
     assert answer.conditions[0].verdict == "pass"
     assert (answer.verdict, answer.exit_code) == ("fail", 1)
+
+
+def test_a_support_that_cannot_be_meshed_is_not_evaluated_and_the_rest_is() -> None:
+    """Two round tracers under one bridged shell on a large pipe, too near each other for the coarsest mesh."""
+    round_ = {"clock": 6, "shape": "round", "diameter": "9 mm", "contact_width": "1 mm", "output": "25 W/m"}
+    raw = line({"family": "cradle"}, tracer=[round_ | {"name": "T1"}, round_ | {"name": "T2", "clock": 4}])
+    raw["pipe"] = {"size": "DN 300", "schedule": "40", "material": "carbon steel"}
+    raw["insulation"] = raw["insulation"] | {"fit": "bridged"}
+    near = {"name": "near", "condition": "a", "support": "S1", "lasts": "1 h"}
+    judged = check(parse_case(raw | {"limits": {"wall_min": "-30 degC"}, "episode": [near]}), fineness=1.0)
+    (support,), (episode,), (section,) = judged.supports, judged.episodes, judged.conditions
+    assert section.verdict == "pass"
+    assert support.verdict == episode.verdict == judged.verdict == "not evaluated"
+    assert support.trouble.startswith('could not be meshed: support[1] "S1": the mesh')
+    assert "accepted: a greater fineness" in support.trouble
+    assert judged.exit_code == 1
+    assert any("could not be meshed" in text for text in headline(judged))
+    refuse_large(judged.case, 0.25)

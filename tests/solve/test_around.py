@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sim.case import case_for, parse_case
-from sim.solve.around import _stretch, record
+from sim.solve.around import recorder, stretch
 from sim.solve.episode import follow, standard_record
 from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.stiff import State
@@ -29,15 +29,14 @@ def test_ice_around_a_shoe(state: str) -> None:
     keys = {"contents": {"fluid": "water", "state": state}, "episode": [episode]}
     case = parse_case(line(**keys))
     narrowed, support = case_for(case, "a"), case.supports[0]
-    net, _ = _stretch(narrowed, support, 0.3, MEMORY_LIMIT)
+    net, _ = stretch(narrowed, support, 0.3, MEMORY_LIMIT)
+    record, layers = recorder(net), net.layers.count
+    layer = np.repeat(np.arange(layers), net.plan.nodes)
 
     def each(line: Line, at: State) -> dict[str, float]:
         share = line.store.frozen(at.enthalpy, at.temperature)
-        ends = {
-            "near": line.frozen_share(share, 0),
-            "far": line.frozen_share(share, net.layers.count - 1),
-        }
-        return record(line, at) | ends
+        parts = line.frozen_in(share, layer, layers)
+        return record(line, at) | {"near": float(parts[0]), "far": float(parts[-1])}
 
     track = follow(net, case.episodes[0], (), np.full(net.nodes, 274.15), 0.1, each)
     alone = follow(net.plan, case.episodes[0], (), np.full(net.plan.nodes, 274.15), 0.1, standard_record)

@@ -28,7 +28,7 @@ export function below(words, told) {
 }
 
 export function show(told, colours) {
-  const box = below(`Episode ${told.name}, ${told.condition}:`, told.verdict);
+  const box = below(`Episode ${told.name}, ${told.where}:`, told.verdict);
   if (told.failure) return box.append(make("p", told.failure, "fault"));
   const body = make("div", "", "followed");
   const words = make("div");
