@@ -1,6 +1,7 @@
 """Fittings in the case: families, what is refused and with which key, and what stays when it is written again."""
 
 import tomllib
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -24,6 +25,16 @@ def test_faces_are_tabled_where_flanges_are() -> None:
     for table in FACES.values():
         for rating, sizes in FLANGES.items():
             assert set(table[rating]) == set(sizes)
+            rows = [table[rating][nps] for nps in sorted(sizes)]
+            assert all(a < b for a, b in pairwise(rows))
+
+
+@pytest.mark.parametrize("size", ["DN 32", "DN 40", "DN 65"])
+@pytest.mark.parametrize("family", FAMILIES)
+def test_sizes_between_have_bodies_too(size: str, family: str) -> None:
+    raw = line(fitting={"family": family})
+    raw["pipe"] = raw["pipe"] | {"size": size}
+    assert parse_case(raw).fittings[0].body
 
 
 HOLLOW: dict[str, Any] = {"diameter": "100 mm", "to": "120 mm"}
