@@ -7,7 +7,7 @@ laws taken at the integration points, the self-regulating output met exactly wit
 from typing import Any
 
 import numpy as np
-from scipy.sparse import coo_matrix, csc_matrix
+from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
 
 from sim.case import Case
@@ -15,38 +15,11 @@ from sim.heat.film import outside_coefficient
 from sim.heat.outlets import film_terms
 from sim.heat.tracer import tracer_slope, tracer_watts
 from sim.section.layout import Layout
+from validation.peers.elements.lines import Entries, Lines
 from validation.speed.plain_mesh import NAMES, Array, IntArray, PlainMesh, Sizes, plain_mesh
 
 SETTLED = 2e-5  # of the field's range: a round that moves it by less is the last
 MOST_ROUNDS = 40
-POINT, WEIGHT = (0.5 + np.polynomial.legendre.leggauss(3)[0] / 2, np.polynomial.legendre.leggauss(3)[1] / 2)
-
-
-class Edges:
-    """Line elements (n, 2) or (n, 3: end, end, middle): their own shape functions at three Gauss points."""
-
-    def __init__(self, place: Array, nodes: IntArray) -> None:
-        t = POINT
-        if nodes.shape[1] == 2:
-            self.shape, slope = np.stack([1 - t, t]), np.stack([-np.ones(3), np.ones(3)])
-        else:
-            self.shape = np.stack([(1 - t) * (1 - 2 * t), t * (2 * t - 1), 4 * t * (1 - t)])
-            slope = np.stack([4 * t - 3, 4 * t - 1, 4 - 8 * t])
-        self.nodes, self.slope = nodes, slope
-        self.at = np.einsum("dni,iq->dnq", place[:, nodes], self.shape)
-        self.speed = np.linalg.norm(np.einsum("dni,iq->dnq", place[:, nodes], slope), axis=0)
-        self.weight = self.speed * WEIGHT
-
-    def mass(self, coefficient: Array | float) -> Array:
-        return np.einsum("nq,iq,jq->nij", coefficient * self.weight, self.shape, self.shape)
-
-    def stiffness(self, conductance: float) -> Array:
-        return conductance * np.einsum("nq,iq,jq->nij", WEIGHT / self.speed, self.slope, self.slope)
-
-    def load(self, size: int, coefficient: Array | float = 1.0) -> Array:
-        each: Array = (coefficient * self.weight) @ self.shape.T
-        total: Array = np.bincount(self.nodes.ravel(), each.ravel(), size).astype(float)
-        return total
 
 
 def _quadratic(mesh: PlainMesh, plain: Any) -> tuple[Any, dict[str, IntArray]]:
@@ -62,7 +35,7 @@ def _quadratic(mesh: PlainMesh, plain: Any) -> tuple[Any, dict[str, IntArray]]:
         code = ends.min(axis=1) * n + ends.max(axis=1)
         facet = order[np.searchsorted(key, code, sorter=order)]
         middle = curved.dofs.facet_dofs[0, facet]
-        lines[name] = np.column_stack([ends, middle])
+        lines[name] = np.column_stack([ends[:, 0], middle, ends[:, 1]])
         if (circle := mesh.circles[name]) is not None:
             z = mesh.point[:, ends].mean(axis=2)
             off = z[0] + 1j * z[1] - circle[0]
@@ -90,27 +63,15 @@ def solve_plain(case: Case, layout: Layout, sizes: Sizes, degree: int) -> dict[s
         return w.k * dot(grad(u), grad(v))
 
     condition, tracer = case.conditions[0], case.tracers[0]
-    cover, seat, body = (Edges(place, lines[name]) for name in ("cover", "contact", "body"))
-    rows, cols, data = [], [], []
-
-    def add(a: IntArray, b: IntArray, block: Array) -> None:
-        rows.append(np.broadcast_to(a[:, :, None], block.shape).ravel())
-        cols.append(np.broadcast_to(b[:, None, :], block.shape).ravel())
-        data.append(block.ravel())
-
-    contact = seat.mass(tracer.contact_conductance)
-    for a, b, sign in ((seat, seat, 1), (body, body, 1), (seat, body, -1), (body, seat, -1)):
-        add(a.nodes, b.nodes, sign * contact)
-    if case.barrier is not None:
-        add(cover.nodes, cover.nodes, cover.stiffness(case.barrier.thickness * case.barrier.conductivity))
-    fixed = coo_matrix((np.concatenate(data), (np.concatenate(rows), np.concatenate(cols))), (n, n)).tocsc()
+    cover, seat, body = (Lines(place, lines[name]) for name in ("cover", "contact", "body"))
+    fixed = _fixed(case, seat, body, cover).matrix(n)
     heated = mesh.region == NAMES.index("tracer")
     share = np.where(heated[:, None], weight, 0.0) / weight[heated].sum()
     shapes = [np.broadcast_to(np.asarray(b[0]), weight.shape) for b in basis.basis]
     source = np.zeros(n)
     for dofs, shape in zip(basis.element_dofs, shapes, strict=True):
         source += np.bincount(dofs, (shape * share).sum(axis=1), n)
-    beneath = seat.load(n) / seat.weight.sum()
+    beneath = seat.vector(n) / seat.length
     laws = _Laws(case, mesh)
     film = film_terms(case, layout.cover_radius)
     angle = np.arctan2(*cover.at)
@@ -120,22 +81,18 @@ def solve_plain(case: Case, layout: Layout, sizes: Sizes, degree: int) -> dict[s
     )
     for count in range(1, MOST_ROUNDS + 1):
         k = laws(np.asarray(basis.interpolate(field)))
-        h = outside_coefficient(field[cover.nodes] @ cover.shape, angle, **film)
-        block = cover.mass(h)
-        at = [
-            np.broadcast_to(cover.nodes[:, :, None], block.shape),
-            np.broadcast_to(cover.nodes[:, None, :], block.shape),
-        ]
-        outside = coo_matrix((block.ravel(), (at[0].ravel(), at[1].ravel())), (n, n))
+        h = outside_coefficient(cover.values(field), angle, **film)
+        outside = Entries()
+        outside.blocks(cover.nodes, cover.nodes, cover.mass(h))
         factor = splu(
-            csc_matrix(flux.assemble(basis, k=k) + fixed + outside),
+            csc_matrix(flux.assemble(basis, k=k) + fixed + outside.matrix(n)),
             permc_spec="MMD_AT_PLUS_A",
             diag_pivot_thresh=0.0,
             relax=1,
             panel_size=1,
             options={"SymmetricMode": True},
         )
-        still, by_heat = factor.solve(np.stack([cover.load(n, h * condition.ambient), source], axis=1)).T
+        still, by_heat = factor.solve(np.stack([cover.vector(n, h * condition.ambient), source], axis=1)).T
         wall = float(beneath @ field)
         for _ in range(MOST_ROUNDS):
             off = wall - beneath @ still - beneath @ by_heat * float(tracer_watts(tracer, condition, wall))
@@ -152,6 +109,17 @@ def solve_plain(case: Case, layout: Layout, sizes: Sizes, degree: int) -> dict[s
     else:
         raise RuntimeError(f"no convergence: {change:.2g} K a round")
     return {"sheath": float(field[outline].max()), "unknowns": float(n), "rounds": float(rounds)}
+
+
+def _fixed(case: Case, seat: Lines, body: Lines, cover: Lines) -> Entries:
+    """What does not change from round to round: the contact, and the weather barrier along itself."""
+    entries, contact = Entries(), seat.mass(case.tracers[0].contact_conductance)
+    for a, b, sign in ((seat, seat, 1), (body, body, 1), (seat, body, -1), (body, seat, -1)):
+        entries.blocks(a.nodes, b.nodes, sign * contact)
+    if case.barrier is not None:
+        sheet = cover.stiffness(case.barrier.thickness * case.barrier.conductivity)
+        entries.blocks(cover.nodes, cover.nodes, sheet)
+    return entries
 
 
 class _Laws:

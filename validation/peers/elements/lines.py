@@ -12,23 +12,28 @@ Depth = Callable[[Array], Array]
 
 _x, _w = np.polynomial.legendre.leggauss(4)
 _GAUSS, _GAUSS_WEIGHT = (_x + 1) / 2, _w / 2
-_SHAPE = np.stack(
-    [(1 - _GAUSS) * (1 - 2 * _GAUSS), 4 * _GAUSS * (1 - _GAUSS), _GAUSS * (2 * _GAUSS - 1)]
+_LINEAR = (
+    np.stack([1 - _GAUSS, _GAUSS]),
+    np.stack([-np.ones(4), np.ones(4)]),
+)  # shapes and slopes (2 nodes: end, end; 4 points)
+_QUADRATIC = (
+    np.stack([(1 - _GAUSS) * (1 - 2 * _GAUSS), 4 * _GAUSS * (1 - _GAUSS), _GAUSS * (2 * _GAUSS - 1)]),
+    np.stack([4 * _GAUSS - 3, 4 - 8 * _GAUSS, 4 * _GAUSS - 1]),
 )  # (3 nodes: end, middle, end; 4 points)
-_SLOPE = np.stack([4 * _GAUSS - 3, 4 - 8 * _GAUSS, 4 * _GAUSS - 1])
 
 
 class Lines:
-    """Quadratic line elements on given nodes (n, 3): integrals along curved lines.
+    """Line elements on given nodes, linear (n, 2) or quadratic (n, 3): integrals along straight or curved lines.
 
     depth: of points (2, ...) in a bend, for a metre of its axis, m; 1 without it. Weights and sheets carry it.
     """
 
     def __init__(self, points: Array, nodes: NDArray[np.int64], depth: Depth | None = None) -> None:
         self.nodes = nodes
+        self.shape, self.slope = _LINEAR if nodes.shape[1] == 2 else _QUADRATIC
         xy = points[:, nodes]
-        self.at = np.einsum("dni,iq->dnq", xy, _SHAPE)  # (2, n, 4)
-        self.speed = np.linalg.norm(np.einsum("dni,iq->dnq", xy, _SLOPE), axis=0)
+        self.at = np.einsum("dni,iq->dnq", xy, self.shape)  # (2, n, 4)
+        self.speed = np.linalg.norm(np.einsum("dni,iq->dnq", xy, self.slope), axis=0)
         self.depth = np.ones_like(self.speed) if depth is None else depth(self.at)
         self.weight = self.speed * _GAUSS_WEIGHT * self.depth  # (n, 4), m2 for a metre of the axis
 
@@ -39,21 +44,21 @@ class Lines:
 
     def values(self, field: Array) -> Array:
         """Nodal values (n_nodes,) at the integration points (n, 4)."""
-        return field[self.nodes] @ _SHAPE
+        return field[self.nodes] @ self.shape
 
     def mass(self, coefficient: Array | float) -> Array:
-        """(n, 3, 3) integrals of coefficient times two shape functions."""
-        return np.einsum("nq,iq,jq->nij", coefficient * self.weight, _SHAPE, _SHAPE)
+        """(n, i, i) integrals of coefficient times two shape functions."""
+        return np.einsum("nq,iq,jq->nij", coefficient * self.weight, self.shape, self.shape)
 
     def stiffness(self, conductance: float) -> Array:
-        """(n, 3, 3) of a thin sheet whose thickness times conductivity is `conductance`, W/K."""
+        """(n, i, i) of a thin sheet whose thickness times conductivity is `conductance`, W/K."""
         return conductance * np.einsum(
-            "nq,iq,jq->nij", _GAUSS_WEIGHT * self.depth / self.speed, _SLOPE, _SLOPE
+            "nq,iq,jq->nij", _GAUSS_WEIGHT * self.depth / self.speed, self.slope, self.slope
         )
 
     def load(self, coefficient: Array | float) -> Array:
-        """(n, 3) integrals of coefficient times a shape function."""
-        return (coefficient * self.weight) @ _SHAPE.T
+        """(n, i) integrals of coefficient times a shape function."""
+        return (coefficient * self.weight) @ self.shape.T
 
     def vector(self, size: int, coefficient: Array | float = 1.0) -> Array:
         """The load summed into the unknowns (size,)."""
