@@ -4,10 +4,11 @@ FOLDER holds the study of cases/studies/allowances-of-fittings.toml (`coldspot s
 stopped). Writes rules.csv, rules.png and rules.md into TARGET (FOLDER without it).
 
 The rules are common practice, no source: for a pair of flanges a turn of tracer around the pipe on either side; for a
-valve there and back over its length, and such turns. The tables are those of VDI 2055 and ISO 12241, from memory:
-lengths of insulated pipe that lose as much, bare in a building of 20 degC or covered, from contents of 50 to 500 degC.
-The areas of ASTM C1129 were not at hand and are not recalled: they are left out. The study's line stands outdoors, at
--20 degC in 5 m/s of wind, contents held at 10 degC; an allowance of inf is one that no length reaches.
+valve there and back over its length, and such turns; the other families have none here. The tables are those of VDI
+2055 and ISO 12241, from memory, for flanges and valves: lengths of insulated pipe that lose as much, bare in a building
+of 20 degC or covered, from contents of 50 to 500 degC. The areas of ASTM C1129 were not at hand and are not recalled:
+they are left out. The study's line stands outdoors, at -20 degC in 5 m/s of wind, contents held at 10 degC; an
+allowance of inf is one that no length reaches. Covered: 50 mm on every body, bonnets and feet included.
 """
 
 import csv
@@ -21,8 +22,18 @@ from validation.pages import rendered, write_rows
 
 NAN = float("nan")
 COLOURS = {"bare": "#b3261e", "covered": "#00639c"}
-FITTINGS = {"valve": "gate_valve", "flanges": "flange_pair"}
+FITTINGS = {
+    "flanges": "flange_pair",
+    "gate valve": "gate_valve",
+    "globe valve": "globe_valve",
+    "ball valve": "ball_valve",
+    "strainer": "strainer",
+    "branch": "branch",
+    "pump": "pump",
+    "stub": "stub",
+}
 DIAMETER = {
+    "DN 25": 33.4,
     "DN 50": 60.3,
     "DN 100": 114.3,
     "DN 150": 168.3,
@@ -37,12 +48,19 @@ TABLE: dict[tuple[str, str], dict[str, tuple[float, float]]] = {  # m; VDI 2055,
 }  # fmt: skip
 
 
+def published(name: str, cover: str) -> dict[str, tuple[float, float]]:
+    """Lengths of line of the tables by size, m; empty for a family that they do not have."""
+    return TABLE.get(("valve" if name.endswith("valve") else name, cover), {})
+
+
 def rule(name: str, size: str) -> float:
-    """Extra tracer of common practice (no source), m."""
+    """Extra tracer of common practice (no source), m; nan for a family without a rule."""
     turns = 2 * pi * DIAMETER[size] / 1e3
     if name == "flanges":
         return turns
-    face = fittings.GATE["150"][pipes.nominal_size(size) or 0.0] / 1e3
+    if not name.endswith("valve"):
+        return NAN
+    face = fittings.FACES[FITTINGS[name]]["150"][pipes.nominal_size(size) or 0.0] / 1e3
     return 2 * face + turns
 
 
@@ -53,8 +71,8 @@ def rows(folder: Path) -> list[dict[str, Any]]:
     listed = []
     for name in FITTINGS:
         for row in table:
-            cover = "bare" if row["valve"].strip() == "bare" else "covered"
-            low, high = TABLE[name, cover].get(row["size"], (NAN, NAN))
+            cover = "bare" if row["cover"].strip() == "bare" else "covered"
+            low, high = published(name, cover).get(row["size"], (NAN, NAN))
             enough, by_rule = _number(row, f"fittings.{name}.allowance_enough"), rule(name, row["size"])
             listed.append(
                 {
@@ -91,32 +109,33 @@ def draw(listed: list[dict[str, Any]], path: Path) -> None:
     """Equivalent length beside the tables, and the just-enough allowance beside the rule, over the pipe's size."""
     from sim.report.style import figure, save
 
-    made = figure(10.4, 6.6)
-    panels = made.subplots(2, 2, sharex=True)
+    made = figure(13.0, 12.0)
+    panels = made.subplots(4, 4, sharex=True)
     sizes = list(dict.fromkeys(row["size"] for row in listed))
-    for column, name in enumerate(FITTINGS):
+    for number, (name, family) in enumerate(FITTINGS.items()):
         own = [row for row in listed if row["fitting"] == name]
-        lengths, allowances = panels[0, column], panels[1, column]
+        block, column = divmod(number, 4)
+        lengths, allowances = panels[2 * block, column], panels[2 * block + 1, column]
         _curves(lengths, own, sizes, "equivalent_line_m")
         for cover, colour in COLOURS.items():
-            for size, (low, high) in TABLE[name, cover].items():
+            for size, (low, high) in published(name, cover).items():
                 if size in sizes:
                     at = sizes.index(size)
-                    lengths.fill_between([at - 0.12, at + 0.12], low, high, color=colour, alpha=0.2, lw=0)
+                    lengths.fill_between([at - 0.15, at + 0.15], low, high, color=colour, alpha=0.2, lw=0)
         _curves(allowances, own, sizes, "enough_m")
         by_rule = [rule(name, size) for size in sizes]
-        allowances.plot(range(len(sizes)), by_rule, "k:", lw=1.4, label="common practice, no source")
-        for panel, what in (
-            (lengths, "loses as much as this length of line, m"),
-            (allowances, "extra tracer that just restores the wall, m"),
-        ):
-            panel.set_title(f"{FITTINGS[name].replace('_', ' ')}: {what}", fontsize=8, loc="left")
-            panel.set_xticks(range(len(sizes)), sizes)
+        allowances.plot(range(len(sizes)), by_rule, "k:", lw=1.4, label="rule (common practice, no source)")
+        for panel, what in ((lengths, "loses as much as line, m"), (allowances, "just-enough tracer, m")):
+            panel.set_title(f"{family.replace('_', ' ')}: {what}", fontsize=8, loc="left")
+            panel.set_xticks(range(len(sizes)), [size.removeprefix("DN ") for size in sizes])
+            panel.tick_params(labelbottom=True)
             panel.set_ylim(bottom=0)
             panel.grid(color="#d5dade", lw=0.5)
     shaded = "shaded: VDI 2055, ISO 12241, from memory"
-    panels[0, 0].legend(fontsize=6.5, frameon=False, title=shaded, title_fontsize=6.5)
-    panels[1, 0].legend(fontsize=6.5, frameon=False)
+    panels[0, 1].legend(fontsize=6.5, frameon=False, title=shaded, title_fontsize=6.5)
+    panels[1, 1].legend(fontsize=6.5, frameon=False)
+    for panel in panels[3]:
+        panel.set_xlabel("DN", fontsize=8)
     save(made, path)
 
 
