@@ -105,7 +105,8 @@ def heat_words(one: LineAnswer) -> str:
         )
     sun = f", from the sun {number(one.from_others)} W" if abs(one.from_others) > 1e-6 else ""
     output = f"output {number(one.output + one.allowances)} W ({number(one.allowances)} W of it allowances)"
-    return f"loss {number(one.loss)} W, {output}{stream}{sun}; balance closed to {one.closure:.0e}"
+    closed = f"{one.closure:.0e} of it" if abs(one.closure) > 1e-15 else "rounding"
+    return f"loss {number(one.loss)} W, {output}{stream}{sun}; balance closed to {closed}"
 
 
 def placed(one: LineAnswer) -> list[PlacedCheck]:
