@@ -1,8 +1,8 @@
 """A line in one condition: its stretches and stations along the axis, what it loses, and where it is coldest.
 
 Fields are solved once for every kind of section, elbow and support, and kept; the line itself is `sim.solve.axial`. A
-support is a sink chi in one place, its allowance heat in the same place; an elbow is a piece of its own. The field around
-a support dips deeper than a fin with the same sink: the wall at the support is taken colder by that difference.
+support is a sink chi in one place, its allowance heat in the same place; an elbow is a piece of its own. The field
+around a support dips deeper than a fin with the same sink: the wall there is taken colder by that difference.
 """
 
 from collections.abc import Mapping
@@ -190,11 +190,11 @@ def _changed(billed: Line, line: Line) -> tuple[str, ...]:
 
 def _notes(line: Line, cases: list[Case], laid: Laid, solved: Axial) -> tuple[str, ...]:
     notes = [
-        "along the line wall and contents are a fin between stations, and a support is a sink in one place; its own field"
-        " dips deeper than that fin, and the wall at the support is taken colder by the difference",
+        "along the line wall and contents are a fin between stations, and a support is a sink in one place; its own"
+        " field dips deeper than that fin, and the wall at the support is taken colder by the difference",
         "the hottest place at a support is taken at least as hot as the section's, though a neighbour may cool it",
-        "no heat leaves along the axis at the line's two ends; an elbow's coldest place is that of an endless bend at the"
-        " line's temperature there",
+        "no heat leaves along the axis at the line's two ends; an elbow's coldest place is that of an endless bend at"
+        " the line's temperature there",
     ]
     if any(isinstance(one.support, Lift) for one in line.stations):
         notes.append(
