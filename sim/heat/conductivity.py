@@ -1,7 +1,5 @@
 """Conductivity of every cell at its temperature."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 
 import numpy as np

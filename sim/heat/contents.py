@@ -1,7 +1,5 @@
 """Contents that are lumped: films on the bore, one temperature for the liquid and one for the gas, radiation."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np

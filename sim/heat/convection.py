@@ -17,8 +17,6 @@ circulation of the cell beside it, and the wall's vorticity is that of Woods (19
 with d the distance of the site, second-order accurate; on a free surface w = 0 and psi = 0.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A fin of uniform section: what a leg's exposed part takes from its root, and the film on it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """A fluid that moves by its own weight: density over temperature, properties of reference, Rayleigh and Prandtl."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

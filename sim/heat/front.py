@@ -8,8 +8,6 @@ balance of a step has one solution; a conductivity of the cell that changes with
 is warmed while the cell behind it is still ice, and a front half a cell short.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any
 

@@ -3,8 +3,6 @@
 What flows across the faces of a pure fluid's cells is in `sim.heat.front`.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

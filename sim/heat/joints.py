@@ -5,8 +5,6 @@ Its arrays say what they hold (`Nodes`, `Cells`, `PerMetre`, `Same`), so that `r
 from those of a section, which is one layer of one metre. What a part of physics adds is one such group.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache, cached_property

@@ -1,7 +1,5 @@
 """A section's network repeated in layers along the pipe, and joined from layer to layer."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Any
 

@@ -3,8 +3,6 @@
 As the kinds of `sim.heat.joints`, repeated along the pipe likewise; they look up the condition in the case each time.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Any, NamedTuple, Protocol
 

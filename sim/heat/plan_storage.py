@@ -1,7 +1,5 @@
 """What each node of a network stores: its cells, its sheets, its lumped contents, a ring of ice in them."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -6,8 +6,6 @@ from memory), with the exchange areas of the view factors. The network has far m
 patch gets a node of its own, whose T^4 is no surface's but a means to join all surfaces of a patch to all the others.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

@@ -1,7 +1,5 @@
 """Thin conducting sheets: nodes on faces, joined along the sheet. The weather barrier and the foil."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -6,8 +6,6 @@ node is partly frozen at one temperature. The density of a fluid that freezes is
 below that point, so that nothing moves.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 

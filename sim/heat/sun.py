@@ -4,8 +4,6 @@ Angles around the line run clockwise from 12 o'clock, looking along the flow. Di
 taken to be even over the sky and the ground (isotropic transposition; Liu and Jordan, Solar Energy 7 (1963) 53-65).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple

@@ -3,8 +3,6 @@
 Half of the symmetric problem is modelled (z >= 0); heat and conductances are those of the half.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The surfaces of a section that have nodes of their own: outside, foil, thin layers, voids, lumped bore."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 
 import numpy as np

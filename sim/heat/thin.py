@@ -6,8 +6,6 @@ conducts along itself where it conducts better than both, else as a resistance. 
 its thickness over the radius.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Where in the section the tracers' heat goes, and which temperature of the wall it follows."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

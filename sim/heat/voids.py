@@ -5,8 +5,6 @@ of its own with all that hides one surface from another. Where a part of a suppo
 by layer: radiation along the pipe is left out. Free convection is left out (`sim.judge.field_notes` tells its size).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 

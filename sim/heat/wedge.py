@@ -10,8 +10,6 @@ b1, b2 the bodies' own angles at the corner. p is often so small (0.1 to 0.4) th
 is not negligible: a jump dT at distance r passes (k / a) dT / p. The closed form stands in for it.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """A section swept around a bend: how long each of its places is for a metre of the pipe's axis."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

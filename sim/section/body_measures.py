@@ -1,7 +1,5 @@
 """How large a fitting's bodies are: outer area and volume by dense sampling of their surfaces, not of any mesh."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -7,8 +7,6 @@ crossed strings follow from it by integration along the patch). The span changes
 the edge of a round body, comes into view; between two such directions one ray tells what is seen there.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 

@@ -3,8 +3,6 @@
 A bore whose contents move has rows of cells that grow from the wall and a square lattice in the middle.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.section.grid import CORE, MAX_HALVINGS, SLACK, Grid, Zone

@@ -1,7 +1,5 @@
 """The sites around a fitting: the plan's own in layers and more in space, and what each of them stands for."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

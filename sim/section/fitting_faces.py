@@ -1,7 +1,5 @@
 """The faces around a fitting: what is left of those of the plan's layers, and the further ones."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

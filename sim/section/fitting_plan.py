@@ -1,7 +1,5 @@
 """A section with the circles of a fitting's bodies along the pipe, and the layers in which it is repeated."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, fields
 from functools import cached_property
 from itertools import pairwise

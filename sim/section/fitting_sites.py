@@ -4,8 +4,6 @@ Each cylinder's surface lies midway between two rings of sites on its own polar 
 across, and about the pipe's where bodies along stand out of the insulation.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import pairwise
 

@@ -5,8 +5,6 @@ rounding. The values at the ends (Voronoi vertices) come from the sites around t
 they are zero.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The width of a void at any point of it, by which free convection in it is judged."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.section.layout import Layout

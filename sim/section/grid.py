@@ -4,8 +4,6 @@ Every circle is followed by the angle about the pipe's axis, on one dyadic set o
 sides of a thin wall or layer face each other.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property

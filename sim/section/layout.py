@@ -4,8 +4,6 @@ Axes as in docs/model.md: y up, 12 o'clock is +y, hours clockwise, the pipe's ax
 `clock_angle` is measured from 12 o'clock, clockwise, in radians.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The plan mesh: Voronoi cells of the sites, as arrays of cells and faces."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cached_property
 

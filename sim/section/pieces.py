@@ -3,8 +3,6 @@
 A piece knows the region on either side, so contacts, sheets and areas follow from pairs of regions alone.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

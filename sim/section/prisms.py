@@ -1,7 +1,5 @@
 """Cells of sites that repeat the plan in layers: prisms, whose faces need no triangulation in space."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -3,8 +3,6 @@
 The Voronoi face between the two sites of a pair lies on the interface, so cell faces follow the interfaces.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import chain
 

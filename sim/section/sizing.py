@@ -3,8 +3,6 @@
 Three meshes of a convergence study differ in nothing but the fineness, so their refinement is systematic.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -5,8 +5,6 @@ centres of two triangles to that of the tetrahedron. The signed sum of the kites
 they come, so that no face is ever walked around.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import combinations
 

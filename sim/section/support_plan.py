@@ -4,8 +4,6 @@ The plan tells every combination of base region and footprints apart, so that a 
 where a part is absent along z, and of the part's where it is present.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, fields, replace
 from typing import Any
 

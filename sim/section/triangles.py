@@ -1,7 +1,5 @@
 """Delaunay triangles of points in the plane."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -5,8 +5,6 @@ root follows from two fields, and the answer is the last point's: it is exact wh
 they are not, the same step is repeated inside a bracket that starts at zero.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import inf, isfinite, isinf

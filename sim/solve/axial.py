@@ -10,8 +10,6 @@ gives its heat. The pieces' closed forms between the unknown temperatures of the
 unknowns as there are ends. Both ends of the line are adiabatic, but for a stream, which enters at a given temperature.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The heat balance of a network at given temperatures: all joints, what leaves, what the tracers give."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 

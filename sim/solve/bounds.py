@@ -17,8 +17,6 @@ with it: no wall is hotter than the gathered one's, so none gives less there, an
 For the hottest they give what they would at the coldest wall there may be.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 
 import numpy as np

@@ -7,8 +7,6 @@ contents settle in layers, and the bottom is colder than if they stood still. Wh
 elsewhere every band reaches from bound to bound.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 

@@ -4,8 +4,6 @@ Steady, laminar, plane. Where no steady flow is found, or its Rayleigh number is
 answer is a bracket between contents that only conduct and contents of one temperature: see `sim.solve.bracket`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 

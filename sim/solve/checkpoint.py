@@ -1,7 +1,5 @@
 """What a flow that is followed can go on from after its run was stopped: one file, replaced as a whole."""
 
-from __future__ import annotations
-
 import os
 import zipfile
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """A section's network as the conducting part of a flow in its bore."""
 
-from __future__ import annotations
-
 import numpy as np
 from scipy.sparse import csr_matrix
 

@@ -17,8 +17,6 @@ On 18 random sections (`tests/random_cases.py`, seeds 100 to 117, the default me
 lay inside a sixth of theirs.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import ceil, floor, log10
 

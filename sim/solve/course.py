@@ -5,8 +5,6 @@ curve rises or falls throughout (Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1
 from it is of the order of the steps themselves and does not depend on the spacing of what is written.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Literal
 

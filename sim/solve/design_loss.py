@@ -1,7 +1,5 @@
 """The heat a section loses at a temperature that is given, its tracers unpowered."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.basics import ZERO_CELSIUS

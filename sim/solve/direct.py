@@ -1,7 +1,5 @@
 """The linear solver of a section: sparse LU, with self-regulating outputs met exactly in every step."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from time import perf_counter

@@ -1,7 +1,5 @@
 """What an episode does to a line from outside: its condition at every moment, and the controls that switch tracers."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property

@@ -1,7 +1,5 @@
 """One condition on three meshes in a bend: the section swept around it, and what that is for a radian of the bend."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 

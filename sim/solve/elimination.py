@@ -1,7 +1,5 @@
 """Direct solution of the coupled step: cells are eliminated whole, in an order found once on their graph."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any
 

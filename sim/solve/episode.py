@@ -1,7 +1,5 @@
 """An episode on one mesh: the line taken through time, its quantities at every step, its switchings and its energy."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """How large a fitting's bodies are on a mesh beside what they are, and what that is worth in the bands."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 

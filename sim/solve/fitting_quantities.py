@@ -1,7 +1,5 @@
 """The numbers of a fitting's bodies, and what its bare parts lose."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.case import Case, Fitting

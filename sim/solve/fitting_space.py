@@ -1,7 +1,5 @@
 """The cells of a fitting's field as sites in space with their temperatures."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from sim.section.shapes import Array

@@ -7,8 +7,6 @@ anew now and then. Contents, wall and tracers store heat. Insulation and sheets 
 does not change a long average, and their day-long memory would only delay it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

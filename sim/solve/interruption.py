@@ -1,7 +1,5 @@
 """What interrupts a line, in the one way in which it is meshed and solved: a support or a fitting."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from sim.case import Case, Fitting, Support

@@ -5,8 +5,6 @@ height: the hottest that a lift of that height can be. One mesh has the tracer l
 with what conducts as the contact does. Both ends are planes of symmetry.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 

@@ -3,8 +3,6 @@
 A temperature and a difference of temperatures differ in their zero; both are kelvin inside.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import inf
 from typing import Any, Literal

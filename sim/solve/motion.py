@@ -1,7 +1,5 @@
 """One coupled solution for temperature, vorticity and stream function: pseudo-time steps that end as Newton's."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol

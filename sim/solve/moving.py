@@ -1,7 +1,5 @@
 """One mesh of a condition whose contents move, and how a flow goes from one mesh to another."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

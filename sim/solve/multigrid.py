@@ -1,7 +1,5 @@
 """The linear solver of a network in layers: conjugate gradients under algebraic multigrid."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from time import perf_counter
 from typing import Any, ClassVar

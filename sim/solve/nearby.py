@@ -5,8 +5,6 @@ new one is solved with by turns: in the patch with its own factor, everywhere wi
 Schwarz method; Smith, Bjorstad and Gropp, Domain Decomposition, 1996).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The moment at which contents begin to freeze ends a step, as a switching does: every course bends there."""
 
-from __future__ import annotations
-
 from sim.solve.stiff import State, Step, Stepper
 from sim.solve.transient import Line
 

@@ -1,7 +1,5 @@
 """The weather of an episode over time: a file's, or the sun of a clear day moving on."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any

@@ -1,7 +1,5 @@
 """The free passage of a bore with ice in it: the diameter of the largest circle clear of the ice."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

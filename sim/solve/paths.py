@@ -5,8 +5,6 @@ of a path. A new number gets a row here, in the family of the place it belongs t
 fitting, a stretch of a line) gets a family.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace

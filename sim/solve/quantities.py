@@ -1,7 +1,5 @@
 """The numbers an engineer asks of a solved section."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

@@ -7,8 +7,6 @@ which they change over the basis (proper orthogonal decomposition of snapshots; 
 Comput. 32 (2010) 2737-2764, project nonlinear terms likewise), each of which has its own reduced matrix.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import cached_property
 

@@ -1,7 +1,5 @@
 """What a long stretch of weather does to a line, by the reduced model: extremes over its course."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

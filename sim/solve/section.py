@@ -1,7 +1,5 @@
 """One condition of a case on three meshes, whether its contents move or not."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """What a sensor on the pipe reads, without asking for the whole surface."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

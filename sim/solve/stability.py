@@ -7,8 +7,6 @@ of them; the next begins where these circles would still meet. A mode is missed 
 or if it turns faster than any that was seen.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import partial
 

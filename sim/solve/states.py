@@ -12,8 +12,6 @@ of the walls to the outputs) x (slopes of the tables) have real parts below 1. F
 whatever the parts store, for the matrix of the storing network has no negative entry off its diagonal.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The steady state of a network: a chord iteration on its heat balance, residual in watts."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from time import perf_counter
 from typing import Protocol

@@ -1,7 +1,5 @@
 """One support in one condition on one mesh: the line without it, and the fields with it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 

@@ -1,7 +1,5 @@
 """One support in one condition: what it drains, what it does to the line, and what its allowance restores."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 

@@ -1,7 +1,5 @@
 """The numbers an engineer asks of the field around a support."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

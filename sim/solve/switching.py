@@ -1,7 +1,5 @@
 """The moments at which controls switch: a step is cut short where a reading within it passes its threshold."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

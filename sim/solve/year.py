@@ -5,8 +5,6 @@ temperature at its middle, loads that change linearly over it; between switching
 of the reduced matrix. What it is wrong by is measured: see `sim.judge.season`.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from itertools import pairwise
 
