@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 from sim.case import Case, CaseError, load_case, parse_case
 from sim.dataframes import CAUTION, frame, html_table, pandas
 from sim.judge import check as judging
-from sim.judge.limits import worst
 from sim.solve.at_rest import FINENESS
 from sim.solve.measures import EVERY_LIMIT, LIMITS
 from sim.solve.paths import quantity
@@ -222,7 +221,7 @@ class LineView:
     @property
     def verdict(self) -> str:
         """Of every limit at every place in every condition."""
-        return worst([one.verdict for one in self.study.answers])
+        return self.study.verdict
 
     def bill(self) -> Any:
         """Metres of tracer on straight pipe, in elbows and as allowances, as a pandas DataFrame."""

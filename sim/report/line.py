@@ -10,14 +10,17 @@ from sim.report.words import ZERO, number, with_band
 from sim.report.worst import PlacedCheck, decisive, tally
 from sim.solve.lift import Lift
 from sim.solve.measures import LIMITS
+from sim.solve.paths import quantity
 from sim.study.cells import csv_text
 from sim.study.line import PARTS, LineAnswer, first_like
+from sim.study.line_episodes import OverTime, coldest_over_time
 from sim.study.line_file import arc_of
 from sim.study.line_run import LineStudy
 from sim.study.stations import BEND
 from sim.version import __version__
 
 MOST = 12  # stations that the terminal shows
+HOUR = 3600.0
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,7 @@ def lines(study: LineStudy) -> list[str]:
     for one in study.answers:
         text += ["", f"{one.condition}: {one.verdict}", f"  {heat_words(one)}"]
         text += [*(f"  {words}" for words in coldest_words(one)), *_limits(one), *_stations(study, one)]
+    text += ["", *over_time_words(study)] if study.episodes else []
     notes = dict.fromkeys(note for one in study.answers for note in one.notes)
     text += ["", *(f"{note[:1].upper()}{note[1:]}." for note in notes)]
     text.append(
@@ -116,6 +120,41 @@ def placed(one: LineAnswer) -> list[PlacedCheck]:
         for place in one.places
         for c in place.checks
         if c.verdict != "nothing to hold"
+    ]
+
+
+def over_time_words(study: LineStudy) -> list[str]:
+    """What episodes say of the line's places: limits, the coldest place and its moment, what is not evaluated."""
+    if not study.episodes:
+        return []
+    checks = [check for one in study.episodes for check in placed_over_time(one)]
+    words = [f"over time: {tally(checks)} at the places that an episode follows"] if checks else []
+    deciding = decisive(checks)
+    words += [f"over time: {deciding.in_words()}"] if deciding is not None else []
+    for part in PARTS:
+        coldest = coldest_over_time(study.episodes, part)
+        if coldest is not None:
+            one, path = coldest
+            value, band, at = one.coldest[path]
+            inside = "" if path in ("wall.min", "contents.min", "liquid.min") else f", {quantity(path).words}"
+            words.append(
+                f"coldest {part} over time: {with_band(value - ZERO, band)} degC, {one.label}, {one.place:.4g} m"
+                f"{inside}, {at / HOUR:.3g} h into episode {one.episode}"
+            )
+    reasons: dict[str, list[str]] = {}
+    for one in study.episodes:
+        if one.why:
+            reasons.setdefault(one.why, []).append(one.label)
+    return words + [f"not evaluated over time: {', '.join(labels)}: {why}" for why, labels in reasons.items()]
+
+
+def placed_over_time(one: OverTime) -> list[PlacedCheck]:
+    """Every limit at a place of a line in an episode."""
+    where = f"{one.label} in episode {one.episode}"
+    return [
+        PlacedCheck(one.condition, where, f"{one.place:.4g} m", check)
+        for check in one.checks
+        if check.verdict != "nothing to hold"
     ]
 
 
@@ -248,6 +287,22 @@ def results(study: LineStudy) -> dict[str, Any]:
         "tracer_length": sum(item.total for item in bill(study)),
         "bill": [item.__dict__ for item in bill(study)],
         "conditions": conditions,
+        "over_time": [
+            {
+                "where": one.label,
+                "place": one.place,
+                "condition": one.condition or None,
+                "episode": one.episode or None,
+                "verdict": one.verdict,
+                "why": one.why or None,
+                "coldest": {
+                    path: {"value": celsius(value), "band": finite(band), "at": finite(at)}
+                    for path, (value, band, at) in one.coldest.items()
+                },
+                "limits": [limit_row(check) for check in one.checks],
+            }
+            for one in study.episodes
+        ],
         "fields": {"computed": study.computed, "from_store": study.kept},
         "caution": "Evidence for an engineer, not a certificate.",
     }

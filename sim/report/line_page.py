@@ -12,7 +12,9 @@ from sim.report.line import (
     coldest_words,
     heat_words,
     nearest,
+    over_time_words,
     placed,
+    placed_over_time,
 )
 from sim.report.method import CAUTIONS
 from sim.report.words import NONE, ZERO, margin_text, number
@@ -25,17 +27,16 @@ from sim.version import __version__
 
 def line_page(study: LineStudy, picture: Path) -> str:
     """The whole page. picture: of the line, put into it."""
-    from sim.judge.limits import worst
-
     line = study.line
     every = [check for one in study.answers for check in placed(one)]
+    every += [check for one in study.episodes for check in placed_over_time(one)]
     deciding = decisive(every)
     items = bill(study)
     return template(Path(__file__).parent, "line.html.jinja").render(
         title=line.file.title,
         css=STYLE.read_text(encoding="utf-8"),
         cautions=CAUTIONS,
-        verdict=worst([one.verdict for one in study.answers]),
+        verdict=study.verdict,
         tally=tally(every),
         deciding=deciding.in_words() if deciding is not None else "",
         length=f"{line.starts[-1]:.4g}",
@@ -51,6 +52,7 @@ def line_page(study: LineStudy, picture: Path) -> str:
         ],
         picture=data_uri(picture),
         conditions=[_condition(study, one) for one in study.answers],
+        over_time=over_time_words(study),
         notes=list(dict.fromkeys(note for one in study.answers for note in one.notes)),
         assumptions=list(dict.fromkeys(row for case in line.cases for row in assumptions(case))),
         version=__version__,

@@ -207,9 +207,10 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
         raise NotMeshed("the section's mesh does not close; its parts are too thin or too close to be meshed")
     for part, error in zip(layout.regions, area_error, strict=True):
         if part.kind in ("wall", "tracer") and abs(error) > LOST:
+            key = f'tracer[{part.index + 1}] "{part.name}"' if part.kind == "tracer" else "pipe.wall"
             raise NotMeshed(
-                f"the mesh's {part.name or 'pipe wall'} has {1 + error:.2g} of its true area; it is too thin"
-                " or too close to another part to be meshed; accepted: a greater fineness, or more room"
+                f"{key}: its mesh has {1 + error:.2g} of its true area; it is too thin or too close to another part"
+                " to be meshed; accepted: a greater fineness (--fineness), or more room"
             )
     return PlanMesh(
         layout,

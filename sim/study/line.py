@@ -25,6 +25,10 @@ from .stations import SECTION, Facts
 TRIED = 0.1  # m of further allowance, by which its worth is asked
 FAR_FROM = 10.0  # K, of a stream from the temperature its section was solved at, from which that is said
 PARTS = ("wall", "contents")
+ALONE = (
+    "in episodes each place stands alone on an endless line: a stretch as its section, a station as the field around"
+    " it; its neighbours are not counted, and a place that no episode follows is not evaluated over time"
+)
 
 Key = tuple[int, str]
 """Number of a stretch, and SECTION, BEND or a support as `Standing.what` has it."""
@@ -83,8 +87,9 @@ def kinds_of(line: Line) -> list[Key]:
     return list(dict.fromkeys((first_like(line, s), what) for s, what in keys))
 
 
-def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer:
-    """The line in one condition; known: the facts of `kinds_of`. Raises ValueError where a temperature is not fixed."""
+def answer(line: Line, condition: str, known: Mapping[Key, Facts], episodes: bool = False) -> LineAnswer:
+    """The line in one condition; known: the facts of `kinds_of`; episodes: whether they are followed at its places.
+    Raises ValueError where a temperature is not fixed."""
     billed, line = line, line_in(line, condition)
     cases = list(line.cases)
 
@@ -109,7 +114,7 @@ def answer(line: Line, condition: str, known: Mapping[Key, Facts]) -> LineAnswer
     stream = (float(solved.temperature[0]), float(solved.temperature[-1])) if solved.stream else (nan, nan)
     return LineAnswer(
         condition, *heat, _along(laid, solved, listed), listed, tuple(allowances), tuple(gains), tuple(without), stream,
-        _changed(billed, line) + _notes(line, cases, laid, solved),
+        _changed(billed, line) + _notes(line, cases, laid, solved, episodes),
     )  # fmt: skip
 
 
@@ -188,7 +193,7 @@ def _changed(billed: Line, line: Line) -> tuple[str, ...]:
     ) * bool(changed)
 
 
-def _notes(line: Line, cases: list[Case], laid: Laid, solved: Axial) -> tuple[str, ...]:
+def _notes(line: Line, cases: list[Case], laid: Laid, solved: Axial, followed: bool) -> tuple[str, ...]:
     notes = [
         "along the line wall and contents are a fin between stations, and a support is a sink in one place; its own"
         " field dips deeper than that fin, and the wall at the support is taken colder by the difference",
@@ -202,9 +207,14 @@ def _notes(line: Line, cases: list[Case], laid: Laid, solved: Axial) -> tuple[st
             " lift of that height is hotter"
         )
     episodes = dict.fromkeys(episode.name for case in line.cases for episode in case.episodes)
-    if episodes:
+    if episodes and followed:
+        notes.append(ALONE)
+    elif episodes:
         names = ", ".join(episodes)
-        notes.append(f"not evaluated along the line, which is steady: the episodes {names}, and their limits")
+        notes.append(
+            f"not evaluated along the line, which is steady: the episodes {names}, and their limits (--episodes follows"
+            " them at the places that have one)"
+        )
     else:
         notes.append("steady conditions only")
     if any(sun is not None and sun.date is not None for sun in (case.conditions[0].sun for case in cases)):

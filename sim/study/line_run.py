@@ -8,10 +8,12 @@ from time import perf_counter, process_time
 from typing import Any
 
 from sim.case import CaseError, to_toml
+from sim.judge.limits import Verdict, worst
 from sim.solve.at_rest import FINENESS
 from sim.solve.steady import NotConverged
 
-from .line import Key, LineAnswer, answer, kinds_of
+from .line import Key, LineAnswer, answer, first_like, kinds_of
+from .line_episodes import OverTime, followed, over_time
 from .line_file import Line, line_in
 from .program import program_version
 from .run import Row
@@ -20,12 +22,13 @@ from .store import Store
 from .variants import Variant
 
 ROLE = "line"
+EPISODE = ":episode:"  # before the name of an episode, in what is solved of a whole case
 
 
 @dataclass(frozen=True)
 class LineStudy:
     """A line, its answers by condition, the facts behind them by condition and kind, and how many of these were
-    computed now and in how many seconds."""
+    computed now and in how many seconds; episodes: its places in them, where they were asked for."""
 
     line: Line
     answers: tuple[LineAnswer, ...]
@@ -33,11 +36,17 @@ class LineStudy:
     computed: int
     kept: int
     seconds: float
+    episodes: tuple[OverTime, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        return worst([*(one.verdict for one in self.answers), *(one.verdict for one in self.episodes)])
 
 
 def key_of_kind(kind: Kind, program: str) -> str:
     """Of the case in its condition, what is solved of it, the meshes and the program."""
-    text = "\0".join([to_toml(kind.case), kind.what, f"{kind.fineness!r}", program])
+    weather = [repr((e.file.time, e.file.values)) for e in kind.case.episodes if e.file is not None]
+    text = "\0".join([to_toml(kind.case), kind.what, f"{kind.fineness!r}", program, *weather])
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
 
 
@@ -47,8 +56,13 @@ def row_of_kind(job: tuple[str, Kind]) -> Row:
     begin, cpu = perf_counter(), process_time()
     results: dict[str, dict[str, dict[str, Any]]] = {}
     status, reason = "done", ""
+    condition = kind.case.conditions[0].name
     try:
-        results = {kind.case.conditions[0].name: {kind.what: dict(facts(kind))}}
+        if kind.what.startswith(EPISODE):
+            part = followed(kind.case, kind.what.removeprefix(EPISODE), kind.fineness)
+            course = {condition: {kind.what: part}}
+            return Row(key, status, reason, course, perf_counter() - begin, process_time() - cpu)
+        results = {condition: {kind.what: dict(facts(kind))}}
     except NotConverged as error:
         status, reason = "failed", f"did not converge: {error}"
     except CaseError as error:
@@ -70,8 +84,10 @@ def run_line(
     fineness: float = FINENESS,
     processes: int = 1,
     progress: Callable[[str, str], None] | None = None,
+    episodes: bool = False,
 ) -> LineStudy:
-    """Solve what is not in the store yet, and put the line together. Raises CaseError, NotConverged, ValueError."""
+    """Solve what is not in the store yet, and put the line together; episodes: follow those of its cases at the places
+    that have one. Raises CaseError, NotConverged, ValueError."""
     from .pool import local
 
     program = program_version()
@@ -82,9 +98,14 @@ def run_line(
         for stretch, what in kinds_of(here):
             kind = Kind(here.cases[stretch], what, fineness)
             jobs[condition, (stretch, what)] = key_of_kind(kind, program), kind
+    courses: dict[tuple[int, str], tuple[str, Kind]] = {}
+    for s in dict.fromkeys(first_like(line, s) for s in range(len(line.cases)) if episodes):
+        for episode in line.cases[s].episodes:
+            kind = Kind(line.cases[s], EPISODE + episode.name, fineness)
+            courses[s, episode.name] = key_of_kind(kind, program), kind
     with Store(folder / "line.sqlite", program) as store:
         store.begin_run(f"{processes} processes", Path(line.source).read_text(encoding="utf-8-sig"), "")
-        wanted = dict(jobs.values())
+        wanted = dict([*jobs.values(), *courses.values()])
         plan = [
             Variant(n, {"what": kind.what, "condition": kind.case.conditions[0].name}, {}, (), key)
             for n, (key, kind) in enumerate(wanted.items())
@@ -114,6 +135,12 @@ def run_line(
         by_condition.setdefault(condition, {})[at] = {
             name: float("nan") if value is None else float(value) for name, value in numbers.items()
         }
-    answers = tuple(answer(line, condition, by_condition[condition]) for condition in line.conditions)
+    parts = {}
+    for at_, (key, kind) in courses.items():
+        row = rows[key]
+        failed = {"why": row.reason, "coldest": {}, "checks": []}
+        parts[at_] = row.results[kind.case.conditions[0].name][kind.what] if row.status == "done" else failed
+    answers = tuple(answer(line, c, by_condition[c], episodes) for c in line.conditions)
     kept = len(wanted) - len(missing)
-    return LineStudy(line, answers, by_condition, len(missing), kept, perf_counter() - begin)
+    told = over_time(line, parts) if episodes else ()
+    return LineStudy(line, answers, by_condition, len(missing), kept, perf_counter() - begin, told)

@@ -147,7 +147,7 @@ def test_a_support_that_cannot_be_meshed_is_not_evaluated_and_the_rest_is() -> N
     (support,), (episode,), (section,) = judged.supports, judged.episodes, judged.conditions
     assert section.verdict == "pass"
     assert support.verdict == episode.verdict == judged.verdict == "not evaluated"
-    assert support.trouble.startswith('could not be meshed: support[1] "S1": the mesh')
+    assert support.trouble.startswith('could not be meshed: support[1] "S1": tracer[2] "T2": its mesh')
     assert "accepted: a greater fineness" in support.trouble
     assert judged.exit_code == 1
     assert any("could not be meshed" in text for text in headline(judged))

@@ -10,10 +10,14 @@ import tomli_w
 from support_lines import line as case_raw
 from typer.testing import CliRunner
 
-from sim.case import CaseError
+from sim.case import CaseError, load_case
 from sim.cli import app
-from sim.report.line import bill, results
+from sim.judge import check as judging
+from sim.report.line import bill, lines, results
+from sim.report.line_output import write_line
+from sim.report.line_page import line_page
 from sim.study.line import answer, kinds_of
+from sim.study.line_episodes import coldest_over_time, over_time
 from sim.study.line_file import load_line
 from sim.study.line_run import LineStudy, run_line
 from sim.study.stations import BEND, SECTION, Facts, Kind, facts
@@ -353,3 +357,77 @@ def test_a_condition_without_what_stands_on_the_line_is_refused(tmp_path: Path) 
     with pytest.raises(CaseError, match='none in condition "b"') as error:
         load_line(file)
     assert error.value.key == 'stretch[1] "one".station[1]'
+
+
+CHECK = {
+    "limit": "wall_min",
+    "quantity": "wall.min",
+    "value": 280.0,
+    "band": 0.5,
+    "allowed": 283.15,
+    "margin": -3.15,
+    "verdict": "fail",
+    "note": "over the episode",
+    "state": "",
+    "inputs": [],
+    "spare": -3.15,
+}
+COURSE = {"why": "", "coldest": {"wall.min": [280.0, 0.5, 7200.0]}, "checks": [CHECK]}
+
+
+def cooled(folder: Path, *around: str) -> Path:
+    """A line of two shoes, one with an allowance of its own, and an elbow; episodes of the section and around shoes."""
+    cut = {"name": "cut", "condition": "a", "lasts": "2 h", "supply": 0}
+    near = [cut | {"name": f"at {support}", "support": support} for support in around]
+    case = raw() | {"episode": [cut, *near]}
+    (folder / "case.toml").write_text(tomli_w.dumps(case))
+    stations = ({"support": "S1", "at": ["3 m"]}, {"support": "S1", "at": ["9 m"], "allowance": "0 m"})
+    elbow = {"elbow": "90 deg", "at": ["15 m"]}
+    file = folder / "line.toml"
+    one = {
+        "title": "a line (invented)",
+        "case": "case.toml",
+        "stretch": [stretch("one", 20, *stations, elbow)],
+    }
+    file.write_text(tomli_w.dumps(one))
+    return file
+
+
+def test_a_place_that_no_episode_follows_is_not_evaluated(tmp_path: Path) -> None:
+    """The stretch by the section's episode, a shoe by one around it as the case has it, nothing else."""
+    line = load_line(cooled(tmp_path, "S1"))
+    parts = {(0, "cut"): COURSE, (0, "at S1"): COURSE | {"coldest": {"wall.min": [279.0, 0.5, 3600.0]}}}
+    told = over_time(line, parts)
+    assert [(one.place, one.episode) for one in told] == [(0, "cut"), (3, "at S1"), (9, ""), (15, "")]
+    assert [one.verdict for one in told] == ["fail", "fail", "not evaluated", "not evaluated"]
+    assert "allowance is not the case's" in told[2].why
+    assert "no episode" in told[3].why
+    coldest = coldest_over_time(told, "wall")
+    assert coldest is not None
+    assert (coldest[0].place, coldest[0].coldest["wall.min"][2]) == (3, 3600.0)
+    assert coldest_over_time(told, "contents") is None
+    alone = over_time(load_line(cooled(tmp_path)), {(0, "cut"): COURSE})
+    assert [one.verdict for one in alone] == ["fail", *["not evaluated"] * 3]
+
+
+@pytest.mark.slow
+def test_episodes_of_a_line_are_those_of_its_places_and_kept(tmp_path: Path) -> None:
+    """The verdict and the coldest moment of `check`, from the store too; the line says what it holds."""
+    file = cooled(tmp_path, "S1")
+    study = run_line(load_line(file), tmp_path / "out", fineness=1.0, episodes=True)
+    judged = judging.check(load_case(tmp_path / "case.toml"), fineness=1.0)
+    by_place = {one.place: one for one in study.episodes if one.episode}
+    for place, answer_ in zip((0.0, 3.0), judged.episodes, strict=True):
+        assert [c.verdict for c in by_place[place].checks] == [c.verdict for c in answer_.limits]
+        least = answer_.extremes["wall.min"]
+        assert by_place[place].coldest["wall.min"] == pytest.approx(
+            (least.min.value, least.min.band, least.min_at.value)
+        )
+    assert study.verdict in ("fail", "too close to call", "not evaluated")
+    again = run_line(load_line(file), tmp_path / "out", fineness=1.0, episodes=True)
+    assert (again.computed, again.episodes) == (0, study.episodes)
+    words = "\n".join(lines(study))
+    assert "coldest wall over time" in words
+    assert "not evaluated over time: " in words
+    write_line(study, tmp_path / "out")
+    assert "Over time" in line_page(study, tmp_path / "out" / "line.png")
