@@ -237,7 +237,7 @@ def _frozen_check(allowed: float, result: EpisodeResult, doubt: str, ice: "Freez
     shares = {path: result.number(_most, path) for path in firsts}
     worst = max(shares, key=lambda path: np.nan_to_num(shares[path].value, nan=np.inf))
     band = max(
-        one.band + (_by_earlier_ice(result, path, firsts[path]) if result.shifted else 0.0)
+        one.band + (_by_earlier_ice(result, path, firsts[path]) if result.least else 0.0)
         for path, one in shares.items()
     )
     verdict, note = _doubted(verdict_of(allowed - shares[worst].value, band), "", doubt)
@@ -252,7 +252,7 @@ def _most(run: Run, path: str) -> float | None:
 
 
 def _by_earlier_ice(result: EpisodeResult, path: str, first: Banded) -> float:
-    """What a frozen share that one mesh gives may be more, were the first ice earlier by the band of its moment, at the
+    """What a frozen share around a support or a fitting may be more, were the first ice earlier by the band of its moment, at the
     share's steepest rise; without end where the band alone makes ice."""
     curve = result.fine.course(path)
     if curve is None or np.isnan(first.value):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -29,7 +30,7 @@ class Layers:
     parts: IntArray
     site: Array | None = None
 
-    @property
+    @cached_property
     def thickness(self) -> Array:
         return np.diff(self.edge)
 

@@ -1,8 +1,7 @@
-"""An episode around a support or a fitting, in three dimensions, on one mesh.
+"""An episode around a support or a fitting, in three dimensions, on two meshes.
 
-The band of a temperature is what that mesh's own steady field is apart from the answer of three, with its band; a
-second run with longer steps tells what the steps leave uncertain. A moment's band is what the courses, shifted by the
-band of their temperature, make of it.
+Bands are those of the two meshes, and of the coarser with short steps. A temperature's is never less than what the
+finer mesh's own steady field is apart from the answer of three, with its band.
 """
 
 from __future__ import annotations
@@ -11,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-from scipy.interpolate import PPoly
 
 from sim.case import Case, Fitting
 from sim.case.episode import STEADY, Control, Episode
@@ -19,25 +17,22 @@ from sim.heat.network import Network, network
 from sim.section.mesh import IntArray, plan_mesh
 from sim.section.shapes import Array
 from sim.solve.at_rest import RATIO
-from sim.solve.course import Course
 from sim.solve.drive import BEFORE, Drive
 from sim.solve.episode import TOLERANCE, Record, follow
-from sim.solve.episode_result import STEP_SAFETY, EpisodeResult, Run, Series, courses_of
+from sim.solve.episode_result import EpisodeResult, Run, courses_of, notes_of_switchings, series_of
 from sim.solve.fitting_quantities import hottest_outside, on_bodies
 from sim.solve.interruption import Interruption, around, laid_out, layers_around, unknowns, with_extra
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
-from sim.solve.over_time import Start
+from sim.solve.over_time import TIGHTER, Start
 from sim.solve.passage import passage
-from sim.solve.paths import of_episode
 from sim.solve.quantities import at_clock, wall_surface
 from sim.solve.steady import Solution, cell_temperature, solve
 from sim.solve.stiff import State
 from sim.solve.support_level import half_length, reach
 from sim.solve.support_meshes import SupportResult
-from sim.solve.support_quantities import barrier_band, contents_rows, group, wall_band
+from sim.solve.support_quantities import barrier_band, contents_rows, group, sheath_max, wall_band
 from sim.solve.transient import Line
 
-LONGER = 4.0  # times the tolerance, of the run that tells what the steps leave uncertain
 KNOWN = {  # a quantity over time, and the steady one of which its band is known
     "wall.min": "wall_min",
     "wall.max": "wall_max",
@@ -45,8 +40,8 @@ KNOWN = {  # a quantity over time, and the steady one of which its band is known
     "barrier.max": "barrier_max",
 }
 NOTES = (
-    "around {} one mesh is followed: a band is what its steady field is apart from the answer of three, and"
-    " what longer steps change; that of the frozen share and the free passage is of the steps alone",
+    "around {} two meshes are followed: a band is what they are apart, and what shorter steps change on the"
+    " coarser; of temperatures at least what the finer one's steady field is apart from the answer of three",
     "sensors read at the far end of the stretch, where the line does not feel {}; outputs, losses and energy"
     " are those of the line there",
 )
@@ -70,44 +65,48 @@ def solve_around(
 ) -> EpisodeResult:
     """Follow an episode of a case narrowed to its condition around a support or a fitting; known: its steady answer.
 
-    fineness: of the finest of the three meshes of that; limit: of memory, bytes. Raises NotConverged or TooLarge.
+    fineness: of the finest of the three meshes of that, the coarsest of which is the finer one here; limit: of memory,
+    bytes. Raises NotConverged or TooLarge, or ValueError if it cannot be meshed.
     """
-    net, line = stretch(case, what, fineness / RATIO**2, limit, known)
-    own = solve(net, net.spread(line.temperature), Multigrid())
-    begin: Array | State
-    if start is not None:
-        begin = start.ends[0]
-    elif episode.start == STEADY:
-        begin = _at_first_ambient(net, episode, own).temperature
-    else:
-        begin = np.full(net.nodes, float(episode.start))
-    runs = []
-    for longer in (LONGER, 1.0):
-        at = start.ends[1] if start is not None and longer > 1.0 else begin
-
-        def tell(time: float, longer: float = longer) -> None:
-            if progress is not None:
-                steps = "long steps, " if longer > 1.0 else ""
-                progress(
-                    f"{net.nodes} nodes around {what.name}, {steps}{time / 3600:.1f} of"
-                    f" {episode.lasts / 3600:.1f} h"
-                )
-
-        track = follow(net, episode, controls, at, longer * TOLERANCE, recorder(net), (), tell)
+    runs, least = [], {}
+    for i, (coarser, shorter) in enumerate(((RATIO, 1.0), (1.0, 1.0), (RATIO, TIGHTER))):
+        net, line = stretch(case, what, fineness / RATIO**2 / coarser, limit, known)
+        own = solve(net, net.spread(line.temperature), Multigrid())
+        if coarser == 1.0:
+            least = _steady_bands(case, own, known)
+        begin: Array | State
+        if start is not None:
+            begin = start.ends[i]
+        elif episode.start == STEADY:
+            begin = _at_first_ambient(net, episode, own).temperature
+        else:
+            begin = np.full(net.nodes, float(episode.start))
+        tell = _teller(progress, net, what, shorter, episode.lasts)
+        track = follow(net, episode, controls, begin, shorter * TOLERANCE, recorder(net), (), tell)
         track.fields.clear()  # pictures are of sections
         runs.append(Run(net, track, courses_of(case, episode, track)))
-    loose, fine = runs
-    apart = _mesh_bands(case, own, known)
-    widths = {path: apart.get(path, 0.0) for path in fine.courses}
-    shifted = tuple(_shifted(fine, widths, sign) for sign in (1.0, -1.0))
+    coarse, fine, tight = runs
     time = np.unique(np.append(np.arange(0.0, episode.lasts, episode.every), episode.lasts))
     active = tuple(c for c in controls if c.name in episode.control)
-    series = {path: _series(path, fine, loose, time, widths[path]) for path in fine.courses}
+    lumped = fine.network.lumped
     notes = [note.format(what.name) for note in NOTES]
-    notes += [CELLS_NOTE] * bool(_full(net)) + [LUMP_NOTE] * (
-        net.lumped is not None and bool(net.lumped.any())
+    notes += [CELLS_NOTE] * bool(_full(fine.network))
+    notes += [LUMP_NOTE] * (lumped is not None and bool(lumped.any()))
+    result = EpisodeResult(case, episode, active, (coarse, fine), tight, time, least=least)
+    notes += notes_of_switchings(result)
+    return replace(result, series=series_of(result), notes=tuple(notes))
+
+
+def _teller(
+    progress: Callable[[str], None] | None, net: Network, what: Interruption, shorter: float, lasts: float
+) -> Callable[[float], None] | None:
+    """A listener to a run."""
+    if progress is None:
+        return None
+    steps = "short steps, " if shorter < 1.0 else ""
+    return lambda time: progress(
+        f"{net.nodes} nodes around {what.name}, {steps}{time / 3600:.1f} of {lasts / 3600:.1f} h"
     )
-    return EpisodeResult(case, episode, active, (fine,), loose, time, series, tuple(notes), shifted=shifted)
 
 
 def stretch(
@@ -148,6 +147,9 @@ def recorder(net: Network) -> Record:
             cells = cell_temperature(net, state.temperature)
             inside = {number: cells[net.hollow == number] for number in full}
             values |= {f"hollows.{n}.min": float(at.min()) if len(at) else np.nan for n, at in inside.items()}
+        ring = line.store.ring
+        if ring is not None:
+            values["contents.stored"] = float((state.enthalpy[ring.node] / ring.area).min())
         if line.fluid is not None:
             share = line.store.frozen(state.enthalpy, state.temperature)
             parts = line.frozen_in(share, place, net.layers.count + 1 + max(full, default=0))
@@ -216,44 +218,22 @@ def _record(line: Line, state: State) -> dict[str, float]:
     return values
 
 
-def _mesh_bands(case: Case, own: Solution, known: SupportResult) -> dict[str, float]:
+def _steady_bands(case: Case, own: Solution, known: SupportResult) -> dict[str, float]:
     """Half widths by path, K: this mesh's steady value against the answer of three meshes, and its band."""
     built = "" if known.installed is None else "with_allowance."
     bands = {}
     for path, value in _extremes(own).items():
         answer = known.quantities.get(built + KNOWN.get(path, path))
-        if answer is None:
-            bands[path] = np.nan
-        elif np.isfinite(value) and np.isfinite(answer.value):
+        if answer is not None and np.isfinite(value) and np.isfinite(answer.value):
             bands[path] = abs(value - answer.value) + answer.band
     if "contents.min" in bands:
         bands["liquid.min"] = bands["contents.min"]
-    for i, tracer in enumerate(case.tracers):
+    if case.tracers:
         answer = known.quantities[f"{built}sheath_max"]
-        body = group(own, "tracer", index=i)
-        hottest = float(body.value[:, body.outer].max())
-        bands[f"tracers.{tracer.name}.sheath_max"] = max(answer.band, hottest - answer.value + answer.band)
+        apart = abs(sheath_max(own) - answer.value) + answer.band
+        bands |= {f"tracers.{tracer.name}.sheath_max": apart for tracer in case.tracers}
     for sensor in case.sensors:
         bands[f"sensors.{sensor.name}"] = bands.get("wall.min", 0.0)
     for number in _full(own.network):
-        bands[f"hollows.{number}.min"] = bands.get(f"bodies.{number}.min", np.nan)
+        bands[f"hollows.{number}.min"] = bands.get(f"bodies.{number}.min", 0.0)
     return bands
-
-
-def _shifted(run: Run, widths: dict[str, float], sign: float) -> Run:
-    """A run whose courses are all warmer, or all colder, by the band of the meshes."""
-    courses = {}
-    for path, curve in run.courses.items():
-        by = sign * widths[path]
-        c = curve.curve.c.copy()
-        c[3] += by
-        courses[path] = Course(curve.times, curve.value + by, PPoly(c, curve.curve.x), curve.steps)
-    return replace(run, courses=courses)
-
-
-def _series(path: str, fine: Run, loose: Run, time: Array, width: float) -> Series:
-    value = fine.courses[path].at(time)
-    if of_episode(path).band == "none":
-        return Series(value, np.zeros(len(value)), 0.0)
-    band = width + STEP_SAFETY * np.abs(loose.courses[path].at(time) - value)
-    return Series(value, band, float(np.nan_to_num(band).max()))

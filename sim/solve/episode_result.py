@@ -20,7 +20,7 @@ from sim.heat.network import Network
 from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.at_rest import RATIO, ROUNDING
-from sim.solve.convergence import Banded, banded, widths
+from sim.solve.convergence import SAFETY_UNSURE, THEORETICAL_ORDER, Banded, banded, widths
 from sim.solve.course import Course, course, times
 from sim.solve.drive import lagged
 from sim.solve.episode import Track
@@ -29,6 +29,7 @@ from sim.solve.paths import of_episode
 STEP_SAFETY = (
     1.7  # on what that changes: a quarter of the tolerance leaves up to two fifths of the error (order two)
 )
+OF_TWO = SAFETY_UNSURE / (RATIO**THEORETICAL_ORDER - 1.0)  # of the change between two meshes, for their band
 NEARBY = 0.025  # of the episode, within which the widest band of the meshes holds: their difference may pass through 0
 SHARES = (0.25, 0.5, 0.95)
 NAN = float("nan")
@@ -64,8 +65,8 @@ class EpisodeResult:
     """An episode followed. runs: coarse, middle, fine; tight: the coarse mesh with short steps.
 
     time (n,): the moments written, s; series: by path; controls: those in force; notes: what a reader must know;
-    other: the bound on the other side, for contents that move, or None. Around a support runs is one, tight has longer
-    steps, and shifted are the one run's courses, warmer and colder by the band of the meshes.
+    other: the bound on the other side, for contents that move, or None. Around a support runs are coarse and fine, and
+    least, by path, what a series' band is never less than.
     """
 
     case: Case
@@ -77,7 +78,7 @@ class EpisodeResult:
     series: Mapping[str, Series] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     other: EpisodeResult | None = None
-    shifted: tuple[Run, ...] = ()
+    least: Mapping[str, float] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         return f"<{self.episode.name}: {len(self.series)} series in SI and K on meshes of {self.cells} cells>"
@@ -107,27 +108,22 @@ class EpisodeResult:
 
     def moment(self, read: Callable[..., float | None], *args: Any, stays: bool = False) -> Banded:
         """A moment at which a course passes a value, as `number`; its band reaches to where the course would pass it
-        warmer, and colder, by the band of its own value: far where the course is flat."""
-        found = self.number(read, *args)
-        reached = self._reached(found, read, *args, stays=stays)
+        warmer, and colder, by the band of its own value: far where the course is flat, or passes it only then."""
+        found = self._of_runs(read, *args)
+        reached = self._reached(read, *args, stays=stays)
+        if np.isnan(found.value):
+            return replace(found, band=np.inf) if np.isfinite(reached).any() else found
         return replace(found, band=max([found.band, *(abs(x - found.value) for x in reached)]))
 
     def earliest(self, found: Banded, read: Callable[..., float | None], *args: Any) -> float:
         """Before what a moment, found as by `moment`, does not come; known also where it may not come at all."""
-        if not self.shifted:
-            runs = self.number(read, *args)
-            return min([runs.value - runs.band, *self._reached(found, read, *args)])
-        longer, *shifts = (read(run, *args) for run in (self.tight, *self.shifted))
-        if longer is None:
-            return -np.inf
-        steps = STEP_SAFETY * abs(float(longer) - found.value)
-        return min([found.value, *(float(x) for x in shifts if x is not None)]) - steps
+        runs = self._of_runs(read, *args)
+        reached = self._reached(read, *args) if np.isfinite(found.value) else []
+        return min([runs.value - runs.band, *reached])
 
-    def _reached(
-        self, found: Banded, read: Callable[..., float | None], *args: Any, stays: bool = False
-    ) -> list[float]:
-        """A moment that was found as the course would have it warmer, and colder; infinite where it has none then."""
-        if self.shifted or self.other is not None or not np.isfinite(found.value):
+    def _reached(self, read: Callable[..., float | None], *args: Any, stays: bool = False) -> list[float]:
+        """A moment as the course would have it warmer, and colder; infinite where it has none then."""
+        if self.other is not None:
             return []
         # a course that stays at the value once it is there, as at a freezing point, is followed on its way to it alone
         readings = [read(run, *args) for run in (self.reach[1:] if stays else self.reach)]
@@ -151,26 +147,32 @@ class EpisodeResult:
     def number(self, read: Callable[..., float | None], *args: Any) -> Banded:
         """A number of the episode, read(run, *args), with its band; NaN where there is none; the band is infinite where
         some runs have it and others do not."""
-        readings = [read(run, *args) for run in (*self.runs, self.tight, *self.shifted)]
-        every = [NAN if x is None else float(x) for x in readings]
-        if self.shifted:
-            return _of_one_mesh(every[0], every[1], every[2:])
-        if self.other is not None:
-            return _reaching(_with_steps(every), self.other.number(read, *args))
-        return _with_steps(every)
+        found = self._of_runs(read, *args)
+        if not self.least or not np.isfinite(found.value):
+            return found
+        reached = [abs(x - found.value) for run in self.reach if (x := read(run, *args)) is not None]
+        return replace(found, band=max([found.band, *reached]))
+
+    def _of_runs(self, read: Callable[..., float | None], *args: Any) -> Banded:
+        readings = [read(run, *args) for run in (*self.runs, self.tight)]
+        found = _with_steps([NAN if x is None else float(x) for x in readings])
+        return found if self.other is None else _reaching(found, self.other.number(read, *args))
 
 
 def _with_steps(every: list[float]) -> Banded:
-    """The band of three meshes and of the coarsest with short steps, in this order."""
-    three = (every[0], every[1], every[2])
+    """The band of the meshes, coarse to fine, three or two, and of the coarsest with short steps, in this order."""
+    meshes = tuple(every[:-1])
     absent = np.isnan(every)
     if absent.any():
         band = NAN if absent.all() else np.inf
-        return Banded(three[-1], band, three, NAN, three[-1], False)
+        return Banded(meshes[-1], band, meshes, NAN, meshes[-1], False)
     if np.isinf(every).any():
-        return Banded(three[-1], 0.0 if np.isinf(every).all() else np.inf, three, NAN, three[-1], False)
-    steps = STEP_SAFETY * abs(every[3] - every[0])
-    of_steps = banded(three, RATIO, ROUNDING)
+        return Banded(meshes[-1], 0.0 if np.isinf(every).all() else np.inf, meshes, NAN, meshes[-1], False)
+    steps = STEP_SAFETY * abs(every[-1] - every[0])
+    if len(meshes) == 2:
+        band = OF_TWO * abs(meshes[1] - meshes[0]) + ROUNDING + steps
+        return Banded(meshes[1], band, meshes, NAN, meshes[1], False)
+    of_steps = banded((meshes[0], meshes[1], meshes[2]), RATIO, ROUNDING)
     return replace(of_steps, band=of_steps.band + steps)
 
 
@@ -182,16 +184,6 @@ def _reaching(one: Banded, other: Banded) -> Banded:
         return replace(one, band=np.inf, asymptotic=False)
     reach = abs(one.value - other.value) + other.band
     return replace(one, band=max(one.band, reach), asymptotic=False)
-
-
-def _of_one_mesh(value: float, longer: float, shifts: list[float]) -> Banded:
-    """A number of one mesh: what its shifted courses make of it, and what longer steps change."""
-    every = np.array([value, longer, *shifts])
-    absent = np.isnan(every)
-    if absent.any():
-        return Banded(value, NAN if absent.all() else np.inf, (value,), NAN, value, True)
-    band = float(np.abs(every[2:] - value).max()) + STEP_SAFETY * abs(longer - value)
-    return Banded(value, band, (value,), NAN, value, True)
 
 
 def courses_of(case: Case, episode: Episode, track: Track) -> dict[str, Course]:
@@ -238,27 +230,36 @@ def series_of(result: EpisodeResult) -> dict[str, Series]:
         if any(c is None for c in courses):
             series[path] = Series(value, np.full(len(value), NAN), NAN)
             continue
-        coarse, middle, fine, tight = (c.at(t) for c, t in zip(courses, there, strict=True) if c is not None)
-        apart = row.measure.apart
+        *meshes, tight = (c.at(t) for c, t in zip(courses, there, strict=True) if c is not None)
+        apart, coarse, fine = row.measure.apart, meshes[0], meshes[-1]
         steps = STEP_SAFETY * np.abs(apart(tight, coarse))
-        older, newer = apart(coarse, middle), apart(middle, fine)
-        if row.band == "index":
+        older, newer = apart(coarse, meshes[1]), apart(meshes[-2], fine)
+        if len(meshes) == 2:
+            width = OF_TWO * np.abs(newer) + ROUNDING
+        elif row.band == "index":
             moved = np.maximum(np.abs(older), np.abs(newer)) > ROUNDING
             width = np.where(moved, widths(older, np.where(moved, newer, 1.0), RATIO)[0], 0.0) + ROUNDING
         else:
             width = np.maximum(np.abs(apart(coarse, fine)), np.abs(newer))
-        width = _widest(np.nan_to_num(width + steps), first, last)
+        width = np.maximum(_widest(np.nan_to_num(width + steps), first, last), result.least.get(path, 0.0))
         series[path] = Series(value, np.interp(result.time, inner, width), float(width.max()))
     return series
 
 
 def at_phase(track: Track, other: Track, episode: Episode) -> Callable[[Array], Array]:
     """Moments of another run of an episode that lie between its switchings as moments (n,) s of one run between its
-    own; straight where their switchings are no longer the same ones."""
-    fixed = [(at, at) for at in (0.0, *(change.at for change in episode.changes), episode.lasts)]
+    own; after the last that they have in common as long after it, up to the next one or the end."""
+    fixed = [(at, at) for at in (0.0, *(change.at for change in episode.changes))]
     at = np.array(sorted({*fixed, *_common(track, other)}))
     there = np.maximum.accumulate(at[:, 1])
-    return lambda moment: np.interp(moment, at[:, 0], there)
+    later = [moment for every in other.switchings.values() for moment, _ in every if moment > there[-1]]
+    ends = min([*later, episode.lasts])
+
+    def between(moment: Array) -> Array:
+        after: Array = np.minimum(there[-1] + moment - at[-1, 0], ends)
+        return np.where(moment > at[-1, 0], after, np.interp(moment, at[:, 0], there))
+
+    return between
 
 
 def _common(track: Track, other: Track) -> list[tuple[float, float]]:

@@ -25,7 +25,7 @@ from sim.solve.sensor import reading_at
 from sim.solve.steady import NO_HEAT, Solution
 from sim.solve.stiff import FlowChange, Solve, State
 
-LATENT_TOLERANCE = 2e-4  # error of a step in the frozen share
+LATENT_TOLERANCE = 4e-3  # error of a step in the frozen share, for each kelvin of that in temperature
 MULTIGRID_SHARE = 0.01  # of a stage's tolerance, to which one linear solve around a support is taken
 
 
@@ -287,7 +287,9 @@ class Line:
         worst = float(np.sqrt(mean.max())) / self.allowed
         if self.latent > 0.0:
             freezes = self.store.plain.freezing()
-            worst = max(worst, abs(float(stored[freezes].sum())) / (LATENT_TOLERANCE * self.latent))
+            worst = max(
+                worst, abs(float(stored[freezes].sum())) / (LATENT_TOLERANCE * self.allowed * self.latent)
+            )
         return worst
 
     def begin(self, time: float, temperature: Array, enthalpy: Array | None = None) -> State:

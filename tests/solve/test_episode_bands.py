@@ -22,11 +22,12 @@ def _switched(*moments: float) -> Track:
 
 
 def test_moments_at_equal_phase() -> None:
-    """Switchings go to switchings, a change stays where it is, and what is between them keeps its part."""
+    """Switchings go to switchings, a change stays where it is, and what is between them keeps its part; what comes
+    after the last is as long after it, up to the other's next switching."""
     episode = SimpleNamespace(lasts=100.0, changes=[SimpleNamespace(at=50.0)])
     there = at_phase(_switched(10.0, 30.0, 60.0), _switched(12.0, 33.0, 62.0, 95.0), episode)  # type: ignore[arg-type]
-    moments = np.array([0.0, 10.0, 20.0, 30.0, 50.0, 60.0, 100.0])
-    assert there(moments) == pytest.approx([0.0, 12.0, 22.5, 33.0, 50.0, 62.0, 100.0])
+    moments = np.array([0.0, 10.0, 20.0, 30.0, 50.0, 60.0, 80.0, 100.0])
+    assert there(moments) == pytest.approx([0.0, 12.0, 22.5, 33.0, 50.0, 62.0, 82.0, 95.0])
     assert (np.diff(there(np.linspace(0.0, 100.0, 1001))) >= 0).all()
 
 
@@ -52,6 +53,29 @@ def test_a_moments_band_is_its_values_over_the_slope(slope: float) -> None:
     assert soonest == pytest.approx(np.log(1.1 / 0.4), rel=1e-3)
     sure = replace(levels, series={"wall.min": Series(levels.series["wall.min"].value, np.zeros(41), 0.0)})
     assert sure.moment(lambda run: run.course("wall.min").first(1, 19.0)[0]).band < 1e-5
+
+
+def test_two_meshes_and_a_moment_at_which_a_course_stays() -> None:
+    """The change between the meshes thrice over (ratio sqrt 2, order 2) and 1.7 times the steps'; what stays at a value
+    has the band of its way there, though no warmer course comes; what no mesh passes, but a colder course does, may."""
+    at = np.linspace(0.0, 10.0, 41)
+    falls = [np.maximum(20.0 + shift - 2.0 * at, 12.0) for shift in (0.2, 0.0, 0.23)]
+    coarse, fine, tight = (replace(_result(v, at, 0.3).fine) for v in falls)
+    two = replace(_result(falls[1], at, 0.9), runs=(coarse, fine), tight=tight, least={"wall.min": 0.9})
+    early = two.moment(lambda run: run.course("wall.min").first(1, 16.0)[0])
+    assert early.band == pytest.approx(0.45, rel=1e-3)  # 0.9 K at 2 K/s, more than 3 * 0.1 s + 1.7 * 0.015 s
+    value = two.number(lambda run: run.course("wall.min").extreme("max")[0])
+    alone = replace(two, least={}).number(lambda run: run.course("wall.min").extreme("max")[0])
+    assert (value.band, alone.band) == (pytest.approx(0.9), pytest.approx(3 * 0.2 + 1.7 * 0.03, rel=1e-3))
+    ice, both = (
+        two.moment(lambda run: run.course("wall.min").first(1, 12.5)[0], stays=stays)
+        for stays in (True, False)
+    )
+    assert ice.band == pytest.approx(0.45, rel=1e-3)
+    assert np.isinf(both.band)
+    never = two.moment(lambda run: run.course("wall.min").first(1, 11.5)[0])
+    assert np.isnan(never.value)
+    assert np.isinf(never.band)
 
 
 def test_a_lagging_reading_within_a_step() -> None:
