@@ -252,8 +252,8 @@ def _most(run: Run, path: str) -> float | None:
 
 
 def _by_earlier_ice(result: EpisodeResult, path: str, first: Banded) -> float:
-    """What a frozen share around a support or a fitting may be more, were the first ice earlier by the band of its moment, at the
-    share's steepest rise; without end where the band alone makes ice."""
+    """What a frozen share around a support or a fitting may be more, were the first ice earlier by the band of its
+    moment, at the share's steepest rise; without end where the band alone makes ice."""
     curve = result.fine.course(path)
     if curve is None or np.isnan(first.value):
         return float(np.inf) if np.isinf(first.band) else 0.0
