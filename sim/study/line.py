@@ -20,7 +20,7 @@ from sim.solve.lift import Lift
 from .line_file import Line, line_in
 from .line_limits import POINTS, Place, coldest, moved, places
 from .line_pieces import Laid, Local, Lookup, further_dip, lay, local_of, solve_laid
-from .stations import SECTION, Facts
+from .stations import SECTION, Facts, output_at
 
 TRIED = 0.1  # m of further allowance, by which its worth is asked
 FAR_FROM = 10.0  # K, of a stream from the temperature its section was solved at, from which that is said
@@ -97,7 +97,7 @@ def answer(line: Line, condition: str, known: Mapping[Key, Facts], episodes: boo
         return known[first_like(line, stretch), what]
 
     laid = lay(line, cases, by)
-    local = [local_of(one, by) for one in line.stations]
+    local = [local_of(one, by, cases[one.stretch]) for one in line.stations]
     allowances = [one.allowance for one in line.stations]
     solved = solve_laid(line, laid, by, allowances)
     listed = places(line, cases, laid, solved, by, allowances)
@@ -156,10 +156,10 @@ def _heat(
     """Loss, output, allowances' output, from the stream, from others, W, and the closure."""
     excess = solved.mean_excess()
     loss = output = others = extra = 0.0
-    for one, facts, e in zip(laid.pieces, laid.facts, excess, strict=True):
+    for one, facts, e in zip(solved.pieces, laid.facts, excess, strict=True):
         shift = one.settles + float(e) - facts["level"]
         lost = facts["loss"] + facts["loss_slope"] * shift
-        given = facts["output"] + facts["output_slope"] * shift
+        given = facts["output"] + (facts["loss_slope"] - one.loss) * shift
         loss, output = loss + one.length * lost, output + one.length * given
         others += one.length * (facts["loss"] - facts["output"] - facts["from_contents"])
     for i, end in enumerate(laid.ends):
@@ -168,9 +168,8 @@ def _heat(
             section, support = by(one_of.stretch, SECTION), by(one_of.stretch, one_of.what)
             level = float(solved.temperature[i])
             loss += support["chi"] * (level - section["ambient"])
-            extra += allowances[k] * (
-                section["output"] + section["output_slope"] * (level - section["level"])
-            )
+            warmer = np.array(level - section["level"])
+            extra += allowances[k] * float(output_at(line.cases[one_of.stretch], section, warmer))
     stream = 0.0
     if solved.stream:
         first = laid.pieces[0]

@@ -25,6 +25,9 @@ from .line_pieces import Laid, Lookup, further_dip, local_of
 from .stations import BEND, DOUBTS, SECTION, Facts
 
 POINTS = 81  # on a piece
+NEIGHBOURS = (
+    1 / 3
+)  # of what neighbours take at a support, for which the fin is up to a quarter short (tests/study)
 LOWEST = {"wall.min": "wall_min", "contents.min": "contents_min"}
 HIGHEST = {"wall.max": "wall_max", "barrier.max": "barrier_max", "tracers.sheath_max": "sheath_max"}
 RISES = {"wall.max": "wall_rise", "barrier.max": "barrier_rise", "tracers.sheath_max": "sheath_rise"}
@@ -106,18 +109,20 @@ def _at_support(
 ) -> Place:
     one = line.stations[k]
     section, support = by(one.stretch, SECTION), by(one.stretch, one.what)
-    local = local_of(one, by)
+    local = local_of(one, by, case)
     end = next(i for i, there in enumerate(laid.ends) if k in there)
     shift = float(solved.temperature[end]) - section["level"]
     built = "installed_" if allowance > 0.0 else ""
+    # what neighbours take besides; in a stream there is no fin
+    others = 0.0 if section["stream"] > 0 else max(-shift - further_dip(one, local.fin, allowance), 0.0)
     values = {
         "wall.min": _banded(
             section["wall_min"] + shift - further_dip(one, local.wall, allowance),
-            section["wall_min_band"] + support[f"{built}dip_band"],
+            section["wall_min_band"] + support[f"{built}dip_band"] + NEIGHBOURS * others,
         ),
         "contents.min": _banded(
             section["contents_min"] + shift - max(further_dip(one, local.contents, allowance), 0.0),
-            section["contents_min_band"] + support[f"{built}contents_dip_band"],
+            section["contents_min_band"] + support[f"{built}contents_dip_band"] + NEIGHBOURS * others,
         ),
     }
     for path in _paths(section)[len(LOWEST) :]:

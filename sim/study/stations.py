@@ -13,9 +13,10 @@ import numpy as np
 from sim.case import Case, CaseError
 from sim.heat.network import Network, network
 from sim.heat.thin import left_out
-from sim.heat.tracer import scaled_outputs
+from sim.heat.tracer import scaled_outputs, tracer_watts
 from sim.judge.limits import BRACKET, STATES
 from sim.judge.support import doubt_of, fineness_of, hollow_metal
+from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.elbow import bend_of, of_elbow, solve_elbow
 from sim.solve.lift import Lift, solve_lift
@@ -114,6 +115,7 @@ def _section(case: Case, result: SectionResult) -> Facts:
     """Numbers of a section, or of a bend for a metre of its axis. Temperatures in K, heat in W/m.
 
     level: the temperature that the line's is told by, of the stream where the contents flow, else the wall's mean;
+    beneath_, heat_: of each tracer by its number, the wall beneath it and its heat;
     loss, output, from_contents at it; loss_slope, output_slope: W/m/K by it, barrier_slope: of the hottest outside by
     it; along: kA, W m/K; stream: C, W/K; less_: change with less of the output by the margin that the limits ask for;
     doubt: why no pass is built on it, in DOUBTS.
@@ -135,10 +137,13 @@ def _section(case: Case, result: SectionResult) -> Facts:
     before = float(base["wall.mean"]) if powered and not flows else before
     lost = float(base["heat_out"])
     hottest = _hottest(case, result)
+    beneath = net.beneath @ solution.temperature
     outside = (there["barrier.max"] - float(base["barrier.max"])) / (after - before)
     return (
         hottest
         | _less_output(case, net, coldest)
+        | {f"beneath_{i}": float(wall) for i, wall in enumerate(beneath)}
+        | {f"heat_{i}": float(heat) for i, heat in enumerate(balance.heat)}
         | {
             "level": level,
             "wall_min": values["wall.min"],
@@ -159,6 +164,18 @@ def _section(case: Case, result: SectionResult) -> Facts:
             "tracer": float(len(case.tracers)),
         }
     )
+
+
+def output_at(case: Case, facts: Facts, shift: Array) -> Array:
+    """Output of all tracers where the line is warmer by a shift than the section whose facts these are, W/m."""
+    total, condition = np.full(np.shape(shift), facts["output"]), case.conditions[0]
+    for i, tracer in enumerate(case.tracers):
+        wall, heat = facts[f"beneath_{i}"], facts[f"heat_{i}"]
+        own = float(tracer_watts(tracer, condition, wall))
+        # of a bend's outside or inside a metre of axis has more or less of the tracer than a metre
+        share = heat / own if own > 0.0 else 1.0
+        total = total + share * (tracer_watts(tracer, condition, wall + np.asarray(shift)) - own)
+    return np.asarray(total)
 
 
 def _hottest(case: Case, result: SectionResult) -> Facts:

@@ -166,6 +166,63 @@ def test_a_short_bend_is_between_the_endless_one_and_the_straight_pipe(tmp_path:
     assert low < one.stations[0] < high
 
 
+BENT = [["40 degC", "26 W/m"], ["60 degC", "0 W/m"]]  # no more is given below 40 degC
+
+
+@pytest.mark.parametrize(("apart", "within"), [(0.5, 0.02), (1.0, 0.04), (4.0, 0.08)])
+def test_outputs_follow_their_table_along_the_line(apart: float, within: float) -> None:
+    """Half a span between sinks, against the same fin with the table itself by collocation; a straight line drawn from
+    the section's own output would be far too warm where the sinks are close."""
+    from scipy.integrate import solve_bvp
+
+    from sim.case import case_for, parse_case
+    from sim.study.line_pieces import Sink, piece_of, solve_outputs
+    from sim.study.stations import output_at
+
+    plain = case_raw({})
+    case = case_for(parse_case(plain | {"tracer": [plain["tracer"][0] | {"output": {"at": BENT}}]}), "a")
+    level, ambient, along, loss, sink = 320.0, 253.0, 0.08, 0.26, 0.35
+    out = loss * (level - ambient)
+    wall = 333.15 - out / 1.3
+    given = {"level": level, "ambient": ambient, "along": along, "loss_slope": loss, "loss": out}
+    given |= {"output": out, "output_slope": -1.3, "stream": 0.0, "from_contents": 0.0}
+    given |= {"beneath_0": wall, "heat_0": out}
+    half = solve_outputs(
+        [piece_of(apart / 2, given)], [given], [case], lambda _: [Sink(sink / 2, ambient), Sink()]
+    )
+
+    def slopes(_: Any, y: Any) -> Any:
+        return np.vstack([y[1], (loss * (y[0] - ambient) - output_at(case, given, y[0] - level)) / along])
+
+    def ends(a: Any, b: Any) -> Any:
+        return np.array([along * a[1] - sink / 2 * (a[0] - ambient), b[1]])
+
+    x = np.linspace(0.0, apart / 2, 41)
+    exact = solve_bvp(slopes, ends, x, np.vstack([np.full(41, level - 10.0), np.zeros(41)]), tol=1e-6)
+    assert exact.success
+    fall = level - exact.y[0, 0]
+    assert half.temperature[0] == pytest.approx(exact.y[0, 0], abs=within * fall)
+
+
+@pytest.mark.slow
+def test_what_neighbours_take_is_in_the_band(tmp_path: Path) -> None:
+    """A row of shoes closer than the fin's reach, with an output whose table ends above the cold."""
+    from sim.case import case_for, parse_case
+    from sim.solve.support_meshes import solve_support
+
+    more = {"tracer": [case_raw()["tracer"][0] | {"output": {"at": BENT}}], "limits": {"wall_min": "2 degC"}}
+    more["condition"] = [{"name": "a", "ambient": "-20 degC"}]
+    file = written(tmp_path, [stretch("one", 12.5, {"support": "S1", "number": 25})])
+    (tmp_path / "case.toml").write_text(tomli_w.dumps(case_raw({}, **more)))
+    laid, own = load_line(file), case_for(parse_case(case_raw({}, **more)), "a")
+    told = answer(laid, "a", {key: facts(Kind(own, key[1], 1.0)) for key in kinds_of(laid)})
+    place = next(one for one in told.places if one.station == 12)
+    case = case_for(parse_case(case_raw({"spacing": "0.5 m"}, **more)), "a")
+    field = solve_support(case, case.supports[0], 1.0).quantities["wall_min"]
+    mine = place.values["wall.min"]
+    assert abs(mine.value - field.value) <= mine.band + field.band
+
+
 @pytest.mark.slow
 def test_supports_at_even_distance_are_the_field_of_that_distance(tmp_path: Path) -> None:
     """A line of many shoes against the field in three dimensions of one shoe between mirrors."""
