@@ -5,6 +5,7 @@ from itertools import groupby
 from pathlib import Path
 
 from sim.report.method import CAUTIONS
+from sim.report.words import NONE
 from validation.pages import plain, rendered
 from validation.published import words
 from validation.published.run import Group, Outcome
@@ -31,7 +32,7 @@ def page(outcome: Outcome, about: Mapping[str, str], pictures: Sequence[tuple[st
 def _used(group: Group) -> str:
     """How much of its tolerance a check uses, at most."""
     most = max((row.used for row in group.rows), default=None)
-    return words.NONE if most is None else f"{100 * most:.0f} %" if most < 100 else "above"
+    return NONE if most is None else f"{100 * most:.0f} %" if most < 100 else "above"
 
 
 def _sources(outcome: Outcome) -> list[tuple[str, list[str]]]:

@@ -2,11 +2,11 @@
 
 from math import isfinite
 
+from sim.report.words import NONE, counted
 from validation.published.rows import Row
 from validation.published.run import Group, Outcome
 from validation.published.sources import spoken
 
-NONE = "–"
 READ = (
     "Difference is computed less published. The band is the numerical uncertainty of the computed number (three "
     "meshes); a formula has none. The tolerance is the largest difference allowed, with the reason why that much."
@@ -64,27 +64,25 @@ def trouble(group: Group) -> str:
     return group.missing and f"could not be run: {group.missing}"
 
 
-def count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
-
-
 def summary(outcome: Outcome) -> str:
     """The whole run in a sentence or two."""
     rows, groups = outcome.rows, outcome.groups
     failed, missing = outcome.of("FAIL"), outcome.of("not run")
     wrong = sum(not row.passed for row in rows)
     if failed:
-        text = f"{len(failed)} of {count(len(groups), 'check')} FAILED, with {wrong} of {len(rows)} numbers outside"
+        text = f"{len(failed)} of {counted(len(groups), 'check')} FAILED, with {wrong} of {len(rows)} numbers outside"
         text += " their tolerance"
         stopped = sum(bool(group.crash) for group in failed)
-        text += f" and {count(stopped, 'check')} stopped" if stopped else ""
+        text += f" and {counted(stopped, 'check')} stopped" if stopped else ""
     elif len(missing) < len(groups):
         left = len(groups) - len(missing)
-        text = f"{'All ' if not missing else ''}{count(len(rows), 'number')} of {count(left, 'check')} pass"
+        text = (
+            f"{'All ' if not missing else ''}{counted(len(rows), 'number')} of {counted(left, 'check')} pass"
+        )
     else:
         text = "No check was run"
     if missing:
-        text += f"; {count(len(missing), 'check')} could not be run"
+        text += f"; {counted(len(missing), 'check')} could not be run"
     return f"{text}."
 
 
