@@ -300,6 +300,26 @@ def _overrides(d: _Draw, raw: dict[str, Any]) -> dict[str, Any]:
 
 def _whole(d: _Draw, seed: int) -> dict[str, Any]:
     raw = copy.deepcopy(random_raw(seed))
+    _describe(d, raw)
+    _judge(d, raw)
+    _store(d, raw)
+    if d.chance(0.3):
+        raw["support"] = [_support(d, name) for name in ("P1", "P2")[: d.one((1, 1, 2))]]
+    if d.chance(0.5):
+        later = {"name": "later", "ambient": d.celsius(-40.0, 40.0)} | _some(
+            d, 0.5, wind="2 m/s", supply=0.95
+        )
+        raw["condition"].append(later | _overrides(d, raw))
+    raw["condition"][-1] |= _outdoors(d)
+    if d.chance(0.4):
+        raw |= _later(d, raw)
+    if d.chance(0.3):
+        raw["elbow"] = _some(d, 0.6, outside=d.clock()) | {"radius": f"{d.even(0.8, 3.0):g} m"}
+    return raw
+
+
+def _describe(d: _Draw, raw: dict[str, Any]) -> None:
+    """Title, materials, contents and surfaces."""
     if d.chance(0.3):
         raw |= {"tag": "10-P-1234 (invented)", "revision": "B"}
     raw["title"] = d.one(("random (invented)", "зимняя линия 冷 خط (invented)"))
@@ -337,6 +357,10 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
                 raw["barrier"].pop("material")
     if d.chance(0.4):
         raw["outside"] = raw.get("outside", {}) | {"emissivity": d.even(0.05, 1.0)}
+
+
+def _judge(d: _Draw, raw: dict[str, Any]) -> None:
+    """Limits and the design's numbers."""
     raw["limits"] = _some(
         d,
         0.6,
@@ -359,6 +383,10 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
         sheath=d.celsius(30.0, 150.0),
         margin=d.one((0.1, "20 %", -0.05)),
     )
+
+
+def _store(d: _Draw, raw: dict[str, Any]) -> None:
+    """What counts over time: densities and specific heats, a sensor's lag."""
     for sensor in raw.get("sensor", []):
         sensor |= _some(d, 0.3, time_constant="5 min")
     for tracer in raw["tracer"]:
@@ -369,19 +397,6 @@ def _whole(d: _Draw, seed: int) -> dict[str, Any]:
     void = raw["insulation"].get("void", {})
     if "conductivity" in void:
         void |= _some(d, 0.5, density="1600 kg/m3", specific_heat="1200 J/kg/K")
-    if d.chance(0.3):
-        raw["support"] = [_support(d, name) for name in ("P1", "P2")[: d.one((1, 1, 2))]]
-    if d.chance(0.5):
-        later = {"name": "later", "ambient": d.celsius(-40.0, 40.0)} | _some(
-            d, 0.5, wind="2 m/s", supply=0.95
-        )
-        raw["condition"].append(later | _overrides(d, raw))
-    raw["condition"][-1] |= _outdoors(d)
-    if d.chance(0.4):
-        raw |= _later(d, raw)
-    if d.chance(0.3):
-        raw["elbow"] = _some(d, 0.6, outside=d.clock()) | {"radius": f"{d.even(0.8, 3.0):g} m"}
-    return raw
 
 
 def whole_raw(seed: int) -> dict[str, Any]:

@@ -171,6 +171,25 @@ def _hanging_bore(
     return pieces, [rule]
 
 
+def _traced(case: Any, body: Body, cusp_gap: float) -> tuple[list[Piece], list[complex], list[Size]]:
+    """A tracer with its foil or common tangents: curves, points that become nodes, and sizes."""
+    pieces: list[Piece] = []
+    sizes: list[Size] = []
+    ro, foil_from = body.pipe_radius, None
+    points = [ro * body.turn * np.exp(1j * s * body.half) for s in (-1, 1) if body.half]
+    if case.foil or case.insulation.fit == "bridged" or (body.lifted and body.round):
+        pieces, sizes, leave = _tangent_sides(body, cusp_gap, "foil" if case.foil else "")
+        if case.foil:
+            foil_from = leave
+            ends = [ro * body.turn * np.exp(1j * s * body.hull) for s in (-1, 1)]
+            points += ends
+            sizes += [_graded(z, 2 * SLENDER * cusp_gap) for z in ends]
+        elif body.round:
+            points += [body.turn * (body.centre + body.radius * np.exp(1j * s * leave)) for s in (-1, 1)]
+    outline, rules = _outline(body, foil_from)
+    return pieces + outline, points, sizes + rules
+
+
 def _ring(centre: complex, inner: float, outer: float, across: float) -> Size:
     """Elements of `across` to the thickness between two circles, growing outside them."""
     return lambda z: (abs(abs(z - centre) - inner) + abs(abs(z - centre) - outer)) / across
@@ -205,19 +224,8 @@ def draw(case: Any, cusp_gap: float = 5e-7, heated_arc: tuple[float, float] | No
         sizes += [_graded(z, 1e-3 * ri) for z in ends]
 
     for body in bodies:
-        points += [ro * body.turn * np.exp(1j * s * body.half) for s in (-1, 1) if body.half]
-        foil_from = None
-        if case.foil or insulation.fit == "bridged" or (body.lifted and body.round):
-            tangents, rules, leave = _tangent_sides(body, cusp_gap, "foil" if case.foil else "")
-            pieces, sizes, foil_from = pieces + tangents, sizes + rules, leave if case.foil else None
-            if case.foil:
-                ends = [ro * body.turn * np.exp(1j * s * body.hull) for s in (-1, 1)]
-                points += ends
-                sizes += [_graded(z, 2 * SLENDER * cusp_gap) for z in ends]
-            if not case.foil and body.round:
-                points += [body.turn * (body.centre + body.radius * np.exp(1j * s * leave)) for s in (-1, 1)]
-        outline, rules = _outline(body, foil_from)
-        pieces, sizes = pieces + outline, sizes + rules
+        outline, marks, rules = _traced(case, body, cusp_gap)
+        pieces, points, sizes = pieces + outline, points + marks, sizes + rules
 
     if heated_arc:
         clock, width = heated_arc

@@ -63,6 +63,41 @@ class Marched:
     unknowns: int = 0
 
 
+@dataclass
+class _Log:
+    """Enters the wanted quantities of a moment in what was marched, a sensor's reading with its lag."""
+
+    section: Section
+    case: Case
+    paths: tuple[str, ...]
+    out: Marched
+    surfaces: dict[str, float] = field(default_factory=dict)
+    readings: dict[str, float] = field(default_factory=dict)
+
+    def enter(self, at: At, span: float) -> dict[str, Any]:
+        """All numbers of the moment; span: s since the last one."""
+        numbers = self.section.read(at)
+        self.out.time.append(at.time)
+        for path in self.paths:
+            if path == "frozen":
+                value: float | None = self.section.frozen(at)
+            elif path.startswith("sensors."):
+                value = self._reading(path, value_of(numbers, f"{path}.reading", self.case), span)
+            else:
+                value = value_of(numbers, path, self.case)
+            self.out.values.setdefault(path, []).append(np.nan if value is None else float(value))
+        return numbers
+
+    def _reading(self, path: str, surface: float | None, span: float) -> float | None:
+        lag = next(s.time_constant for s in self.case.sensors if s.name == path.partition(".")[2])
+        if surface is None or not lag > 0.0:
+            return surface
+        before = self.surfaces.get(path, surface)
+        self.readings[path] = lagged(self.readings.get(path, surface), before, surface, span, lag)
+        self.surfaces[path] = surface
+        return self.readings[path]
+
+
 def march(
     case: Case,
     episode: Episode,
@@ -82,31 +117,14 @@ def march(
     for thermostat in section.controls:
         thermostat.reading = section.surface(numbers, thermostat)
         thermostat.on = thermostat.reading < thermostat.control.off_above
-    longest, lags = episode.lasts / parts, {s.name: s.time_constant for s in case.sensors}
-    kept: dict[str, float] = {}
-
-    def keep(at: At, span: float) -> dict[str, Any]:
-        numbers = section.read(at)
-        out.time.append(at.time)
-        for path in paths:
-            value = value_of(numbers, f"{path}.reading" if path.startswith("sensors.") else path, case)
-            name = path.partition(".")[2]
-            if path.startswith("sensors.") and lags[name] > 0.0 and value is not None:
-                before = kept.get(path + " surface", value)
-                reading = lagged(kept.get(path, value), before, value, span, lags[name])
-                kept[path + " surface"], kept[path] = value, reading
-                value = reading
-            if path == "frozen":
-                value = section.frozen(at)
-            out.values.setdefault(path, []).append(np.nan if value is None else float(value))
-        return numbers
-
+    longest = episode.lasts / parts
+    log = _Log(section, case, paths, out)
     section.begin = 0.0
     section.drive(0.0)
     for begin, stop in pairwise(stops(episode)):
         section.begin, section.rate = begin, None
         section.drive(begin)
-        numbers = keep(at, 0.0)
+        numbers = log.enter(at, 0.0)
         length = FIRST
         while at.time < stop - 1e-9:
             length = min(length, longest)
@@ -124,7 +142,7 @@ def march(
             span = taken.time - at.time
             section.rate, at = (taken.x - at.x) / span, taken
             section.drive(at.time)
-            numbers = keep(at, span)
+            numbers = log.enter(at, span)
             for name, before, now in zip(out.energy, outputs, numbers["tracers"].values(), strict=True):
                 out.energy[name] += 0.5 * span * (before + now["output"])
             length = GROWTH * span if span < length else GROWTH * length
@@ -132,7 +150,7 @@ def march(
                 moved.on, section.rate = not moved.on, None
                 out.switchings[moved.control.name].append((at.time, moved.on))
                 section.drive(at.time)
-                numbers = keep(at, 0.0)
+                numbers = log.enter(at, 0.0)
                 length = FIRST
     return out
 
@@ -169,13 +187,9 @@ def _to_switching(
             new = shorter
             continue
         rest = [(t, r) for t, r in zip(section.controls, reach, strict=True) if r > -NEAR]
-        if rest:
-            for t, a in zip(section.controls, before, strict=True):
-                t.reading = t.followed(a, section.surface(first, t), wanted)
-            return rest[0][0], shorter
         for t, a in zip(section.controls, before, strict=True):
             t.reading = t.followed(a, section.surface(first, t), wanted)
-        return None, shorter
+        return (rest[0][0] if rest else None), shorter
 
 
 def two_meshes(given: dict[str, Any]) -> dict[str, Any]:

@@ -181,8 +181,25 @@ def _outline_nodes(grid: FieldMesh, triangles: NDArray[np.int64]) -> NDArray[np.
     return np.unique(np.concatenate([grid.mesh.facets[:, edge].ravel(), grid.mesh.dofs.facet_dofs[0, edge]]))
 
 
+def _tracers(problem: Problem, field: Array, powers: list[float]) -> dict[str, dict[str, float]]:
+    """By tracer: its hottest and mean temperature, its output, and the mean of the wall beneath it."""
+    tracers = {}
+    own = len(field) - len(powers)
+    for i, (tracer, power) in enumerate(zip(problem.case.tracers, powers, strict=True)):
+        triangles = problem.grid.triangles_of(f"tracer:{i}")
+        body = _region_values(problem, field, f"tracer:{i}")
+        assert body is not None
+        tracers[tracer.name] = {
+            "sheath_max": float(field[_outline_nodes(problem.grid, triangles)].max()),
+            "mean": body["mean"],
+            "output": power,
+            "wall": float(field[own + i]),
+        }
+    return tracers
+
+
 def results(problem: Problem, field: Array, powers: list[float]) -> dict[str, Any]:
-    grid, case, n = problem.grid, problem.case, problem.nodes
+    grid, n = problem.grid, problem.nodes
     wall = _region_values(problem, field, "wall")
     assert wall is not None
     wall_nodes = np.unique(grid.nodes_of(grid.triangles_of("wall")))
@@ -200,18 +217,6 @@ def results(problem: Problem, field: Array, powers: list[float]) -> dict[str, An
         ]
         contents, gas = parts
     surface = field[problem.outer.nodes]
-    tracers = {}
-    own = len(field) - n - len(powers)
-    for i, (tracer, power) in enumerate(zip(case.tracers, powers, strict=True)):
-        triangles = grid.triangles_of(f"tracer:{i}")
-        body = _region_values(problem, field, f"tracer:{i}")
-        assert body is not None
-        tracers[tracer.name] = {
-            "sheath_max": float(field[_outline_nodes(grid, triangles)].max()),
-            "mean": body["mean"],
-            "output": power,
-            "wall": float(field[n + own + i]),
-        }
     h, sink = problem.film_at(problem.outer.values(field))
     drop = problem.outer.values(field) - sink
     shone = float((problem.sunshine() * problem.outer.weight).sum())
@@ -234,7 +239,7 @@ def results(problem: Problem, field: Array, powers: list[float]) -> dict[str, An
             "mean": problem.outer.mean(field),
             "max": float(surface.max()),
         },
-        "tracers": tracers,
+        "tracers": _tracers(problem, field, powers),
         "lumps": lumps,
         "around": {"wall": _around(grid, field, "wall"), "cover": _around_cover(problem, field)},
         "heat_in": heat_in,
