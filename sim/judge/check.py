@@ -102,7 +102,7 @@ class Answer:
                 continue
             case = one.result.case
             places = [f"support {s.name}" for s in case.supports if s.name != one.episode.support]
-            places += [f"fitting {fitting.name}" for fitting in case.fittings]
+            places += [f"fitting {f.name}" for f in case.fittings if f.name != one.episode.support]
             places += ["elbow"] * (case.elbow is not None)
             told += [f"{one.name}: {', '.join(places)}"] * bool(places)
         return tuple(told)

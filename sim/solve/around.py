@@ -140,13 +140,18 @@ def recorder(net: Network) -> Record:
     """What is kept of a field around a support or a fitting: of contents and ice in the bore the worst layer, of those
     in each hollow, and of each body its extremes."""
     full, place = _full(net), _places(net)
+    rims = {number: _rim(net, number) for number in full}
 
     def record(line: Line, state: State) -> dict[str, float]:
         values = _record(line, state)
+        assert line.balance is not None
         if full:
-            cells = cell_temperature(net, state.temperature)
-            inside = {number: cells[net.hollow == number] for number in full}
-            values |= {f"hollows.{n}.min": float(at.min()) if len(at) else np.nan for n, at in inside.items()}
+            cells, conducts = cell_temperature(net, state.temperature), line.balance.conductivity
+            for number, (own, other, half_own, half_other) in rims.items():
+                near, far = conducts[own] / half_own, conducts[other] / half_other
+                rim = (near * cells[own] + far * cells[other]) / (near + far)
+                every = np.concatenate([cells[net.hollow == number], rim])
+                values[f"hollows.{number}.min"] = float(every.min()) if len(every) else np.nan
         ring = line.store.ring
         if ring is not None:
             values["contents.stored"] = float((state.enthalpy[ring.node] / ring.area).min())
@@ -169,6 +174,20 @@ def _full(net: Network) -> tuple[int, ...]:
         return ()
     hollows = [body.hollow for body in net.support.body]
     return tuple(n for n, one in enumerate(hollows, 1) if one is not None and one.filled == "contents")
+
+
+def _rim(net: Network, number: int) -> tuple[IntArray, IntArray, Array, Array]:
+    """Faces of a hollow's contents with what is about them: cells on either side (k,), and half the way to each, m."""
+    assert net.hollow is not None
+    inside, found = net.hollow == number, []
+    for name in ("faces", "cells along", "fitting"):
+        group = net.joints.groups[name]
+        a, b = (group.cell_a, group.half_a), (group.cell_b, group.half_b)
+        for (own, half_own), (other, half_other) in ((a, b), (b, a)):
+            mine = inside[own] & ~inside[other] & (group.area > 0.0)
+            found.append((own[mine], other[mine], half_own[mine], half_other[mine]))
+    own, other, half_own, half_other = (np.concatenate(column) for column in zip(*found, strict=True))
+    return own, other, half_own, half_other
 
 
 def _places(net: Network) -> IntArray:

@@ -343,6 +343,7 @@ def test_every_limit_is_held_around_a_fitting(state: str) -> None:
     near, after = judged.episodes
     assert near.result is not None
     assert after.result is not None
+    assert judged.not_followed == ()
     assert {c.limit for c in near.limits} == {*limits, "hold", "frozen_share"}
     resolved = state != "mixed"
     held = [c for c in after.limits if c.limit == "contents_min"]

@@ -172,9 +172,11 @@ def test_a_bare_bonnet_freezes_before_the_bore() -> None:
     at, values = np.array(track.time), {path: np.array(value) for path, value in track.values.items()}
     first = {path: at[np.argmax(values[path] < 273.15)] for path in ("hollows.2.min", "contents.min")}
     assert 0.0 < first["hollows.2.min"] < 0.7 * first["contents.min"]
+    assert first["hollows.2.min"] <= at[np.argmax(values["hollows.2.frozen"] > 1e-3)]
     worst = np.interp(5 * 3600.0, at, values["hollows.2.frozen"])
     assert values["hollows.2.frozen"][0] == 0.0
     assert worst > 0.3
     assert values["hollows.2.frozen"][-1] < worst
-    assert (values["hollows.2.min"] > values["bodies.2.min"] - 0.05)[at < 5 * 3600.0].all()
+    cooling = at < 5 * 3600.0  # ice is no colder than its metal, but for steps held to 0.2 K
+    assert (values["hollows.2.min"] > values["bodies.2.min"] - 0.3)[cooling].all()
     assert abs(track.closure) < 1e-8
