@@ -167,7 +167,7 @@ def _heat(
             one_of = line.stations[k]
             section, support = by(one_of.stretch, SECTION), by(one_of.stretch, one_of.what)
             level = float(solved.temperature[i])
-            loss += support["chi"] * (level - section["ambient"])
+            loss += support["chi"] * (level - support["drains_to"])
             warmer = np.array(level - section["level"])
             extra += allowances[k] * float(output_at(line.cases[one_of.stretch], section, warmer))
     stream = 0.0

@@ -140,7 +140,7 @@ def sink_of(support: Facts, section: Facts, allowance: float, case: Case, at: fl
     if abs(shift) > SAME:
         slope = (float(output_at(case, section, np.array(shift))) - section["output"]) / shift
     given = allowance * (section["output"] - slope * section["level"])
-    return _with(Sink(support["chi"], section["ambient"]), Sink(-allowance * slope, 0.0, given))
+    return _with(Sink(support["chi"], support["drains_to"]), Sink(-allowance * slope, 0.0, given))
 
 
 def _with(one: Sink, other: Sink) -> Sink:

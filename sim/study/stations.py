@@ -10,7 +10,7 @@ from math import isfinite, nan
 
 import numpy as np
 
-from sim.case import Case, CaseError
+from sim.case import Case, CaseError, Fitting, Support
 from sim.heat.network import Network, network
 from sim.heat.thin import left_out
 from sim.heat.tracer import scaled_outputs, tracer_watts
@@ -28,6 +28,7 @@ from sim.solve.support_level import maintained_case
 from sim.solve.support_meshes import solve_support
 
 LESS, KELVIN = 0.1, 1.0  # of the outputs, of the stream, by which the section is solved again
+WARMER = 20.0  # K between the two temperatures at which a support's sink is asked for
 RISE = 10.0  # K over the ambient at which a section that nothing heats is asked for its loss
 SECTION, BEND, LIFT = ":section", ":bend", ":lift"  # no name of a support or a fitting holds a colon
 APART = ":"  # between the name of a support and its allowance, where that is not the case's own
@@ -76,6 +77,7 @@ def _support(kind: Kind) -> Facts:
     values = result.quantities
     doubt = doubt_of(result)
     known = {"doubt": float(DOUBTS.index(doubt) if doubt in DOUBTS else len(DOUBTS) - 1)}
+    known["drains_to"] = kind.case.conditions[0].ambient
     for path in SUPPORT:
         of = "liquid_dip" if path == "contents_dip" and "liquid_dip" in values else path
         if of in values:
@@ -84,6 +86,8 @@ def _support(kind: Kind) -> Facts:
                 ("installed_", values.get(f"with_allowance.{of}", values[of])),
             ):
                 known[f"{before}{path}"], known[f"{before}{path}_band"] = banded.value, banded.band
+    if _drains_elsewhere(kind.case, support) or not isfinite(known["chi"]):
+        known |= _sink(kind, support, result.line.maintain, known["heat_sink"])
     if isfinite(hollow_metal(result, False)):
         for before in ("", "installed_"):
             metal = hollow_metal(result, before != "" and result.installed is not None)
@@ -95,6 +99,24 @@ def _support(kind: Kind) -> Facts:
     return known
 
 
+def _drains_elsewhere(case: Case, support: Support | Fitting) -> bool:
+    """Whether not all that a support drains goes to the ambient temperature: steelwork of another, sun or sky."""
+    condition = case.conditions[0]
+    if isinstance(support, Fitting):
+        return condition.sun is not None or condition.sky is not None
+    leg = support.leg
+    return leg is not None and leg.end == "held" and leg.end_temperature not in (None, condition.ambient)
+
+
+def _sink(kind: Kind, support: Support | Fitting, maintain: float, drained: float) -> Facts:
+    """Conductance of a support and the temperature that it drains to, from its heat sink at two temperatures."""
+    design = kind.case.design.model_copy(update={"maintain": maintain + WARMER})
+    case = kind.case.model_copy(update={"design": design})
+    other = solve_support(case, support, fineness_of(kind.fineness / FINENESS))
+    chi = (other.quantities["heat_sink"].value - drained) / WARMER
+    return {"chi": chi, "drains_to": maintain - drained / chi}
+
+
 def what_of(lift: Lift) -> str:
     """A lift as a kind has it."""
     return APART.join([LIFT, lift.tracer, *(repr(x) for x in (lift.height, lift.spacing, lift.band))])
@@ -104,7 +126,8 @@ def _lift(kind: Kind) -> Facts:
     """What a lift of a tracer changes: no sink, but dips and rises."""
     tracer, height, spacing, band = kind.what.removeprefix(LIFT + APART).split(APART)
     lift = Lift(tracer, float(height), float(spacing), float(band))
-    known = {"chi": 0.0, "doubt": 2.0 if may_have_several(kind.case) else 0.0}
+    doubt = 2.0 if may_have_several(kind.case) else 0.0
+    known = {"chi": 0.0, "drains_to": kind.case.conditions[0].ambient, "doubt": doubt}
     for path, banded in solve_lift(kind.case, lift, fineness_of(kind.fineness / FINENESS)).items():
         for before in ("", "installed_"):
             known[f"{before}{path}"], known[f"{before}{path}_band"] = banded.value, banded.band

@@ -205,6 +205,28 @@ def test_outputs_follow_their_table_along_the_line(apart: float, within: float) 
 
 
 @pytest.mark.slow
+def test_what_a_support_drains_does_not_depend_on_the_temperature_it_is_told_at() -> None:
+    """A leg held at another temperature than the ambient, and contents that are to be kept at the ambient."""
+    from sim.case import case_for, parse_case
+
+    told = []
+    for maintain in ("0 degC", "60 degC"):
+        leg = {"end": "held", "end_temperature": "20 degC"}
+        held = case_raw({"leg": leg}, design={"maintain": maintain})
+        told.append(facts(Kind(case_for(parse_case(held), "a"), "S1", 1.0)))
+    # steel conducts about a hundredth less at 60 degC than at 0 degC
+    for name in ("chi", "drains_to"):
+        assert told[0][name] == pytest.approx(told[1][name], rel=0.02)
+    assert 273.15 < told[0]["drains_to"] < 293.15
+    plain = [
+        facts(Kind(case_for(parse_case(case_raw({}, design={"maintain": at})), "a"), "S1", 1.0))
+        for at in ("0 degC", "60 degC")
+    ]
+    assert plain[0]["chi"] == pytest.approx(plain[1]["chi"], rel=0.02)
+    assert plain[0]["drains_to"] == pytest.approx(273.15, abs=0.5)
+
+
+@pytest.mark.slow
 def test_what_neighbours_take_is_in_the_band(tmp_path: Path) -> None:
     """A row of shoes closer than the fin's reach, with an output whose table ends above the cold."""
     from sim.case import case_for, parse_case
