@@ -170,7 +170,8 @@ def _apart(season: Season, full: Track, times: Array, begin: float, daily: bool)
         return float(np.abs(own - np.interp(moments, at, low)).max())
 
     def least(moment: Array, values: Array, day: float) -> float:
-        return float(values[(moment >= day) & (moment <= day + DAY)].min())
+        ends = np.interp([day, day + DAY], moment, values)  # it may fall across midnight, between two records
+        return float(min(values[(moment >= day) & (moment <= day + DAY)].min(initial=np.inf), *ends))
 
     days = np.arange(skip, max(last - 0.5 * DAY, skip + 1.0), DAY)
     return max(abs(least(season.moment, own, day) - least(at, low, day)) for day in days)

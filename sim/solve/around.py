@@ -6,6 +6,7 @@ finer mesh's own steady field is apart from the answer of three, with its band.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -19,7 +20,7 @@ from sim.section.shapes import Array
 from sim.solve.at_rest import RATIO
 from sim.solve.drive import BEFORE, Drive
 from sim.solve.episode import TOLERANCE, Record, follow
-from sim.solve.episode_result import EpisodeResult, Run, courses_of, notes_of_switchings, series_of
+from sim.solve.episode_result import EpisodeResult, Run, Series, courses_of, notes_of_switchings, series_of
 from sim.solve.fitting_quantities import hottest_outside, on_bodies
 from sim.solve.interruption import Interruption, around, laid_out, layers_around, unknowns, with_extra
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
@@ -39,9 +40,12 @@ KNOWN = {  # a quantity over time, and the steady one of which its band is known
     "contents.min": "contents_min",
     "barrier.max": "barrier_max",
 }
+AT_ICE = 0.01  # K over the freezing point: contents that are mixed stay there
+HOLLOW_ICE = re.compile(r"hollows\.\d+\.frozen")
 NOTES = (
     "around {} two meshes are followed: a band is what they are apart, and what shorter steps change on the"
-    " coarser; of temperatures at least what the finer one's steady field is apart from the answer of three",
+    " coarser; of temperatures at least what the finer one's steady field is apart from the answer of three, of ice"
+    " what that is worth in time",
     "sensors read at the far end of the stretch, where the line does not feel {}; outputs, losses and energy"
     " are those of the line there",
 )
@@ -94,7 +98,31 @@ def solve_around(
     notes += [LUMP_NOTE] * (lumped is not None and bool(lumped.any()))
     result = EpisodeResult(case, episode, active, (coarse, fine), tight, time, least=least)
     notes += notes_of_switchings(result)
-    return replace(result, series=series_of(result), notes=tuple(notes))
+    series = series_of(result)
+    return replace(result, series=series | _moved_ice(result, series), notes=tuple(notes))
+
+
+def _moved_ice(result: EpisodeResult, series: dict[str, Series]) -> dict[str, Series]:
+    """The series of ice, with bands that take in what it is as much sooner or later as the coldest contents' band is
+    worth on their way to the freezing point."""
+    fine, start = result.fine, result.case.contents.fluid.freezes_at
+    if "frozen" not in fine.courses or start is None:
+        return {}
+    path = "liquid.min" if "liquid.min" in series else "contents.min"
+    curve = fine.courses[path]
+    begins = curve.first(1, start + AT_ICE)[0]
+    if begins is None:
+        return {}
+    width = float(np.interp(begins, result.time, series[path].band))
+    sooner = begins - (curve.first(1, start + AT_ICE + width)[0] or 0.0)
+    moved = {}
+    for name in ("frozen", "passage", *(p for p in series if HOLLOW_ICE.fullmatch(p))):
+        one, course = series[name], fine.courses[name]
+        shifts = [np.clip(result.time + by, 0.0, result.episode.lasts) for by in (-sooner, sooner)]
+        apart = np.max([np.abs(course.at(at) - one.value) for at in shifts], axis=0)
+        band = np.maximum(one.band, apart)
+        moved[name] = Series(one.value, band, float(np.nan_to_num(band).max()))
+    return moved
 
 
 def _teller(

@@ -31,6 +31,7 @@ STEP_SAFETY = (
 )
 OF_TWO = SAFETY_UNSURE / (RATIO**THEORETICAL_ORDER - 1.0)  # of the change between two meshes, for their band
 NEARBY = 0.025  # of the episode, within which the widest band of the meshes holds: their difference may pass through 0
+NEARBY_OF_TWO = 0.25  # likewise of two meshes, whose one difference tells nothing where it does
 SHARES = (0.25, 0.5, 0.95)
 NAN = float("nan")
 
@@ -216,7 +217,7 @@ def series_of(result: EpisodeResult) -> dict[str, Series]:
     of the switchings: what moves those is the band of the moments, and no difference of temperature."""
     inner = np.unique(result.track.time)
     there = [at_phase(result.track, run.track, result.episode)(inner) for run in (*result.runs, result.tight)]
-    near = NEARBY * result.episode.lasts
+    near = (NEARBY if len(result.runs) > 2 else NEARBY_OF_TWO) * result.episode.lasts
     first = np.searchsorted(inner, inner - near, side="left")
     last = np.searchsorted(inner, inner + near, side="right")
     series = {}

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,7 @@ from sim.case import Case, case_for, parse_case
 from sim.case.weather import read_weather
 from sim.cli import app
 from sim.heat.network import network
-from sim.judge.season import season
+from sim.judge.season import LOW, _apart, season
 from sim.judge.worst_week import in_full, worst_week
 from sim.report.season_results import season_csv, season_results
 from sim.solve.quantities import quantities
@@ -138,6 +139,14 @@ def test_thermostat_of_a_season_switches_as_in_the_full_field(tmp_path: Path) ->
     assert answer.error < 0.2
     assert answer.season.switchings > 10
     assert 0.2 < answer.duty < 0.9
+
+
+def test_a_days_coldest_is_that_of_all_of_it() -> None:
+    """One course that falls across midnight, recorded every hour and at a step's ends, differs by nothing."""
+    hours, steps = np.arange(0.0, 97.0), np.array([0.0, 5.3, 23.4, 26.1, 47.6, 50.2, 71.9, 73.0, 95.0, 96.0])
+    season_ = SimpleNamespace(courses={"wall": 290.0 - 0.1 * hours}, lowest="wall", moment=3600 * hours)
+    full = SimpleNamespace(time=(3600 * steps).tolist(), values={LOW: (290.0 - 0.1 * steps).tolist()})
+    assert _apart(season_, full, 3600 * hours, 0.0, daily=True) < 1e-9  # type: ignore[arg-type]
 
 
 def test_stamp_is_the_files_own_clock(tmp_path: Path) -> None:

@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 
 from sim.case import case_for, parse_case
-from sim.solve.around import recorder, stretch
+from sim.judge.episode_limits import freezing_of
+from sim.solve.around import recorder, solve_around, stretch
 from sim.solve.episode import follow, standard_record
 from sim.solve.multigrid import MEMORY_LIMIT
 from sim.solve.stiff import State
+from sim.solve.support_meshes import solve_support
 from sim.solve.transient import Line
 from tests.support_lines import line
 
@@ -48,3 +50,31 @@ def test_ice_around_a_shoe(state: str) -> None:
     assert max(track.values["frozen"]) > 0.2
     assert track.values["frozen"][-1] < 0.5 * max(track.values["frozen"])
     assert abs(track.closure) < 1e-8
+
+
+FINENESSES = (0.85, 1.2)
+
+
+@pytest.mark.slow
+def test_a_finer_answer_lies_in_the_band_of_a_coarser() -> None:
+    """Ice around a bare shoe after a power cut: every course, the frozen share and first ice, whose band has an end."""
+    cut = {"at": "1 h", "supply": 0}
+    episode = {"name": "cut", "condition": "a", "lasts": "30 h", "support": "S1", "change": [cut]}
+    cold = {
+        "condition": [{"name": "a", "ambient": "-20 degC"}],
+        "contents": {"fluid": "water", "state": "still"},
+    }
+    case = parse_case(line(**cold, episode=[episode]))
+    narrowed = case_for(case, "a")
+    results = []
+    for fineness in FINENESSES:
+        known = solve_support(narrowed, case.supports[0], fineness)
+        results.append(solve_around(narrowed, case.supports[0], case.episodes[0], (), known, fineness))
+    coarse, fine = results
+    for path, series in coarse.series.items():
+        apart = np.abs(fine.series[path].value - series.value)
+        assert (apart <= series.band + 1e-6).all(), path
+    ice, later = (freezing_of(result)[0] for result in results)
+    assert ice is not None
+    assert later is not None
+    assert abs(ice.first.value - later.first.value) <= ice.first.band < 4 * 3600
