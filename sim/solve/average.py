@@ -29,6 +29,8 @@ from sim.solve.paths import HIGH, LOW, quantity
 from sim.solve.steady import solve
 from sim.solve.track import (
     ENOUGH,
+    MOST,
+    MOST_STEPS,
     Asked,
     NotFollowed,
     Track,
@@ -43,6 +45,8 @@ from sim.version import __version__
 MOST_RAYLEIGH = 1e9  # on the bore wall's span, beyond which the meshes used do not resolve the flow
 FOLLOWED = (0.5, 0.35)  # fineness of the two meshes, as parts of the finest of a condition at rest
 OTHER_COURANT = 0.35  # of the second start's steps, shorter than the first's
+OTHER_ROUNDS = 30.0  # at most from the second start: the layers it begins with may take 15 to go
+STEPS = 0.8  # part of the steps a run may take that the second start is planned to take
 UNEVEN = 0.02  # of the temperatures at the start, as a part of the wall's span
 COARSE_SHARES = (0.25, 0.5)  # of a stated time, by which the runs on the coarse mesh end
 MESH_SAFETY = 3.0  # on the change between two meshes whose order is not shown
@@ -72,11 +76,13 @@ def average(
     begin = perf_counter()
     within = case.contents.average_within or float("inf")
 
-    def run(moving: Moving, what: str, part: float, other: bool = False) -> tuple[Track, Mapping[str, float]]:
+    def run(moving: Moving, what: str, part: float, other: float = 0.0) -> tuple[Track, Mapping[str, float]]:
         return _run(case, moving, known, what, progress, begin + part * within, store.kept, other)
 
     one, base = run(coarse, "on a coarse mesh", COARSE_SHARES[0])
-    two, _ = run(coarse, "from another start", COARSE_SHARES[1], other=True)
+    a_round = one.steps / one.rounds * COURANT / OTHER_COURANT
+    rounds = max(MOST, min(OTHER_ROUNDS, STEPS * MOST_STEPS / a_round))
+    two, _ = run(coarse, "from another start", COARSE_SHARES[1], rounds)
     best, base_best = run(fine, "on the finer mesh", 1.0)
     mean = best.mean()
     gained = _less(numbers(fine, mean.temperature), base_best)
@@ -119,11 +125,12 @@ def _run(
     progress: Callable[[str], None] | None,
     until: float,
     kept: Path | None,
-    other: bool,
+    other: float,
 ) -> tuple[Track, Mapping[str, float]]:
     """A flow followed on one mesh, and the numbers of mixed contents there.
 
-    It starts from contents of one temperature; other: as they lie at rest, disturbed otherwise, with shorter steps.
+    It starts from contents of one temperature; other: rounds at most where it starts as they lie at rest, disturbed
+    otherwise, with shorter steps; 0 for the first start.
     """
     start, base = first_field(moving, case, known.film)
     offset = known.result.value("contents.min") - base["contents.min"]
@@ -143,8 +150,8 @@ def _run(
         still = solve(moving.network).temperature[own]
         start[own] = base["contents.mean"] + still - np.average(still, weights=moving.flow.area)
         uneven = -uneven
-    file = None if kept is None else kept / f"{_key(case, moving, known, other)}.npz"
-    asked = Asked(tell, enough, until, file)
+    file = None if kept is None else kept / f"{_key(case, moving, known, other > 0)}.npz"
+    asked = Asked(tell, enough, until, file, other or MOST)
     return followed(moving, start, uneven, asked, OTHER_COURANT if other else COURANT), base
 
 

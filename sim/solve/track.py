@@ -164,13 +164,14 @@ class Asked:
     """When a flow was followed long enough, and what is told and kept on the way.
 
     tell(rounds, coldest, band): the last two NaN as long as nothing is known; enough(coldest, band): K; until: moment
-    (perf_counter) at which it ends with what it has; kept: file to go on from where it was stopped.
+    (perf_counter) at which it ends with what it has; kept: file to go on from where it was stopped; most: rounds.
     """
 
     tell: Callable[[float, float, float], None]
     enough: Callable[[float, float], bool]
     until: float = float("inf")
     kept: Path | None = None
+    most: float = MOST
 
 
 def followed(moving: Moving, start: Array, uneven: Array, asked: Asked, courant: float = COURANT) -> Track:
@@ -219,7 +220,9 @@ def _looked_at(
     if not due:
         asked.tell(so.rounds, coldest, band)
         off = abs(track.net) * track.settling
-        due = off > 0.5 * max(ENOUGH, band - off) and so.settled < MOST_SETTLED and so.rounds < MOST - 1.0
+        due = (
+            off > 0.5 * max(ENOUGH, band - off) and so.settled < MOST_SETTLED and so.rounds < asked.most - 1.0
+        )
     if late:
         return True
     if due:
@@ -229,7 +232,7 @@ def _looked_at(
         so.look = max(LEAST, so.rounds + LEAST - SETTLED[-1])
         return False
     so.look = so.rounds + MORE
-    return so.rounds >= MOST or asked.enough(coldest, band)
+    return so.rounds >= asked.most or asked.enough(coldest, band)
 
 
 def begun(moving: Moving, start: Array, uneven: Array, courant: float = COURANT) -> Following:

@@ -67,23 +67,41 @@ def test_the_hottest_is_behind_the_whole_film() -> None:
 
 
 @pytest.mark.parametrize(
-    ("clock", "conductivity", "wall", "part"),
-    [
-        (6.0, 1.0, "3 mm", 1.0),  # nothing lies beneath the tracer
-        (4.0, 400.0, "6 mm", 1.0),  # the wall carries the heat down
-        (4.0, 1.0, "4 mm", 0.62 * (1.0 * 4e-3 / 100) ** 0.5 / (0.5 * 0.05315)),
-        (4.0, 4.0, "4 mm", 0.62 * (4.0 * 4e-3 / 100) ** 0.5 / (0.5 * 0.05315)),
-        (8.0, 1.0, "4 mm", 0.62 * (1.0 * 4e-3 / 100) ** 0.5 / (0.5 * 0.05315)),
-    ],
+    ("clock", "conductivity", "wall"),
+    [(4.0, 400.0, 6e-3), (4.0, 1.0, 4e-3), (4.0, 4.0, 4e-3), (8.0, 1.0, 4e-3), (5.0, 1.0, 4e-3)],
 )
-def test_what_the_film_is_beneath_a_tracer_by_hand(
-    clock: float, conductivity: float, wall: str, part: float
-) -> None:
-    """0.62 sqrt(k t / film) over the tracer's height above the bottom of the bore, at most 1."""
+def test_what_the_film_is_beneath_a_tracer_by_hand(clock: float, conductivity: float, wall: float) -> None:
+    """What comes down along the wall and through the contents, over the tracer's height above the bottom."""
     metal = {"conductivity": f"{conductivity} W/m/K", "density": "8000 kg/m3", "specific_heat": "500 J/kg/K"}
-    case = water(clock, pipe={"outer_diameter": "114.3 mm", "wall": wall, "material": metal})
+    case = water(clock, pipe={"outer_diameter": "114.3 mm", "wall": f"{wall} m", "material": metal})
     found = {"contents.mean": 300.0, "tracers.T1.output": 20.0}
-    assert own.left_below(case, 100.0, found) == pytest.approx(part, rel=1e-6)
+    height = {4.0: 0.5, 8.0: 0.5, 5.0: 1 - 3**0.5 / 2}[clock] * (0.05715 - wall)
+    along, through = (conductivity * wall / 100) ** 0.5, 0.6103 / 100  # water's conductivity at 300 K: IAPWS
+    down = (own.ALONG * along + own.THROUGH * through) / height
+    assert own.left_below(case, 100.0, found) == pytest.approx(down / (1 + down**2) ** 0.5, rel=1e-3)
+
+
+def test_nothing_lies_beneath_a_tracer_at_the_bottom() -> None:
+    found = {"contents.mean": 300.0, "tracers.T1.output": 20.0}
+    assert own.left_below(water(6.0), 100.0, found) == pytest.approx(1.0)
+
+
+def test_tracers_apart_or_an_uneven_loss_may_stir_what_lies_beneath(low: SectionResult) -> None:
+    """The band then reaches up to the whole film; the value stays the cautious one."""
+    raw = line(
+        FLAT | {"clock": 4.0, "output": "10 W/m"}, FLAT | {"name": "T2", "clock": 8.0, "output": "10 W/m"}
+    )
+    plastic = {"conductivity": "0.4 W/m/K", "density": "950 kg/m3", "specific_heat": "1900 J/kg/K"}
+    raw["contents"], raw["pipe"]["material"] = {"state": "buoyant", "fluid": "water"}, plastic
+    found = estimate(only(raw), STORE, 1.0)
+    assert found.part < 0.5
+    whole = with_contents(found.result.case, state="mixed", film_coefficient=found.film / found.part)
+    stirred = solve_at_rest(whole, STORE, 1.0, None, touching)
+    value = found.result.quantities["contents.min"]
+    reach = value.value + value.band + found.model["contents.min"]
+    assert reach >= stirred.value("contents.min") - stirred.quantities["contents.min"].band
+    assert "up to the whole" in found.words
+    assert "up to the whole" not in estimate(low.case, STORE, 1.0).words
 
 
 def test_a_tracer_of_hardly_any_heat_makes_no_difference_to_the_film() -> None:
@@ -93,7 +111,9 @@ def test_a_tracer_of_hardly_any_heat_makes_no_difference_to_the_film() -> None:
     one = own.left_below(case, 5000.0, heat | {"tracers.T2.output": 1e-6})
     alone = own.left_below(only(line(FLAT | {"clock": 4.0})), 5000.0, heat)
     assert one == pytest.approx(alone, rel=1e-6)
-    assert own.left_below(case, 5000.0, heat | {"tracers.T2.output": 20.0}) == pytest.approx(2 * alone)
+    both = own.left_below(case, 5000.0, heat | {"tracers.T2.output": 20.0})
+    one, half = (part / (1 - part**2) ** 0.5 for part in (alone, both))
+    assert half == pytest.approx(2 * one)
 
 
 def test_water_below_four_degrees_is_not_taken_as_stirred() -> None:
@@ -110,6 +130,28 @@ def test_water_below_four_degrees_is_not_taken_as_stirred() -> None:
     assert (bracketed.basis, bracketed.bracketed) == ("bracket", True)
     least = bracketed.value("contents.min") - bracketed.quantities["contents.min"].band
     assert least <= insulated(cold, STORE, 1.0).value("contents.min")
+
+
+def test_cold_water_is_less_known() -> None:
+    """At 5 degC it expands less than half as much as at 9; at 40 hardly less than at 45."""
+    cold, warm = (
+        estimate(
+            only(
+                line(
+                    FLAT | {"clock": 5.0},
+                    contents={"state": "buoyant", "fluid": "water"},
+                    condition__ambient=a,
+                )
+            ),
+            STORE,
+            1.0,
+        )
+        for a in ("-46 degC", "-10 degC")
+    )
+    assert 277.2 < cold.result.value("contents.min") < 282.0
+    assert not cold.turns
+    assert cold.doubt == pytest.approx(own.FITTED_SLACK * own.PLANE)
+    assert warm.doubt in (pytest.approx(own.FITTED * own.PLANE), pytest.approx(own.FITTED * own.PLANE_LOW))
 
 
 def test_a_low_prandtl_number_is_less_known(monkeypatch: pytest.MonkeyPatch) -> None:
