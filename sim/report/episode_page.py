@@ -79,7 +79,8 @@ def _curves_of(result: EpisodeResult) -> tuple[CurveOverTime, ...]:
     for path, kind in wanted:
         if path in result.series and np.isfinite(result.series[path].value).any():
             one, row = result.series[path], of_episode(path)
-            curves.append(CurveOverTime(row.words, one.value - ZERO, np.nan_to_num(one.band), kind))
+            words = row.words.replace("contents in the", "in the")  # the legend is narrow
+            curves.append(CurveOverTime(words, one.value - ZERO, np.nan_to_num(one.band), kind))
     return tuple(curves)
 
 
