@@ -12,10 +12,13 @@ import pytest
 from plain_lines import FLAT, LIQUID
 from typer.testing import CliRunner
 
+from sim.basics import NotMeshed
 from sim.case import CaseError, case_for, load_case, parse_case
 from sim.cli import app
 from sim.judge.check import check
 from sim.report.folder import OutputError, written_folder
+from sim.section.bend import Bend
+from sim.section.mesh import bent
 from sim.solve.at_rest import MeshStore
 from sim.solve.average import average
 from sim.solve.buoyant import scout, solve_buoyant
@@ -99,10 +102,16 @@ def cluster_lost(folder: Path) -> None:
     list(pool._on_cluster(SimpleNamespace(submit=submit, status="closed"), 1, str, [1]))
 
 
+def not_meshed(_: Path) -> None:
+    case = case_for(parse_case(line()), "cold")
+    bent(MeshStore().get(case, 1.0), Bend(0.05, 0.0))
+
+
 REACHED: dict[type[BaseException], tuple[Callable[[Path], None], str]] = {
     CaseError: (case_error, "absent.toml: cannot be read"),
     OutputError: (output_error, "is a file"),
     TooLarge: (too_large, "memory"),
+    NotMeshed: (not_meshed, "bend's centre"),
     NotConverged: (not_converged, "heat balance"),
     StepFailed: (step_failed, "even with a step of"),
     NoSteadyFlow: (no_steady_flow, "work limit"),
