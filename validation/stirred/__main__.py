@@ -36,7 +36,7 @@ from validation.stirred.lines import lines
 NARROW, FIFTH = 0.25, 0.2  # K, and part of the bracket: a band that is narrow
 COLDEST, HOTTEST = "contents.min", "wall.max"
 STEADY_BELOW = 3e6  # Rayleigh number below which a steady flow is looked for before one is followed
-FINENESS_FOLLOWED = 2.0  # of the answers; at the usual 3 that of DN 150 5 moves by 0.02 K
+FINENESS_FOLLOWED = 2.0  # of averages; at the usual 3 that of DN 150 5 moves by 0.02 K
 FILMS = (0.05, 20.0)  # parts of the estimate's film between which that of an answer is sought
 
 
@@ -73,7 +73,7 @@ def answer(case: Case, store: MeshStore, known: Estimate) -> dict[str, Any]:
     begin = process_time()
     found = None
     if known.rayleigh < STEADY_BELOW:
-        found = solve_buoyant(case, store, FINENESS_FOLLOWED)
+        found = solve_buoyant(case, store, FINENESS)
     if found is None or found.basis != "steady flow":
         try:
             found = average(case, store, FINENESS_FOLLOWED, "", known)
