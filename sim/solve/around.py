@@ -18,7 +18,7 @@ from sim.heat.network import Network, network
 from sim.section.mesh import IntArray, plan_mesh
 from sim.section.shapes import Array
 from sim.solve.at_rest import RATIO
-from sim.solve.drive import BEFORE, Drive
+from sim.solve.drive import at_start
 from sim.solve.episode import TOLERANCE, Record, follow
 from sim.solve.episode_result import EpisodeResult, Run, Series, courses_of, notes_of_switchings, series_of
 from sim.solve.fitting_quantities import hottest_outside, on_bodies
@@ -82,7 +82,7 @@ def solve_around(
         if start is not None:
             begin = start.ends[i]
         elif episode.start == STEADY:
-            begin = _at_first_ambient(net, episode, own).temperature
+            begin = _at_start(net, episode, own).temperature
         else:
             begin = np.full(net.nodes, float(episode.start))
         tell = _teller(progress, net, what, shorter, episode.lasts)
@@ -154,14 +154,12 @@ def stretch(
     return with_extra(net, what.allowance if case.tracers else 0.0), section
 
 
-def _at_first_ambient(net: Network, episode: Episode, own: Solution) -> Solution:
-    """The steady field at the episode's first ambient."""
-    condition = net.case.conditions[0]
-    ambient = Drive(net.case, episode, BEFORE).condition(0.0).ambient
-    if ambient == condition.ambient:
+def _at_start(net: Network, episode: Episode, own: Solution) -> Solution:
+    """The steady field at the episode's first ambient and weather."""
+    case = at_start(net.case, episode)
+    if case.conditions == net.case.conditions:
         return own
-    update = {"conditions": (condition.model_copy(update={"ambient": ambient}),)}
-    return solve(replace(net, case=net.case.model_copy(update=update)), own.temperature, Multigrid())
+    return solve(replace(net, case=case), own.temperature, Multigrid())
 
 
 def recorder(net: Network) -> Record:

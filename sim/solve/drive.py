@@ -98,6 +98,14 @@ class Drive:
         return self.at(time).conditions[0]
 
 
+def at_start(case: Case, episode: Episode) -> Case:
+    """The case narrowed to its condition as a steady start has it: at the first moment's ambient and weather."""
+    first = Drive(case, episode, BEFORE).condition(0.0)
+    keys = ("ambient", "sun", "sky", "rain", *(("wind",) if episode.weather is not None else ()))
+    condition = case.conditions[0].model_copy(update={key: getattr(first, key) for key in keys})
+    return case.model_copy(update={"conditions": (condition,)})
+
+
 def _lit(condition: Condition, ever_sunny: bool) -> Condition:
     """A moment's condition: rain leaves no sun and no sky, and a sun that is not there yet is dark."""
     update: dict[str, Any] = {"sky": None} if condition.rain else {}

@@ -14,7 +14,7 @@ from sim.heat.network import Network, network
 from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore, levels_of, transfer
 from sim.solve.bounds import with_contents
-from sim.solve.drive import BEFORE, Drive
+from sim.solve.drive import at_start
 from sim.solve.episode import TOLERANCE, follow, standard_record
 from sim.solve.episode_result import EpisodeResult, Run, Series, courses_of, notes_of_switchings, series_of
 from sim.solve.paths import of_episode
@@ -125,10 +125,7 @@ def _named(progress: Callable[[str], None] | None, state: str) -> Callable[[str]
 def _steady(net: Network, episode: Episode, known: Solution | None) -> Solution:
     """The condition's steady field at the first moment's ambient (and weather, where it is driven by that), tracers at
     full output: of several, the coldest."""
-    first = Drive(net.case, episode, BEFORE).condition(0.0)
-    keys = ("ambient", "sun", "sky", "rain", *(("wind",) if episode.weather is not None else ()))
-    condition = net.case.conditions[0].model_copy(update={key: getattr(first, key) for key in keys})
-    there = replace(net, case=net.case.model_copy(update={"conditions": (condition,)}))
+    there = replace(net, case=at_start(net.case, episode))
     if known is None:
         return steady_states(there).stable[0]
     return same_state(there, known, transfer(known, there))

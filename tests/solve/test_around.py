@@ -78,3 +78,19 @@ def test_a_finer_answer_lies_in_the_band_of_a_coarser() -> None:
     assert ice is not None
     assert later is not None
     assert abs(ice.first.value - later.first.value) <= ice.first.band < 4 * 3600
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "weather", [{"rain": True}, {"sky": {"temperature": "-5 degC"}}, {"ambient": "-9 degC"}]
+)
+def test_a_steady_start_is_in_the_first_moment_s_weather(weather: dict[str, object]) -> None:
+    """Around a support as in the section: with nothing that changes, nothing moves."""
+    episode = {"name": "rest", "condition": "a", "lasts": "20 min", **weather}
+    sky = {"name": "a", "ambient": "0 degC", "sky": {"temperature": "-60 degC"}}
+    case = parse_case(line(outside={}, condition=[sky], episode=[episode]))
+    narrowed, support = case_for(case, "a"), case.supports[0]
+    known = solve_support(narrowed, support, 1.0)
+    wall = solve_around(narrowed, support, case.episodes[0], (), known, 1.0).fine.course("wall.min")
+    assert wall is not None
+    assert np.ptp(wall.value) < 2e-3
