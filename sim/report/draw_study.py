@@ -178,7 +178,9 @@ def _line(
     colour, dash, marker = style
     x = _places(one.axis, answers, rows)
     y = np.array([displayed(path, float(column[i])) for i in rows])
-    band = np.nan_to_num(np.array([answers.bands.of(condition, path, i) for i in rows]))
+    band = np.array([answers.bands.of(condition, path, i) for i in rows])
+    unknown = np.isinf(band)
+    band = np.where(np.isfinite(band), band, 0.0)
     marked = answers.frame.bracketed.get(condition, np.zeros(len(answers.frame), dtype=bool))[rows]
     name = label_of(label or spoken(path))
     if one.axis.numeric:
@@ -188,6 +190,9 @@ def _line(
     else:
         x = x + 0.6 * ((place[0] + 0.5) / place[1] - 0.5)
         ax.errorbar(x, y, yerr=band, color=colour, marker=marker, linestyle="none", capsize=4, label=name)
+    if unknown.any():
+        cross: dict[str, Any] = {"marker": "x", "ls": "none", "ms": 9, "color": colour}
+        ax.plot(x[unknown], y[unknown], label="cross: a band that is not known", **cross)
     if marked.any():
         hollow: dict[str, Any] = {"marker": marker, "ls": "none", "ms": 7, "mfc": "white", "mec": colour}
         ax.plot(x[marked], y[marked], label="hollow: a bracket, the flow was not resolved", **hollow)

@@ -148,6 +148,18 @@ def test_a_bracket_has_a_hollow_mark(ask) -> None:
     assert "hollow: a bracket, the flow was not resolved" in [t.get_text() for t in legend.get_texts()]
 
 
+def test_a_band_that_is_not_known_is_a_cross_and_no_endless_bar(ask) -> None:
+    answers = ask(TWO)
+    own = answers.bands.own.setdefault("cold", {})
+    own["contents.min"] = np.where(np.arange(len(answers.frame)) == 1, np.inf, 0.1)
+    figure = charts._along(answers, answers.study.lines[1], "contents.min")
+    (legend,) = figure.legends
+    assert "cross: a band that is not known" in [text.get_text() for text in legend.get_texts()]
+    figure.canvas.draw()
+    low, high = figure.axes[0].get_ylim()
+    assert high - low < 1000  # the contents themselves lie within 130 K
+
+
 def test_an_axis_that_would_take_too_many_panels_is_left_to_the_other(ask) -> None:
     """Ten lines of two points are one line of ten points, twice: the chart along the longer axis shows both."""
     axes = '[[axis]]\nkey = "condition.cold.ambient"\nname = "ambient"\nfrom = "-30 degC"\nto = "0 degC"\ncount = 10\n'

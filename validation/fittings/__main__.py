@@ -8,7 +8,8 @@ valve there and back over its length, and such turns; the other families have no
 2055 and ISO 12241, from memory, for flanges and valves: lengths of insulated pipe that lose as much, bare in a building
 of 20 degC or covered, from contents of 50 to 500 degC. The areas of ASTM C1129 were not at hand and are not recalled:
 they are left out. The study's line stands outdoors, at -20 degC in 5 m/s of wind, contents held at 10 degC; an
-allowance of inf is one that no length reaches. Covered: 50 mm on every body, bonnets and feet included.
+allowance of inf is more than 20 m, the longest that is tried. Covered: 50 mm on what lies along the pipe; where a
+bonnet, basket, casing or stub stands out of that, it stays bare.
 """
 
 import csv
@@ -65,44 +66,54 @@ def rule(name: str, size: str) -> float:
 
 
 def rows(folder: Path) -> list[dict[str, Any]]:
-    """A row a fitting and variant of the study's table."""
-    with (folder / "table.csv").open(encoding="utf-8", newline="") as file:
-        table = [row for row in csv.DictReader(file) if row["status"] == "done"]
+    """A row a fitting and variant of the study's tables; supports.csv alone tells an allowance out of reach, as inf."""
+    table = [row for row in _table(folder / "table.csv") if row["status"] == "done"]
+    enough = {
+        (row["variant"], row["place"]): _number(row, "allowance_enough")
+        for row in _table(folder / "supports.csv")
+    }
     listed = []
     for name in FITTINGS:
         for row in table:
             cover = "bare" if row["cover"].strip() == "bare" else "covered"
             low, high = published(name, cover).get(row["size"], (NAN, NAN))
-            enough, by_rule = _number(row, f"fittings.{name}.allowance_enough"), rule(name, row["size"])
+            by_rule, least = rule(name, row["size"]), enough[row["variant"], name]
             listed.append(
                 {
                     "fitting": name,
                     "cover": cover,
                     "size": row["size"],
-                    "insulation_mm": _millimetres(
-                        next(v for k, v in row.items() if k.startswith("insulation"))
-                    ),
+                    "insulation_mm": _number(row, "insulation"),
                     "loss_W_per_m": _number(row, "heat_out"),
                     "chi_W_per_K": _number(row, f"fittings.{name}.chi"),
                     "equivalent_line_m": _number(row, f"fittings.{name}.equivalent_line_length"),
                     "table_low_m": low,
                     "table_high_m": high,
-                    "enough_m": enough,
+                    "enough_m": least,
                     "rule_m": by_rule,
-                    "rule_over_enough": by_rule / enough,
+                    "rule_over_enough": by_rule / least,
                 }
             )
     return listed
 
 
+def _table(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def missing(folder: Path) -> list[str]:
+    """The variants that could not be computed, and why."""
+    return [
+        f"{row['size']}, insulation {row['insulation [mm]']} mm, {row['cover']}: {row['reason']}"
+        for row in _table(folder / "table.csv")
+        if row["status"] != "done"
+    ]
+
+
 def _number(row: dict[str, str], path: str) -> float:
     """What a row of the study's table has of a quantity, whatever unit stands in the column's name."""
     return float(next(value for key, value in row.items() if key.split(" [")[0] == path) or "nan")
-
-
-def _millimetres(text: str) -> float:
-    number = float(text.split()[0])
-    return number if number >= 1.0 else 1e3 * number
 
 
 def draw(listed: list[dict[str, Any]], path: Path) -> None:
@@ -131,9 +142,16 @@ def draw(listed: list[dict[str, Any]], path: Path) -> None:
             panel.tick_params(labelbottom=True)
             panel.set_ylim(bottom=0)
             panel.grid(color="#d5dade", lw=0.5)
-    shaded = "shaded: VDI 2055, ISO 12241, from memory"
-    panels[0, 1].legend(fontsize=6.5, frameon=False, title=shaded, title_fontsize=6.5)
-    panels[1, 1].legend(fontsize=6.5, frameon=False)
+    made.subplots_adjust(left=0.05, right=0.98, top=0.93, bottom=0.05, hspace=0.32, wspace=0.22)
+    made.legend(
+        *panels[1, 0].get_legend_handles_labels(),
+        loc="upper center",
+        ncols=5,
+        fontsize=8,
+        frameon=False,
+        title="shaded: VDI 2055, ISO 12241, from memory; a curve of tracer ends where 20 m are not enough",
+        title_fontsize=8,
+    )
     for panel in panels[3]:
         panel.set_xlabel("DN", fontsize=8)
     save(made, path)
@@ -148,17 +166,23 @@ def _curves(panel: Any, own: list[dict[str, Any]], sizes: list[str], what: str) 
             panel.plot(places, [r[what] for r in rows_], dash, color=colour, marker="o", ms=3, label=words)
 
 
-def page(listed: list[dict[str, Any]]) -> str:
+def page(listed: list[dict[str, Any]], without: list[str]) -> str:
     """The comparison as a page."""
     about = (__doc__ or "").partition("\n\n")[2].rstrip()
-    return rendered(Path(__file__).with_name("rules.md.jinja"), about=about, rows=listed, fittings=FITTINGS)
+    return rendered(
+        Path(__file__).with_name("rules.md.jinja"),
+        about=about,
+        rows=listed,
+        without=without,
+        fittings=FITTINGS,
+    )
 
 
 def main(folder: Path, target: Path) -> None:
     listed = rows(folder)
     write_rows(listed, target / "rules.csv")
     draw(listed, target / "rules.png")
-    (target / "rules.md").write_text(page(listed), encoding="utf-8")
+    (target / "rules.md").write_text(page(listed, missing(folder)), encoding="utf-8")
 
 
 if __name__ == "__main__":
