@@ -18,6 +18,7 @@ FIRST_ICE = 2e-3  # share over which the film gives way to the ring
 SETTLED = 1e-13  # change of a ring's share
 CORRECTIONS = 40  # of a ring's share, by Newton's method: nearly linear but for a ring about to close
 CLOSED = 1 - 1e-5  # share from which a ring counts as solid ice through and through
+CLOSING = 1e-2  # share before that over which a lump's temperature goes from the freezing point to the mean of its ice
 
 
 def freezing_fluid(case: Case) -> Fluid | None:
@@ -98,17 +99,39 @@ class Ring:
         """Mean temperature of solid ice under its freezing point, K (l,)."""
         return np.maximum(-(enthalpy[self.node] / self.area + CLOSED * self.latent) / self.solid, 0.0)
 
-    def temperature(self, enthalpy: Array, share: Array) -> Array:
+    def _closing(self, share: Array, fall: Array) -> tuple[Array, Array]:
+        """The part of the wet wall's fall that the temperature of the lumps has (l,), and its slope by the share.
+
+        The mean of the ice just before it is solid, so that a lump's temperature, which its neighbours along the pipe
+        see, has no jump as it closes; nothing before, and where the wall is no colder than the ice.
+        """
+        width = CLOSED - (1.0 - CLOSING)
+        part = np.clip((share - (1.0 - CLOSING)) / width, 0.0, 1.0)
+        profile, slope = _profile(np.clip(share, 0.0, CLOSED))
+        within = (part > 0.0) & (fall < 0.0)
+        return np.where(within, part * profile, 0.0), np.where(within, profile / width + part * slope, 0.0)
+
+    def temperature(self, enthalpy: Array, share: Array, temperature: Array) -> Array:
         """Temperature of the lumps (l,) K: of the liquid, of the freezing point, of solid ice."""
-        ice = self.start - np.where(share >= 1.0, self._under(enthalpy), 0.0)
+        fall = np.minimum(self._fall(temperature), 0.0)
+        ring = fall * self._closing(share, fall)[0]
+        ice = self.start + np.where(share >= 1.0, -self._under(enthalpy), ring)
         stored = np.maximum(enthalpy[self.node], 0.0) / self.area
         return np.where(share <= 0.0, self.liquid.temperature_of(stored), ice)
 
-    def capacity(self, enthalpy: Array, share: Array) -> Array:
+    def capacity(self, enthalpy: Array, share: Array, temperature: Array) -> Array:
         """dH/dT of the lumps (l,), very large while the ring grows."""
+        fall = np.minimum(self._fall(temperature), 0.0)
         liquid = self.liquid.capacity_of(np.maximum(enthalpy[self.node], 0.0) / self.area)
-        freezing = np.where(share >= 1.0, self.solid, MUSHY * self.solid)
-        return self.area * np.where(share <= 0.0, liquid, freezing)
+        warmer = fall * self._closing(share, fall)[1] * self._by_heat(share, fall) * self.area
+        growing = 1.0 / np.maximum(warmer, 1.0 / (MUSHY * self.solid))
+        return self.area * np.where(share <= 0.0, liquid, np.where(share >= 1.0, self.solid, growing))
+
+    def _by_heat(self, share: Array, fall: Array) -> Array:
+        """Change of a ring's share by its enthalpy, 1/J (l,)."""
+        slope = _profile(np.clip(share, 0.0, CLOSED))[1]
+        by: Array = 1.0 / (self.area * (self.solid * np.minimum(fall, 0.0) * slope - self.latent))
+        return by
 
     def conductance(self, film: Array, enthalpy: Array, temperature: Array) -> tuple[Array, Array]:
         """Conductance (l, f) W/K from the wet faces to the liquid (`film`, likewise), to the front, or to solid ice;
@@ -126,8 +149,11 @@ class Ring:
         # not that of the film's fading, by which heat would rise with the ice and an iteration run away
         by_share = -(growing**2) * 0.5 / ((1.0 - inner) * ring)
         fall, under = self._fall(temperature), self._under(enthalpy)
-        slope = _profile(np.clip(share, 0.0, CLOSED))[1]
-        by_heat = 1.0 / (self.area * (self.solid * np.minimum(fall, 0.0) * slope - self.latent))
+        # as much heat from the wall to the lump's own temperature as to the freezing point
+        closing, steeper = (each[:, None] for each in self._closing(share, fall))
+        by_share = by_share / (1.0 - closing) + growing * steeper / (1.0 - closing) ** 2
+        growing = growing / (1.0 - closing)
+        by_heat = self._by_heat(share, fall)
         opening, closed = ring * (-2.0 / np.log1p(-CLOSED)), ring * (2.0 / CLOSED)
         over = np.maximum(fall, 0.0)[:, None]
         every = np.maximum(over + under[:, None], 1e-30)

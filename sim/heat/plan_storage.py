@@ -29,14 +29,18 @@ class LineStore:
         """Temperatures (nodes,) K; nodes that store nothing keep those of `free`."""
         result = self.plain.temperature(enthalpy, free)
         if self.ring is not None:
-            result[self.ring.node] = self.ring.temperature(enthalpy, self.ring.share(enthalpy, result))
+            result[self.ring.node] = self.ring.temperature(
+                enthalpy, self.ring.share(enthalpy, result), result
+            )
         return result
 
     def capacity(self, enthalpy: Array, temperature: Array) -> Array:
         """dH/dT (nodes,), 0 for nodes that store nothing."""
         result = self.plain.capacity(enthalpy, temperature)
         if self.ring is not None:
-            result[self.ring.node] = self.ring.capacity(enthalpy, self.ring.share(enthalpy, temperature))
+            result[self.ring.node] = self.ring.capacity(
+                enthalpy, self.ring.share(enthalpy, temperature), temperature
+            )
         return result
 
     def enthalpy(self, temperature: Array) -> Array:

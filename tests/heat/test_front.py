@@ -101,7 +101,7 @@ def _to_wall(part: np.ndarray, wall: float) -> tuple[np.ndarray, np.ndarray]:
     latent = ring.latent * ring.area[0]
     enthalpy = np.append(part * latent, [0.0, 0.0])
     temperature = np.full(count + 2, START + wall)
-    temperature[:count] = ring.temperature(enthalpy, ring.share(enthalpy, temperature))
+    temperature[:count] = ring.temperature(enthalpy, ring.share(enthalpy, temperature), temperature)
     conductance, by_heat = ring.conductance(np.tile([300.0, 700.0], (count, 1)), enthalpy, temperature)
     fall = temperature[:count, None] - temperature[count:]
     return (conductance * fall).sum(axis=1), (by_heat * fall).sum(axis=1) * latent
@@ -122,3 +122,38 @@ def test_derivative_of_the_heat_to_a_ring() -> None:
     for wall in (-12.0, 2.0):
         change = (_to_wall(part + step, wall)[0] - _to_wall(part - step, wall)[0]) / (2 * step)
         assert _to_wall(part, wall)[1] == pytest.approx(change, rel=1e-3)
+
+
+def test_a_lump_has_no_jump_of_temperature_as_its_ring_closes() -> None:
+    """To the mean of solid ice, with the capacity that differences have; a warmer wall leaves it as it melts."""
+    ring, count = _ring(20001), 20001
+    latent = ring.latent * ring.area[0]
+    part = np.linspace(-1.1, -0.95, count)
+    for wall in (-12.0, -0.5, 2.0):
+        temperature = np.full(count + 2, START + wall)
+        enthalpy = np.append(part * latent, [0.0, 0.0])
+        share = ring.share(enthalpy, temperature)
+        lump = ring.temperature(enthalpy, share, temperature)
+        assert (np.diff(lump) > -1e-9).all()
+        assert np.diff(lump).max() < 0.02 * abs(wall)
+        inside = (share > 0.991) & (share < 0.999)
+        slope = np.gradient(lump, enthalpy[:count])[inside]
+        capacity = ring.capacity(enthalpy, share, temperature)[inside]
+        assert slope == pytest.approx(1 / capacity, rel=0.02) if wall < 0 else np.abs(slope).max() < 1e-12
+
+
+@pytest.mark.parametrize("part", [-0.992, -0.996])
+def test_derivative_of_the_heat_to_a_ring_that_closes(part: float) -> None:
+    """By the enthalpy at the lump's temperature, and by that temperature, against differences of both together."""
+    wall, step = -1.0, 1e-7
+    ring = _ring(1)
+    parts = np.array([part])
+    change = (_to_wall(parts + step, wall)[0] - _to_wall(parts - step, wall)[0]) / (2 * step)
+    enthalpy = np.append(parts * ring.latent * ring.area[0], [0.0, 0.0])
+    temperature = np.full(3, START + wall)
+    share = ring.share(enthalpy, temperature)
+    capacity = ring.capacity(enthalpy, share, temperature)
+    temperature[:1] = ring.temperature(enthalpy, share, temperature)
+    joint = ring.conductance(np.tile([300.0, 700.0], (1, 1)), enthalpy, temperature)[0].sum()
+    by_temperature = joint / capacity * ring.latent * ring.area[0]
+    assert _to_wall(parts, wall)[1] + by_temperature == pytest.approx(change, rel=1e-3)

@@ -52,6 +52,26 @@ def test_ice_around_a_shoe(state: str) -> None:
     assert abs(track.closure) < 1e-8
 
 
+@pytest.mark.slow
+def test_mixed_contents_freeze_solid_around_a_shoe() -> None:
+    """Slice after slice becomes solid beside slices that freeze on, in few steps, and the heat closes."""
+    episode = {
+        "name": "cut",
+        "condition": "a",
+        "start": "1 degC",
+        "lasts": "40 h",
+        "change": [{"at": "0 h", "supply": 0, "ambient": "-30 degC"}],
+    }
+    case = parse_case(line(contents={"fluid": "water", "state": "mixed"}, episode=[episode]))
+    net, _ = stretch(case_for(case, "a"), case.supports[0], 0.3, MEMORY_LIMIT)
+    track = follow(net, case.episodes[0], (), np.full(net.nodes, 274.15), 0.1, recorder(net))
+    share = np.array(track.values["frozen"])
+    assert share[-1] > 0.9
+    assert (np.diff(share) >= -1e-9).all()
+    assert len(track.time) < 1500
+    assert abs(track.closure) < 1e-8
+
+
 FINENESSES = (0.85, 1.2)
 
 
