@@ -119,8 +119,8 @@ class Joined:
     parts: Mapping[str, slice]
 
     @cached_property
-    def kept(self) -> dict[Any, Any]:
-        """What those who read fields of a network of these joints keep from one field to the next."""
+    def cache(self) -> dict[Any, Any]:
+        """What serves again for the next field of a network of these joints."""
         return {}
 
     def conductance(self, conductivity: Array, temperature: Array) -> Array:

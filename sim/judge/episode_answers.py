@@ -103,7 +103,7 @@ def judge_episodes(
     ends: dict[str, Start] = {}
     for episode in episodes:
         narrowed = case_for(case, episode.condition)
-        tell = None if progress is None else partial(_told, progress, episode.name)
+        tell = None if progress is None else partial(_report_progress, progress, episode.name)
         doubt = ""
         try:
             start = _start(episode, ends)
@@ -173,7 +173,7 @@ def _around(
     raise NotMeshed(words) if unmeshed else NotConverged(words)
 
 
-def _told(progress: Callable[[str, str], None], name: str, what: str) -> None:
+def _report_progress(progress: Callable[[str, str], None], name: str, what: str) -> None:
     progress(name, f"episode: {what}")
 
 
@@ -191,7 +191,7 @@ def judge(result: EpisodeResult, doubt: str = "") -> EpisodeAnswer:
         moments = [None if curve is None else curve.first(-1, warm_to)[0] for curve in curves]
         return None if None in moments else max(moment for moment in moments if moment is not None)
 
-    def kept(run: Run) -> float | None:
+    def held_for(run: Run) -> float | None:
         """How long after the power is lost the first lowest temperature is broken, s."""
         broken = [_broken(run, path, case, lost or 0.0)[0] for path in low]
         moments = [t for t in broken if t is not None]
@@ -199,8 +199,8 @@ def judge(result: EpisodeResult, doubt: str = "") -> EpisodeAnswer:
 
     none = Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, False)
     warm_up = result.moment(warmed) if warm_to is not None else none
-    lasted = result.moment(kept) if lost is not None and low else none
-    soonest = (result.earliest(lasted, kept), result.earliest(warm_up, warmed))
+    lasted = result.moment(held_for) if lost is not None and low else none
+    soonest = (result.earliest(lasted, held_for), result.earliest(warm_up, warmed))
     checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, soonest, warm_to, doubt)
     freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]

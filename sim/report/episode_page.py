@@ -199,7 +199,7 @@ def episode_section(answer: EpisodeAnswer, pictures: dict[str, str]) -> dict[str
 def _limit_row(check: LimitCheck) -> tuple[str, ...]:
     """Words, what is allowed, value with its band, verdict and note; times in hours."""
     limit = EVERY_LIMIT[check.limit]
-    by, unit, _ = limit.measure.told
+    by, unit, _ = limit.measure.display
     allowed = f"{number(limit.measure.shown(check.allowed) / by, 2)} {unit}".strip()
     value = f"{with_band(limit.measure.shown(check.value) / by, check.band / by)} {unit}".strip()
     return check.words, allowed, value, check.verdict, check.note

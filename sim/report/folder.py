@@ -124,7 +124,7 @@ def written_folder(
         target.parent.mkdir(parents=True, exist_ok=True)
         hidden = f".{_short(target.name)}."
         new, old = (target.with_name(hidden + end) for end in (NEW, OLD))
-        lock = _held(new)
+        lock = _locked(new)
         if lock is None:
             raise OutputError(f"{out}: another run is writing it; accepted: another folder")
         _tidy(target, new, old, say)
@@ -146,7 +146,7 @@ def written_folder(
         if target is not None and old is not None and old.exists() and not target.exists():
             old.rename(target)
         if lock is None and new is not None and new.exists():
-            lock = _held(new)  # stopped before it was known to be ours
+            lock = _locked(new)  # stopped before it was known to be ours
         if lock is not None and new is not None and old is not None:
             try:
                 _remove(new, old)
@@ -175,7 +175,7 @@ def _short(name: str) -> str:
 NO_LOCK = -1
 
 
-def _held(folder: Path) -> int | None:
+def _locked(folder: Path) -> int | None:
     """Make a folder and lock it until the handle is closed or the process ends; None where another run has it."""
     try:
         import fcntl

@@ -30,26 +30,26 @@ class PlacedCheck:
 
     @property
     def unit(self) -> str:
-        return self.measure.told[1]
+        return self.measure.display[1]
 
     @property
     def limit(self) -> str:
         """The limit with its value: "wall not below 35.0 degC"."""
         named = self.place.startswith((SECTION, ELBOW, EPISODE)) and self.check.quantity
-        name, per = quantity(self.check.quantity).name if named else "", self.measure.told[0]
+        name, per = quantity(self.check.quantity).name if named else "", self.measure.display[0]
         allowed = number(self.measure.shown(self.check.allowed) / per, 1)
         return f"{EVERY_LIMIT[self.check.limit].words(name)} {allowed} {self.unit}".strip()
 
     @property
     def value(self) -> str:
         """Value and band, without a unit."""
-        per = self.measure.told[0]
+        per = self.measure.display[0]
         return with_band(self.measure.shown(self.check.value) / per, self.check.band / per)
 
     @property
     def margin(self) -> str:
         """The margin as it is judged, less what is asked for besides, with its unit."""
-        per, _, unit = self.measure.told
+        per, _, unit = self.measure.display
         return f"{margin_text(self.check.left / per, self.check.band / per)} {unit}".strip()
 
     @property
@@ -119,7 +119,7 @@ def decisive(checks: list[PlacedCheck]) -> PlacedCheck | None:
     """Of the worst verdict, that of the least margin (one without a value first); None where no limit was held."""
     verdict = worst([one.check.verdict for one in checks])
     margins = [
-        (one.check.left / one.measure.told[0] if isfinite(one.check.left) else float("-inf"), i)
+        (one.check.left / one.measure.display[0] if isfinite(one.check.left) else float("-inf"), i)
         for i, one in enumerate(checks)
         if one.check.verdict == verdict
     ]

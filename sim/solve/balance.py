@@ -94,14 +94,14 @@ def cell_temperature(network: Network, temperature: Array) -> Array:
 
 def _lumped(network: Network) -> tuple[IntArray, NDArray[np.bool_]]:
     """Cells of the section that take part as a lump, and which of them are wet; kept with the joints."""
-    kept, key = network.joints.kept, ("lumped", network.case.contents.state)
-    if key not in kept:
+    cache, key = network.joints.cache, ("lumped", network.case.contents.state)
+    if key not in cache:
         absent = np.flatnonzero(network.plan.cell_node < 0)
-        kept[key] = (
+        cache[key] = (
             absent,
             (network.mesh.kind[absent] == "liquid") & (network.case.contents.state != "empty"),
         )
-    lumped: tuple[IntArray, NDArray[np.bool_]] = kept[key]
+    lumped: tuple[IntArray, NDArray[np.bool_]] = cache[key]
     return lumped
 
 

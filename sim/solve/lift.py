@@ -90,7 +90,7 @@ def on_plan(case: Case, lift: Lift, fineness: float) -> tuple[Network, NDArray[n
     return network(raised, mesh), gap.inside(*mesh.site.T) & mesh.of_kind("void")
 
 
-def held(net: Network, gap: NDArray[np.bool_], lift: Lift, inside: NDArray[np.bool_]) -> Network:
+def banded(net: Network, gap: NDArray[np.bool_], lift: Lift, inside: NDArray[np.bool_]) -> Network:
     """A network with the gap's cells of some layers (layers,) as beneath a band."""
     tracer = next(t for t in net.case.tracers if t.name == lift.tracer)
     fill = Curve("constant", (lift.height * tracer.contact_conductance,))
@@ -123,11 +123,11 @@ def extremes(solution: Solution, of: Mapping[str, float]) -> dict[str, float]:
 def on_one_mesh(case: Case, lift: Lift, fineness: float) -> dict[str, float]:
     """What the lift changes, K, against the tracer in contact all along, on one mesh. Raises NotConverged."""
     plan, gap = on_plan(case, lift, fineness)
-    own = solve(held(plan, gap, lift, np.ones(1, bool)))
+    own = solve(banded(plan, gap, lift, np.ones(1, bool)))
     line = dict(quantities(own))
     tracer = next(t for t in case.tracers if t.name == lift.tracer)
     layers = span_layers(lift, tracer.height or lift.height, fineness)
-    net = held(layered(plan, layers), gap, lift, layers.centre < lift.band / 2)
+    net = banded(layered(plan, layers), gap, lift, layers.centre < lift.band / 2)
     field = solve(net, net.spread(own.temperature), Multigrid())
     here = extremes(field, line)
     hottest = max(line[f"tracers.{t.name}.sheath_max"] for t in case.tracers)

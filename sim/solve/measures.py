@@ -32,8 +32,8 @@ class Measure:
         return value - self.zero
 
     @property
-    def told(self) -> tuple[float, str, str]:
-        """By what a stored value is divided to be told, its unit then, and that of a margin: times in hours."""
+    def display(self) -> tuple[float, str, str]:
+        """What a stored value is divided by to be shown, its unit then, and that of a margin: times in hours."""
         return (3600.0, "h", "h") if self == TIME else (1.0, self.unit, self.difference)
 
     def apart(self, value: Any, other: Any) -> Any:

@@ -52,10 +52,10 @@ class Group:
 
 def group_places(network: Network, inside: NDArray[np.bool_]) -> Group:
     """The places of a group of cells, kept with its joints."""
-    kept, key = network.joints.kept, ("group", inside.tobytes())
-    if key not in kept:
-        kept[key] = _new_group(network, inside)
-    group: Group = kept[key]
+    cache, key = network.joints.cache, ("group", inside.tobytes())
+    if key not in cache:
+        cache[key] = _new_group(network, inside)
+    group: Group = cache[key]
     return group
 
 

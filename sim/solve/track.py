@@ -203,7 +203,7 @@ def followed(moving: Moving, start: Array, uneven: Array, asked: Asked, courant:
         so.finished = _looked_at(moving, flow, so, settles, asked, late)
     if asked.kept is not None and not late:
         save(asked.kept, flow, so)
-    return replace(_kept(moving, so, so.first, settles, flow.steps), late=late)
+    return replace(_settled_part(moving, so, so.first, settles, flow.steps), late=late)
 
 
 def _looked_at(
@@ -215,7 +215,7 @@ def _looked_at(
         if len(so.chunks) % TOLD == 0:
             asked.tell(so.rounds, float("nan"), float("nan"))
         return False
-    track = _kept(moving, so, 0 if due else so.first, settles, flow.steps)
+    track = _settled_part(moving, so, 0 if due else so.first, settles, flow.steps)
     coldest, band = track.coldest()
     if not due:
         asked.tell(so.rounds, coldest, band)
@@ -276,7 +276,7 @@ def _chunk(flow: Following) -> tuple[Chunk, float]:
     return Chunk(length, warm, psi, vorticity, step_, low, high, state), rounds
 
 
-def _kept(moving: Moving, so: Progress, first: int, settles: Array, steps: int) -> Track:
+def _settled_part(moving: Moving, so: Progress, first: int, settles: Array, steps: int) -> Track:
     """The chunks from where the start no longer shows, `first` at the earliest."""
     own = moving.heat.flow_node
     cut = kept_from(np.array([c.temperature[own].min() for c in so.chunks]), first)

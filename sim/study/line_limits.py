@@ -101,7 +101,7 @@ def _on_pieces(
         worst = int(np.argmin(along_it) if path in LOWEST else np.argmax(along_it))
         values[path] = _banded(float(along_it[worst]), facts[f"{(LOWEST | HIGHEST)[path]}_band"])
         at[path] = float(x[worst])
-    return _held(label, stretch, station, case, values, at, facts, facts)
+    return _place_with_limits(label, stretch, station, case, values, at, facts, facts)
 
 
 def _at_support(
@@ -132,7 +132,9 @@ def _at_support(
         values[path] = _banded(own + rise, band)
     at = dict.fromkeys(values, one.place)
     here = section | support
-    place = _held(one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0)
+    place = _place_with_limits(
+        one.label, one.stretch, k, case, values, at, section, here, extra=allowance > 0.0
+    )
     if not isinstance(one.support, Fitting):
         return place
     metal = nan
@@ -142,7 +144,7 @@ def _at_support(
     return replace(place, checks=tuple(of_fitting(check, case, one.support, metal) for check in place.checks))
 
 
-def _held(
+def _place_with_limits(
     label: str, stretch: int, station: int, case: Case, values: dict[str, Banded], at: dict[str, float],
     section: Facts, here: Facts, extra: bool = False,
 ) -> Place:  # fmt: skip

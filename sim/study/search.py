@@ -215,7 +215,7 @@ def judged(study: Study, point: Point, frame: Frame, bands: Any) -> Step:
             band = bands.of(condition, judged_path(key, frame.values[condition]), 0)
             verdict = verdicts(frame, bands, condition, key)[0]
             limit, of_temperature = place_of(key)[0], in_kelvin(key)
-            clear = (margin - band) / EVERY_LIMIT[limit].measure.told[0]
+            clear = (margin - band) / EVERY_LIMIT[limit].measure.display[0]
             clear = -math.inf if math.isnan(clear) else clear
             # the margin wanted besides is in K; other limits are met where they pass
             sure &= verdict == "pass" and (clear > besides or not of_temperature)

@@ -83,7 +83,7 @@ def amount(value: float, band: float) -> str:
 
 def margin_words(limit: str, margin: float, band: float) -> str:
     """A margin on a limit with its band and unit: "+3.2 ± 0.1 K"."""
-    by, _, of = EVERY_LIMIT[limit].measure.told
+    by, _, of = EVERY_LIMIT[limit].measure.display
     return f"{amount(margin / by, band / by)} {of}".strip()
 
 

@@ -7,7 +7,7 @@ import pytest
 from support_lines import line as raw
 
 from sim.case import Case, case_for, parse_case
-from sim.solve.lift import Lift, held, on_one_mesh, on_plan, refused
+from sim.solve.lift import Lift, banded, on_one_mesh, on_plan, refused
 from sim.solve.quantities import quantities
 from sim.solve.steady import solve
 
@@ -33,11 +33,11 @@ def sections() -> tuple[dict[str, float], dict[str, float]]:
     """In contact all along, and lifted all along, on the mesh of the lift."""
     lift = Lift("T1", HEIGHT, 1.0, BAND)
     plan, gap = on_plan(case(), lift, 1.0)
-    contact = solve(held(plan, gap, lift, np.ones(1, bool)))
+    contact = solve(banded(plan, gap, lift, np.ones(1, bool)))
     return dict(quantities(contact)), dict(quantities(solve(plan)))
 
 
-def test_a_tracer_that_is_banded_all_along_is_the_section() -> None:
+def test_a_tracer_held_by_a_band_all_along_is_the_section() -> None:
     near = changed(BAND * 1.0001)
     assert all(abs(near[path]) < 0.02 for path in near)
     assert near["closure"] < 1e-6

@@ -185,16 +185,16 @@ def of_condition(
     if result.bracketed:
         notes += ("our bands reach from bound to bound, and the peers solve the field shown", *result.notes)
     if len(result.states) == 1:
-        return [_asked(result, notes, own, tell, peers)]
+        return [_opinion_of(result, notes, own, tell, peers)]
     notes += ("the peers look for no steady states beside ours",)
-    each = [_asked(state, notes, own, tell, peers) for state in result.states]
+    each = [_opinion_of(state, notes, own, tell, peers) for state in result.states]
     return [
         replace(opinion, name=f"{name}, mean wall {state.value('wall.mean') - 273.15:.1f} degC")
         for opinion, state in zip(each, result.states, strict=True)
     ]
 
 
-def _asked(
+def _opinion_of(
     result: SectionResult,
     notes: tuple[str, ...],
     own: float,

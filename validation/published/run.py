@@ -150,7 +150,7 @@ def _parts(check: Check, full: bool) -> list[tuple[Group, Rows | None]]:
     try:
         module = importlib.import_module(f"validation.checks.{check.name}")
     except Exception as error:
-        return [(Group(check.name, whole, whole, crash=_told(error)), None)]
+        return [(Group(check.name, whole, whole, crash=_failure(error)), None)]
     return [
         (Group(f"{check.name}.{rows.__name__}", title_of(module, whole), title_of(rows, whole)), rows)
         for rows in checks_of(module, full)
@@ -181,7 +181,7 @@ def _ran(group: Group, rows: Rows) -> Group:
         complaints = [text for row in computed if (text := complaint(row.source))]
         crash = complaints[0] if complaints else "" if computed else "it compared nothing"
     except Exception as error:
-        crash = _told(error)
+        crash = _failure(error)
     return replace(group, rows=computed, seconds=perf_counter() - begin, crash=crash)
 
 
@@ -197,7 +197,7 @@ def _absent(package: str) -> str:
     return ""
 
 
-def _told(error: Exception) -> str:
+def _failure(error: Exception) -> str:
     """What a check died of and where, on one line and without the folders of this machine."""
     where = traceback.extract_tb(error.__traceback__)
     place = f" ({Path(where[-1].filename).name}, line {where[-1].lineno})" if where else ""
