@@ -43,9 +43,9 @@ KNOWN = {  # a quantity over time, and the steady one of which its band is known
 AT_ICE = 0.01  # K over the freezing point: contents that are mixed stay there
 HOLLOW_ICE = re.compile(r"hollows\.\d+\.frozen")
 NOTES = (
-    "around {} two meshes are followed: a band is what they are apart, and what shorter steps change on the"
-    " coarser; of temperatures at least what the finer one's steady field is apart from the answer of three, of ice"
-    " what that is worth in time",
+    "around {} the episode is followed on two meshes: a band is their difference and what shorter steps change on the"
+    " coarser one; a temperature's is at least the distance of the finer mesh's steady field from the answer of three"
+    " meshes, and that of ice what this distance is worth in time",
     "sensors read at the far end of the stretch, where the line does not feel {}; outputs, losses and energy"
     " are those of the line there",
 )
