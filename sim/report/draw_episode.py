@@ -1,6 +1,7 @@
 """Pictures of an episode: its course over time, and the section at some of its moments side by side."""
 
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -36,6 +37,7 @@ LOOKS = {
     "sensor": (COLOURS["sensor"], (0, (1, 1.2))),
     "ambient": (FAINT, (0, (2, 2))),
 }
+MARGIN = 42  # characters beside the curves
 FAR = 1.0  # spans of the coldest curves by which a curve may lie apart and still share their scale
 PANEL = 2.05  # inches, of one moment's section
 
@@ -109,8 +111,9 @@ def _temperatures(axes: Axes, scene: EpisodeScene) -> None:
         axes.axvspan(start, stop, ymin=0.0, ymax=0.025, color=COLOURS["sheath"], lw=0)
     axes.set_ylabel("degC")
     axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), frameon=False, fontsize=7.5, handlelength=3.2)
-    under = "\n".join([*away, *(["bar at the foot: a control has its tracers on"] if scene.on else [])])
-    axes.text(1.02, 0.0, under, transform=axes.transAxes, fontsize=7, va="bottom", color=FAINT, wrap=True)
+    away += ["bar at the foot: a control has its tracers on"] * bool(scene.on)
+    under = "\n".join(fill(one, MARGIN) for one in away)
+    axes.text(1.02, 0.0, under, transform=axes.transAxes, fontsize=7, va="bottom", color=FAINT)
 
 
 def _heat(axes: Axes, scene: EpisodeScene) -> None:
@@ -126,7 +129,7 @@ def _heat(axes: Axes, scene: EpisodeScene) -> None:
     axes.set_ylim(low - room, high + room)
     least, most = float(scene.loss.min()), float(scene.loss.max())
     if least < low - room or most > high + room:
-        text = f"heat out {least:.1f} to {most:.1f} W/m, in part off this scale"
+        text = fill(f"heat out {least:.1f} to {most:.1f} W/m, in part off this scale", MARGIN)
         axes.text(1.02, 0.0, text, transform=axes.transAxes, fontsize=7, va="bottom", color=FAINT)
     axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.05), frameon=False, fontsize=7.5, handlelength=3.2)
 
