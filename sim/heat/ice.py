@@ -18,7 +18,7 @@ FIRST_ICE = 2e-3  # share over which the film gives way to the ring
 SETTLED = 1e-13  # change of a ring's share
 CORRECTIONS = 40  # of a ring's share, by Newton's method: nearly linear but for a ring about to close
 CLOSED = 1 - 1e-5  # share from which a ring counts as solid ice through and through
-CLOSING = 1e-2  # share before that over which a lump's temperature goes from the freezing point to the mean of its ice
+CLOSING = 1e-3  # share before that over which a lump's temperature goes from the freezing point to the mean of its ice
 
 
 def freezing_fluid(case: Case) -> Fluid | None:

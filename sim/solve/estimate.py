@@ -49,16 +49,12 @@ REFINED = 6.0  # least fineness of the field behind the film, which costs little
 SAMPLES = 30  # temperatures between the coldest and the hottest at which the density is asked for
 PASSES = 4  # of the film on the wall's span; the film goes with its fourth root
 FITTED = 1.25  # factor to either side, see above
-FITTED_SLACK, SLACK = (
-    1.5,
-    0.5,
-)  # the same where the coldest expands less than this part of what the hottest does
+SLACK = 0.5  # part of the hottest's expansion below which the coldest hardly moves
+FITTED_SLACK = 1.5  # the factor there
 FITTED_HOT = 1.7  # the same of the hottest places: above a tracer the film is stronger than its mean
 HOTTEST = ("max", "tracers")  # in the paths of those
-PLANE, PLANE_LOW = (
-    1.2,
-    1.35,
-)  # factor to either side of what plane flow leaves out, and at a low Prandtl number
+PLANE = 1.2  # factor to either side of what plane flow leaves out
+PLANE_LOW = 1.35  # the same at a low Prandtl number
 WHOLE = 0.95  # part of the film from which it is called whole
 LOW_PRANDTL = 4.0  # below which a Prandtl number counts as low
 LEAST_RAYLEIGH, MOST_RAYLEIGH = (

@@ -34,10 +34,8 @@ STEP_RATIO = 2.0**0.5  # steps are held to a ladder of this ratio, so that facto
 ROUND_UP = 0.2  # of a rung: a length this little below one takes it
 KEPT = 6  # factored matrices kept, each for steps near one rung of the ladder
 ENOUGH = 0.03  # of the tolerated error: what an iteration may leave of a stage, judged by how fast it shrinks
-FADING = 0.8 ** (
-    1 / 3
-)  # power of a matrix's last contraction that is believed in the next stage: 0.8 in three of them
-# (Hairer and Wanner II, IV.8)
+# power of a matrix's last contraction that is believed in the next stage, 0.8 a step (Hairer and Wanner II, IV.8)
+FADING = 0.8 ** (1 / 3)
 SHORTEST = 1e-9  # of an episode: a step that must be shorter is given up
 EPSILON = float(np.finfo(float).eps)
 TOLERANCE = 2e-6  # imbalance of a stage over all nodes, as a part of the heat that flows; energy closes whatever it is
