@@ -23,7 +23,7 @@ from sim.heat.contents import Bore, bore_joints
 from sim.heat.joints import Faces, Halves, Joined, Links, Radiation, joined, together
 from sim.heat.outlets import Film, Outlet
 from sim.heat.surfaces import Along
-from sim.heat.thin import gap_resistance, put_back, thin_layers
+from sim.heat.thin import ThinLayer, gap_resistance, put_back, thin_layers
 from sim.heat.tracing import Tracing, tracing
 from sim.heat.wedge import Wedges, wedges
 from sim.section.extrude import Layers
@@ -204,14 +204,24 @@ def _contact_resistance(case: Case, mesh: PlanMesh, cells: IntArray) -> Array:
     return resistance
 
 
+def _faces(case: Case, mesh: PlanMesh, face: IntArray, thin: list[ThinLayer]) -> Faces:
+    """Joints across the plan's faces that conduct, with contacts, and layers too thin to mesh, in series."""
+    cells, half = mesh.face_cells[face], 0.5 * mesh.face_distance[face]
+    first, second = cells.T
+    resistance = _contact_resistance(case, mesh, cells)
+    for layer in thin:
+        if not layer.sheet:
+            resistance[np.searchsorted(face, layer.face)] += layer.resistance
+    return Faces(first, second, mesh.face_area[face], half, half, resistance)
+
+
 def network(case: Case, mesh: PlanMesh) -> Network:
     """Build the network of a case narrowed to one condition, on a mesh of its layout."""
     in_bore = mesh.of_kind("liquid", "gas")
     lumped = case.contents.state not in ("still", "buoyant")
     active = ~in_bore if lumped else np.ones(mesh.cells, bool)
     cell_node = np.where(active, np.cumsum(active) - 1, NO_CELL)
-    across_bore = in_bore[mesh.face_cells]
-    bore_face = np.flatnonzero(across_bore[:, 0] != across_bore[:, 1])
+    bore_face = np.flatnonzero(in_bore[mesh.face_cells].sum(axis=1) == 1)
     made = surfaces.Surfaces(int(active.sum()))
     conductivity = CellConductivity(case, mesh)(np.full(mesh.cells, case.conditions[0].ambient))
     thin = thin_layers(case, mesh, conductivity)
@@ -225,13 +235,9 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     plain[void_face] = False
     bore = surfaces.bore(case, mesh, made, bore_face) if lumped else None
     face = np.flatnonzero(plain)
-    half, (first, second) = 0.5 * mesh.face_distance[face], mesh.face_cells[face].T
-    resistance = _contact_resistance(case, mesh, mesh.face_cells[face])
-    for layer in thin:
-        if not layer.sheet:
-            resistance[np.searchsorted(face, layer.face)] += layer.resistance
+    faces = _faces(case, mesh, face, thin)
     joints: dict[str, Any] = {
-        "faces": Faces(first, second, mesh.face_area[face], half, half, resistance),
+        "faces": faces,
         "halves": together(made.halves),
         "links": together(made.links),
         "wedges": wedges(mesh),
@@ -245,7 +251,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         inside, outlets["contents"] = bore_joints(bore, level)
         joints |= inside
     on_face = np.zeros(len(mesh.face_cells))
-    on_face[face] = resistance
+    on_face[face] = faces.resistance
     return Network(
         case=case,
         mesh=mesh,

@@ -143,31 +143,21 @@ def check(
     supports: list[SupportAnswer] = []
     elbows: list[ElbowAnswer] = []
     known = remarks(case)
-
-    def teller(name: str, stage: str) -> Callable[[str], None]:
-        return lambda what: progress(name, f"{stage}: {what}") if progress is not None else None
-
-    def section(narrowed: Case) -> tuple[Case, SectionResult | None, str]:
-        name = narrowed.conditions[0].name
-        try:
-            result = solve_section(narrowed, store, fineness, teller(name, "section"))
-        except NotConverged as error:
-            return narrowed, None, str(error)
-        if solved is not None:
-            solved(result)
-        return narrowed, result, ""
-
+    narrowed_cases = [case_for(case, condition.name) for condition in case.conditions]
     # all of them first: their pictures are drawn while they are judged
-    for narrowed, steady, failure in [section(case_for(case, c.name)) for c in case.conditions]:
+    sections = [_section(narrowed, store, fineness, progress, solved) for narrowed in narrowed_cases]
+    for narrowed, (steady, failure) in zip(narrowed_cases, sections, strict=True):
         name = narrowed.conditions[0].name
         known_changes = NO_CHANGES if steady is None else sensitivity(narrowed, store, steady, fineness)
         judged = _judge(narrowed, steady, failure, store, fineness, known_changes)
         notes = (*known[name], *judged.notes)
         answers.append(replace(judged, changes=changes(case, name), notes=notes))
         if narrowed.elbow is not None:
-            elbows.append(judge_elbow(narrowed, steady, store, fineness, teller(name, "elbow")))
+            tell = _teller(progress, name, "elbow")
+            elbows.append(judge_elbow(narrowed, steady, store, fineness, tell))
         for support in narrowed.interruptions if around else ():
-            tell = teller(name, f"{'fitting' if support in narrowed.fittings else 'support'} {support.name}")
+            kind = "fitting" if support in narrowed.fittings else "support"
+            tell = _teller(progress, name, f"{kind} {support.name}")
             at_support = judge_support(narrowed, support, steady, fineness / FINENESS, memory, tell)
             supports.append(support_with_inputs(at_support, narrowed.limits, known_changes))
     chosen: list[Episode] = []
@@ -181,6 +171,27 @@ def check(
     seconds = {"mesh": store.seconds, "solve": total - store.seconds, "total": total}
     left = tuple(e.name for e in case.episodes if e not in chosen)
     return Answer(case, tuple(answers), seconds, tuple(supports), tuple(over_time), left, tuple(elbows))
+
+
+def _teller(progress: Callable[[str, str], None] | None, name: str, stage: str) -> Callable[[str], None]:
+    return lambda what: progress(name, f"{stage}: {what}") if progress is not None else None
+
+
+def _section(
+    case: Case,
+    store: MeshStore,
+    fineness: float,
+    progress: Callable[[str, str], None] | None,
+    solved: Callable[[SectionResult], None] | None,
+) -> tuple[SectionResult | None, str]:
+    """A condition's section, or why it did not converge."""
+    try:
+        result = solve_section(case, store, fineness, _teller(progress, case.conditions[0].name, "section"))
+    except NotConverged as error:
+        return None, str(error)
+    if solved is not None:
+        solved(result)
+    return result, ""
 
 
 def _judge(

@@ -11,7 +11,7 @@ from sim.basics import NotMeshed
 from sim.case import Case, case_for
 from sim.case.episode import STEADY, Episode
 from sim.heat.thin import put_back
-from sim.judge.episode_limits import Freezing, contents_paths, freezing_of, held_over_time, limited_rows
+from sim.judge.episode_limits import Freezing, checks_over_time, contents_paths, freezing_of, limited_rows
 from sim.judge.limits import BRACKET, Judged
 from sim.judge.support import SupportAnswer, doubt_of, fineness_of
 from sim.section.mesh import PlanMesh
@@ -201,7 +201,7 @@ def judge(result: EpisodeResult, doubt: str = "") -> EpisodeAnswer:
     warm_up = result.moment(warmed) if warm_to is not None else none
     lasted = result.moment(held_for) if lost is not None and low else none
     soonest = (result.earliest(lasted, held_for), result.earliest(warm_up, warmed))
-    checks, notes = held_over_time(result, lost, warmed, warm_up, lasted, soonest, warm_to, doubt)
+    checks, notes = checks_over_time(result, lost, warmed, warm_up, lasted, soonest, warm_to, doubt)
     freezing, ice_notes = freezing_of(result)
     tracers = [tracer.name for tracer in case.tracers]
     return EpisodeAnswer(

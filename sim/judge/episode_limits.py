@@ -33,7 +33,7 @@ def limited_rows(result: EpisodeResult) -> list[tuple[int, Quantity]]:
     ]
 
 
-def held_over_time(
+def checks_over_time(
     result: EpisodeResult,
     lost: float | None,
     warmed: Callable[[Run], float | None],
@@ -70,21 +70,13 @@ def held_over_time(
     values = {row.path: result.number(worst_value, row.path, sign) for sign, row in limited_rows(result)}
     rest = {path: _nothing() for path in result.fine.courses if path not in values}
     checks = list(hold(case.limits, {**rest, **values}, of_episode, "over the episode", doubt))
-    window, what = _window(until, warming), result.fine.network.support
-    if isinstance(what, Fitting):
-        metal = [result.number(worst_value, path, 1) for path in _beside_lumps(result, what)]
+    fitting = result.fine.network.support
+    if isinstance(fitting, Fitting):
+        metal = [result.number(worst_value, path, 1) for path in _beside_lumps(result, fitting)]
         coldest = min((one.value - one.band for one in metal), default=NAN)
-        checks = [of_fitting(check, case, what, coldest) for check in checks]
-    never = warming and np.isnan(warm_up.value)
-    for i, check in enumerate(checks):
-        if LIMITS[check.limit].sign > 0 and never:
-            note = f"{window}, which it never is here"
-            checks[i] = replace(
-                check, value=NAN, band=NAN, margin=NAN, spare=NAN, note=note, verdict="not evaluated"
-            )
-        elif LIMITS[check.limit].sign > 0 and window:
-            checks[i] = replace(check, note=f"{window}; {check.note}")
-    notes: list[str] = []
+        checks = [of_fitting(check, case, fitting, coldest) for check in checks]
+    window, never = _window(until, warming), warming and np.isnan(warm_up.value)
+    checks = [_within(check, window, never) for check in checks]
     if own is not None:
         if own.hold is not None:
             checks.append(_hold_check(own.hold, lasted, soonest[0], lost, result, doubt))
@@ -92,6 +84,7 @@ def held_over_time(
             checks.append(_warm_check(own.warm_up, warm_up, soonest[1], warm_to, result, doubt))
         if own.frozen_share is not None:
             checks.append(_frozen_check(own.frozen_share, result, doubt, freezing_of(result)[0]))
+    notes: list[str] = []
     if checks:
         notes.append(NO_INPUTS)
     if checks and lost is None and (early := warmer_than_kept(result, result.episode.lasts)):
@@ -99,6 +92,16 @@ def held_over_time(
     if case.limits.output_margin is not None:
         notes.append("the limits' output margin is held in conditions only, not in episodes")
     return tuple(checks), tuple(notes)
+
+
+def _within(check: LimitCheck, window: str, never: bool) -> LimitCheck:
+    """A check of a lowest temperature with the part of the episode where it counts; never: it is not warm in it."""
+    if LIMITS[check.limit].sign <= 0:
+        return check
+    if never:
+        nothing = replace(check, value=NAN, band=NAN, margin=NAN, spare=NAN, verdict="not evaluated")
+        return replace(nothing, note=f"{window}, which it never is here")
+    return replace(check, note=f"{window}; {check.note}") if window else check
 
 
 def _beside_lumps(result: EpisodeResult, fitting: Fitting) -> list[str]:

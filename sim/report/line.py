@@ -14,7 +14,7 @@ from sim.solve.paths import quantity
 from sim.study.cells import csv_text
 from sim.study.line import PARTS, LineAnswer, first_like
 from sim.study.line_episodes import OverTime, coldest_over_time
-from sim.study.line_file import arc_of
+from sim.study.line_file import Line, arc_of
 from sim.study.line_run import LineStudy
 from sim.study.stations import BEND
 from sim.version import __version__
@@ -238,73 +238,75 @@ def allowance_words(study: LineStudy, one: LineAnswer) -> list[str]:
 
 def results(study: LineStudy) -> dict[str, Any]:
     """The whole of results.json but for its list of files: temperatures in degC, lengths in m, heat in W."""
-    line = study.line
-
-    def celsius(value: float) -> float | None:
-        return finite(value - ZERO)
-
-    conditions = {}
-    for one in study.answers:
-        conditions[one.condition] = {
-            "verdict": one.verdict,
-            "loss": finite(one.loss),
-            "output": finite(one.output + one.allowances),
-            "output_of_allowances": finite(one.allowances),
-            "from_stream": finite(one.from_stream),
-            "from_sun": finite(one.from_others),
-            "closure": finite(one.closure),
-            "stream": {"enters": celsius(one.stream[0]), "leaves": celsius(one.stream[1])},
-            "coldest": {part: _cold(one, part) for part in PARTS},
-            "limits": [
-                {"where": place.label, "place": finite(place.at.get(c.quantity))} | limit_row(c)
-                for place in one.places
-                for c in place.checks
-            ],
-            "stations": [
-                {
-                    "name": station.label,
-                    "place": station.place,
-                    "allowance": one.installed[k],
-                    "wall_min": celsius(one.stations[k]),
-                    "gain_per_metre": finite(one.gains[k]),
-                    "wall_min_without_allowance": celsius(one.without[k]),
-                }
-                for k, station in enumerate(line.stations)
-            ],
-            "along": {
-                "place": [round(float(place), 6) for place in one.along[0]],
-                "wall_min": [celsius(float(t)) for t in one.along[1]],
-                "contents_min": [celsius(float(t)) for t in one.along[2]],
-            },
-            "notes": list(one.notes),
-        }
+    line, items = study.line, bill(study)
     return {
         "program": "coldspot",
         "version": __version__,
         "title": line.file.title,
         "study": "line",
         "length": line.starts[-1],
-        "tracer_length": sum(item.total for item in bill(study)),
-        "bill": [item.__dict__ for item in bill(study)],
-        "conditions": conditions,
-        "over_time": [
-            {
-                "where": one.label,
-                "place": one.place,
-                "condition": one.condition or None,
-                "episode": one.episode or None,
-                "verdict": one.verdict,
-                "why": one.why or None,
-                "coldest": {
-                    path: {"value": celsius(value), "band": finite(band), "at": finite(at)}
-                    for path, (value, band, at) in one.coldest.items()
-                },
-                "limits": [limit_row(check) for check in one.checks],
-            }
-            for one in study.episodes
-        ],
+        "tracer_length": sum(item.total for item in items),
+        "bill": [item.__dict__ for item in items],
+        "conditions": {one.condition: _condition(line, one) for one in study.answers},
+        "over_time": [_over_time(one) for one in study.episodes],
         "fields": {"computed": study.computed, "from_store": study.kept},
         "caution": "Evidence for an engineer, not a certificate.",
+    }
+
+
+def _celsius(value: float) -> float | None:
+    return finite(value - ZERO)
+
+
+def _condition(line: Line, one: LineAnswer) -> dict[str, Any]:
+    return {
+        "verdict": one.verdict,
+        "loss": finite(one.loss),
+        "output": finite(one.output + one.allowances),
+        "output_of_allowances": finite(one.allowances),
+        "from_stream": finite(one.from_stream),
+        "from_sun": finite(one.from_others),
+        "closure": finite(one.closure),
+        "stream": {"enters": _celsius(one.stream[0]), "leaves": _celsius(one.stream[1])},
+        "coldest": {part: _cold(one, part) for part in PARTS},
+        "limits": [
+            {"where": place.label, "place": finite(place.at.get(c.quantity))} | limit_row(c)
+            for place in one.places
+            for c in place.checks
+        ],
+        "stations": [
+            {
+                "name": station.label,
+                "place": station.place,
+                "allowance": one.installed[k],
+                "wall_min": _celsius(one.stations[k]),
+                "gain_per_metre": finite(one.gains[k]),
+                "wall_min_without_allowance": _celsius(one.without[k]),
+            }
+            for k, station in enumerate(line.stations)
+        ],
+        "along": {
+            "place": [round(float(place), 6) for place in one.along[0]],
+            "wall_min": [_celsius(float(t)) for t in one.along[1]],
+            "contents_min": [_celsius(float(t)) for t in one.along[2]],
+        },
+        "notes": list(one.notes),
+    }
+
+
+def _over_time(one: OverTime) -> dict[str, Any]:
+    return {
+        "where": one.label,
+        "place": one.place,
+        "condition": one.condition or None,
+        "episode": one.episode or None,
+        "verdict": one.verdict,
+        "why": one.why or None,
+        "coldest": {
+            path: {"value": _celsius(value), "band": finite(band), "at": finite(at)}
+            for path, (value, band, at) in one.coldest.items()
+        },
+        "limits": [limit_row(check) for check in one.checks],
     }
 
 
@@ -315,7 +317,7 @@ def _cold(one: LineAnswer, part: str) -> dict[str, Any] | None:
     place, path = coldest
     value = place.values[path]
     return {
-        "value": finite(value.value - ZERO),
+        "value": _celsius(value.value),
         "band": finite(value.band),
         "place": place.at[path],
         "where": place.label,

@@ -3,6 +3,7 @@
 Three meshes of a convergence study differ in nothing but the fineness, so their refinement is systematic.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -130,46 +131,14 @@ def size_field(
     junctions get a milder refinement.
     """
     body_size = np.array([_thickness(b) / TRACER_CELLS for b in layout.bodies])
-    kinds = [r.kind for r in layout.regions]
-    points: list[Array] = []
-    at: list[float] = []
-    wedge: list[float] = []
-    for piece in pieces:
-        if piece.rank not in (PIPE, OUTLINE):
-            continue
-        sides = [n for n in (piece.left, piece.right) if n >= 0]
-        bodies = [layout.regions[n].index for n in sides if kinds[n] == "tracer"]
-        if not bodies:
-            continue
-        contact = all(kinds[n] in ("wall", "tracer") for n in sides) and len(sides) == 2
-        touching = [b for b in layout.bodies if b.index in bodies]
-        wedged = any(isinstance(b, RoundBody) for b in touching)
-        if wedged and not contact:
-            continue
-        width = piece.curve.length if wedged else 0.0
-        finest = max((layout.wedge_depth or WEDGE) * width, FINEST * layout.cover_radius)
-        size = finest if wedged else JUNCTION * min(_thickness(b) for b in touching) / TRACER_CELLS / fineness
-        for end in piece.curve.point(np.array([0.0, 1.0])):
-            points.append(end)
-            at.append(size)
-            wedge.append(width)
-    for hull in layout.hulls if layout.foil else ():
-        for tangent_point in (*hull.shoulders, *hull.feet):
-            points.append(np.array(tangent_point))
-            at.append(TANGENT * _thickness(hull.body) / TRACER_CELLS / fineness)
-            wedge.append(0.0)
-    if grading is None and layout.wedge_depth is None and abs(layout.level) < layout.inner_radius:
-        half = float(np.sqrt(layout.inner_radius**2 - layout.level**2))
-        end = np.array([half, layout.level])
-        across = (
-            layout.outer_radius / layout.inner_radius
-        )  # the bore's cells follow those of the pipe's outside
-        for corner_at in (end, end * [-1, 1], end * across, end * [-across, across]):
-            points.append(corner_at)
-            at.append(LEVEL_END * (layout.outer_radius - layout.inner_radius) / fineness)
-            wedge.append(0.0)
-    corner = np.array(points).reshape(-1, 2)
-    size_at, wedge_at = np.array(at), np.array(wedge)
+    places = [
+        *_contact_ends(layout, pieces, fineness),
+        *_foil_ends(layout, fineness),
+        *(_level_ends(layout, fineness) if grading is None else ()),
+    ]
+    corner = np.array([point for point, _, _ in places]).reshape(-1, 2)
+    size_at = np.array([size for _, size, _ in places])
+    wedge_at = np.array([width for _, _, width in places])
     if len(size_at):
         order = np.lexsort((size_at, np.round(corner[:, 1], 9), np.round(corner[:, 0], 9)))
         corner, size_at, wedge_at = corner[order], size_at[order], wedge_at[order]
@@ -187,6 +156,52 @@ def size_field(
         layout.inner_radius / BORE_CELLS / fineness,
         grading,
     )
+
+
+Junction = tuple[
+    Array, float, float
+]  # place (2,), cell size there, contact width where a wedge ends there, else 0
+
+
+def _contact_ends(layout: Layout, pieces: tuple[Piece, ...], fineness: float) -> Iterator[Junction]:
+    """Where tracers' contacts end, and where a flat one's sides meet others."""
+    kinds = [r.kind for r in layout.regions]
+    for piece in pieces:
+        if piece.rank not in (PIPE, OUTLINE):
+            continue
+        sides = [n for n in (piece.left, piece.right) if n >= 0]
+        bodies = [layout.regions[n].index for n in sides if kinds[n] == "tracer"]
+        if not bodies:
+            continue
+        contact = all(kinds[n] in ("wall", "tracer") for n in sides) and len(sides) == 2
+        touching = [b for b in layout.bodies if b.index in bodies]
+        wedged = any(isinstance(b, RoundBody) for b in touching)
+        if wedged and not contact:
+            continue
+        width = piece.curve.length if wedged else 0.0
+        finest = max((layout.wedge_depth or WEDGE) * width, FINEST * layout.cover_radius)
+        size = finest if wedged else JUNCTION * min(_thickness(b) for b in touching) / TRACER_CELLS / fineness
+        for end in piece.curve.point(np.array([0.0, 1.0])):
+            yield end, size, width
+
+
+def _foil_ends(layout: Layout, fineness: float) -> Iterator[Junction]:
+    """Where a foil leaves its tracers and meets the pipe."""
+    for hull in layout.hulls if layout.foil else ():
+        for tangent_point in (*hull.shoulders, *hull.feet):
+            yield np.array(tangent_point), TANGENT * _thickness(hull.body) / TRACER_CELLS / fineness, 0.0
+
+
+def _level_ends(layout: Layout, fineness: float) -> Iterator[Junction]:
+    """Where a level meets the wall, of contents that are not graded."""
+    if layout.wedge_depth is None and abs(layout.level) < layout.inner_radius:
+        half = float(np.sqrt(layout.inner_radius**2 - layout.level**2))
+        end = np.array([half, layout.level])
+        across = (
+            layout.outer_radius / layout.inner_radius
+        )  # the bore's cells follow those of the pipe's outside
+        for corner_at in (end, end * [-1, 1], end * across, end * [-across, across]):
+            yield corner_at, LEVEL_END * (layout.outer_radius - layout.inner_radius) / fineness, 0.0
 
 
 def root_count(layout: Layout, fineness: float) -> int:

@@ -88,6 +88,29 @@ def average(
     gained = _less(numbers(fine, mean.temperature), base_best)
     moved = _less(_less(numbers(coarse, one.mean().temperature), base), gained)
     spread, apart = _statistics(best), _apart(one, two)
+    quantities, parts = _averaged(known, gained, moved, spread, apart)
+    if case.contents.average_holds == "moments":
+        quantities |= _moments(quantities, best)
+    law = fine.fluid.law(mean.temperature[fine.heat.flow_node])
+    flow = Flow(fine.flow, Motion(mean, law, (0.0, 0.0, 0.0), best.steps), best.frames())
+    solution = mean_solution(fine, mean.temperature, flow, best.steps)
+    notes = _words(reason, known, (one, two, best), parts, apart)
+    cells, levels = known.result.cells, known.result.fineness
+    return SectionResult(case, solution, quantities, cells, levels, notes, basis="average", parts=parts)
+
+
+def _averaged(
+    known: Estimate,
+    gained: Mapping[str, float],
+    moved: Mapping[str, float],
+    spread: Mapping[str, float],
+    apart: Mapping[str, float],
+) -> tuple[dict[str, Banded], dict[str, dict[str, float]]]:
+    """The estimate's quantities with what the flow adds to them, and the parts of each one's band.
+
+    By path: what the flow adds, and how far that is from the coarse mesh's, the band of its statistics, how far two
+    starts end from each other.
+    """
     quantities, parts = {}, {}
     for path, value in known.result.quantities.items():
         gain = gained.get(path, float("nan"))
@@ -107,14 +130,7 @@ def average(
             values=tuple(v + gain for v in value.values),
             extrapolated=value.extrapolated + gain,
         )
-    if case.contents.average_holds == "moments":
-        quantities |= _moments(quantities, best)
-    law = fine.fluid.law(mean.temperature[fine.heat.flow_node])
-    flow = Flow(fine.flow, Motion(mean, law, (0.0, 0.0, 0.0), best.steps), best.frames())
-    solution = mean_solution(fine, mean.temperature, flow, best.steps)
-    notes = _words(reason, known, (one, two, best), parts, apart)
-    cells, levels = known.result.cells, known.result.fineness
-    return SectionResult(case, solution, quantities, cells, levels, notes, basis="average", parts=parts)
+    return quantities, parts
 
 
 def _run(

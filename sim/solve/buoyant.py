@@ -6,6 +6,7 @@ answer is a bracket between contents that only conduct and contents of one tempe
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 
 from sim.basics import ZERO_CELSIUS
 from sim.case import Case
@@ -13,7 +14,7 @@ from sim.heat.network import network
 from sim.solve.at_rest import MeshStore, SectionResult, bands_of, levels_of
 from sim.solve.bounds import with_contents
 from sim.solve.bracket import unresolved
-from sim.solve.estimate import estimate
+from sim.solve.estimate import Estimate, estimate
 from sim.solve.motion import TOLERANCE, Motion, NoSteadyFlow, State, Work, steady
 from sim.solve.moving import VERIFIED, Moving, carried_over, grading_for, layer_cells
 from sim.solve.quantities import quantities
@@ -81,76 +82,87 @@ def solve_buoyant(
     most: work it may take, cells times coupled steps. Raises NotConverged if not even the bracket settles, ValueError
     if the section cannot be meshed.
     """
-    work = Work(most)
-
-    def tell(what: str) -> None:
-        if progress is not None:
-            progress(what)
-
     known = estimate(case, store, fineness, progress)
-
-    def otherwise(reason: str, steady: SectionResult | None = None) -> SectionResult:
-        """What is said where no steady flow is the answer: the averages where they are asked for, or without them."""
-        note: tuple[str, ...] = ()
-        if case.contents.average:
-            from sim.solve.average import average  # needed only where it is asked for
-            from sim.solve.track import NotFollowed
-
-            try:
-                return average(case, store, fineness, reason, known, progress)
-            except NotFollowed as why:
-                note = (f"averages were asked for, but the flow was not followed: {why}",)
-        found = unresolved(case, store, fineness, reason, progress, steady, known)
-        return replace(found, notes=(*note, *found.notes))
-
+    otherwise = partial(_otherwise, case, store, fineness, known, progress)
     if not known.outside:
-        tell(known.in_brief)
+        if progress is not None:
+            progress(known.in_brief)
         if known.rayleigh > HOPELESS * VERIFIED:
             return otherwise(BEYOND)
     try:
-        moving, state = scout(case, store, fineness, work, tell)
-        rayleigh = moving.rayleigh(state.temperature)
-        grading = grading_for(rayleigh)
-        values: list[dict[str, float]] = []
-        cells: list[int] = []
-        mode = 0j
-        for level in levels_of(fineness):
-            mesh = store.get(case, level, grading)
-            tell(f"{mesh.cells} cells, flow")
-            finer = Moving(case, mesh)
-            motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, work)
-            if not values:
-                tell("whether the flow lasts")
-                motion, mode = lasting(finer, motion, work)
-            elif mode.real <= GROWS and len(values) == 2:
-                tell("whether it lasts on this mesh")
-                mode = growth(finer.heat, finer.convection, finer.fluid, motion.state)
-            moving, state = finer, motion.state
-            solution = moving.solution(motion)
-            values.append({**quantities(solution), **_flow_quantities(moving, motion)})
-            cells.append(mesh.cells)
+        result, moving, state, mode = _steady_flow(
+            case, store, fineness, Work(most), progress or (lambda what: None)
+        )
     except NoSteadyFlow as reason:
         return otherwise(str(reason))
-    rayleigh = moving.rayleigh(state.temperature)
-    if rayleigh > VERIFIED:
-        return otherwise(BEYOND)
-    rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
-    notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, values[-1]))
-    result = SectionResult(
-        case,
-        solution,
-        bands_of(values, case.foil is not None),
-        tuple(cells),
-        levels_of(fineness),
-        notes,
-        basis="steady flow",
-    )
     if mode.real > GROWS:
         _, middle = moving.contents(state.temperature)
         unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
         fate = f"small disturbances of its steady flow grow e-fold in {unit / mode.real:.2g} s, so it would not last"
         return otherwise(fate, result)
     return result
+
+
+def _otherwise(
+    case: Case,
+    store: MeshStore,
+    fineness: float,
+    known: Estimate,
+    progress: Callable[[str], None] | None,
+    reason: str,
+    steady: SectionResult | None = None,
+) -> SectionResult:
+    """What is said where no steady flow is the answer: the averages where they are asked for, or without them."""
+    note: tuple[str, ...] = ()
+    if case.contents.average:
+        from sim.solve.average import average  # needed only where it is asked for
+        from sim.solve.track import NotFollowed
+
+        try:
+            return average(case, store, fineness, reason, known, progress)
+        except NotFollowed as why:
+            note = (f"averages were asked for, but the flow was not followed: {why}",)
+    result = unresolved(case, store, fineness, reason, progress, steady, known)
+    return replace(result, notes=(*note, *result.notes))
+
+
+def _steady_flow(
+    case: Case, store: MeshStore, fineness: float, work: Work, tell: Callable[[str], None]
+) -> tuple[SectionResult, Moving, State, complex]:
+    """The answer of a steady flow on three meshes; the flow on the finest, and its fastest growing mode.
+
+    Raises NoSteadyFlow where there is none, or where its Rayleigh number exceeds VERIFIED.
+    """
+    moving, state = scout(case, store, fineness, work, tell)
+    grading = grading_for(moving.rayleigh(state.temperature))
+    values: list[dict[str, float]] = []
+    cells: list[int] = []
+    mode = 0j
+    for level in levels_of(fineness):
+        mesh = store.get(case, level, grading)
+        tell(f"{mesh.cells} cells, flow")
+        finer = Moving(case, mesh)
+        motion = finer.steady(carried_over(moving, state, finer), 1.0, TOLERANCE, work)
+        if not values:
+            tell("whether the flow lasts")
+            motion, mode = lasting(finer, motion, work)
+        elif mode.real <= GROWS and len(values) == 2:
+            tell("whether it lasts on this mesh")
+            mode = growth(finer.heat, finer.convection, finer.fluid, motion.state)
+        moving, state = finer, motion.state
+        solution = moving.solution(motion)
+        values.append({**quantities(solution), **_flow_quantities(moving, motion)})
+        cells.append(mesh.cells)
+    rayleigh = moving.rayleigh(state.temperature)
+    if rayleigh > VERIFIED:
+        raise NoSteadyFlow(BEYOND)
+    rows = layer_cells(moving.flow, rayleigh, grading, levels_of(fineness)[0])
+    notes = (*_notes(moving, state, rayleigh, rows), *_beyond_bounds(moving, values[-1]))
+    bands = bands_of(values, case.foil is not None)
+    result = SectionResult(
+        case, solution, bands, tuple(cells), levels_of(fineness), notes, basis="steady flow"
+    )
+    return result, moving, state, mode
 
 
 def lasting(moving: Moving, motion: Motion, work: Work) -> tuple[Motion, complex]:

@@ -12,10 +12,11 @@ from sim.heat.tracer import scaled_outputs, tracer_watts
 from sim.section.extrude import Layers
 from sim.section.fitting_cells import Cells
 from sim.section.mesh import plan_mesh
+from sim.section.shapes import Array
 from sim.solve.allowance import SMALLEST, Enough, Trials
 from sim.solve.fitting_measures import OnMesh, on_mesh
 from sim.solve.fitting_quantities import bare_loss, covered
-from sim.solve.interruption import Interruption, around, laid_out, layers_around, unknowns
+from sim.solve.interruption import Around, Interruption, around, laid_out, layers_around, unknowns
 from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
@@ -140,76 +141,40 @@ def solve_level(
     like: a coarser mesh's answer, whose stretch of line is taken; allowed: by limit (wall_min, contents_min), the fall
     below the section's own that it allows, K.
     """
-    layout = laid_out(case, support)
-    mesh = plan_mesh(layout, fineness)
-    plan = network(case, mesh)
+    plan = network(case, plan_mesh(laid_out(case, support), fineness))
     section = solve(plan)
-    maintain, source = maintained(case, section)
-    maintained_plan = network(maintained_case(case, maintain), mesh)
-    maintained_section = solve(maintained_plan)
     distance = reach(section) if like is None else like.line.reach
-    condition = case.conditions[0]
-    output = sum(float(tracer_watts(t, condition, maintain)) for t in case.tracers)
-    loss = maintained_section.balance.through("cover", maintained_section.temperature)
-    line = Line(maintain, source, loss, output, distance)
-    alone_on_line = isinstance(support, Fitting) or support.spacing is None
-    half = half_length(support, distance, mesh.layout.cover_radius)
-    length = half if like is None else float(like.layers.edge[-1])
-    while True:
-        layers = layers_around(layout, support, length, distance, fineness)
-        refuse_too_large(unknowns(plan, layers, support), limit, support.name, isinstance(support, Fitting))
-        tell(f"{layers.count * mesh.cells} cells around {support.name}")
-        grid = Multigrid()
-        stands = around(mesh, layers, support, plan.bore is not None)
-        net = stands.network(plan)
-        alone = solve(net, net.spread(section.temperature), grid)
-        wall = wall_band(alone)
-        end = np.abs(wall.value[-1].mean() - wall.value[:, :].mean(axis=1))
-        gone = abs(float(wall.value[-1].min()) - quantities(section)["wall.min"])
-        if not alone_on_line or gone <= FAR_SHARE * max(float(end.max()), 0.02) or length > 3 * half:
-            break
-        length *= 1.5
+    line, maintained_section = _line(case, section, distance)
+    length = None if like is None else float(like.layers.edge[-1])
+    stands, alone, grid = _alone(section, support, line, length, limit, tell)
+    length = float(stands.layers.edge[-1])
     if stands.geometry is not None and plan.bore is None:  # contents at a given temperature are no cells
-        stands = around(mesh, layers, support, True)
-    maintained_net = stands.network(maintained_plan)
+        stands = around(plan.mesh, stands.layers, support, True)
+    maintained_around = stands.network(maintained_section.network)
     with_contents_fixed = solve(
-        maintained_net, maintained_net.spread(maintained_section.temperature), Multigrid(seconds=grid.seconds)
+        maintained_around,
+        maintained_around.spread(maintained_section.temperature),
+        Multigrid(seconds=grid.seconds),
     )
     values = _values(case, line, length, section, with_contents_fixed, alone)
-    values["far_end"] = gone
+    values["far_end"] = _far_end(alone, section)
     if isinstance(support, Fitting):
         values = {path: value for path, value in values.items() if not path.startswith("leg_")}
-        values |= {"bare_loss": bare_loss(with_contents_fixed)} | _covering(
-            case, support, maintained_plan, values, line, length
-        )
-    low = wall.value.min(axis=1)
-    near = low <= low.min() + (1.0 - NEAR_SHARE) * max(values["dip"], 0.0)
+        values["bare_loss"] = bare_loss(with_contents_fixed)
+        values |= _covering(case, support, maintained_section.network, values, line, length)
     own = dict(quantities(section))
-    _, parts = judged_contents(own)
-    trials = Trials(
-        net,
-        alone,
-        {
-            "wall": lambda field: wall_band(field).value[near].ravel(),
-            "contents": lambda field: contents_rows(field, *parts)[near],
-        },
-        grid,
-    )
+    trials = _trials(alone, own, values["dip"], grid)
     enough = _allowances(trials, own, values, heat(alone).tracers, allowed or {})
     values |= {name: allowance.length for name, allowance in enough.items()}
-    installed = None
-    if support.allowance > 0 and case.tracers:
-        installed = trials.solve(support.allowance)
-        values |= {
-            f"with_allowance.{name}": value
-            for name, value in _values(case, line, length, section, with_contents_fixed, installed).items()
-            if name in values
-        }
+    installed = trials.solve(support.allowance) if support.allowance > 0 and case.tracers else None
+    if installed is not None:
+        with_it = _values(case, line, length, section, with_contents_fixed, installed)
+        values |= {f"with_allowance.{name}": value for name, value in with_it.items() if name in values}
     less = _less_output(case, installed or alone, section, grid) if like is None else {}
     if installed is not None:
         less = {f"with_allowance.{name}": change for name, change in less.items()}
     return Level(
-        layers,
+        stands.layers,
         section,
         with_contents_fixed,
         alone,
@@ -222,6 +187,65 @@ def solve_level(
         on_mesh(stands.geometry),
         stands.geometry.cells if stands.geometry is not None else None,
     )
+
+
+def _line(case: Case, section: Solution, distance: float) -> tuple[Line, Solution]:
+    """The line without the support, and its section with contents held at the maintain temperature."""
+    maintain, source = maintained(case, section)
+    maintained_section = solve(network(maintained_case(case, maintain), section.network.mesh))
+    condition = case.conditions[0]
+    output = sum(float(tracer_watts(t, condition, maintain)) for t in case.tracers)
+    loss = maintained_section.balance.through("cover", maintained_section.temperature)
+    return Line(maintain, source, loss, output, distance), maintained_section
+
+
+def _alone(
+    section: Solution,
+    support: Interruption,
+    line: Line,
+    given: float | None,
+    limit: float,
+    tell: Callable[[str], None],
+) -> tuple[Around, Solution, Multigrid]:
+    """The field without extra tracer, on a stretch so long that it ends as the section, and what solves more of it.
+
+    given: the stretch's length, m, where it is known. Raises TooLarge.
+    """
+    plan, mesh, fitting = section.network, section.network.mesh, isinstance(support, Fitting)
+    half = half_length(support, line.reach, mesh.layout.cover_radius)
+    length = half if given is None else given
+    while True:
+        layers = layers_around(mesh.layout, support, length, line.reach, mesh.fineness)
+        refuse_too_large(unknowns(plan, layers, support), limit, support.name, fitting)
+        tell(f"{layers.count * mesh.cells} cells around {support.name}")
+        grid = Multigrid()
+        stands = around(mesh, layers, support, plan.bore is not None)
+        net = stands.network(plan)
+        alone = solve(net, net.spread(section.temperature), grid)
+        wall = wall_band(alone).value.mean(axis=1)
+        end = np.abs(wall[-1] - wall)
+        at_rest = _far_end(alone, section) <= FAR_SHARE * max(float(end.max()), 0.02)
+        repeated = not isinstance(support, Fitting) and support.spacing is not None
+        if repeated or at_rest or length > 3 * half:
+            return stands, alone, grid
+        length *= 1.5
+
+
+def _far_end(alone: Solution, section: Solution) -> float:
+    """How far the wall at the end of the stretch is from the section's own, K."""
+    return abs(float(wall_band(alone).value[-1].min()) - quantities(section)["wall.min"])
+
+
+def _trials(alone: Solution, own: Mapping[str, float], dip: float, grid: Multigrid) -> Trials:
+    """Lengths of extra tracer tried at the rows that an allowance is asked for. own: the section's quantities."""
+    low = wall_band(alone).value.min(axis=1)
+    near = low <= low.min() + (1.0 - NEAR_SHARE) * max(dip, 0.0)
+    _, parts = judged_contents(own)
+    points: dict[str, Callable[[Solution], Array]] = {
+        "wall": lambda field: wall_band(field).value[near].ravel(),
+        "contents": lambda field: contents_rows(field, *parts)[near],
+    }
+    return Trials(alone.network, alone, points, grid)
 
 
 def _covering(

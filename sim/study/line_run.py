@@ -88,44 +88,16 @@ def run_line(
 ) -> LineStudy:
     """Solve what is not in the store yet, and put the line together; episodes: follow those of its cases at the places
     that have one. Raises CaseError, NotConverged, ValueError."""
-    from .pool import local
-
-    program = program_version()
-    begin = perf_counter()
-    jobs: dict[tuple[str, Key], tuple[str, Kind]] = {}
-    for condition in line.conditions:
-        here = line_in(line, condition)
-        for stretch, what in kinds_of(here):
-            kind = Kind(here.cases[stretch], what, fineness)
-            jobs[condition, (stretch, what)] = key_of_kind(kind, program), kind
-    courses: dict[tuple[int, str], tuple[str, Kind]] = {}
-    for s in dict.fromkeys(first_like(line, s) for s in range(len(line.cases)) if episodes):
-        for episode in line.cases[s].episodes:
-            kind = Kind(line.cases[s], EPISODE + episode.name, fineness)
-            courses[s, episode.name] = key_of_kind(kind, program), kind
+    program, begin = program_version(), perf_counter()
+    fields = _fields(line, fineness, program)
+    courses = _courses(line, fineness, program) if episodes else {}
+    wanted = dict([*fields.values(), *courses.values()])
     with Store(folder / "line.sqlite", program) as store:
         store.begin_run(f"{processes} processes", Path(line.source).read_text(encoding="utf-8-sig"), "")
-        wanted = dict([*jobs.values(), *courses.values()])
-        plan = [
-            Variant(n, {"what": kind.what, "condition": kind.case.conditions[0].name}, {}, (), key)
-            for n, (key, kind) in enumerate(wanted.items())
-        ]
-        store.plan(ROLE, plan)
-        store.forget_failures(ROLE)
-        done = store.keys()
-        missing = [(key, kind) for key, kind in wanted.items() if key not in done]
-        for n, (job, row, lost) in enumerate(
-            local(min(processes, max(len(missing), 1)))(row_of_kind, missing)
-        ):
-            if row is None:
-                raise NotConverged(f"{job[1].what}: {lost}")
-            store.put(row)
-            if progress is not None:
-                what = job[1].what.strip(APART).replace(APART, " ")
-                progress(f"{job[1].case.conditions[0].name}, {what}", f"{n + 1} of {len(missing)} fields")
+        computed = _compute(store, wanted, processes, progress)
         rows = {stored.row.key: stored.row for stored in store.stored(ROLE)}
     by_condition: dict[str, dict[Key, Facts]] = {}
-    for (condition, at), (key, kind) in jobs.items():
+    for (condition, at), (key, kind) in fields.items():
         row = rows[key]
         if row.status != "done":
             raise NotConverged(
@@ -136,11 +108,62 @@ def run_line(
             name: float("nan") if value is None else float(value) for name, value in numbers.items()
         }
     parts = {}
-    for at_, (key, kind) in courses.items():
+    for course, (key, kind) in courses.items():
         row = rows[key]
         failed = {"why": row.reason, "coldest": {}, "checks": []}
-        parts[at_] = row.results[kind.case.conditions[0].name][kind.what] if row.status == "done" else failed
+        parts[course] = (
+            row.results[kind.case.conditions[0].name][kind.what] if row.status == "done" else failed
+        )
     answers = tuple(answer(line, c, by_condition[c], episodes) for c in line.conditions)
-    kept = len(wanted) - len(missing)
-    told = over_time(line, parts) if episodes else ()
-    return LineStudy(line, answers, by_condition, len(missing), kept, perf_counter() - begin, told)
+    places = over_time(line, parts) if episodes else ()
+    kept = len(wanted) - computed
+    return LineStudy(line, answers, by_condition, computed, kept, perf_counter() - begin, places)
+
+
+Job = tuple[str, Kind]  # key in the store, and what is solved
+
+
+def _fields(line: Line, fineness: float, program: str) -> dict[tuple[str, Key], Job]:
+    """What the line needs solved, by condition, stretch and kind."""
+    fields = {}
+    for condition in line.conditions:
+        here = line_in(line, condition)
+        for stretch, what in kinds_of(here):
+            kind = Kind(here.cases[stretch], what, fineness)
+            fields[condition, (stretch, what)] = key_of_kind(kind, program), kind
+    return fields
+
+
+def _courses(line: Line, fineness: float, program: str) -> dict[tuple[int, str], Job]:
+    """What the line needs followed, by stretch and episode."""
+    courses = {}
+    for s in dict.fromkeys(first_like(line, s) for s in range(len(line.cases))):
+        for episode in line.cases[s].episodes:
+            kind = Kind(line.cases[s], EPISODE + episode.name, fineness)
+            courses[s, episode.name] = key_of_kind(kind, program), kind
+    return courses
+
+
+def _compute(
+    store: Store, wanted: dict[str, Kind], processes: int, progress: Callable[[str, str], None] | None
+) -> int:
+    """Compute what the store does not have, by key; returns how many. Raises NotConverged if a process is lost."""
+    from .pool import local
+
+    plan = [
+        Variant(n, {"what": kind.what, "condition": kind.case.conditions[0].name}, {}, (), key)
+        for n, (key, kind) in enumerate(wanted.items())
+    ]
+    store.plan(ROLE, plan)
+    store.forget_failures(ROLE)
+    done = store.keys()
+    missing = [(key, kind) for key, kind in wanted.items() if key not in done]
+    computing = local(min(processes, max(len(missing), 1)))(row_of_kind, missing)
+    for n, ((_, kind), row, lost) in enumerate(computing, start=1):
+        if row is None:
+            raise NotConverged(f"{kind.what}: {lost}")
+        store.put(row)
+        if progress is not None:
+            what = kind.what.strip(APART).replace(APART, " ")
+            progress(f"{kind.case.conditions[0].name}, {what}", f"{n} of {len(missing)} fields")
+    return len(missing)

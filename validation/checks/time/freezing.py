@@ -72,60 +72,16 @@ def frozen_ring() -> list[Row]:
     return rows
 
 
-def _tracked(far: float, warm: float, hours: Array, points: int = 100) -> tuple[Array, Array]:
+POINTS = 100  # intervals of each of the two grids
+
+
+def _tracked(far: float, warm: float, hours: Array) -> tuple[Array, Array]:
     """Share frozen and the middle's temperature (degC) of still water in a pipe without heat, at moments (h).
 
     far: resistance from the bore to outside, K m/W; warm: temperature at first, degC. Second-order differences on two
     grids of which one spans the ice and one the water, each scaled by the front (Landau's transform).
     """
-    eta = np.linspace(0.0, 1.0, points + 1)
-    step = eta[1]
-
-    def spread(u: Array, r: Array, width: float, speed: Array, law: tuple[float, float]) -> Array:
-        """dT/dt at inner points at fixed eta: diffusion, and what the moving grid sweeps over."""
-        k, heat = law
-        half = 0.5 * (r[1:] + r[:-1])
-        flow = half * np.diff(u) / (step * width)
-        diffusion = np.diff(flow) / (r[1:-1] * step * width)
-        return np.asarray(k / heat * diffusion + speed[1:-1] * (u[2:] - u[:-2]) / (2 * step * width))
-
-    def gradients(water: Array, ice: Array, front: float) -> tuple[float, float]:
-        """dT/dr on both sides of the front, of second order."""
-        inner = (3 * water[-1] - 4 * water[-2] + water[-3]) / (2 * step * front)
-        outer = (-3 * ice[0] + 4 * ice[1] - ice[2]) / (2 * step * (INNER - front))
-        return float(inner), float(outer)
-
-    def liquid(t: float, water: Array) -> Array:
-        """The water before any ice: its last point on the wall."""
-        rate = np.zeros(points + 1)
-        r = eta * INNER
-        rate[1:-1] = spread(water, r, INNER, np.zeros(points + 1), LIQUID_WATER)
-        rate[0] = 4 * LIQUID_WATER[0] / LIQUID_WATER[1] * (water[1] - water[0]) / (step * INNER) ** 2
-        edge = INNER * (1 - 0.5 * step)
-        inside = LIQUID_WATER[0] * 2 * np.pi * edge * (water[-1] - water[-2]) / (step * INNER)
-        leaves = (water[-1] + COLD) / far
-        volume = np.pi * (INNER**2 - edge**2)
-        rate[-1] = -(inside + leaves) / (LIQUID_WATER[1] * volume)
-        return rate
-
-    def both(t: float, state: Array) -> Array:
-        """Water (points + 1), ice (points + 1) and the front."""
-        front = state[-1]
-        water, ice = state[: points + 1].copy(), state[points + 1 : -1].copy()
-        water[-1] = ice[0] = 0.0
-        # no storage at the wall: the ice's last point gives off what conduction brings
-        k = ICE[0] * 2 * np.pi * INNER / (2 * step * (INNER - front))
-        ice[-1] = (k * (4 * ice[-2] - ice[-3]) - COLD / far) / (3 * k + 1 / far)
-        inner, outer = gradients(water, ice, front)
-        speed = (ICE[0] * outer - LIQUID_WATER[0] * inner) / LATENT
-        rate = np.zeros_like(state)
-        r = eta * front
-        rate[1:points] = spread(water, r, front, speed * eta, LIQUID_WATER)
-        rate[0] = 4 * LIQUID_WATER[0] / LIQUID_WATER[1] * (water[1] - water[0]) / (step * front) ** 2
-        r = front + eta * (INNER - front)
-        rate[points + 2 : -2] = spread(ice, r, INNER - front, speed * (1 - eta), ICE)
-        rate[-1] = speed
-        return rate
+    eta = np.linspace(0.0, 1.0, POINTS + 1)
 
     def touched(t: float, water: Array) -> float:
         return float(water[-1])
@@ -133,14 +89,69 @@ def _tracked(far: float, warm: float, hours: Array, points: int = 100) -> tuple[
     touched.terminal = True  # type: ignore[attr-defined]
     whole = np.append(hours, hours[-1] + 0.01) * HOUR
     options: dict[str, Any] = {"method": "BDF", "rtol": 1e-6, "atol": 1e-6}
-    before = solve_ivp(liquid, (0.0, whole[-1]), np.full(points + 1, warm), events=touched, **options)
+    before = solve_ivp(
+        lambda t, water: _liquid(water, far),
+        (0.0, whole[-1]),
+        np.full(POINTS + 1, warm),
+        events=touched,
+        **options,
+    )
     begin, water = float(before.t[-1]), before.y[:, -1]
     front = INNER * (1 - 1e-3)  # a first film of ice, of a thousandth of the bore
     first = np.concatenate(
-        [np.interp(eta * front, eta * INNER, water), np.linspace(0.0, -1e-2, points + 1), [front]]
+        [np.interp(eta * front, eta * INNER, water), np.linspace(0.0, -1e-2, POINTS + 1), [front]]
     )
-    later = solve_ivp(both, (begin, whole[-1]), first, t_eval=whole[:-1], **options)
+    later = solve_ivp(
+        lambda t, state: _with_ice(state, far), (begin, whole[-1]), first, t_eval=whole[:-1], **options
+    )
     return 1 - (later.y[-1] / INNER) ** 2, later.y[0]
+
+
+def _liquid(water: Array, far: float) -> Array:
+    """dT/dt (POINTS + 1,) of the water before any ice: its last point on the wall."""
+    eta = np.linspace(0.0, 1.0, POINTS + 1)
+    step = eta[1]
+    rate = np.zeros(POINTS + 1)
+    rate[1:-1] = _diffusion(water, eta * INNER, INNER, np.zeros(POINTS + 1), LIQUID_WATER)
+    rate[0] = 4 * LIQUID_WATER[0] / LIQUID_WATER[1] * (water[1] - water[0]) / (step * INNER) ** 2
+    edge = INNER * (1 - 0.5 * step)
+    inside = LIQUID_WATER[0] * 2 * np.pi * edge * (water[-1] - water[-2]) / (step * INNER)
+    leaves = (water[-1] + COLD) / far
+    volume = np.pi * (INNER**2 - edge**2)
+    rate[-1] = -(inside + leaves) / (LIQUID_WATER[1] * volume)
+    return rate
+
+
+def _with_ice(state: Array, far: float) -> Array:
+    """d/dt of the water's points (POINTS + 1), the ice's (POINTS + 1) and the front."""
+    eta = np.linspace(0.0, 1.0, POINTS + 1)
+    step, front = eta[1], state[-1]
+    water, ice = state[: POINTS + 1].copy(), state[POINTS + 1 : -1].copy()
+    water[-1] = ice[0] = 0.0
+    # no storage at the wall: the ice's last point gives off what conduction brings
+    k = ICE[0] * 2 * np.pi * INNER / (2 * step * (INNER - front))
+    ice[-1] = (k * (4 * ice[-2] - ice[-3]) - COLD / far) / (3 * k + 1 / far)
+    # dT/dr on both sides of the front, of second order
+    inner = float((3 * water[-1] - 4 * water[-2] + water[-3]) / (2 * step * front))
+    outer = float((-3 * ice[0] + 4 * ice[1] - ice[2]) / (2 * step * (INNER - front)))
+    speed = (ICE[0] * outer - LIQUID_WATER[0] * inner) / LATENT
+    rate = np.zeros_like(state)
+    r = eta * front
+    rate[1:POINTS] = _diffusion(water, r, front, speed * eta, LIQUID_WATER)
+    rate[0] = 4 * LIQUID_WATER[0] / LIQUID_WATER[1] * (water[1] - water[0]) / (step * front) ** 2
+    r = front + eta * (INNER - front)
+    rate[POINTS + 2 : -2] = _diffusion(ice, r, INNER - front, speed * (1 - eta), ICE)
+    rate[-1] = speed
+    return rate
+
+
+def _diffusion(u: Array, r: Array, width: float, speed: Array, law: tuple[float, float]) -> Array:
+    """dT/dt at inner points of a moving grid: diffusion, and what the grid sweeps over. law: k, rho c."""
+    (k, stored), step = law, 1.0 / POINTS
+    half = 0.5 * (r[1:] + r[:-1])
+    flow = half * np.diff(u) / (step * width)
+    diffusion = np.diff(flow) / (r[1:-1] * step * width)
+    return np.asarray(k / stored * diffusion + speed[1:-1] * (u[2:] - u[:-2]) / (2 * step * width))
 
 
 def front_in_still_water() -> list[Row]:
