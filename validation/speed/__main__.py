@@ -1,6 +1,6 @@
 """Measure speed against peers and write the page: `python -m validation.speed [--page FILE]` (15 to 30 minutes).
 
-Peers: FiPy and scikit-fem on gmsh (the extra `validation`), and FreeFEM if it is installed.
+Peers: FiPy and scikit-fem on gmsh (the extra `validation`).
 """
 
 import argparse
@@ -12,7 +12,6 @@ from typing import Any
 
 from validation.speed import growth, pictures, solid
 from validation.speed.curves import timed
-from validation.speed.freefem import present
 from validation.speed.page import WANTED, Measured, page, verdict
 from validation.speed.plane import ROOT, SOLVERS, problems
 from validation.speed.split import split
@@ -52,9 +51,7 @@ def measure() -> Measured:
     _tell("growth of sections", begin)
     solid_growth = _apart(growth.solid)
     _tell("growth of supports", begin)
-    return Measured(
-        measured, plane, points, reference, by_fipy, command, plane_growth, solid_growth, wide, present()
-    )
+    return Measured(measured, plane, points, reference, by_fipy, command, plane_growth, solid_growth, wide)
 
 
 def main() -> None:

@@ -13,7 +13,7 @@ from validation.speed.split import PARTS
 
 WANTED = 0.5  # % of the span
 BARS = {2: 5.0, 3: 10.0}
-PEERS = ("FiPy", "scikit-fem + gmsh", "FreeFEM")
+PEERS = ("FiPy", "scikit-fem + gmsh")
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,6 @@ class Measured:
     plane_growth: list[Grown]
     solid_growth: list[tuple[Grown, float]]
     bandwidth: float
-    freefem: bool
 
 
 def by_who(points: Sequence[Point]) -> dict[str, Reached]:
@@ -56,20 +55,17 @@ def _against(ours: Reached, theirs: Reached, bar: float) -> tuple[str, bool]:
 def verdict(m: Measured) -> list[str]:
     """The table of times at equal error, and what of the bars is met."""
     lines = [
-        f"| problem | coldspot at {WANTED} % | FiPy | scikit-fem + gmsh | FreeFEM | bar |",
-        "|---|---:|---:|---:|---:|---|",
+        f"| problem | coldspot at {WANTED} % | FiPy | scikit-fem + gmsh | bar |",
+        "|---|---:|---:|---:|---|",
     ]
     short = []
     for p in m.problems:
         at = by_who(m.plane[p.name])
         cells, missed = [], []
         for who in PEERS:
-            if who not in at:
-                cells.append("–")
-                continue
             text, met = _against(at["coldspot"], at[who], BARS[2])
             cells.append(text)
-            if not met and who != "FreeFEM":
+            if not met:
                 missed.append(who)
         outcome = "met" if not missed else f"**short** against {' and '.join(missed)}"
         short += missed
@@ -84,7 +80,7 @@ def verdict(m: Measured) -> list[str]:
     missed = [n for n, ok in (("FiPy", ratio >= BARS[3]), ("scikit-fem + gmsh", met)) if not ok]
     outcome = "met" if not missed else f"**short** against {' and '.join(missed)}"
     lines.append(
-        f"| shoe in 3D, heat sink | {_time(at['coldspot'])} | {fipy} | {text} | – | {BARS[3]:g}: {outcome} |"
+        f"| shoe in 3D, heat sink | {_time(at['coldspot'])} | {fipy} | {text} | {BARS[3]:g}: {outcome} |"
     )
     return lines
 

@@ -15,7 +15,6 @@ WHO = {
     "coldspot": ("#b3261e", "o"),
     "scikit-fem + gmsh": ("#00639c", "s"),
     "FiPy": ("#6b7f1e", "^"),
-    "FreeFEM": ("#8a5a00", "D"),
 }
 STYLES = ("-", "--", ":", "-.")
 LEGEND = {"frameon": False, "fontsize": 6}

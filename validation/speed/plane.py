@@ -16,7 +16,6 @@ from validation.peers.elements.section import solve_section as by_elements
 from validation.peers.volumes.field import apart
 from validation.sketches.invented import SECTIONS
 from validation.speed.curves import Point, timed
-from validation.speed.freefem import freefem_point, present
 from validation.speed.plain_elements import solve_plain
 from validation.speed.plain_mesh import Sizes
 
@@ -155,21 +154,4 @@ def curve_of_fipy(p: Problem) -> list[Point]:
     return points
 
 
-def curve_of_freefem(p: Problem) -> list[Point]:
-    """FreeFEM, a compiled solver, on the problem without a contact resistance; nothing where it is not installed."""
-    if p.name != "perfect" or not present():
-        return []
-    return [
-        point
-        for degree in (1, 2)
-        for finer in (0.35, 0.5, 0.7, 1.0, 1.5, 2.2, 3.3)
-        if (point := freefem_point(p.case, place(p.case), degree, finer, p.error)) is not None
-    ]
-
-
-SOLVERS: tuple[Callable[[Problem], list[Point]], ...] = (
-    curve_of_ours,
-    curve_of_elements,
-    curve_of_fipy,
-    curve_of_freefem,
-)
+SOLVERS: tuple[Callable[[Problem], list[Point]], ...] = (curve_of_ours, curve_of_elements, curve_of_fipy)
