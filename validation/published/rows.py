@@ -68,3 +68,44 @@ class Row:
         if self.tolerance > 0.0:
             return abs(self.difference) / self.tolerance
         return 0.0 if self.passed else inf
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of one check. unit and why hold for each row that gives none; rows may be another table's, to go on with."""
+
+    check: str
+    source: str
+    rows: list[Row] = field(default_factory=list)
+    unit: str = "W"
+    why: str = ""
+
+    def within(
+        self,
+        quantity: str,
+        exact: float,
+        computed: float,
+        most: float,
+        why: str = "",
+        unit: str = "",
+        source: str = "",
+        band: float | None = None,
+    ) -> None:
+        """Within so much of the exact number, in its unit."""
+        pair, reason = (float(exact), float(computed)), why or self.why
+        given = Row(self.check, source or self.source, quantity, *pair, most, reason, unit or self.unit, band)
+        self.rows.append(given)
+
+    def row(
+        self,
+        quantity: str,
+        exact: float,
+        computed: float,
+        part: float,
+        why: str = "",
+        unit: str = "",
+        source: str = "",
+    ) -> None:
+        """Within a part of it."""
+        reason = f"{100 * part:g} %: {why or self.why}"
+        self.within(quantity, exact, computed, part * abs(exact), reason, unit, source)

@@ -1,11 +1,9 @@
 """A stretch of a line with one support, for closed forms: the case, its field on one mesh, rows of what is compared."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from sim.case import Case, case_for, parse_case
 from sim.solve.support_level import Level, solve_level
-from validation.published.rows import Row
 
 R_I, R_O, R_COVER = 0.05113, 0.05715, 0.10715
 IDLE = 1e-4  # W/m/K, insulation that hardly conducts
@@ -43,26 +41,3 @@ def line(conductivity: float, support: dict[str, Any], layer: float = 0.04, **ch
 def level(case: Case, fineness: float = 0.8) -> Level:
     """Its only support on one mesh."""
     return solve_level(case, case.supports[0], fineness)
-
-
-@dataclass(frozen=True)
-class Table:
-    """Rows of one check: `row` compares one number; tolerances are parts of the published number, or its unit."""
-
-    check: str
-    source: str
-    rows: list[Row]
-
-    def row(
-        self, quantity: str, exact: float, computed: float, part: float, reason: str, unit: str = "W"
-    ) -> None:
-        """Within a part of the exact number."""
-        self.within(quantity, exact, computed, part * abs(exact), f"{100 * part:g} %: {reason}", unit)
-
-    def within(
-        self, quantity: str, exact: float, computed: float, most: float, reason: str, unit: str
-    ) -> None:
-        """Within so much of it, in its unit."""
-        self.rows.append(
-            Row(self.check, self.source, quantity, float(exact), float(computed), most, reason, unit)
-        )

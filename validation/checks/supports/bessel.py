@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.special import j0, j1, y0, y1
 
-from validation.published.rows import Row
-from validation.sketches.stretch import ISOTHERMAL, R_COVER, R_O, Table, level, line
+from validation.published.rows import Row, Table
+from validation.sketches.stretch import ISOTHERMAL, R_COVER, R_O, level, line
 
 Array = NDArray[np.float64]
 SOURCE = "@carslaw1959, chapter VIII (from memory): modes of the hollow cylinder; series of Bessel functions"

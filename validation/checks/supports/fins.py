@@ -15,8 +15,8 @@ from scipy.integrate import trapezoid
 from sim.case import Case
 from sim.solve.support_level import Level
 from sim.solve.support_quantities import heat, wall_band
-from validation.published.rows import Row
-from validation.sketches.stretch import COLD, R_COVER, R_I, R_O, Table, level, only, raw_line
+from validation.published.rows import Row, Table
+from validation.sketches.stretch import COLD, R_COVER, R_I, R_O, level, only, raw_line
 
 SOURCE = "@incropera, section 3.6 (from memory); closed form"
 K_WALL, K_CONTENTS, K_INSERT, OUTPUT = 400.0, 100.0, 0.4, 25.0

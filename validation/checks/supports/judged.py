@@ -6,8 +6,8 @@ from sim.case import parse_case
 from sim.judge.check import check
 from sim.judge.support import common_practice
 from validation.checks.supports.fins import LENGTH, SOURCE, WHY, fall, rings_every, traced_raw
-from validation.published.rows import Row
-from validation.sketches.stretch import Table, line
+from validation.published.rows import Row, Table
+from validation.sketches.stretch import line
 
 KELVIN, AMBIENT = 273.15, -10.0
 LIMITS = {"wall_min": 20.0, "contents_min": 5.0, "sheath_max": 90.0}

@@ -15,8 +15,8 @@ from sim.heat.support_layers import bare_cover, support_network
 from sim.section.extrude import z_layers
 from sim.section.mesh import plan_mesh
 from sim.section.support_plan import place_support
-from validation.published.rows import Row
-from validation.sketches.stretch import IDLE, ISOTHERMAL, R_COVER, R_O, Table, level, line
+from validation.published.rows import Row, Table
+from validation.sketches.stretch import IDLE, ISOTHERMAL, R_COVER, R_O, level, line
 
 FIN = "@incropera, table 3.4 (from memory); closed form"
 SHEET = "@incropera, table 3.4 (from memory), the sheet as a fin; closed form"

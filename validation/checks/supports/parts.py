@@ -9,8 +9,8 @@ from sim.case import Support
 from sim.section.extrude import Layers, presence, z_layers
 from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.support_plan import INSERT, LEG, PAD, SupportLayout, place_support
-from validation.published.rows import Row
-from validation.sketches.stretch import R_COVER, R_O, Table, line
+from validation.published.rows import Row, Table
+from validation.sketches.stretch import R_COVER, R_O, line
 
 FORMULA = "geometry of the case's own lengths and arcs, from the definition"
 FINENESS, CELLS = 1.4, "cells along curved edges"

@@ -8,8 +8,8 @@ from math import log, pi, radians
 from typing import Any
 
 from sim.solve.support_quantities import heat
-from validation.published.rows import Row
-from validation.sketches.stretch import COLD, IDLE, ISOTHERMAL, R_COVER, R_I, R_O, Table, level, line
+from validation.published.rows import Row, Table
+from validation.sketches.stretch import COLD, IDLE, ISOTHERMAL, R_COVER, R_I, R_O, level, line
 
 SERIES = "@incropera, section 3.3.1 (from memory); closed form"
 KIRCHHOFF = "@carslaw1959, section 1.6 (from memory); closed form"

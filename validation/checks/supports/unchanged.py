@@ -7,8 +7,8 @@ sink, a fall of the wall, or a rise of the sheath where none can be. The lines a
 from typing import Any
 
 from sim.case import Case, case_for, parse_case
-from validation.published.rows import Row
-from validation.sketches.stretch import Table, level
+from validation.published.rows import Row, Table
+from validation.sketches.stretch import level
 
 NOTHING = "no support, no change, from the definition"
 MOST = 2e-4  # K and W, of temperatures of tens of degrees and some 30 W/m: what the two solvers leave

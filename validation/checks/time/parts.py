@@ -29,6 +29,7 @@ from validation.sketches.sketch import COVER, INNER, LIQUID, OUTER, STORE, ZERO,
 HOUR = 3600.0
 FILM, LAYER = 10.0, 0.04  # W/m2/K outside and W/m/K of the layer of `stirred`
 CORE = np.pi * (4.2e6 * INNER**2 + 1e6 * (OUTER**2 - INNER**2))  # J/m/K, liquid and pipe of `stirred`
+STIRRED = {"state": "mixed", "film_coefficient": "1e5 W/m2/K"}
 LIGHT = {"density": "1 kg/m3", "specific_heat": "10 J/kg/K"}  # a layer that stores next to nothing
 STRIP = {
     "name": "T1",
@@ -69,14 +70,20 @@ class Run:
         """A quantity at moments, SI."""
         return self.courses[path].at(HOUR * np.atleast_1d(hours))
 
+    def degc(self, path: str, hours: float) -> float:
+        """A temperature at one moment, degC."""
+        return float(self.at(path, hours)[0]) - ZERO
+
 
 def stirred(*tracers: dict[str, Any], **changes: Any) -> dict[str, Any]:
     """A pipe of one temperature with its liquid, `CORE`, under 40 mm of insulation that stores little, film 10 W/m2/K.
 
     changes: as in `changed`.
     """
-    mixed = {"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": LIQUID}
-    keys = {"contents": mixed, "outside": {"coefficient": f"{FILM} W/m2/K"}}
+    keys: dict[str, Any] = {
+        "contents": STIRRED | {"fluid": LIQUID},
+        "outside": {"coefficient": f"{FILM} W/m2/K"},
+    }
     keys |= {f"layer__{key}": value for key, value in LIGHT.items()}
     return sketch(*tracers, **(keys | changes))
 
