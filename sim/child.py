@@ -22,11 +22,11 @@ def environment(**more: str) -> Mapping[str, str]:
     return {**os.environ, "PYTHONPATH": path, **dict.fromkeys(ONE_THREAD, "1"), **more}
 
 
-def end_when(gone: Callable[[], object]) -> None:
+def end_when(parent_gone: Callable[[], object]) -> None:
     """End this process at once when `gone`, which waits for the end of the one that started it, returns."""
 
     def watch() -> None:
-        gone()
+        parent_gone()
         os._exit(1)
 
     threading.Thread(target=watch, daemon=True).start()

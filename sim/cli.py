@@ -161,7 +161,7 @@ def _checked(
         from sim.report.folder import kept_beside
 
         case, draw = load(), None
-        _known_episodes(case, episodes)
+        _refuse_unknown(case, episodes)
         # the painter stops before an unfinished folder is removed
         with (
             output_folder(out, written) as work,
@@ -188,7 +188,7 @@ def _checked(
                 write_all(answer, work, painter, drawn=True)
 
 
-def _known_episodes(case: Case, names: list[str] | None) -> None:
+def _refuse_unknown(case: Case, names: list[str] | None) -> None:
     """Refuse a name of `--episode` that the case does not have."""
     known = [episode.name for episode in case.episodes]
     for name in names or ():

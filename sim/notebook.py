@@ -269,15 +269,15 @@ class LineView:
 
         rows = [
             [
-                held.condition,
-                held.limit,
-                f"{held.place}, {held.at}",
-                held.value,
-                held.margin,
-                held.check.verdict,
+                check.condition,
+                check.limit,
+                f"{check.place}, {check.at}",
+                check.value,
+                check.margin,
+                check.check.verdict,
             ]
             for one in self.study.answers
-            for held in nearest(one)
+            for check in nearest(one)
         ]
         heads = ["condition", "limit", "nearest at", "value", "margin", "verdict"]
         title = f"<p><b>{escape(self.study.line.file.title)}</b>: {self.verdict}</p>"

@@ -133,34 +133,34 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
     from sim.study.tables import columns, place_columns, places_of, write_csv, write_parquet
 
     notes: list[str] = []
-    made = folder / ".outputs.part"
+    beside = folder / ".outputs.part"
     try:
-        shutil.rmtree(made, ignore_errors=True)  # of a run that was killed
-        made.mkdir()
+        shutil.rmtree(beside, ignore_errors=True)  # of a run that was killed
+        beside.mkdir()
         tables = {"table": columns(answers)}
         if places_of(answers):
             tables["supports"] = place_columns(answers)
         for name, named in tables.items():
-            write_csv(named, made / f"{name}.csv")
-            if not write_parquet(named, made / f"{name}.parquet") and name == "table":
+            write_csv(named, beside / f"{name}.csv")
+            if not write_parquet(named, beside / f"{name}.parquet") and name == "table":
                 notes.append("No Parquet files: they need pyarrow (pip install 'coldspot[study]').")
-        charts = draw(answers, made / "charts") if any(answers.frame.ok) else []
+        charts = draw(answers, beside / "charts") if any(answers.frame.ok) else []
         if answers.others:
             notes.append(
                 f"The database also holds {answers.others} rows of another case, study or program version; "
                 "they are not mixed in."
             )
-        section = made / "charts" / "section.svg"
+        section = beside / "charts" / "section.svg"
         section.parent.mkdir(exist_ok=True)
         try:
             draw_plan(answers.study.case, answers.study.base.conditions[0], section)
         except ValueError as error:
             notes.append(f"The section as given is not drawn: {error}")
-        write_page(answers, charts, notes, made / "study.html", section)
-        files = sorted(entry for entry in made.rglob("*") if entry.is_file())
-        new = {file.relative_to(made) for file in files}
+        write_page(answers, charts, notes, beside / "study.html", section)
+        files = sorted(entry for entry in beside.rglob("*") if entry.is_file())
+        new = {file.relative_to(beside) for file in files}
         for file in files:
-            place = folder / file.relative_to(made)
+            place = folder / file.relative_to(beside)
             place.parent.mkdir(exist_ok=True)
             os.replace(file, place)
         for old in (folder / "charts").glob("*.[sp][vn]g"):  # of the study as it was before
@@ -169,7 +169,7 @@ def write_outputs(answers: Answers, folder: Path) -> list[str]:
     except OSError as error:
         raise CaseError(f"cannot be written: {error.strerror or error}", file=str(folder)) from None
     finally:
-        shutil.rmtree(made, ignore_errors=True)
+        shutil.rmtree(beside, ignore_errors=True)
     return notes
 
 

@@ -145,8 +145,8 @@ class Fitting(Table):
     @model_validator(mode="after")
     def _complete(self) -> Fitting:
         self.complete(material=catalogue.solid("carbon steel"))
-        own = self.material.emissivity
-        self.complete(emissivity=METAL_EMISSIVITY if own is None else own)
+        given = self.material.emissivity
+        self.complete(emissivity=METAL_EMISSIVITY if given is None else given)
         if self.family == "parts" and not self.body:
             refuse("has no bodies; accepted: a list of bodies, or a family", "body")
         if self.family == "parts" and self.rating is not None:

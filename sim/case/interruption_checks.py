@@ -45,9 +45,9 @@ def _fitting(case: Case, fitting: Fitting, placed: list[Body], key: str) -> None
             key="insulation.fit",
         )
     for number, body in enumerate(fitting.body, start=1):
-        own = f"{key}.body[{number}]"
-        _size(case, body, own)
-        _tracers(fitting, body, placed, own)
+        at = f"{key}.body[{number}]"
+        _size(case, body, at)
+        _tracers(fitting, body, placed, at)
     _free(case, fitting, key)
     _buried(fitting, key)
 

@@ -69,7 +69,7 @@ def _flat(error: CaseError) -> list[CaseError]:
 def _of_conditions(raw: dict[str, Any], known: CaseError) -> list[CaseError]:
     """What is wrong with the overrides of a case that is itself not valid, but for what follows from that."""
     conditions = raw.get("condition")
-    own = [fault.key for fault in _flat(known) if fault.key]
+    faulty = [fault.key for fault in _flat(known) if fault.key]
     steady = {key: value for key, value in raw.items() if key not in ("episode", "control")}
     errors = []
     for position, entry in enumerate(conditions[:MOST] if isinstance(conditions, list) else []):
@@ -83,7 +83,7 @@ def _of_conditions(raw: dict[str, Any], known: CaseError) -> list[CaseError]:
             errors += [
                 CaseError(fault.message, key=join_key(key, fault.key or ""))
                 for fault in _flat(error)
-                if not (fault.key or "").startswith(("condition", *own))
+                if not (fault.key or "").startswith(("condition", *faulty))
             ]
     return errors
 

@@ -112,8 +112,8 @@ def acts_under(raw: dict[str, Any], overrides: dict[str, Any], path: tuple[str, 
     nested: Any = mark
     for step in reversed(path):
         nested = {step: nested}
-    own = {key: value for key, value in raw.items() if key != "condition"}
-    return _holds(overridden(overridden(own, nested), overrides), mark)
+    shared = {key: value for key, value in raw.items() if key != "condition"}
+    return _holds(overridden(overridden(shared, nested), overrides), mark)
 
 
 def _holds(value: Any, mark: str) -> bool:

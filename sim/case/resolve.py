@@ -169,9 +169,9 @@ def _idle(table: Table, name: str, case: Case) -> bool:
     if isinstance(table, Insulation) and name == "void":
         return insulation.fit == "snug" and not any(tracer.standoff > 0.0 for tracer in case.tracers)
     if isinstance(table, Void) and name.endswith("emissivity"):
-        own = table.pipe_emissivity, table.tracer_emissivity, table.insulation_emissivity
+        each = table.pipe_emissivity, table.tracer_emissivity, table.insulation_emissivity
         return table.filling is None or (
-            name == "emissivity" and None not in own and table.emissivity not in own
+            name == "emissivity" and None not in each and table.emissivity not in each
         )
     if isinstance(table, Outside) and name == "emissivity":
         return case.barrier is not None or case.outside.coefficient is not None

@@ -280,7 +280,7 @@ def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
     built: the case narrowed to each of its conditions. A key given at its default is passed over: it says what holds
     anyway.
     """
-    own = {key: value for key, _, _, value in _given(case) if not key.startswith(CONDITION)}
+    shared = {key: value for key, _, _, value in _given(case) if not key.startswith(CONDITION)}
     uses, idle = Counter[str](), Counter[str]()
     first: dict[str, Rule] = {}
     entries = []
@@ -292,7 +292,7 @@ def silent(built: Mapping[str, Case], case: Case) -> tuple[Silent, ...]:
             rule = next((r for r in rules if not r.acts(narrowed, holder)), None)
             if rule is not None and _follows(holder, name.rsplit(".", 1)[-1], value):
                 continue
-            if key in own and own[key] == value:
+            if key in shared and shared[key] == value:
                 uses[key] += 1
                 if rule is not None:
                     idle[key] += 1
@@ -307,8 +307,8 @@ def refused(built: Mapping[str, Case], case: Case) -> list[CaseError]:
     faults = []
     for entry in silent(built, case):
         if entry.rule.refused:
-            own = entry.condition and not entry.key.startswith(CONDITION)
-            within = f'{CONDITION}"{entry.condition}"' if own else ""
+            overridden = entry.condition and not entry.key.startswith(CONDITION)
+            within = f'{CONDITION}"{entry.condition}"' if overridden else ""
             faults.append(CaseError(entry.message, key=join_key(within, entry.key)))
     return faults
 

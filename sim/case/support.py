@@ -201,8 +201,8 @@ class Support(Table):
         if self.leg is not None:
             self.leg.complete(**family.get("leg", _LEG))
             if self.leg.emissivity is None and self.leg.film_coefficient is None:
-                own = self.leg_material.emissivity
-                self.leg.assume(emissivity=METAL_EMISSIVITY if own is None else own)
+                given = self.leg_material.emissivity
+                self.leg.assume(emissivity=METAL_EMISSIVITY if given is None else given)
         if self.insert is not None:
             conductivity = constant(INSERT_CONDUCTIVITY, UNSAID)
             self.insert.complete(**family.get("insert", _INSERT), conductivity=conductivity)
@@ -232,13 +232,13 @@ class Support(Table):
 
     @property
     def pad_material(self) -> Solid:
-        own = self.pad.material if self.pad is not None else None
-        return own or self.material
+        material = self.pad.material if self.pad is not None else None
+        return material or self.material
 
     @property
     def leg_material(self) -> Solid:
-        own = self.leg.material if self.leg is not None else None
-        return own or self.material
+        material = self.leg.material if self.leg is not None else None
+        return material or self.material
 
     @property
     def length(self) -> float:

@@ -156,14 +156,14 @@ def _epw(name: str, rows: list[list[str]]) -> Weather:
             _number(name, n, column, row, place) for n, row in enumerate(body, start=EPW_HEAD + 1)
         ]
         numbers = np.array(column_values)
-        gone = np.flatnonzero(numbers >= missing)
-        if len(gone) and column in ALWAYS:
+        absent = np.flatnonzero(numbers >= missing)
+        if len(absent) and column in ALWAYS:
             raise CaseError(
-                f'"{name}", line {EPW_HEAD + 1 + gone[0]}: {column} is missing; a gap is not filled'
+                f'"{name}", line {EPW_HEAD + 1 + absent[0]}: {column} is missing; a gap is not filled'
             )
-        if 0 < len(gone) < len(numbers):
-            gaps[column] = len(gone)
-        if not len(gone):
+        if 0 < len(absent) < len(numbers):
+            gaps[column] = len(absent)
+        if not len(absent):
             values[column] = _believed(name, column, numbers, low, high, EPW_HEAD)
     return replace(
         _made(name, stamps, values, (latitude, longitude, height), 3600 * zone, EPW_HEAD), gaps=gaps

@@ -73,10 +73,10 @@ class Folder:
 
     def source(self, name: Any) -> Path:
         """The file of a case of the folder, or of one that comes with the program. Raises CaseError."""
-        own = shipped().get(name.removeprefix(SHIPPED)) if _ships(name) else self.file(name)
-        if own is None:
+        file = shipped().get(name.removeprefix(SHIPPED)) if _ships(name) else self.file(name)
+        if file is None:
             raise CaseError("comes with this program under no such name", file=name[:60])
-        return own
+        return file
 
     def laid(self, name: Any, settings: Sequence[Setting]) -> dict[str, Any]:
         """A raw case with changes laid over it. Raises CaseError."""

@@ -47,21 +47,23 @@ def _rows(
     for name, field in model.model_fields.items():
         if field.exclude:
             continue
-        own = field.alias or name
-        written, now = raw.get(own), filled.get(own) if isinstance(filled, dict) else None
-        table, steps, place = table_in(field.annotation), (*path, own), join_key(key, own)
+        label = field.alias or name
+        written, now = raw.get(label), filled.get(label) if isinstance(filled, dict) else None
+        table, steps, place = table_in(field.annotation), (*path, label), join_key(key, label)
         if table is not None and (get_origin(field.annotation) is tuple or isinstance(written, list)):
             inner += _entries(table, written, now, steps, place, condition)
         elif table is not None and (isinstance(written, dict) or (written is None and _always(field))):
             inner.append((table, written or {}, now, steps, place, []))
         else:
-            rows.append(_row(field, own, written, now, steps, place))
+            rows.append(_row(field, label, written, now, steps, place))
     known = {field.alias or name for name, field in model.model_fields.items()}
     if model.__name__ == "Condition":
         rows += _overrides(raw, path, key)
         known |= set(OVERRIDABLE)
     rows += [
-        _free(raw[own], (*path, own), join_key(key, own), own, "unknown") for own in raw if own not in known
+        _free(raw[label], (*path, label), join_key(key, label), label, "unknown")
+        for label in raw
+        if label not in known
     ]
     for table, written, now, steps, place, entry in inner:
         copy = written_text(_another(written)) if entry else ""
@@ -100,7 +102,7 @@ def _another(entry: dict[str, Any]) -> dict[str, Any]:
 
 
 def _row(
-    field: FieldInfo, own: str, written: Any, now: Any, path: tuple[str, ...], key: str
+    field: FieldInfo, label: str, written: Any, now: Any, path: tuple[str, ...], key: str
 ) -> dict[str, Any]:
     choices = _choices(field.annotation)
     kind = "switch" if field.annotation is bool else "text" if is_text(path) or choices else "value"
@@ -109,7 +111,7 @@ def _row(
     return {
         "path": list(path),
         "key": key,
-        "label": own,
+        "label": label,
         "unit": unit_of(field),
         "meaning": field.description or "",
         "text": written_text(written),

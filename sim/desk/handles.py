@@ -24,8 +24,8 @@ def handles(raw: dict[str, Any], whole: Case, condition: str, layout: Layout) ->
 
     def home(*path: str) -> list[str]:
         """The key that shows in this condition: the case's own, or the condition's where it has one."""
-        own = not overrides or acts_under(raw, overrides, path)
-        return list(path) if own else ["condition", condition, *path]
+        shared = not overrides or acts_under(raw, overrides, path)
+        return list(path) if shared else ["condition", condition, *path]
 
     listed = _tracers(case, layout, home)
     for n, sensor in enumerate(case.sensors, start=1):

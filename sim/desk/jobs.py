@@ -63,7 +63,7 @@ def opened(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
     """
     name, settings = ask.get("case", STARTER), settings_of(ask.get("edits", []))
     raw, folder = bench.folder.laid(name, settings), bench.folder
-    names = {"cases": folder.names(), "shipped": [SHIPPED + own for own in shipped()]}
+    names = {"cases": folder.names(), "shipped": [SHIPPED + shipped_name for shipped_name in shipped()]}
     file = names | {"case": name, "digest": folder.digest(name), "cautions": list(CAUTIONS)}
     try:
         case = folder.parsed(raw, name)

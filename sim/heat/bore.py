@@ -81,10 +81,10 @@ def bore_coefficient(
     taken at its hydraulic diameter. Raises ValueError where the flow lacks its velocity or temperature.
     """
     given = contents.film_coefficient
-    own = "gas" if contents.state == "empty" else "liquid"
-    if given is not None and (region == own or given == 0.0):
+    wetting = "gas" if contents.state == "empty" else "liquid"
+    if given is not None and (region == wetting or given == 0.0):
         return float(given), GIVEN
-    if region == own and contents.state == "flowing":
+    if region == wetting and contents.state == "flowing":
         if contents.velocity is None or contents.temperature is None:
             raise ValueError("flowing contents need a velocity and a temperature, or a film coefficient")
         diameter = hydraulic_diameter(inner_diameter, contents.fill)

@@ -68,16 +68,16 @@ class CellConductivity:
         if further is not None:
             made_of = np.concatenate([made_of, further[0]])
             region_of = np.concatenate([region_of, further[1]])
-        found: list[tuple[IntArray, Law]] = []
+        cells_by_law: list[tuple[IntArray, Law]] = []
         for number, region in enumerate(mesh.layout.regions):
             cells = np.flatnonzero((made_of == 0) & (region_of == number))
             if len(cells):
-                found.append((cells, of_region(case, region)))
-        found += [(np.flatnonzero(made_of == code), law) for code, law in (laws or {}).items()]
-        fixed = [isinstance(law, Curve) and law.is_constant for _, law in found]
-        self.varying = [part for part, constant in zip(found, fixed, strict=True) if not constant]
+                cells_by_law.append((cells, of_region(case, region)))
+        cells_by_law += [(np.flatnonzero(made_of == code), law) for code, law in (laws or {}).items()]
+        fixed = [isinstance(law, Curve) and law.is_constant for _, law in cells_by_law]
+        self.varying = [part for part, constant in zip(cells_by_law, fixed, strict=True) if not constant]
         self.base = np.full(len(made_of), 1.0)
-        for (cells, law), constant in zip(found, fixed, strict=True):
+        for (cells, law), constant in zip(cells_by_law, fixed, strict=True):
             if constant:
                 self.base[cells] = law(np.full(len(cells), ANY_TEMPERATURE))
 

@@ -80,8 +80,8 @@ class Convection:
 
     def wall_vorticity(self, psi: Array, vorticity: Array) -> Array:
         """Vorticity on the rim's walls, shape (b,)."""
-        own = self.mesh.rim_cell
-        return -3.0 * psi[own] / self.mesh.rim_gap**2 - 0.5 * vorticity[own]
+        cell = self.mesh.rim_cell
+        return -3.0 * psi[cell] / self.mesh.rim_gap**2 - 0.5 * vorticity[cell]
 
     def _bending(self, psi: Array, thickness: Array) -> Array:
         """The part of the friction that is there where the viscosity varies, each cell, shape (n,)."""

@@ -77,7 +77,7 @@ def fitting_network(plan: Network, geometry: Geometry, fitting: Fitting, allowan
         cell_node=cell_node,
         joints=joined(groups, cell_node),
         outlets=outlets,
-        part=cells.made,
+        part=cells.material,
         laws=_laws(plan.case, fitting),
         support=fitting,
         further=further,
@@ -121,16 +121,19 @@ def _volumes(geometry: Geometry) -> tuple[Array, IntArray]:
     volume[block:every] = (geometry.mesh.cell_area * layers.thickness[cells.count :, None]).ravel()
     hollow = np.zeros(len(volume), np.int64)
     full = np.flatnonzero((code == CONTENTS) & (volume > 0.0))
-    own = full[full < every]
-    in_layers = np.column_stack([site[own % len(site)], layers.centre[own // len(site)]])
+    standing = full[full < every]
+    in_layers = np.column_stack([site[standing % len(site)], layers.centre[standing // len(site)]])
     point = np.concatenate([in_layers, cells.point[full[full >= every] - every]]).T
     for number, (body, true) in enumerate(zip(cells.bodies.bodies, geometry.true, strict=True), 1):
         if body.hollow is not None:
             hollow[full[body.hollow.inside(*point)]] = number
-        for mine, whole in ((code == FIRST_BODY + number - 1, true.volume), (hollow == number, true.hollow)):
-            made = float(volume[mine].sum())
-            if made > 0.0 and whole > 0.0:
-                volume[mine] *= 0.5 * whole / made
+        for of_body, whole in (
+            (code == FIRST_BODY + number - 1, true.volume),
+            (hollow == number, true.hollow),
+        ):
+            meshed = float(volume[of_body].sum())
+            if meshed > 0.0 and whole > 0.0:
+                volume[of_body] *= 0.5 * whole / meshed
     return volume, hollow
 
 
@@ -138,12 +141,12 @@ def _lumped(plan: Network, bore: Bore, geometry: Geometry) -> Array:
     """Contents in hollows that are no cells, at the lump of their layer, m3 (layers, nodes of the plan)."""
     volume, point = geometry.faces.hollow, geometry.faces.sites.point
     here = np.flatnonzero(volume > 0.0)
-    found = np.zeros((geometry.layers.count, plan.nodes))
+    contents = np.zeros((geometry.layers.count, plan.nodes))
     layer, lump = _lumps(plan, bore, point[here], geometry.layers)
     true = sum(0.5 * measure.hollow for measure in geometry.true)
     scale = true / float(volume.sum()) if len(here) and true > 0.0 else 1.0
-    np.add.at(found, (layer[lump >= 0], lump[lump >= 0]), scale * volume[here][lump >= 0])
-    return found
+    np.add.at(contents, (layer[lump >= 0], lump[lump >= 0]), scale * volume[here][lump >= 0])
+    return contents
 
 
 def _node_shares(plan: Network, cells: Cells, faces: FittingFaces) -> Array:
@@ -164,9 +167,9 @@ def _left(plan: Network, net: Network, cells: Cells, faces: FittingFaces, share:
     """What is left of the joints of the layers."""
     groups: dict[str, Any] = dict(net.joints.groups)
     count, flat = cells.count, share.ravel()
-    own = np.ones((cells.layers.count, len(plan.face)))
-    own[:count] = faces.face_share[:, plan.face]
-    groups["faces"] = replace(net.faces, area=net.faces.area * own.ravel())
+    face_share = np.ones((cells.layers.count, len(plan.face)))
+    face_share[:count] = faces.face_share[:, plan.face]
+    groups["faces"] = replace(net.faces, area=net.faces.area * face_share.ravel())
     groups["halves"] = replace(net.halves, area=net.halves.area * flat[net.halves.node])
     along = np.ones((cells.layers.count - 1, plan.mesh.cells))
     along[:count] = faces.along_share
@@ -180,7 +183,7 @@ def _left(plan: Network, net: Network, cells: Cells, faces: FittingFaces, share:
     if len(plan.void_node):
         of = plan.mesh.face_cells[plan.void_face]
         void = plan.mesh.of_kind("void")[of]
-        air = (cells.made[:, of] == LINE) & void & cells.there[:, of]
+        air = (cells.material[:, of] == LINE) & void & cells.there[:, of]
         airy[:, plan.void_node] *= air.any(axis=2)
     for name, left in (("radiation", flat), ("void radiation", airy.ravel())):
         if name in groups:
@@ -189,12 +192,12 @@ def _left(plan: Network, net: Network, cells: Cells, faces: FittingFaces, share:
     return groups
 
 
-def _between(found: FurtherFaces) -> Faces:
-    return Faces(found.a, found.b, found.area, found.half, found.half, np.zeros(len(found.a)))
+def _between(faces: FurtherFaces) -> Faces:
+    return Faces(faces.a, faces.b, faces.area, faces.half, faces.half, np.zeros(len(faces.a)))
 
 
-def _half(found: FurtherFaces, node: IntArray) -> Halves:
-    return Halves(found.a, node, found.area, found.half, found.point[:, :2], np.zeros(len(node)))
+def _half(faces: FurtherFaces, node: IntArray) -> Halves:
+    return Halves(faces.a, node, faces.area, faces.half, faces.point[:, :2], np.zeros(len(node)))
 
 
 def _under(plan: Network, bore: Bore, point: Array) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -212,18 +215,18 @@ def _lumps(plan: Network, bore: Bore, point: Array, layers: Layers) -> tuple[Int
 
 
 def _wetted(
-    plan: Network, bore: Bore, found: FurtherFaces, node: IntArray, layers: Layers
+    plan: Network, bore: Bore, faces: FurtherFaces, node: IntArray, layers: Layers
 ) -> tuple[Links, Given]:
     """The film of the bore on the surfaces of hollows that contents fill, which are no cells."""
     per_area = bore.film / bore.face_area
-    below, under = _under(plan, bore, found.point)
+    below, under = _under(plan, bore, faces.point)
     liquid, gas = (float(per_area[side].mean()) if side.any() else 0.0 for side in (below, ~below))
-    strength = found.area * np.where(under, liquid, gas)
-    layer, lump = _lumps(plan, bore, found.point, layers)
-    linked, held = lump >= 0, (lump < 0) & (bore.liquid_at is not None) & under
+    strength = faces.area * np.where(under, liquid, gas)
+    layer, lump = _lumps(plan, bore, faces.point, layers)
+    linked, given = lump >= 0, (lump < 0) & (bore.liquid_at is not None) & under
     links = Links(node[linked], (lump + layer * plan.nodes)[linked], strength[linked])
     at = bore.liquid_at if bore.liquid_at is not None else 0.0
-    return links, Given(node[held], strength[held], np.full(int(held.sum()), at))
+    return links, Given(node[given], strength[given], np.full(int(given.sum()), at))
 
 
 def _films(case: Case, fitting: Fitting, geometry: Geometry, node: IntArray) -> dict[str, Film]:
@@ -231,13 +234,13 @@ def _films(case: Case, fitting: Fitting, geometry: Geometry, node: IntArray) -> 
 
     Bare metal loses by its area: that of the faces of each body is made the true one.
     """
-    found, mesh, cells = geometry.faces.film, geometry.mesh, geometry.cells
-    code = code_of(geometry, found.a)
-    n = found.normal
+    faces, mesh, cells = geometry.faces.film, geometry.mesh, geometry.cells
+    code = code_of(geometry, faces.a)
+    n = faces.normal
     angle = np.arctan2(n[:, 0], n[:, 1])
     in_plane = np.hypot(n[:, 0], n[:, 1])
     upright = in_plane < 0.3
-    angle[upright] = np.arctan2(found.point[upright, 0], found.point[upright, 1] + 1e-12)
+    angle[upright] = np.arctan2(faces.point[upright, 0], faces.point[upright, 1] + 1e-12)
     films = {}
     for number in range(len(fitting.body)):
         metal = code == FIRST_BODY + number
@@ -246,32 +249,34 @@ def _films(case: Case, fitting: Fitting, geometry: Geometry, node: IntArray) -> 
     cut = cut_faces(geometry) & (fitting.ends == "open")
     for number, body in enumerate(cells.bodies.bodies):
         for cover in body.covers:
-            off, _ = cover.frame(*found.point.T)
+            off, _ = cover.frame(*faces.point.T)
             films[f"cover {number + 1}"] = ((code == COVER) & (off < cover.radius * 1.02), cover.radius, None)
     films["cut"] = ((code == LINE) & cut, mesh.layout.cover_radius, case.outside.emissivity)
     films["line"] = (np.ones(len(code), bool), mesh.layout.cover_radius, None)
     true = {f"bare body {n}": m.bare / 2 for n, m in enumerate(geometry.true, 1) if m.bare > 0.0}
     made, free = {}, np.ones(len(code), bool)
     for name, (which, radius, emissivity) in films.items():
-        mine = which & free
-        free &= ~mine
-        if mine.any():
-            area = found.area[mine]
+        of_surface = which & free
+        free &= ~of_surface
+        if of_surface.any():
+            area = faces.area[of_surface]
             if name in true:
                 area = area * (true[name] / float(area.sum()))
-            made[f"fitting {name}"] = Film(node[mine], angle[mine], area, radius, emissivity, in_plane[mine])
+            made[f"fitting {name}"] = Film(
+                node[of_surface], angle[of_surface], area, radius, emissivity, in_plane[of_surface]
+            )
     return made
 
 
 def code_of(geometry: Geometry, cell: IntArray) -> IntArray:
     """What cells (k,) are made of, as in `sim.section.bodies`."""
-    return np.concatenate([geometry.cells.made.ravel(), geometry.cells.code])[cell]
+    return np.concatenate([geometry.cells.material.ravel(), geometry.cells.code])[cell]
 
 
 def cut_faces(geometry: Geometry) -> NDArray[np.bool_]:
     """Faces to the outside (film,) at which the line's own insulation is cut, beside a bare body along."""
-    found = geometry.faces.film
-    flush: NDArray[np.bool_] = (code_of(geometry, found.a) == LINE) & (np.abs(found.normal[:, 2]) > 0.7)
+    faces = geometry.faces.film
+    flush: NDArray[np.bool_] = (code_of(geometry, faces.a) == LINE) & (np.abs(faces.normal[:, 2]) > 0.7)
     return flush
 
 
@@ -333,15 +338,15 @@ def _resting(
 def outer_area(geometry: Geometry, bodies: tuple[int, ...]) -> tuple[IntArray, Array, NDArray[np.bool_]]:
     """Cells (k,) of bodies that have outer faces, towards insulation or air, the area of those, m2, and whether it is
     air."""
-    sites, found = geometry.faces.sites, geometry.faces.every
+    sites, faces = geometry.faces.sites, geometry.faces.every
     wanted = np.isin(sites.code, [FIRST_BODY + n for n in bodies]) & (sites.cell >= 0)
-    i, j = found.pair.T
+    i, j = faces.pair.T
     cell, area, bare = [], [], []
     for one, other in ((i, j), (j, i)):
-        mine = wanted[one] & sites.soft[other]
-        cell.append(sites.cell[one[mine]])
-        area.append(found.area[mine])
-        bare.append(sites.code[other[mine]] == AIR)
+        outward = wanted[one] & sites.soft[other]
+        cell.append(sites.cell[one[outward]])
+        area.append(faces.area[outward])
+        bare.append(sites.code[other[outward]] == AIR)
     return np.concatenate(cell), np.concatenate(area), np.concatenate(bare)
 
 
@@ -350,8 +355,8 @@ def _loop(network: Network, geometry: Geometry, fitting: Fitting) -> dict[str, A
     cell, area, _ = outer_area(geometry, fitting.heated)
     layers, node = network.layers, network.cell_node[cell]
     assert network.further is not None
-    own = np.repeat(np.arange(layers.count), network.plan.nodes)
-    layer = np.concatenate([own, network.further.layer])[node]
+    of_node = np.repeat(np.arange(layers.count), network.plan.nodes)
+    layer = np.concatenate([of_node, network.further.layer])[node]
     total = np.bincount(layer, area, layers.count)
     loop = coo_matrix((area / total[layer], (layer, node)), shape=(layers.count, network.nodes))
     return {"loop": loop.tocsr(), "loop_share": total / float(total.sum())}

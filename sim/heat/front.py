@@ -87,6 +87,6 @@ class Freezing:
         from_b[split] = area * np.where(warm_a, steep_c, steep_w)
         return conductance, from_a, from_b
 
-    def _seen(self, own: Array, over: Array, other: Array, wet: NDArray[np.bool_]) -> Array:
-        """Conductivity of one side towards the other: `own`, but for liquid at its freezing point."""
-        return np.where(wet & (over == 0.0), np.where(other < 0.0, self.ice, self.water), own)
+    def _seen(self, resting: Array, over: Array, other: Array, wet: NDArray[np.bool_]) -> Array:
+        """Conductivity of one side towards the other: `resting`, but for liquid at its freezing point."""
+        return np.where(wet & (over == 0.0), np.where(other < 0.0, self.ice, self.water), resting)

@@ -196,11 +196,11 @@ def _contact_resistance(case: Case, mesh: PlanMesh, cells: IntArray) -> Array:
         upper = np.where(tracer, index[cells], -1).max(axis=1)
         for i, t in enumerate(case.tracers):
             over = [j for j, other in enumerate(case.tracers) if other.name == t.over]
-            mine = pressed & (upper == i) & ~stacked
+            of_tracer = pressed & (upper == i) & ~stacked
             if over:
                 pair = np.sort(index[cells], axis=1)
-                mine |= pressed & stacked & (pair == sorted((i, over[0]))).all(axis=1)
-            resistance[mine] = gap_resistance(case, i) if t.standoff else 1.0 / t.contact_conductance
+                of_tracer |= pressed & stacked & (pair == sorted((i, over[0]))).all(axis=1)
+            resistance[of_tracer] = gap_resistance(case, i) if t.standoff else 1.0 / t.contact_conductance
     return resistance
 
 
@@ -222,24 +222,26 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     active = ~in_bore if lumped else np.ones(mesh.cells, bool)
     cell_node = np.where(active, np.cumsum(active) - 1, NO_CELL)
     bore_face = np.flatnonzero(in_bore[mesh.face_cells].sum(axis=1) == 1)
-    made = surfaces.Surfaces(int(active.sum()))
+    on_surfaces = surfaces.Surfaces(int(active.sum()))
     conductivity = CellConductivity(case, mesh)(np.full(mesh.cells, case.conditions[0].ambient))
     thin = thin_layers(case, mesh, conductivity)
-    cover_node, cover_angle = surfaces.cover(case, mesh, made, conductivity)
-    foil_face, foil_node = surfaces.foil(case, mesh, made, cell_node)
+    cover_node, cover_angle = surfaces.cover(case, mesh, on_surfaces, conductivity)
+    foil_face, foil_node = surfaces.foil(case, mesh, on_surfaces, cell_node)
     first, second = mesh.face_cells.T
     plain = np.asarray(active[first] & active[second])
     plain[foil_face] = False
-    plain[surfaces.thin_sheets(mesh, made, thin)] = False
-    void_face, void_node, void_radiation = surfaces.voids(case, mesh, made, plain, foil_face, foil_node)
+    plain[surfaces.thin_sheets(mesh, on_surfaces, thin)] = False
+    void_face, void_node, void_radiation = surfaces.voids(
+        case, mesh, on_surfaces, plain, foil_face, foil_node
+    )
     plain[void_face] = False
-    bore = surfaces.bore(case, mesh, made, bore_face) if lumped else None
+    bore = surfaces.bore(case, mesh, on_surfaces, bore_face) if lumped else None
     face = np.flatnonzero(plain)
     faces = _faces(case, mesh, face, thin)
     joints: dict[str, Any] = {
         "faces": faces,
-        "halves": together(made.halves),
-        "links": together(made.links),
+        "halves": together(on_surfaces.halves),
+        "links": together(on_surfaces.links),
         "wedges": wedges(mesh),
         "void radiation": void_radiation[0],
     }
@@ -256,7 +258,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         case=case,
         mesh=mesh,
         layers=ONE_METRE,
-        nodes=made.nodes,
+        nodes=on_surfaces.nodes,
         cell_node=cell_node,
         face=face,
         joints=joined(joints, cell_node),
@@ -270,8 +272,8 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         void_face=void_face,
         void_node=void_node,
         void_radiation=void_radiation,
-        tracing=tracing(case, mesh, cell_node, on_face, conductivity, made.nodes),
-        along=together(made.along),
+        tracing=tracing(case, mesh, cell_node, on_face, conductivity, on_surfaces.nodes),
+        along=together(on_surfaces.along),
         part=np.zeros((1, mesh.cells), np.int64),
         notes=(*(bore.source if bore else ()), *put_back(case, mesh)),
     )

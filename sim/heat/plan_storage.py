@@ -59,8 +59,8 @@ def line_store(network: Network) -> LineStore:
     """Storage of a network: J/K of a section per metre."""
     plan, case, mesh, layers = network.plan, network.case, network.mesh, network.layers
     base, thickness = np.arange(layers.count)[:, None], layers.thickness[:, None]
-    made, groups = network.made, list[Group]()
-    there = (network.cell_node >= 0) & (made.volume > 0.0)
+    of_cells, groups = network.made, list[Group]()
+    there = (network.cell_node >= 0) & (of_cells.volume > 0.0)
 
     def add(node: IntArray, amount: Array, curve: EnthalpyCurve, freezes: bool = False) -> None:
         some = amount > 0.0
@@ -68,8 +68,8 @@ def line_store(network: Network) -> LineStore:
             groups.append(Group(node[some], amount[some], curve, freezes))
 
     def cells(which: NDArray[np.bool_], curve: EnthalpyCurve, freezes: bool = False) -> None:
-        mine = np.flatnonzero(which & there)
-        add(network.cell_node[mine], made.volume[mine], curve, freezes)
+        storing = np.flatnonzero(which & there)
+        add(network.cell_node[storing], of_cells.volume[storing], curve, freezes)
 
     def sheets(node: IntArray, amount: Array, curve: EnthalpyCurve) -> None:
         """Nodes of the plan in every layer, over an amount of each a metre."""
@@ -78,11 +78,11 @@ def line_store(network: Network) -> LineStore:
 
     freezes = freezing_fluid(case) is not None
     for number, region in enumerate(mesh.layout.regions):
-        which = (made.code == 0) & (made.region == number)
+        which = (of_cells.code == 0) & (of_cells.region == number)
         if which.any():
             cells(which, of_region(case, region), freezes and region.kind == "liquid")
     for code, (curve, liquid) in _further_materials(network).items():
-        cells(made.code == code, curve, freezes and liquid)
+        cells(of_cells.code == code, curve, freezes and liquid)
     if case.barrier is not None:
         sheet, thick = (
             constant_store(case.barrier.density, case.barrier.specific_heat),

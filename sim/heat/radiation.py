@@ -79,26 +79,26 @@ def view(
     bounds: Sequence[PlaneCurve],
     tracer: Sequence[int],
     fineness: float,
-    own: IntArray,
+    curve_of: IntArray,
     point: Array,
 ) -> View:
     """What surfaces see from their points (k, 2), m; own (k,): the curve on which each lies.
 
     tracer (n_curves,): the tracer whose outline a curve is, or -1.
     """
-    place = np.empty(len(own))
+    place = np.empty(len(curve_of))
     for k, curve in enumerate(bounds):
-        place[own == k] = enclosure.fraction(curve, point[own == k])
+        place[curve_of == k] = enclosure.fraction(curve, point[curve_of == k])
     cuts = []
     for k, longest in enumerate(enclosure.wanted_length(bounds, tracer, fineness)):
-        at = np.sort(place[own == k])
+        at = np.sort(place[curve_of == k])
         cuts.append(enclosure.cut(bounds[k], longest, 0.5 * (at[1:] + at[:-1])))
     patches = enclosure.patches(bounds, cuts)
     first = np.concatenate([[0], np.cumsum([len(c) - 1 for c in cuts])])
-    patch = np.empty(len(own), np.int64)
+    patch = np.empty(len(curve_of), np.int64)
     for k, c in enumerate(cuts):
-        patch[own == k] = first[k] + np.clip(
-            np.searchsorted(c, place[own == k], side="right") - 1, 0, len(c) - 2
+        patch[curve_of == k] = first[k] + np.clip(
+            np.searchsorted(c, place[curve_of == k], side="right") - 1, 0, len(c) - 2
         )
     return View(patch, patches.wall, enclosure.exchange_areas(bounds, patches))
 

@@ -69,14 +69,14 @@ def foil_faces(mesh: PlanMesh, foot: Foot) -> tuple[IntArray, Array, list[FoilRu
     orders = []
     for start, width, feet in foil_spans(mesh.layout):
         turn = np.mod(clock - start, TURN)
-        mine = near & (turn <= width * (1 + 1e-9))
-        if len(feet) and mine.any():
-            low, high = float(turn[mine].min()), float(turn[mine].max())
+        covered = near & (turn <= width * (1 + 1e-9))
+        if len(feet) and covered.any():
+            low, high = float(turn[covered].min()), float(turn[covered].max())
             last = pipe & ((turn < low) | ((turn > high) & (turn <= width)))
             gap = radius * (1.0 / np.cos(np.minimum(turn, width - turn)[last]) - 1.0)
             resistance[last] = gap / foot.conductivity + 1.0 / foot.contact
-            mine |= last
-        order = np.flatnonzero(mine)
+            covered |= last
+        order = np.flatnonzero(covered)
         orders.append((order[np.argsort(turn[order])], feet))
     used = np.zeros(len(point), bool)
     for order, _ in orders:

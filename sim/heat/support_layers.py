@@ -141,20 +141,22 @@ def _on_halves(plan: Network, contact: Array) -> Array:
     for faces, nodes in ((plan.void_face, plan.void_node), (plan.foil_face, plan.foil_node)):
         if len(nodes):
             number = halves.node - nodes[0]
-            mine = np.flatnonzero((number >= 0) & (number < len(nodes)) & (mesh.kind[halves.cell] != "wall"))
-            resistance[:, mine] = contact[:, faces[number[mine]]]
+            at_contact = np.flatnonzero(
+                (number >= 0) & (number < len(nodes)) & (mesh.kind[halves.cell] != "wall")
+            )
+            resistance[:, at_contact] = contact[:, faces[number[at_contact]]]
     return resistance
 
 
 def _void_radiation(plan: Network, layers: Layers) -> Radiation:
     """Radiation across voids in every layer, among what bounds them there."""
-    made = []
+    by_layers = []
     for layer, (bits, thick) in enumerate(zip(layers.parts & PARTS, layers.thickness, strict=True)):
         here = plan.void_radiation.get(int(bits), plan.void_radiation[0])
-        made.append(
+        by_layers.append(
             Radiation(here.a + layer * plan.nodes, here.b + layer * plan.nodes, here.exchange * thick)
         )
-    return together(made)
+    return together(by_layers)
 
 
 def bare_cover(plan: Network, layers: Layers, support: Support, leg: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -74,10 +74,10 @@ def thin_cover(case: Case, mesh: PlanMesh, conductivity: Array) -> tuple[Array, 
         return mesh.cover_gap, 0.0
     layer, beside = case.insulation.layers[i], conductivity[mesh.cover_cell]
     assert layer.conductivity is not None
-    own, thick = float(layer.conductivity(case.conditions[0].ambient)), layer.thickness
+    conducts, thick = float(layer.conductivity(case.conditions[0].ambient)), layer.thickness
     borrowed = np.minimum(thick, (1 - LEAST_HALF) * mesh.cover_gap)
-    along = thick * (own - float(beside.mean()))
-    return mesh.cover_gap - borrowed + thick * beside / own, along if own > beside.max() else 0.0
+    along = thick * (conducts - float(beside.mean()))
+    return mesh.cover_gap - borrowed + thick * beside / conducts, along if conducts > beside.max() else 0.0
 
 
 def _thin_layer(layer: Layer, mesh: PlanMesh, i: int, conductivity: Array, ambient: float) -> ThinLayer:
@@ -103,15 +103,15 @@ def _thin_layer(layer: Layer, mesh: PlanMesh, i: int, conductivity: Array, ambie
     beside = np.stack([conductivity[inside], conductivity[outside]])
     curve = layer.conductivity
     assert curve is not None
-    own, thick = float(curve(ambient)), stop - start
-    along = own * thick - float((borrowed * beside).sum(axis=0).mean())
+    conducts, thick = float(curve(ambient)), stop - start
+    along = conducts * thick - float((borrowed * beside).sum(axis=0).mean())
     return ThinLayer(
         face,
         inside,
         outside,
-        thick / own - (borrowed / beside).sum(axis=0),
-        along if own > beside.max() else 0.0,
-        half - borrowed + 0.5 * thick * beside / own,
+        thick / conducts - (borrowed / beside).sum(axis=0),
+        along if conducts > beside.max() else 0.0,
+        half - borrowed + 0.5 * thick * beside / conducts,
         np.arctan2(x, y),
     )
 

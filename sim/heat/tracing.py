@@ -41,8 +41,8 @@ def tracing(
     share, footprint, beneath = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     length = np.ones(len(case.tracers))
     for i in range(len(case.tracers)):
-        mine = mesh.of_kind("tracer") & (mesh.index == i)
-        share[i, cell_node[mine]] = mesh.cell_volume[mine] / mesh.cell_area[mine].sum()
+        in_tracer = mesh.of_kind("tracer") & (mesh.index == i)
+        share[i, cell_node[in_tracer]] = mesh.cell_volume[in_tracer] / mesh.cell_area[in_tracer].sum()
         if mesh.bend is not None:
             length[i] = share[i].sum()
         under = _faces_under(mesh, i)

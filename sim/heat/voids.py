@@ -48,8 +48,8 @@ def states(case: Case, mesh: PlanMesh) -> dict[int, State]:
     if not isinstance(layout, SupportLayout):
         return {0: State(void, np.zeros_like(void))}
     used = np.bitwise_or.reduce(np.array(layout.footprints)) & PARTS
-    made = {bits: presence(layout, bits) for bits in range(PARTS + 1) if bits & used == bits}
-    return {bits: State(void & (of == 0), np.isin(of, (PAD, LEG))) for bits, of in made.items()}
+    parts = {bits: presence(layout, bits) for bits in range(PARTS + 1) if bits & used == bits}
+    return {bits: State(void & (of == 0), np.isin(of, (PAD, LEG))) for bits, of in parts.items()}
 
 
 @dataclass(frozen=True)
@@ -78,8 +78,8 @@ def _seen(mesh: PlanMesh, inside: bytes, faces: bytes) -> Seen:
     for wall in bounds:
         averted = (wall.curve.normal(fraction(wall.curve, point)) * towards).sum(axis=1) < 0
         apart.append(wall.curve.distance(point) + far * (behind != wall.region) + 2 * far * averted)
-    own = np.argmin(np.stack(apart), axis=0)
-    seen = view([w.curve for w in bounds], tracer, mesh.fineness, own, point)
+    nearest = np.argmin(np.stack(apart), axis=0)
+    seen = view([w.curve for w in bounds], tracer, mesh.fineness, nearest, point)
     return Seen(bounds, which, seen if mesh.bend is None else swept(seen, mesh.depth(point)))
 
 

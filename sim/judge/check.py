@@ -96,7 +96,7 @@ class Answer:
     @property
     def not_followed(self) -> tuple[str, ...]:
         """Places at which limits are held in the conditions alone, by episode: "cut: support S1, elbow"."""
-        told = []
+        by_episode = []
         for one in self.episodes:
             if one.result is None or not one.limits:
                 continue
@@ -104,8 +104,8 @@ class Answer:
             places = [f"support {s.name}" for s in case.supports if s.name != one.episode.support]
             places += [f"fitting {f.name}" for f in case.fittings if f.name != one.episode.support]
             places += ["elbow"] * (case.elbow is not None)
-            told += [f"{one.name}: {', '.join(places)}"] * bool(places)
-        return tuple(told)
+            by_episode += [f"{one.name}: {', '.join(places)}"] * bool(places)
+        return tuple(by_episode)
 
     @property
     def exit_code(self) -> int:

@@ -101,12 +101,12 @@ def judge_elbow(
 
 def _sides(
     case: Case,
-    own: SectionResult,
+    as_laid: SectionResult,
     store: MeshStore,
     fineness: float,
     progress: Callable[[str], None] | None,
 ) -> dict[str, Laid]:
-    """The tracers on the bend's outside and inside; own: the result with the tracers where they are."""
+    """The tracers on the bend's outside and inside; as_laid: the result with the tracers where they are."""
     assert case.elbow is not None
     if not case.tracers:
         return {}
@@ -117,7 +117,7 @@ def _sides(
             one = turned(case, case.conditions[0].name, at)
             place(one)
             there = at == case.tracers[0].clock % 12.0
-            turns[name] = Laid(at, own if there else solve_elbow(one, store, fineness, progress))
+            turns[name] = Laid(at, as_laid if there else solve_elbow(one, store, fineness, progress))
         except CaseError as error:
             key = f"{error.key}: " if error.key else ""
             turns[name] = Laid(at, None, f"not possible: {key}{error.message}")

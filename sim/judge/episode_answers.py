@@ -307,8 +307,8 @@ def _extremes(result: EpisodeResult) -> dict[str, Extremes]:
             continue
         numbers = [result.number(_extreme, path, side, which) for side in ("min", "max") for which in (0, 1)]
         for i in (1, 3):  # where a course turns is known to a step
-            found = numbers[i]
-            if np.isfinite(found.value):
-                numbers[i] = replace(found, band=found.band + curve.step(found.value))
+            extreme = numbers[i]
+            if np.isfinite(extreme.value):
+                numbers[i] = replace(extreme, band=extreme.band + curve.step(extreme.value))
         by_path[path] = Extremes(*numbers)
     return by_path

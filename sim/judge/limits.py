@@ -227,6 +227,6 @@ def check_limits(result: SectionResult) -> tuple[LimitCheck, ...]:
     several: list[LimitCheck] = []
     for state in result.states:
         words = f"steady state with a mean wall of {state.value('wall.mean') - ZERO_CELSIUS:.1f} degC"
-        own = hold(result.case.limits, state.quantities, doubt=doubt)
-        several += [replace(check, state=words) for check in own]
+        in_state = hold(result.case.limits, state.quantities, doubt=doubt)
+        several += [replace(check, state=words) for check in in_state]
     return tuple(several)

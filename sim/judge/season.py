@@ -162,19 +162,19 @@ def _in_full(
 def _apart(season: Season, full: Track, times: Array, begin: float, daily: bool) -> float:
     """Largest difference of the two models, K, over what the full field was run for but its first day."""
     at, low = np.array(full.time) + begin, np.array(full.values[LOW])
-    own, last = season.courses[season.lowest], at[-1]
+    reduced, last = season.courses[season.lowest], at[-1]
     skip = begin + min(FORGOTTEN, 0.5 * (last - begin))
     if not daily:
         moments = times[(times >= skip) & (times <= last)]
-        own = np.interp(moments, season.moment, own)
-        return float(np.abs(own - np.interp(moments, at, low)).max())
+        reduced = np.interp(moments, season.moment, reduced)
+        return float(np.abs(reduced - np.interp(moments, at, low)).max())
 
     def least(moment: Array, values: Array, day: float) -> float:
         ends = np.interp([day, day + DAY], moment, values)  # it may fall across midnight, between two records
         return float(min(values[(moment >= day) & (moment <= day + DAY)].min(initial=np.inf), *ends))
 
     days = np.arange(skip, max(last - 0.5 * DAY, skip + 1.0), DAY)
-    return max(abs(least(season.moment, own, day) - least(at, low, day)) for day in days)
+    return max(abs(least(season.moment, reduced, day) - least(at, low, day)) for day in days)
 
 
 def _beyond(case: Case, season: Season) -> dict[str, float]:

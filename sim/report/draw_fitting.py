@@ -33,8 +33,8 @@ def _index(bodies: Bodies, x: Array, y: Array, z: Array) -> Array:
         index[code == value] = number
     index[(code == 0) & (r < bodies.outer)] = 5
     index[(code == 0) & (r < bodies.inner)] = 1
-    own = code >= FIRST_BODY
-    index[own] = len(NAMES) + code[own] - FIRST_BODY
+    in_body = code >= FIRST_BODY
+    index[in_body] = len(NAMES) + code[in_body] - FIRST_BODY
     return index
 
 
@@ -96,16 +96,19 @@ def draw_fitting(case: Case, fitting: Fitting, path: Path | None) -> Figure:
     fig.text(0.02, 0.965, title, fontsize=11, weight="bold")
     fig.text(0.02, 0.94, below, fontsize=8, color=FAINT)
     side, end = fig.add_axes((0.06, 0.33, 0.52, 0.56)), fig.add_axes((0.64, 0.33, 0.34, 0.56))
-    own = [BODIES[n % len(BODIES)] for n in range(len(fitting.body))]
-    count = len(NAMES) + len(own)
+    colours = [BODIES[n % len(BODIES)] for n in range(len(fitting.body))]
+    count = len(NAMES) + len(colours)
     for cut, axes in zip(cuts_of(bodies, POINTS, side, end), (side, end), strict=True):
         index = _index(bodies, *np.moveaxis(cut.point, -1, 0))
-        look: dict[str, Any] = {"cmap": ListedColormap([*FILLS, *own]), "vmin": -0.5, "vmax": count - 0.5}
+        look: dict[str, Any] = {"cmap": ListedColormap([*FILLS, *colours]), "vmin": -0.5, "vmax": count - 0.5}
         cut.show(axes, index, index, np.arange(0.5, count), 0.3, **look)
     end.set_xlabel("mm", fontsize=8)
     for number, row in enumerate(dimensions(case, fitting)[:9]):
         fig.text(0.06, 0.235 - 0.024 * number, drawable(row), fontsize=8, family="monospace", color=INK)
-    named = [*zip(FILLS[1:], NAMES[1:], strict=True), *((c, f"body {n}") for n, c in enumerate(own, start=1))]
+    named = [
+        *zip(FILLS[1:], NAMES[1:], strict=True),
+        *((c, f"body {n}") for n, c in enumerate(colours, start=1)),
+    ]
     patches = [Patch(fc=colour, ec=PALE, label=name) for colour, name in named]
     place: dict[str, Any] = {"loc": "lower right", "bbox_to_anchor": (0.99, 0.02)}
     fig.legend(handles=patches, fontsize=7.5, ncols=2, frameon=False, **place)

@@ -116,11 +116,11 @@ def written_folder(
     writing it; `late` where it cannot be written afterwards. On any error or signal inside the block the new folder is
     removed and the old one stays as it was.
     """
-    late, made, lock = False, list[Path](), None
+    late, new_parents, lock = False, list[Path](), None
     target = new = old = None
     try:
         target = _target(out, manifest)
-        made = [parent for parent in target.parents if not parent.exists()]
+        new_parents = [parent for parent in target.parents if not parent.exists()]
         target.parent.mkdir(parents=True, exist_ok=True)
         hidden = f".{_short(target.name)}."
         new, old = (target.with_name(hidden + end) for end in (NEW, OLD))
@@ -156,7 +156,7 @@ def written_folder(
             if lock != NO_LOCK:
                 os.close(lock)
         with suppress(OSError):
-            for folder in made:
+            for folder in new_parents:
                 folder.rmdir()
 
 

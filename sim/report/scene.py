@@ -63,8 +63,8 @@ def flow_scene(result: SectionResult) -> FlowScene | None:
     flow, layout = result.solution.flow, result.solution.network.mesh.layout
     if flow is None or flow.frames is None:
         return None
-    frames, own = flow.frames, result.solution.network.cell_node[flow.mesh.cell]
-    mean = result.solution.temperature[own] - ZERO
+    frames, node = flow.frames, result.solution.network.cell_node[flow.mesh.cell]
+    mean = result.solution.temperature[node] - ZERO
     tracers = [(clock_to_angle(t.clock), _half(layout, n)) for n, t in enumerate(result.case.tracers)]
     return FlowScene(
         name=result.case.conditions[0].name,

@@ -83,14 +83,14 @@ def stated_for(answer: Answer) -> dict[str, frozenset[str]]:
     One that a condition gives itself is for that condition. Of the case's own, the sheath is for the condition in which
     the simplified method has the hottest sheath, all others for that of the lowest ambient.
     """
-    own = {c.name: frozenset(c.overrides.get("design", {})) for c in answer.case.conditions}
+    overridden = {c.name: frozenset(c.overrides.get("design", {})) for c in answer.case.conditions}
     ambient = {c.name: c.ambient for c in answer.case.conditions}
     sheath = {
         c.name: max((t for t in c.simplified.sheath.values() if t), default=0.0) for c in answer.conditions
     }
-    keys_of = {name: set(keys) for name, keys in own.items()}
+    keys_of = {name: set(keys) for name, keys in overridden.items()}
     for key in STATED:
-        free = [name for name in keys_of if key not in own[name]]
+        free = [name for name in keys_of if key not in overridden[name]]
         if free:
             hottest = key == "sheath"
             keys_of[
@@ -105,8 +105,8 @@ def beside(answer: ConditionAnswer, stated: frozenset[str]) -> list[BesideRow]:
     stated: the design's numbers that are for this condition. Loss, output and margin are all at the simplified method's
     pipe temperature, and left out where the ambient is above it.
     """
-    simplified, own = answer.simplified, answer.case.design
-    design = own.model_copy(update={key: None for key in STATED if key not in stated})
+    simplified, stated_design = answer.simplified, answer.case.design
+    design = stated_design.model_copy(update={key: None for key in STATED if key not in stated})
     field = _field_numbers(answer)
     pipe = f"at {number(simplified.pipe_temperature - ZERO, 1)} degC"
     sheaths = [t for t in simplified.sheath.values() if t is not None]

@@ -81,22 +81,22 @@ class Bodies:
     def made_of(self, x: Array, y: Array, z: Array) -> IntArray:
         """What lies at points (n,): a code of this module; LINE where it is the line's own."""
         r = np.hypot(x, y)
-        found = np.where(np.hypot(x, y + self.drop) < self.cover, LINE, AIR)
+        code = np.where(np.hypot(x, y + self.drop) < self.cover, LINE, AIR)
         for body in self.bodies:
             if body.cut:
                 between = (np.abs(z) >= body.metal.low) & (np.abs(z) < body.metal.high)
-                found[between & (r >= self.outer)] = AIR
+                code[between & (r >= self.outer)] = AIR
         for body in self.bodies:
             for cover in body.covers:
-                found[cover.inside(x, y, z) & (r >= self.outer)] = COVER
-        found[r < self.outer] = LINE
+                code[cover.inside(x, y, z) & (r >= self.outer)] = COVER
+        code[r < self.outer] = LINE
         for number, body in enumerate(self.bodies):
-            found[body.metal.inside(x, y, z)] = FIRST_BODY + number
+            code[body.metal.inside(x, y, z)] = FIRST_BODY + number
             if body.hollow is not None and body.filled != "metal":
                 hollow = body.hollow.inside(x, y, z)
-                found[hollow] = CONTENTS if body.filled == "contents" else GAS
-        found[r < self.inner] = LINE
-        return found
+                code[hollow] = CONTENTS if body.filled == "contents" else GAS
+        code[r < self.inner] = LINE
+        return code
 
     @property
     def along(self) -> tuple[Cylinder, ...]:
@@ -111,7 +111,7 @@ class Bodies:
     def moved(self, to: Callable[[float], float]) -> Bodies:
         """The same with each radius about the pipe's axis as `to` makes it."""
 
-        def own(c: Cylinder) -> Cylinder:
+        def widened(c: Cylinder) -> Cylinder:
             return replace(c, radius=to(c.radius)) if c.along else c
 
         return replace(
@@ -119,9 +119,9 @@ class Bodies:
             bodies=tuple(
                 replace(
                     b,
-                    metal=own(b.metal),
-                    covers=tuple(own(c) for c in b.covers),
-                    hollow=None if b.hollow is None else own(b.hollow),
+                    metal=widened(b.metal),
+                    covers=tuple(widened(c) for c in b.covers),
+                    hollow=None if b.hollow is None else widened(b.hollow),
                 )
                 for b in self.bodies
             ),
@@ -146,7 +146,7 @@ def bodies_of(case: Case, fitting: Fitting) -> Bodies:
     from sim.section.layout import place
 
     layout = place(case)
-    made = []
+    bodies = []
     thick = layout.cover_radius - layout.layer_radii[0]
     given = next((b.cover_thickness for b in fitting.body if b.cover_thickness > 0.0), thick)
     for b in fitting.body:
@@ -166,7 +166,7 @@ def bodies_of(case: Case, fitting: Fitting) -> Bodies:
             covers.append(Cylinder(along, turn, metal.radius + t, first, b.high + t))
         elif b.cover_from is not None:
             covers.append(Cylinder(along, turn, metal.radius + given, low, min(b.cover_from, b.high)))
-        made.append(
+        bodies.append(
             Body(
                 metal,
                 tuple(covers),
@@ -175,4 +175,4 @@ def bodies_of(case: Case, fitting: Fitting) -> Bodies:
                 b.hollow.filled if b.hollow is not None else "metal",
             )
         )
-    return Bodies(tuple(made), layout.inner_radius, layout.outer_radius, layout.cover_radius, layout.drop)
+    return Bodies(tuple(bodies), layout.inner_radius, layout.outer_radius, layout.cover_radius, layout.drop)

@@ -27,23 +27,23 @@ class Measure:
 
 def measures(layout: FittingLayout) -> tuple[Measure, ...]:
     """The true measures of the bodies of a layout, in their order; errors of the sampling are below 1e-3."""
-    found = []
+    by_body = []
     for number, body in enumerate(layout.around.bodies):
         metal = body.metal
         area, bare = np.sum([_outer(layout, number, metal, face) for face in ("side", "low", "high")], axis=0)
         u, v, w = _spread(3)
         at = metal.low + w * (metal.high - metal.low)
         place = _place(metal, metal.radius * np.sqrt(u), v, at)
-        made, _ = _made(layout, place)
+        code, _ = _material(layout, place)
         whole = np.pi * metal.radius**2 * (metal.high - metal.low)
         # half a cylinder across has z > 0; one along has the half of its length
         scale = 2.0 if metal.along else 1.0
-        share = float(np.mean(made == FIRST_BODY + number))
+        share = float(np.mean(code == FIRST_BODY + number))
         full = 0.0
         if body.hollow is not None:
-            full = scale * whole * float(np.mean((made == CONTENTS) & body.hollow.inside(*place)))
-        found.append(Measure(2.0 * float(area), scale * whole * share, 2.0 * float(bare), full))
-    return tuple(found)
+            full = scale * whole * float(np.mean((code == CONTENTS) & body.hollow.inside(*place)))
+        by_body.append(Measure(2.0 * float(area), scale * whole * share, 2.0 * float(bare), full))
+    return tuple(by_body)
 
 
 def _spread(dimensions: int) -> Array:
@@ -53,8 +53,8 @@ def _spread(dimensions: int) -> Array:
     for _ in range(60):
         root = (1.0 + root) ** (1.0 / (dimensions + 1))
     step = root ** -np.arange(1.0, dimensions + 1)
-    found: Array = (0.5 + np.outer(step, np.arange(POINTS))) % 1.0
-    return found
+    share: Array = (0.5 + np.outer(step, np.arange(POINTS))) % 1.0
+    return share
 
 
 def _outer(layout: FittingLayout, number: int, metal: Cylinder, face: str) -> tuple[float, float]:
@@ -73,9 +73,9 @@ def _outer(layout: FittingLayout, number: int, metal: Cylinder, face: str) -> tu
         radius = metal.radius * np.sqrt(u)
         inner, outer = (_place(metal, radius, v, np.full(len(u), end + d)) for d in (-out, out))
         whole = turns * np.pi * metal.radius**2
-    (own, _), (beyond, soft) = _made(layout, inner), _made(layout, outer)
-    mine = own == FIRST_BODY + number
-    return whole * float(np.mean(mine & soft)), whole * float(np.mean(mine & (beyond == AIR)))
+    (within, _), (beyond, soft) = _material(layout, inner), _material(layout, outer)
+    in_body = within == FIRST_BODY + number
+    return whole * float(np.mean(in_body & soft)), whole * float(np.mean(in_body & (beyond == AIR)))
 
 
 def _place(metal: Cylinder, radius: Array, turn: Array, at: Array) -> Array:
@@ -87,15 +87,15 @@ def _place(metal: Cylinder, radius: Array, turn: Array, at: Array) -> Array:
     return np.stack([at * ux + aside * uy, at * uy - aside * ux, z])
 
 
-def _made(layout: FittingLayout, point: Array) -> tuple[IntArray, NDArray[np.bool_]]:
+def _material(layout: FittingLayout, point: Array) -> tuple[IntArray, NDArray[np.bool_]]:
     """What points (3, n) are made of, the line's own where a tracer lies, and whether that is insulation or air."""
     bodies: Bodies = layout.around
-    made = bodies.made_of(*point)
+    code = bodies.made_of(*point)
     region = layout.region_of(point[0], point[1])
     inside = region >= 0
     kinds = np.array([r.kind for r in layout.regions])[np.maximum(region, 0)]
-    made[inside & (kinds == "tracer")] = LINE
+    code[inside & (kinds == "tracer")] = LINE
     soft: NDArray[np.bool_] = (
-        (made == AIR) | (made == COVER) | ((made == LINE) & inside & np.isin(kinds, SOFT))
+        (code == AIR) | (code == COVER) | ((code == LINE) & inside & np.isin(kinds, SOFT))
     )
-    return made, soft
+    return code, soft

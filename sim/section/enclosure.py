@@ -121,10 +121,10 @@ def groups(bounds: Sequence[PlaneCurve]) -> IntArray:
         origin.append(point)
         direction.append(_turned(normal, np.tile(sine, PROBES)))
     hit, _ = first_hit(bounds, np.concatenate(origin), np.concatenate(direction))
-    own = np.repeat(np.arange(len(bounds)), PROBES * DIRECTIONS)
+    viewer = np.repeat(np.arange(len(bounds)), PROBES * DIRECTIONS)
     seen = hit >= 0
     n = len(bounds)
-    links = coo_matrix((np.ones(int(seen.sum())), (own[seen], hit[seen])), shape=(n, n))
+    links = coo_matrix((np.ones(int(seen.sum())), (viewer[seen], hit[seen])), shape=(n, n))
     number: IntArray = connected_components(links, directed=False)[1].astype(np.int64)
     return number
 
@@ -200,11 +200,11 @@ def exchange_areas(bounds: Sequence[PlaneCurve], patch: Patches) -> Array:
     area = np.zeros((len(patch), len(patch)))
     group = groups(bounds)
     for g in range(int(group.max()) + 1):
-        mine = np.flatnonzero(group[patch.wall] == g)
+        in_group = np.flatnonzero(group[patch.wall] == g)
         members: list[int] = np.flatnonzero(group == g).tolist()
-        number = np.searchsorted(members, patch.wall[mine])
-        part = Patches(number, patch.start[mine], patch.stop[mine], patch.length[mine])
-        area[np.ix_(mine, mine)] = _looked_around([bounds[k] for k in members], part)
+        number = np.searchsorted(members, patch.wall[in_group])
+        part = Patches(number, patch.start[in_group], patch.stop[in_group], patch.length[in_group])
+        area[np.ix_(in_group, in_group)] = _looked_around([bounds[k] for k in members], part)
     missed = float((1.0 - area.sum(axis=1) / patch.length).max())
     if missed > LEAK:
         raise NotMeshed(f"surfaces do not enclose a void: {missed:.0%} of a patch's view misses them")
@@ -223,8 +223,8 @@ def _looked_around(bounds: list[PlaneCurve], patch: Patches) -> Array:
     wall = np.repeat(patch.wall, len(GAUSS))
     eye, normal, ends = np.empty((eyes, 2)), np.empty((eyes, 2)), np.empty((n, 2))
     for k, curve in enumerate(bounds):
-        mine = wall == k
-        eye[mine], normal[mine] = curve.point(at[mine]), curve.normal(at[mine])
+        on_wall = wall == k
+        eye[on_wall], normal[on_wall] = curve.point(at[on_wall]), curve.normal(at[on_wall])
         ends[patch.wall == k] = curve.point(patch.start[patch.wall == k])
     last = np.array([curve.point(np.array(1.0)) for curve in bounds])
     events = [_sines(np.concatenate([ends, last])[None] - eye[:, None], normal)]
@@ -246,10 +246,12 @@ def _looked_around(bounds: list[PlaneCurve], patch: Patches) -> Array:
     hit, apart = first_hit(bounds, eye[viewer], ray)
     seen = np.full(len(hit), -1)
     for k, curve in enumerate(bounds):
-        mine, own = np.flatnonzero(hit == k), np.flatnonzero(patch.wall == k)
-        point = eye[viewer[mine]] + apart[mine, None] * ray[mine]
+        on_wall, patches = np.flatnonzero(hit == k), np.flatnonzero(patch.wall == k)
+        point = eye[viewer[on_wall]] + apart[on_wall, None] * ray[on_wall]
         place = fraction(curve, point)
-        seen[mine] = own[np.clip(np.searchsorted(patch.start[own], place, side="right") - 1, 0, len(own) - 1)]
+        seen[on_wall] = patches[
+            np.clip(np.searchsorted(patch.start[patches], place, side="right") - 1, 0, len(patches) - 1)
+        ]
     visible = seen >= 0
     weight = 0.5 * span[viewer, column] * (patch.length / len(GAUSS))[viewer // len(GAUSS)]
     pair = (viewer // len(GAUSS))[visible] * n + seen[visible]

@@ -106,7 +106,7 @@ def presence(layout: SupportLayout, parts: int) -> IntArray:
     A pad comes before a leg, a leg before an insert.
     """
     bits = np.array(layout.footprints) & parts
-    own = np.zeros(len(bits), np.int64)
+    part = np.zeros(len(bits), np.int64)
     for bit in (INSERT, LEG, PAD):
-        own[(bits & bit) > 0] = bit
-    return own
+        part[(bits & bit) > 0] = bit
+    return part

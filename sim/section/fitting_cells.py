@@ -44,15 +44,15 @@ class Sites:
 class Cells:
     """Cells around a fitting, numbered layer * cells of the plan + cell, then the further ones.
 
-    count: layers whose cells are made in space. made (layers, cells): what each of the plan's is made of, as in
+    count: layers whose cells are made in space. material (layers, cells): what each of the plan's is made of, as in
     `sim.section.bodies`; there (layers, cells): whether it takes part. Of the further cells: point (e, 3) m, code, as
-    made; region of the plan, where it is the line's own.
+    material; region of the plan, where it is the line's own.
     """
 
     bodies: Bodies
     layers: Layers
     count: int
-    made: IntArray
+    material: IntArray
     there: NDArray[np.bool_]
     point: Array
     code: IntArray
@@ -84,8 +84,8 @@ def fitting_cells(mesh: PlanMesh, layers: Layers, lumped: bool) -> tuple[Cells, 
         staying(point[:standing], tree, reach, bodies.outer * (1 + 1e-6)) | tracer[of_plan] | (level == count)
     )
     code, area = bodies.made_of(*point.T), _regions(mesh, point[:, :2], column)
-    own = (tracer | bore)[of_plan] | ((level == count) & (column < cells))
-    code[:standing][own] = LINE
+    of_line = (tracer | bore)[of_plan] | ((level == count) & (column < cells))
+    code[:standing][of_line] = LINE
     image = (column >= cells) & (column < cells + len(images))
     code[:standing][(image & (code[:standing] == LINE)) | ((level == count) & (column >= cells))] = AIR
     idle = np.append(bore[of_plan], np.zeros(len(across), bool)) | (code == CONTENTS)
@@ -99,31 +99,31 @@ def fitting_cells(mesh: PlanMesh, layers: Layers, lumped: bool) -> tuple[Cells, 
     ghost = np.full(len(point), NONE)
     ghost[:standing][image] = level[image] * len(mesh.cover_cell) + of_image[column[image] - cells]
     table = np.where(stays, np.arange(standing), REMOVED).reshape(levels, -1)
-    made, there = np.full((layers.count, cells), LINE), np.ones((layers.count, cells), bool)
-    made[:count] = code[:standing].reshape(levels, -1)[:count, :cells]
-    gone = ~stays | (code[:standing] == AIR) | (lumped & (code[:standing] == CONTENTS))
-    there[:count] = ~gone.reshape(levels, -1)[:count, :cells]
+    material, there = np.full((layers.count, cells), LINE), np.ones((layers.count, cells), bool)
+    material[:count] = code[:standing].reshape(levels, -1)[:count, :cells]
+    absent = ~stays | (code[:standing] == AIR) | (lumped & (code[:standing] == CONTENTS))
+    there[:count] = ~absent.reshape(levels, -1)[:count, :cells]
     sites = Sites(
         point, plane, table, np.where(what == 0, number, what), plan, ghost, code, _soft(code, area, layout)
     )
-    return Cells(bodies, layers, count, made, there, point[further], code[further], area[further]), sites
+    return Cells(bodies, layers, count, material, there, point[further], code[further], area[further]), sites
 
 
 def _regions(mesh: PlanMesh, point: Array, column: IntArray) -> IntArray:
     """The plan's region at points (n, 2), those in columns first; the outermost layer's beyond the insulation."""
     layout = mesh.layout
-    found = layout.region_of(point[:, 0], point[:, 1])
-    found[found < 0] = layout.number("layer", len(layout.layer_radii) - 2)
-    own = np.flatnonzero(column < mesh.cells)
-    found[own] = mesh.cell_region[column[own]]
-    return found
+    region = layout.region_of(point[:, 0], point[:, 1])
+    region[region < 0] = layout.number("layer", len(layout.layer_radii) - 2)
+    in_plan = np.flatnonzero(column < mesh.cells)
+    region[in_plan] = mesh.cell_region[column[in_plan]]
+    return region
 
 
 def _soft(code: IntArray, region: IntArray, layout: FittingLayout) -> NDArray[np.bool_]:
     """Whether what is made of a code, or of a region of the line's own, is insulation or air."""
     line = np.array([r.kind in SOFT for r in layout.regions])[region]
-    found: NDArray[np.bool_] = (code == AIR) | (code == COVER) | ((code == LINE) & line)
-    return found
+    soft: NDArray[np.bool_] = (code == AIR) | (code == COVER) | ((code == LINE) & line)
+    return soft
 
 
 def _in_layers(plane: Array, z: Array) -> Array:

@@ -54,11 +54,11 @@ class FittingFaces:
 
 def fitting_faces(mesh: PlanMesh, cells: Cells, sites: Sites, lumped: bool) -> FittingFaces:
     """Make the faces. lumped: contents are no cells."""
-    found = _all_faces(cells, sites)
-    i, j = found.pair.T
+    every = _all_faces(cells, sites)
+    i, j = every.pair.T
     inner = _inner(mesh, cells, sites)
     here = inner[i] | inner[j]
-    i, j, area, distance = i[here], j[here], found.area[here], found.distance[here]
+    i, j, area, distance = i[here], j[here], every.area[here], every.distance[here]
     face, face_share = _in_plan(mesh, cells, sites, i, j, area, lumped)
     along, along_share = _along(mesh, cells, sites, i, j, area)
     cover, cover_share = _on_cover(mesh, cells, sites, i, j, area)
@@ -81,8 +81,8 @@ def fitting_faces(mesh: PlanMesh, cells: Cells, sites: Sites, lumped: bool) -> F
         further((a >= 0) & (b >= 0)),
         further((a >= 0) & (b == OUTSIDE)),
         further((a >= 0) & (b == BORE)),
-        *_volumes(mesh, cells, sites, found),
-        found,
+        *_volumes(mesh, cells, sites, every),
+        every,
         sites,
     )
 
@@ -107,12 +107,12 @@ def _all_faces(cells: Cells, sites: Sites) -> Prisms:
     wanted = np.flatnonzero(beside(neighbours, first))
     low = wanted[across[wanted] | (sites.point[wanted, 2] < layers.centre[0] * 1.01)]
     image = sites.point[low] * [1.0, 1.0, -1.0]
-    found = space(np.concatenate([sites.point[wanted], image]))
-    own = (found.pair < len(wanted)).all(axis=1)
-    pair = wanted[found.pair[own]]
+    meshed = space(np.concatenate([sites.point[wanted], image]))
+    real = (meshed.pair < len(wanted)).all(axis=1)
+    pair = wanted[meshed.pair[real]]
     inside = core[pair].any(axis=1) & first[pair].all(axis=1)
     outside = ~core[upright.pair].any(axis=1)
-    pair, area, distance = pair[inside], found.area[own][inside], found.distance[own][inside]
+    pair, area, distance = pair[inside], meshed.area[real][inside], meshed.distance[real][inside]
     return Prisms(
         np.concatenate([upright.pair[outside], np.sort(pair, axis=1)]),
         np.concatenate([upright.area[outside], area]),
@@ -123,10 +123,10 @@ def _all_faces(cells: Cells, sites: Sites) -> Prisms:
 def _inner(mesh: PlanMesh, cells: Cells, sites: Sites) -> NDArray[np.bool_]:
     """Sites whose cells are made in space."""
     plan, ghost = sites.plan, sites.ghost
-    own = (plan != NONE) & (plan < cells.count * mesh.cells)
+    standing = (plan != NONE) & (plan < cells.count * mesh.cells)
     images = (ghost != NONE) & (ghost < cells.count * len(mesh.cover_cell))
-    found: NDArray[np.bool_] = own | images | ((plan == NONE) & (ghost == NONE))
-    return found
+    inner: NDArray[np.bool_] = standing | images | ((plan == NONE) & (ghost == NONE))
+    return inner
 
 
 def _in_plan(
@@ -184,7 +184,7 @@ def _on_cover(
     pair = (plan != NONE) & (ghost != NONE) & (plan // n == ghost // across) & (plan // n < count) & (at >= 0)
     pair &= (sites.plan[i] == NONE) | (sites.plan[j] == NONE)
     free = pair & (np.minimum(sites.cell[i], sites.cell[j]) == OUTSIDE) & cells.there[layer, plan % n]
-    free &= cells.made[layer, plan % n] < FIRST_BODY  # bare metal has a film of its own
+    free &= cells.material[layer, plan % n] < FIRST_BODY  # bare metal has a film of its own
     whole, left = np.zeros((count, across)), np.zeros((count, across))
     np.add.at(whole, (layer[pair], at[pair]), area[pair])
     np.add.at(left, (layer[free], at[free]), area[free])
@@ -195,16 +195,16 @@ def _on_cover(
     return free, share
 
 
-def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, found: Prisms) -> tuple[Array, Array]:
+def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, faces: Prisms) -> tuple[Array, Array]:
     """Volumes of the cells in space, m3, 0 for the others; of sites for contents of hollows that are no cells.
 
     Pyramids from each site to its faces. The face in the plane of symmetry is no pair: its area is what the normals
     of the others lack to close.
     """
-    part = found.area * found.distance / 6
-    by_site = np.bincount(found.pair.ravel(), np.repeat(part, 2), len(sites.cell))
-    i, j = found.pair.T
-    up = found.area * (sites.point[j, 2] - sites.point[i, 2]) / found.distance
+    part = faces.area * faces.distance / 6
+    by_site = np.bincount(faces.pair.ravel(), np.repeat(part, 2), len(sites.cell))
+    i, j = faces.pair.T
+    up = faces.area * (sites.point[j, 2] - sites.point[i, 2]) / faces.distance
     open_below = np.bincount(i, up, len(sites.cell)) - np.bincount(j, up, len(sites.cell))
     volume = np.zeros(cells.layers.count * mesh.cells + len(cells.point))
     inner = _inner(mesh, cells, sites)

@@ -62,24 +62,24 @@ class FittingLayout(Layout):
     def _radii(self) -> list[float]:
         """Radii of the bodies' circles inside the insulation, none near another."""
         apart = CLOSE * (self.cover_radius - self.outer_radius)
-        own = [self.outer_radius, self.cover_radius - abs(self.drop)]
-        found: list[float] = []
+        taken = [self.outer_radius, self.cover_radius - abs(self.drop)]
+        radii: list[float] = []
         for radius in sorted(c.radius for c in self.around.along):
             inside = self.outer_radius < radius < self.cover_radius - abs(self.drop)
-            if inside and all(abs(radius - other) > apart for other in (*own, *found, *self.layer_radii)):
-                found.append(radius)
-        return found
+            if inside and all(abs(radius - other) > apart for other in (*taken, *radii, *self.layer_radii)):
+                radii.append(radius)
+        return radii
 
     def part_circles(self) -> tuple[float, ...]:
         if self.drop != 0.0:
             return ()
-        insulation, own = self.cover_radius - self.outer_radius, set(self._radii())
+        insulation, radii = self.cover_radius - self.outer_radius, set(self._radii())
         cuts = {min(b.metal.radius, self.cover_radius) for b in self.on_grid.bodies if b.cut}
         rows = {radius + side * at * insulation for radius in cuts for side in (-1, 1) for at in CUT_ROWS}
-        known = [self.outer_radius, self.cover_radius, *own]
+        known = [self.outer_radius, self.cover_radius, *radii]
         apart = 0.5 * CUT_ROWS[0] * insulation
         return tuple(
-            own | {r for r in rows if known[0] < r < known[1] and all(abs(r - k) > apart for k in known)}
+            radii | {r for r in rows if known[0] < r < known[1] and all(abs(r - k) > apart for k in known)}
         )
 
     def part_curves(self) -> list[tuple[PlaneCurve, int, bool]]:
@@ -113,8 +113,8 @@ class FittingLayout(Layout):
 def place_fitting(case: Case, fitting: Fitting) -> FittingLayout:
     """Lay out the section with the circles of a fitting's bodies. Raises ValueError if parts cannot be placed."""
     base = place(case)
-    own: dict[str, Any] = {f.name: getattr(base, f.name) for f in fields(Layout)}
-    return FittingLayout(**own, bodies_along=_merged(bodies_of(case, fitting)))
+    shared: dict[str, Any] = {f.name: getattr(base, f.name) for f in fields(Layout)}
+    return FittingLayout(**shared, bodies_along=_merged(bodies_of(case, fitting)))
 
 
 def _merged(bodies: Bodies) -> Bodies:
@@ -150,8 +150,8 @@ def fitting_layers(layout: FittingLayout, length: float, reach: float, fineness:
         wanted = np.minimum(wanted, reach / NEAR_REACH + FAR_REACH * z)
         if across > 0.0:
             wanted = np.minimum(wanted, across / BODY_CELLS + GROWTH * np.maximum(z - across, 0.0))
-        found: Array = wanted / fineness
-        return found
+        thickness: Array = wanted / fineness
+        return thickness
 
     sites = []
     for low, high in pairwise(ends):

@@ -43,14 +43,14 @@ def between(
 
     def size(x: Array) -> Array:
         apart = np.abs(x[:, None] - near).min(axis=1)
-        found: Array = np.minimum(smallest + GROWTH * apart, largest) / fineness
-        return found
+        spacing: Array = np.minimum(smallest + GROWTH * apart, largest) / fineness
+        return spacing
 
     beside = 0.5 * size(corners)
     width = np.diff(np.array(ends))
     beside = np.minimum(beside, 0.25 * width)
     beside[:-1] = np.minimum(beside[:-1], 0.25 * width[1:])
-    found = []
+    places = []
     for k, (low, high) in enumerate(pairwise(ends)):
         first = low + (beside[k - 1] if k else 0.5 * float(size(np.array([low]))[0]))
         first = min(first, low + 0.25 * (high - low))
@@ -58,17 +58,17 @@ def between(
         density = 1.0 / size(x)
         total = np.concatenate([[0.0], np.cumsum(0.5 * (density[1:] + density[:-1]) * np.diff(x))])
         count = max(1, round(float(total[-1])))
-        found.append(np.interp(np.linspace(0.0, total[-1], count + 1), total, x))
-    return np.concatenate([*found, [ends[-1] + beside[-1]]])
+        places.append(np.interp(np.linspace(0.0, total[-1], count + 1), total, x))
+    return np.concatenate([*places, [ends[-1] + beside[-1]]])
 
 
 def _apart(values: set[float], least: float) -> list[float]:
     """Values ascending, of those nearer than `least` to the one before only the first."""
-    found: list[float] = []
+    kept: list[float] = []
     for value in sorted(values):
-        if not found or value - found[-1] > least:
-            found.append(value)
-    return found
+        if not kept or value - kept[-1] > least:
+            kept.append(value)
+    return kept
 
 
 def across_grid(
@@ -96,14 +96,16 @@ def across_grid(
 
 def across_sites(bodies: Bodies, fineness: float) -> tuple[Array, Array]:
     """Sites of all bodies across for z > 0, (n, 3) m, and the reach (n,) m in which no site of the plan may stay."""
-    found, reach = [np.zeros((0, 3))], [np.zeros(0)]
+    points, reach = [np.zeros((0, 3))], [np.zeros(0)]
     insulation = bodies.cover - bodies.outer
     axes: dict[float, list[Cylinder]] = {}
     for c in bodies.across:
         axes.setdefault(c.clock_angle, []).append(c)
-    for angle, own in sorted(axes.items(), key=lambda axis: max(c.radius for c in axis[1])):
+    for angle, cylinders in sorted(axes.items(), key=lambda axis: max(c.radius for c in axis[1])):
         metal = tuple(b.metal for b in bodies.bodies if not b.metal.along and b.metal.clock_angle == angle)
-        grid = across_grid(tuple(own), {c.radius for c in bodies.along}, bodies.outer, insulation, fineness)
+        grid = across_grid(
+            tuple(cylinders), {c.radius for c in bodies.along}, bodies.outer, insulation, fineness
+        )
         count = max(8, round(AROUND * fineness))
         turn = (np.arange(count) + 0.5) * np.pi / count
         half = 0.5 * np.pi / count
@@ -116,18 +118,18 @@ def across_sites(bodies: Bodies, fineness: float) -> tuple[Array, Array]:
         spacing = np.repeat(wide, count * len(grid.place))
         row = np.tile(np.gradient(grid.place), len(grid.radius) * count)
         profile = _profile(metal, s, row)
-        every = _profile(tuple(own), s, row)
+        every = _profile(tuple(cylinders), s, row)
         far = np.hypot(point[:, 0], point[:, 1])
         beside = r < profile + spacing
         outside = far > _line_reach(bodies, z) * (1 + 1e-9)
         keep = (far > bodies.outer + 0.5 * spacing) & (beside | (outside & (r < every + spacing)))
-        keep |= (s > max(c.high for c in own)) & (r < every.max() + spacing) & outside
+        keep |= (s > max(c.high for c in cylinders)) & (r < every.max() + spacing) & outside
         # beside those of a narrower body of another axis there is no room
-        before = np.concatenate(found)
+        before = np.concatenate(points)
         keep &= staying(point, cKDTree(before) if len(before) else None, np.concatenate(reach), bodies.outer)
-        found.append(point[keep])
+        points.append(point[keep])
         reach.append(0.75 * np.maximum(np.maximum(spacing, row), 2 * half * r)[keep])
-    return np.concatenate(found), np.concatenate(reach)
+    return np.concatenate(points), np.concatenate(reach)
 
 
 def _profile(cylinders: tuple[Cylinder, ...], place: Array, beyond: Array) -> Array:
@@ -135,25 +137,25 @@ def _profile(cylinders: tuple[Cylinder, ...], place: Array, beyond: Array) -> Ar
 
     beyond: distance from its ends up to which each counts, m, that an end too has sites on its other side.
     """
-    found = np.zeros(len(place))
+    radius = np.zeros(len(place))
     for c in cylinders:
-        found = np.where(
-            (place >= c.low - beyond) & (place < c.high + beyond), np.maximum(found, c.radius), found
+        radius = np.where(
+            (place >= c.low - beyond) & (place < c.high + beyond), np.maximum(radius, c.radius), radius
         )
-    return found
+    return radius
 
 
 def _line_reach(bodies: Bodies, z: Array) -> Array:
     """Radius of the outside of all that lies about the pipe's axis at places along it, m."""
-    found = np.full(len(z), bodies.cover)
+    reach = np.full(len(z), bodies.cover)
     for body in bodies.bodies:
         c = body.metal
         if c.along and body.bare and not body.covers:
-            found[(z >= c.low) & (z < c.high)] = bodies.outer
+            reach[(z >= c.low) & (z < c.high)] = bodies.outer
     for c in bodies.along:
         here = (z >= c.low) & (z < c.high)
-        found[here] = np.maximum(found[here], c.radius)
-    return found
+        reach[here] = np.maximum(reach[here], c.radius)
+    return reach
 
 
 def rings(bodies: Bodies, images: Array, fineness: float) -> Array:

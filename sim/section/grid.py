@@ -67,14 +67,14 @@ class Grid:
 
     def spacing(self, k: int, angle: Array) -> Array:
         """Target angle between samples of circle k at the given angles, rad."""
-        own = self.size(self.circles[k].at(angle)) / self.circles[k].reach(angle)
+        wanted = self.size(self.circles[k].at(angle)) / self.circles[k].reach(angle)
         if k == self.pipe:
-            return own
+            return wanted
         towards_pipe = k + 1 if k < self.pipe else k - 1
         master = self.spacing(towards_pipe, angle)
         reach = self.circles[k].reach(angle)
         gap = np.abs(reach - self.circles[towards_pipe].reach(angle))
-        return np.maximum(master, np.minimum(FACING * gap / reach, own))
+        return np.maximum(master, np.minimum(FACING * gap / reach, wanted))
 
     @cached_property
     def _angles(self) -> dict[int, Array]:

@@ -128,11 +128,11 @@ def voronoi(points: Array) -> tuple[Array, IntArray, IntArray]:
     """Voronoi faces of bounded length: vertices (v, 2), site pairs (m, 2), vertex pairs (m, 2)."""
     corner, beyond = triangulation(points)
     vertex = _circumcentres(points, corner)
-    own = np.repeat(np.arange(len(corner)), 3)
+    triangle = np.repeat(np.arange(len(corner)), 3)
     other = beyond.ravel()
     pair = np.stack([corner.ravel(), corner[:, [1, 2, 0]].ravel()], axis=-1)
-    once = own < other
-    return vertex, pair[once], np.stack([own[once], other[once]], axis=-1)
+    once = triangle < other
+    return vertex, pair[once], np.stack([triangle[once], other[once]], axis=-1)
 
 
 def _arc_length(layout: Layout, end: Array) -> Array:
@@ -192,8 +192,8 @@ def plan_mesh(layout: Layout, fineness: float, grading: BoreGrading | None = Non
     cover_length = np.bincount(number[cell], _arc_length(layout, vertex[ends[cover]]), int(inside.sum()))
     # a cell that also sees a neighbour's mirror image has one cover face all the same, its own
     widest = np.lexsort((-length[cover], cell))
-    own = widest[np.concatenate([[True], np.diff(cell[widest]) != 0])]
-    cover, cell, ghost = np.flatnonzero(cover)[own], cell[own], ghost[own]
+    widest_of_cell = widest[np.concatenate([[True], np.diff(cell[widest]) != 0])]
+    cover, cell, ghost = np.flatnonzero(cover)[widest_of_cell], cell[widest_of_cell], ghost[widest_of_cell]
     site = points[inside]
     cells = number[pair[both]]
     triangle = 0.25 * length[both] * gap[both]

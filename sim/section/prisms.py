@@ -45,26 +45,26 @@ def prisms(plane: Array, z: Array, edge: Array, table: IntArray) -> Prisms:
     return Prisms(np.sort(pairs, axis=1), area, apart)
 
 
-def graph(made: Prisms, sites: int) -> csr_matrix:
+def graph(prisms: Prisms, sites: int) -> csr_matrix:
     """Which sites are neighbours, (sites, sites)."""
-    i, j = made.pair.T
+    i, j = prisms.pair.T
     one = np.ones(2 * len(i), np.int8)
     return coo_matrix((one, (np.concatenate([i, j]), np.concatenate([j, i]))), shape=(sites, sites)).tocsr()
 
 
 def beside(neighbours: csr_matrix, which: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Sites that are among some, or neighbours of one."""
-    found: NDArray[np.bool_] = which | (neighbours @ which.astype(np.int32) > 0)
-    return found
+    near: NDArray[np.bool_] = which | (neighbours @ which.astype(np.int32) > 0)
+    return near
 
 
 def bereft(table: IntArray, plane: Array, sites: int) -> NDArray[np.bool_]:
     """Sites in columns a neighbour of which was taken away."""
     _, pair, _ = voronoi(plane)
-    gone = table == REMOVED
-    found = np.zeros(sites, bool)
+    removed = table == REMOVED
+    beside_removed = np.zeros(sites, bool)
     for a, b in (pair.T, pair[:, ::-1].T):
-        found[table[:, a][(table[:, a] >= 0) & gone[:, b]]] = True
-    for a, b in ((table[:-1], gone[1:]), (table[1:], gone[:-1])):
-        found[a[(a >= 0) & b]] = True
-    return found
+        beside_removed[table[:, a][(table[:, a] >= 0) & removed[:, b]]] = True
+    for a, b in ((table[:-1], removed[1:]), (table[1:], removed[:-1])):
+        beside_removed[a[(a >= 0) & b]] = True
+    return beside_removed

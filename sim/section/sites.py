@@ -99,9 +99,9 @@ def _over_pipe(curve: Arc, grid: Grid) -> Array:
     t = curve.parameter(*point.T)
     t = np.sort(t[(t > 1e-9) & (t < 1 - 1e-9)])
     for end in (0.0, 1.0):
-        mine = t[t < 0.5] if end == 0.0 else t[t >= 0.5][::-1]
-        if len(mine) > 1 and abs(mine[0] - end) < 0.5 * abs(mine[1] - mine[0]):
-            t = t[t != mine[0]]
+        near_end = t[t < 0.5] if end == 0.0 else t[t >= 0.5][::-1]
+        if len(near_end) > 1 and abs(near_end[0] - end) < 0.5 * abs(near_end[1] - near_end[0]):
+            t = t[t != near_end[0]]
     return np.concatenate([[0.0], t, [1.0]])
 
 
@@ -136,20 +136,20 @@ def _carrying_on(pieces: tuple[Piece, ...]) -> NDArray[np.bool_]:
 
 
 def _clearances(
-    points: Array, length: Array, own: NDArray[np.int64], pieces: tuple[Piece, ...]
+    points: Array, length: Array, piece_of: NDArray[np.int64], pieces: tuple[Piece, ...]
 ) -> tuple[Array, Array]:
     """Distance of each sample to the nearest other piece, and to the nearest one of a higher rank (n,), (n,).
 
     A lower-ranked piece that is given up so close by does not count.
     """
     nearest, above = np.full(len(points), np.inf), np.full(len(points), np.inf)
-    rank = np.array([p.rank for p in pieces])[own]
+    rank = np.array([p.rank for p in pieces])[piece_of]
     carrying_on = _carrying_on(pieces)
     np.fill_diagonal(carrying_on, True)
     for j, other in enumerate(pieces):
         apart = other.curve.distance(points)
-        apart[carrying_on[j][own]] = np.inf
-        higher = (other.rank < rank) | ((other.rank == rank) & (j < own))
+        apart[carrying_on[j][piece_of]] = np.inf
+        higher = (other.rank < rank) | ((other.rank == rank) & (j < piece_of))
         above = np.where(higher, np.minimum(above, apart), above)
         nearest = np.where(higher | (apart > CUSP * length), np.minimum(nearest, apart), nearest)
     return nearest, above
@@ -185,11 +185,13 @@ def sample(pieces: tuple[Piece, ...], grid: Grid) -> Samples:
                 + normal * (length**2 / (24 * piece.curve.radius) * np.sign(piece.curve.sweep))[:, None]
             )
         rows.append((middle, normal, length, height, np.full(len(length), i), t[:-1], t[1:]))
-    middle, normal, length, height, own, start, stop = (np.concatenate(c) for c in zip(*rows, strict=True))
-    nearest, above = _clearances(middle, length, own, pieces)
+    middle, normal, length, height, piece_of, start, stop = (
+        np.concatenate(c) for c in zip(*rows, strict=True)
+    )
+    nearest, above = _clearances(middle, length, piece_of, pieces)
     height = np.minimum(height, CLEARANCE * nearest)
     keep = above > CUSP * length
-    samples = Samples(middle, normal, length, height, own, start, stop)
+    samples = Samples(middle, normal, length, height, piece_of, start, stop)
     samples = _select(samples, keep)
     return _without_conflicts(samples, np.array([p.rank for p in pieces]))
 

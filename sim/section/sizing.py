@@ -89,9 +89,9 @@ class SizeField:
             size = np.minimum(size, body_size + self.growth * _outside_by(body, x, y))
         for apart, here in self.layout.near_parts(x, y):
             size = np.minimum(size, here / self.fineness + self.growth * apart)
-        for mine, deep in ((self.wedge > 0, True), (self.wedge == 0, False)):
-            if mine.any():
-                size = np.minimum(size, self._from_points(x, y, mine, deep).min(axis=0))
+        for junctions, deep in ((self.wedge > 0, True), (self.wedge == 0, False)):
+            if junctions.any():
+                size = np.minimum(size, self._from_points(x, y, junctions, deep).min(axis=0))
         return size
 
     def bore_rows(self) -> Array:
@@ -99,15 +99,15 @@ class SizeField:
         assert self.grading is not None
         return np.diff(self.grading.rows(self.fineness, 1 - LATTICE)) * self.layout.inner_radius
 
-    def _from_points(self, x: Array, y: Array, mine: NDArray[np.bool_], deep: bool) -> Array:
+    def _from_points(self, x: Array, y: Array, junctions: NDArray[np.bool_], deep: bool) -> Array:
         """Sizes that some of the junctions ask for, shape (points, n)."""
-        points = self.points[mine]
+        points = self.points[junctions]
         apart = np.hypot(x - points[:, :1], y - points[:, 1:])
         growth: float | Array = self.growth
         if deep:
-            steeper = np.maximum(self.wedge[mine, None] / np.maximum(apart, 1e-30), 1.0) ** DEEP
+            steeper = np.maximum(self.wedge[junctions, None] / np.maximum(apart, 1e-30), 1.0) ** DEEP
             growth = np.minimum(self.growth * steeper, max(STEEPEST, self.growth))
-        return self.at[mine, None] + apart * growth
+        return self.at[junctions, None] + apart * growth
 
 
 def _outside_by(body: RoundBody | FlatBody, x: Array, y: Array) -> Array:

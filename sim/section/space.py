@@ -40,18 +40,18 @@ def _sphere(p: Array) -> Array:
     square = (edge**2).sum(axis=2)
     a, b, c = edge[:, 0], edge[:, 1], edge[:, 2]
     bc, ca, ab = np.cross(b, c), np.cross(c, a), np.cross(a, b)
-    found: Array = (square[:, :1] * bc + square[:, 1:2] * ca + square[:, 2:] * ab) / (
+    centre: Array = (square[:, :1] * bc + square[:, 1:2] * ca + square[:, 2:] * ab) / (
         2 * (a * bc).sum(axis=1)[:, None]
     )
-    return found
+    return centre
 
 
 def _circle(u: Array, v: Array) -> Array:
     """Centres of the circles through 0, u and v, (n, 3)."""
     cross = np.cross(u, v)
     uu, vv = (u**2).sum(axis=1)[:, None], (v**2).sum(axis=1)[:, None]
-    found: Array = np.cross(uu * v - vv * u, cross) / (2 * (cross**2).sum(axis=1)[:, None])
-    return found
+    centre: Array = np.cross(uu * v - vv * u, cross) / (2 * (cross**2).sum(axis=1)[:, None])
+    return centre
 
 
 def space(site: Array) -> Space:
@@ -62,8 +62,8 @@ def space(site: Array) -> Space:
     near = cKDTree(site).query(site, k=2)[0][:, 1]
     shake = np.random.default_rng(0).uniform(-1.0, 1.0, site.shape)
     moved = site + SHAKE * near[:, None] * shake
-    made = Delaunay(moved)
-    corner = made.simplices.astype(np.int64)
+    delaunay = Delaunay(moved)
+    corner = delaunay.simplices.astype(np.int64)
     p = moved[corner]
     origin = p[:, 0]
     centre = _sphere(p)
@@ -95,7 +95,12 @@ def space(site: Array) -> Space:
     distance = np.sqrt(((site[pair[:, 0]] - site[pair[:, 1]]) ** 2).sum(axis=1))
     there = area > NO_FACE * distance**2
     return Space(
-        pair[there], area[there], distance[there], corner, made.neighbors.astype(np.int64), centre + origin
+        pair[there],
+        area[there],
+        distance[there],
+        corner,
+        delaunay.neighbors.astype(np.int64),
+        centre + origin,
     )
 
 

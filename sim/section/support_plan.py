@@ -210,8 +210,8 @@ def place_support(case: Case, support: Support) -> SupportLayout:
                 regions.append(region)
                 footprints.append(bits)
         lookup.append(tuple(row))
-    own: dict[str, Any] = {f.name: getattr(base, f.name) for f in fields(Layout)} | {
+    shared: dict[str, Any] = {f.name: getattr(base, f.name) for f in fields(Layout)} | {
         "regions": tuple(regions)
     }
     parts: dict[str, Any] = {"pad": pad, "leg": leg, "insert": insert, "clearance": clearance}
-    return SupportLayout(**own, **parts, footprints=tuple(footprints), lookup=tuple(lookup))
+    return SupportLayout(**shared, **parts, footprints=tuple(footprints), lookup=tuple(lookup))

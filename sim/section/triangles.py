@@ -15,16 +15,16 @@ def triangulation(points: NDArray[np.float64]) -> tuple[IntArray, IntArray]:
 
     By the library CDT, whose predicates are exact (Shewchuk 1997).
     """
-    made: Any = Triangulation(VertexInsertionOrder.AUTO, IntersectingConstraintEdges.NOT_ALLOWED, 0.0)
+    delaunay: Any = Triangulation(VertexInsertionOrder.AUTO, IntersectingConstraintEdges.NOT_ALLOWED, 0.0)
     try:
-        made.insert_vertices(np.ascontiguousarray(points))
+        delaunay.insert_vertices(np.ascontiguousarray(points))
     except RuntimeError:  # of points that coincide
         first = np.unique(points, axis=0, return_index=True)[1]
         if len(first) == len(points):
             raise
         corner, beyond = triangulation(points[first])
         return first[corner], beyond
-    made.erase_super_triangle()
-    triangles = made.triangles_array()
+    delaunay.erase_super_triangle()
+    triangles = delaunay.triangles_array()
     corner, beyond = triangles["vertices"].astype(np.int64), triangles["neighbors"].astype(np.int64)
     return corner, np.where(beyond < len(corner), beyond, -1)

@@ -221,13 +221,13 @@ def foiled(bands: dict[str, Banded]) -> dict[str, Banded]:
     may cancel by chance on three meshes, and each is told of by its own.
     """
     wall = bands["wall.mean"]
-    found = dict(bands)
-    for path, own in bands.items():
+    wider = dict(bands)
+    for path, tracer_at in bands.items():
         if path.startswith("tracers.") and path.endswith((".sheath_max", ".mean")):
-            rises = [value - base for value, base in zip(own.values, wall.values, strict=True)]
+            rises = [value - base for value, base in zip(tracer_at.values, wall.values, strict=True)]
             apart = wall.band + banded((rises[0], rises[1], rises[2]), RATIO, ROUNDING).band
-            found[path] = replace(own, band=max(own.band, apart))
-    return found
+            wider[path] = replace(tracer_at, band=max(tracer_at.band, apart))
+    return wider
 
 
 def band_of(row: Quantity, values: tuple[float, float, float], rounding: float) -> Banded:

@@ -162,9 +162,9 @@ def _run(
     x, y = moving.flow.site.T
     uneven = UNEVEN * (base["contents.max"] - base["contents.min"]) * x * (1 - 4 * (x**2 + y**2))
     if other:
-        own = moving.heat.flow_node
-        still = solve(moving.network).temperature[own]
-        start[own] = base["contents.mean"] + still - np.average(still, weights=moving.flow.area)
+        in_flow = moving.heat.flow_node
+        still = solve(moving.network).temperature[in_flow]
+        start[in_flow] = base["contents.mean"] + still - np.average(still, weights=moving.flow.area)
         uneven = -uneven
     file = None if kept is None else kept / f"{_key(case, moving, known, other > 0)}.npz"
     asked = Asked(tell, enough, until, file, other or MOST)
@@ -210,11 +210,11 @@ def _apart(one: Track, two: Track) -> dict[str, float]:
     return {path: abs(d) for path, d in far.items() if abs(d) > bands[0][path] + bands[1][path]}
 
 
-def _moments(found: Mapping[str, Banded], track: Track) -> dict[str, Banded]:
+def _moments(averages: Mapping[str, Banded], track: Track) -> dict[str, Banded]:
     """What is held by the coldest and hottest moments; wall and sheath swing no more than the bore's own wall."""
     low, high = track.swing(True)[0], track.swing(False)[1]
     moments = {}
-    for path, value in found.items():
+    for path, value in averages.items():
         if path.endswith(("contents.min", "wall.min")):
             moments[path + LOW] = replace(value, value=value.value + low)
         elif path == "wall.max" or path.endswith(".sheath_max"):

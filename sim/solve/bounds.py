@@ -49,10 +49,10 @@ def touching(solution: Solution) -> Mapping[str, float]:
     bore = np.hypot(*ring.point.T) < 0.5 * (layout.inner_radius + layout.outer_radius)
     wet = ring.point[:, 1] < layout.level
     adiabatic = np.isnan(values["contents.mean"])
-    for part, own in (("contents", bore), ("liquid", bore & wet), ("gas", bore & ~wet)):
-        own = bore if adiabatic else own
-        if f"{part}.mean" in values and own.any():
-            value, clock = ring.temperature[own], clocks(ring.point[own])
+    for part, touched in (("contents", bore), ("liquid", bore & wet), ("gas", bore & ~wet)):
+        touched = bore if adiabatic else touched
+        if f"{part}.mean" in values and touched.any():
+            value, clock = ring.temperature[touched], clocks(ring.point[touched])
             for end, at in (("min", int(np.argmin(value))), ("max", int(np.argmax(value)))):
                 values[f"{part}.{end}"] = float(value[at])
                 if f"{part}.{end}_clock" in values:

@@ -35,24 +35,26 @@ def unresolved(
 ) -> SectionResult:
     """The steady flow that would not last, or the correlation, with a band of its doubt; the bracket where that is
     not known. known: the estimate, where it is there already. Raises NotConverged as `solve_at_rest` does."""
-    found = known or estimate(case, store, fineness, progress)
-    if found.outside:
+    by_film = known or estimate(case, store, fineness, progress)
+    if by_film.outside:
         return bracket(
-            case, store, fineness, f"{reason}; no estimate, for {found.outside}", progress, steady, found
+            case, store, fineness, f"{reason}; no estimate, for {by_film.outside}", progress, steady, by_film
         )
-    shown = steady or _films(found)
+    shown = steady or _films(by_film)
     quantities, parts = {}, {}
     for path, value in shown.quantities.items():
-        quantities[path], parts[path] = _doubted(path, value, found)
+        quantities[path], parts[path] = _doubted(path, value, by_film)
     sure = ends(case, insulated(case, store, fineness, progress), store, fineness, progress)
-    what = "the steady flow that would not last" if steady is not None else f"an estimate ({found.words})"
-    aside = f"An estimate beside it ({found.words}): {_coldest(found.result)}. " if steady is not None else ""
+    what = "the steady flow that would not last" if steady is not None else f"an estimate ({by_film.words})"
+    aside = (
+        f"An estimate beside it ({by_film.words}): {_coldest(by_film.result)}. " if steady is not None else ""
+    )
     cold = parts.get("contents.min", {"mesh": 0.0, "model": 0.0})
     notes = (
         f"the contents' flow is not steady: {reason}. Values are those of {what}; their bands add to the mesh what the"
-        f" film's doubt is worth, a factor of {found.doubt:.2f} to either side (coldest contents: mesh"
-        f" {cold['mesh']:.2g} K, model {cold['model']:.2g} K). {aside}Rayleigh {found.rayleigh:.2e}, Prandtl"
-        f" {found.prandtl:.3g}",
+        f" film's doubt is worth, a factor of {by_film.doubt:.2f} to either side (coldest contents: mesh"
+        f" {cold['mesh']:.2g} K, model {cold['model']:.2g} K). {aside}Rayleigh {by_film.rayleigh:.2e}, Prandtl"
+        f" {by_film.prandtl:.3g}",
         *_sure_words(sure, quantities),
         *(() if steady is None else steady.notes),
     )
@@ -70,10 +72,10 @@ def unresolved(
     )
 
 
-def _doubted(path: str, value: Banded, found: Estimate) -> tuple[Banded, dict[str, float]]:
+def _doubted(path: str, value: Banded, by_film: Estimate) -> tuple[Banded, dict[str, float]]:
     """A value with the band of the estimate's doubt, and its parts."""
     row = quantity(path)
-    model = found.model.get(path, 0.0)
+    model = by_film.model.get(path, 0.0)
     if row.band == "none" or not np.isfinite(value.value):
         return value, {}
     if row.band == "spread":  # a place on the clock: it may be anywhere
@@ -82,20 +84,20 @@ def _doubted(path: str, value: Banded, found: Estimate) -> tuple[Banded, dict[st
     return replace(value, band=value.band + model), parts
 
 
-def _coldest(found: SectionResult) -> str:
-    at = {p: TEMPERATURE.shown(found.value(p)) for p in ("contents.min", "wall.min", "wall.max")}
+def _coldest(result: SectionResult) -> str:
+    at = {p: TEMPERATURE.shown(result.value(p)) for p in ("contents.min", "wall.min", "wall.max")}
     return (
         f"coldest contents {at['contents.min']:.2f}, coldest wall {at['wall.min']:.2f}, hottest wall"
         f" {at['wall.max']:.2f} degC"
     )
 
 
-def _films(found: Estimate) -> SectionResult:
+def _films(by_film: Estimate) -> SectionResult:
     """The estimate's field, its film put into the contents as if it were given."""
-    shown, net = found.result, found.result.solution.network
+    shown, net = by_film.result, by_film.result.solution.network
     of_films = tuple(note.replace(GIVEN, "the estimate's own, not given in the case") for note in net.notes)
     solution = replace(shown.solution, network=replace(net, notes=of_films))
-    return replace(shown, solution=solution, quantities={**shown.quantities, **found.hottest})
+    return replace(shown, solution=solution, quantities={**shown.quantities, **by_film.hottest})
 
 
 def _sure_words(sure: dict[str, float], quantities: dict[str, Banded]) -> tuple[str, ...]:
@@ -131,8 +133,8 @@ def bracket(
     bare = insulated(case, store, fineness, progress)
     bounds = [still, lumped(), lumped(film_coefficient=STIRRED)]
     bands = "every band reaches from contents that only conduct to contents of one temperature"
-    found = known or estimate(case, store, fineness, progress)
-    if not heated_low(case) or found.turns:
+    by_film = known or estimate(case, store, fineness, progress)
+    if not heated_low(case) or by_film.turns:
         bounds.append(bare)
         why = (
             "a tracer above 4 or 8 o'clock"
@@ -140,17 +142,17 @@ def bracket(
             else "a fluid that grows heavier as it warms"
         )
         bands += f" and to a bore that takes no heat, for {why} lets them settle in layers"
-    shown = steady or _films(found)
+    shown = steady or _films(by_film)
     quantities = {
         path: _between(path, value, [value_there for b in bounds for value_there in _bound(path, b)])
         for path, value in shown.quantities.items()
     }
     if steady is None:
-        words = f"Values are an estimate ({found.words}); {bands}"
+        words = f"Values are an estimate ({by_film.words}); {bands}"
     else:
         words = (
             f"Values are those of the steady flow that would not last; {bands}. An estimate beside it"
-            f" ({found.words}): {_coldest(found.result)}"
+            f" ({by_film.words}): {_coldest(by_film.result)}"
         )
     sure = ends(case, bare, store, fineness, progress)
     notes = (

@@ -51,10 +51,10 @@ def slopes(times: Times, value: Array) -> Array:
     slope = np.zeros(count)
     for points in range(2, NEIGHBOURS + 1):
         length = times.last - times.first + 1
-        mine = np.flatnonzero(length >= points if points == NEIGHBOURS else length == points)
-        if len(mine):
-            base = near[mine] if points == NEIGHBOURS else times.first[mine]
-            slope[mine] = _slope_of_polynomial(at, value, mine, base, points)
+        of_length = np.flatnonzero(length >= points if points == NEIGHBOURS else length == points)
+        if len(of_length):
+            base = near[of_length] if points == NEIGHBOURS else times.first[of_length]
+            slope[of_length] = _slope_of_polynomial(at, value, of_length, base, points)
     return _limited(times, value, slope)
 
 

@@ -46,9 +46,9 @@ class Elimination:
         order = np.argsort(first.perm_c)
         inside = np.full(nodes, -1, np.int64)
         inside[self.flow_node] = np.arange(n)
-        own = inside[order]
+        flow = inside[order]
         rows = np.stack(
-            [order, np.where(own < 0, -1, nodes + own), np.where(own < 0, -1, nodes + n + own)], 1
+            [order, np.where(flow < 0, -1, nodes + flow), np.where(flow < 0, -1, nodes + n + flow)], 1
         )
         return rows[rows >= 0]
 

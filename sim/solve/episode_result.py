@@ -110,16 +110,16 @@ class EpisodeResult:
     def moment(self, read: Callable[..., float | None], *args: Any, stays: bool = False) -> Banded:
         """A moment at which a course passes a value, as `number`; its band reaches to where the course would pass it
         warmer, and colder, by the band of its own value: far where the course is flat, or passes it only then."""
-        found = self._of_runs(read, *args)
+        moment = self._of_runs(read, *args)
         reached = self._reached(read, *args, stays=stays)
-        if np.isnan(found.value):
-            return replace(found, band=np.inf) if np.isfinite(reached).any() else found
-        return replace(found, band=max([found.band, *(abs(x - found.value) for x in reached)]))
+        if np.isnan(moment.value):
+            return replace(moment, band=np.inf) if np.isfinite(reached).any() else moment
+        return replace(moment, band=max([moment.band, *(abs(x - moment.value) for x in reached)]))
 
-    def earliest(self, found: Banded, read: Callable[..., float | None], *args: Any) -> float:
+    def earliest(self, moment: Banded, read: Callable[..., float | None], *args: Any) -> float:
         """Before what a moment, found as by `moment`, does not come; known also where it may not come at all."""
         runs = self._of_runs(read, *args)
-        reached = self._reached(read, *args) if np.isfinite(found.value) else []
+        reached = self._reached(read, *args) if np.isfinite(moment.value) else []
         return min([runs.value - runs.band, *reached])
 
     def _reached(self, read: Callable[..., float | None], *args: Any, stays: bool = False) -> list[float]:
@@ -148,16 +148,16 @@ class EpisodeResult:
     def number(self, read: Callable[..., float | None], *args: Any) -> Banded:
         """A number of the episode, read(run, *args), with its band; NaN where there is none; the band is infinite where
         some runs have it and others do not."""
-        found = self._of_runs(read, *args)
-        if not self.least or not np.isfinite(found.value):
-            return found
-        reached = [abs(x - found.value) for run in self.reach if (x := read(run, *args)) is not None]
-        return replace(found, band=max([found.band, *reached]))
+        number = self._of_runs(read, *args)
+        if not self.least or not np.isfinite(number.value):
+            return number
+        reached = [abs(x - number.value) for run in self.reach if (x := read(run, *args)) is not None]
+        return replace(number, band=max([number.band, *reached]))
 
     def _of_runs(self, read: Callable[..., float | None], *args: Any) -> Banded:
         readings = [read(run, *args) for run in (*self.runs, self.tight)]
-        found = _with_steps([NAN if x is None else float(x) for x in readings])
-        return found if self.other is None else _reaching(found, self.other.number(read, *args))
+        banded = _with_steps([NAN if x is None else float(x) for x in readings])
+        return banded if self.other is None else _reaching(banded, self.other.number(read, *args))
 
 
 def _with_steps(every: list[float]) -> Banded:
@@ -265,11 +265,11 @@ def at_phase(track: Track, other: Track, episode: Episode) -> Callable[[Array], 
 
 def _common(track: Track, other: Track) -> list[tuple[float, float]]:
     """Moments of the switchings that two runs have in common, as long as they are the same ones."""
-    mine, others = (
+    ours, others = (
         sorted((at, name, on) for name, every in t.switchings.items() for at, on in every)
         for t in (track, other)
     )
-    pairs = takewhile(lambda pair: pair[0][1:] == pair[1][1:], zip(mine, others, strict=False))
+    pairs = takewhile(lambda pair: pair[0][1:] == pair[1][1:], zip(ours, others, strict=False))
     return [(one[0], two[0]) for one, two in pairs]
 
 

@@ -122,15 +122,15 @@ def film(case: Case, excess: float, bulk: float) -> float:
     return float(nusselt * moves.fluid.conductivity(bulk) / moves.diameter)
 
 
-def beneath(case: Case, coefficient: float, found: Mapping[str, float]) -> tuple[float, float]:
+def beneath(case: Case, coefficient: float, mixed: Mapping[str, float]) -> tuple[float, float]:
     """sqrt(k t / h) / d along the wall and k_f / (h d) through the contents, by the film h (W/m2/K) and a field's
     numbers: the tracers' height d is the mean by heat, so that one of hardly any heat makes no difference."""
     tracers = [t for t in case.tracers if t.on]
-    heat = [max(found[f"tracers.{t.name}.output"], 1e-9) for t in tracers]
+    heat = [max(mixed[f"tracers.{t.name}.output"], 1e-9) for t in tracers]
     heights = [1.0 + float(np.cos(clock_to_angle(t.clock))) for t in tracers]
     height = float(np.average(heights, weights=heat)) if tracers else 0.0
     low = max(height * case.pipe.inner_radius, 1e-9)
-    bulk = found["contents.mean"]
+    bulk = mixed["contents.mean"]
     sheet = float(case.pipe.material.conductivity(np.array([bulk]))[0]) * case.pipe.wall
     through = float(fluid_of(case).fluid.conductivity(bulk)) / coefficient
     return float(np.sqrt(sheet / coefficient)) / low, through / low
@@ -141,9 +141,9 @@ def part_of_film(comes_down: Array) -> Array:
     return comes_down / np.hypot(1.0, comes_down)
 
 
-def left_below(case: Case, coefficient: float, found: Mapping[str, float]) -> float:
+def left_below(case: Case, coefficient: float, mixed: Mapping[str, float]) -> float:
     """Part of the film (W/m2/K) that the coldest place keeps where the tracers lie on the side."""
-    along, through = beneath(case, coefficient, found)
+    along, through = beneath(case, coefficient, mixed)
     return float(part_of_film(np.asarray(ALONG * along + THROUGH * through)))
 
 
@@ -165,10 +165,10 @@ def estimate(
 
     coefficient = FIRST_FILM
     for _ in range(PASSES):
-        found = behind(coefficient)
-        span = max(found["contents.max"] - found["contents.min"], 1e-6)
-        coefficient = film(case, span / 2, found["contents.mean"])
-    part = left_below(case, coefficient, found)
+        mixed = behind(coefficient)
+        span = max(mixed["contents.max"] - mixed["contents.min"], 1e-6)
+        coefficient = film(case, span / 2, mixed["contents.mean"])
+    part = left_below(case, coefficient, mixed)
     finest = max(fineness, min(2 * fineness, REFINED))
 
     def on_meshes(film_there: float, level: float) -> SectionResult:

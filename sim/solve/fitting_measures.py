@@ -37,20 +37,20 @@ def on_mesh(geometry: Geometry | None) -> tuple[OnMesh, ...]:
     if geometry is None:
         return ()
     cells = geometry.cells
-    code = np.concatenate([np.where(cells.there, cells.made, 0).ravel(), cells.code])
-    found = []
+    code = np.concatenate([np.where(cells.there, cells.material, 0).ravel(), cells.code])
+    by_body = []
     for number, true in enumerate(geometry.true):
         _, area, bare = outer_area(geometry, (number,))
         volume = float(geometry.faces.volume[code == FIRST_BODY + number].sum())
-        found.append(OnMesh(2.0 * float(area.sum()), 2.0 * volume, true, 2.0 * float(area[~bare].sum())))
-    return tuple(found)
+        by_body.append(OnMesh(2.0 * float(area.sum()), 2.0 * volume, true, 2.0 * float(area[~bare].sum())))
+    return tuple(by_body)
 
 
 def area_share(bodies: tuple[OnMesh, ...]) -> float:
     """Error of the area towards insulation as a part of it, no body's making up for another's. What is bare has its
     true area in the network."""
     true = [b.true.area - b.true.bare for b in bodies]
-    wrong = sum(abs(b.covered - own) for b, own in zip(bodies, true, strict=True))
+    wrong = sum(abs(b.covered - exact) for b, exact in zip(bodies, true, strict=True))
     return wrong / sum(true) if sum(true) > 0.0 else 0.0
 
 

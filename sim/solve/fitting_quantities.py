@@ -20,19 +20,23 @@ def on_bodies(solution: Solution) -> dict[str, float]:
     assert network.volume is not None
     every = cell_temperature(network, solution.temperature)
     code = np.concatenate([np.where(network.there, network.part, 0).ravel(), network.further.code])
-    found: dict[str, float] = {}
+    values: dict[str, float] = {}
     for number in range(1, len(fitting.body) + 1):
-        mine = code == FIRST_BODY + number - 1
-        own = every[mine]
+        in_body = code == FIRST_BODY + number - 1
+        of_cells = every[in_body]
         outlet = network.outlets.get(f"{BARE} body {number}")
         rim = solution.temperature[outlet.node] if outlet is not None else np.zeros(0)
-        value: Array = np.concatenate([own, rim])
+        value: Array = np.concatenate([of_cells, rim])
         if not len(value):
             continue
-        mean = float(np.average(own, weights=network.volume[mine])) if len(own) else float(rim.mean())
+        mean = (
+            float(np.average(of_cells, weights=network.volume[in_body]))
+            if len(of_cells)
+            else float(rim.mean())
+        )
         path = f"bodies.{number}"
-        found |= {f"{path}.min": float(value.min()), f"{path}.mean": mean, f"{path}.max": float(value.max())}
-    return found
+        values |= {f"{path}.min": float(value.min()), f"{path}.mean": mean, f"{path}.max": float(value.max())}
+    return values
 
 
 def bare_loss(solution: Solution) -> float:

@@ -33,13 +33,13 @@ def capacity(network: Network, temperature: Array, flow_node: IntArray, stored: 
     """Heat stored per kelvin at each node (nodes,) J/m/K: of wall and tracers their own, of the flow's cells `stored`
     (n,), of insulation and sheets none."""
     store = line_store(network)
-    found = store.capacity(store.enthalpy(temperature), temperature)
+    by_node = store.capacity(store.enthalpy(temperature), temperature)
     kind, node = network.mesh.kind, network.cell_node
-    own = np.zeros(network.nodes, bool)
-    own[node[np.isin(kind, ["wall", "tracer"]) & (node >= 0)]] = True
-    found = np.where(own, found, 0.0)
-    found[flow_node] = stored
-    return found
+    stores = np.zeros(network.nodes, bool)
+    stores[node[np.isin(kind, ["wall", "tracer"]) & (node >= 0)]] = True
+    by_node = np.where(stores, by_node, 0.0)
+    by_node[flow_node] = stored
+    return by_node
 
 
 def elimination_order(laplace: csr_matrix) -> IntArray:
@@ -107,16 +107,16 @@ class Following:
         lu = splu(csc_matrix(turning[order][:, order]), permc_spec="NATURAL", **SYMMETRIC)
 
         def turn(right: Array) -> Array:
-            found: Array = lu.solve(right[order])[place]
-            return found
+            change: Array = lu.solve(right[order])[place]
+            return change
 
         response = warm.solve(self.balance.sources)
         self.linear = Linear(warm.solve, turn, response, np.eye(response.shape[1]) - gains @ response)
 
     def rim(self, temperature: Array) -> Array:
         """Temperature of the flow's rim, (b,) K."""
-        found: Array = self.balance.rim @ temperature + self.balance.rim_offset
-        return found
+        rim: Array = self.balance.rim @ temperature + self.balance.rim_offset
+        return rim
 
     def courant(self) -> float:
         """Largest part of a cell that flows through it in a step, less what diffusion in that step makes good."""
@@ -184,9 +184,9 @@ class Following:
         weight = conv.weigh @ (density - middle)
         weight = weight + conv.weigh_rim @ (self.fluid.density(self.rim(warm)) - middle)
         past = (a * now.vorticity - b * old.vorticity) * area / (self.law.prandtl * self.length)
-        found = linear.motion(np.concatenate([past + turning - self.law.lift * weight, np.zeros(n)]))
+        moved = linear.motion(np.concatenate([past + turning - self.law.lift * weight, np.zeros(n)]))
         self.before, self.carried = now, carried
-        self.state = State(warm, found[:n], found[n:])
+        self.state = State(warm, moved[:n], moved[n:])
         self.time += self.length
         self.steps += 1
         if self.steps == 1:

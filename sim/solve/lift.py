@@ -123,12 +123,12 @@ def extremes(solution: Solution, of: Mapping[str, float]) -> dict[str, float]:
 def on_one_mesh(case: Case, lift: Lift, fineness: float) -> dict[str, float]:
     """What the lift changes, K, against the tracer in contact all along, on one mesh. Raises NotConverged."""
     plan, gap = on_plan(case, lift, fineness)
-    own = solve(banded(plan, gap, lift, np.ones(1, bool)))
-    line = dict(quantities(own))
+    alone = solve(banded(plan, gap, lift, np.ones(1, bool)))
+    line = dict(quantities(alone))
     tracer = next(t for t in case.tracers if t.name == lift.tracer)
     layers = span_layers(lift, tracer.height or lift.height, fineness)
     net = banded(layered(plan, layers), gap, lift, layers.centre < lift.band / 2)
-    field = solve(net, net.spread(own.temperature), Multigrid())
+    field = solve(net, net.spread(alone.temperature), Multigrid())
     here = extremes(field, line)
     hottest = max(line[f"tracers.{t.name}.sheath_max"] for t in case.tracers)
     return {

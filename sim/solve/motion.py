@@ -194,11 +194,11 @@ class System:
             w_by_t = w_by_t + by_rim @ diags_array(self.fluid.thickness_slope(rim)) @ balance.rim
         store = conv.mesh.area / pseudo_time
         scale = 1.0 / law.carries
-        own = by_t - diags_array(law.carries * store)
+        storing = by_t - diags_array(law.carries * store)
         return block_array(
             [
                 [
-                    scale * (-balance.matrix + self.pick.T @ own @ self.pick),
+                    scale * (-balance.matrix + self.pick.T @ storing @ self.pick),
                     None,
                     scale * self.pick.T @ by_psi,
                 ],

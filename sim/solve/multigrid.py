@@ -129,8 +129,8 @@ class _Count:
 def _falling(network: Network, balance: Balance) -> csr_matrix:
     """What stands in on the diagonal for outputs that fall with the wall, so that the matrix stays symmetric."""
     falling = np.maximum(-balance.steep, 0.0) * balance.laid
-    own = (falling.T @ network.beneath).ravel()
-    return diags_array(np.concatenate([own, np.zeros(network.nodes - len(own))]), format="csr")
+    steep = (falling.T @ network.beneath).ravel()
+    return diags_array(np.concatenate([steep, np.zeros(network.nodes - len(steep))]), format="csr")
 
 
 def _following(network: Network, balance: Balance) -> csr_matrix:

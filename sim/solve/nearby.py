@@ -25,7 +25,7 @@ OVERLAP = 2  # layers of nodes about the changing ones that belong to the patch
 
 @dataclass(frozen=True, eq=False)
 class _Known:
-    own: Array
+    diagonal: Array
     solve: Solve
 
 
@@ -46,15 +46,15 @@ class Nearby:
         self.known: list[_Known] = []
 
     def factor(
-        self, from_a: Array, from_b: Array, own: Array, whole: Callable[[], Solve], further: Solve
+        self, from_a: Array, from_b: Array, diagonal: Array, whole: Callable[[], Solve], further: Solve
     ) -> Solve:
         """A function that solves with a matrix of right sides (n,); the matrix as in `JointMatrices`.
 
         whole: factors it; further: what it is times a vector beyond the joints and the diagonal, (nodes,) W.
         """
-        apart = [float(np.abs(own[self.beyond] / known.own - 1.0).max()) for known in self.known]
+        apart = [float(np.abs(diagonal[self.beyond] / known.diagonal - 1.0).max()) for known in self.known]
         if not apart or min(apart) > FURTHEST:
-            return self._anew(own, whole)
+            return self._anew(diagonal, whole)
         known = self.known.pop(int(np.argmin(apart)))
         self.known.insert(0, known)
         nodes, patch, joint, a, b = (
@@ -64,12 +64,12 @@ class Nearby:
             self.matrices.a,
             self.matrices.b,
         )
-        within = self.within.factor(from_a[joint], from_b[joint], own[patch])
+        within = self.within.factor(from_a[joint], from_b[joint], diagonal[patch])
         exact: list[Solve] = []
 
         def times(x: Array) -> Array:
             passed = np.bincount(b, from_a * x[a], nodes) + np.bincount(a, from_b * x[b], nodes)
-            product: Array = own * x - passed + further(x)
+            product: Array = diagonal * x - passed + further(x)
             return product
 
         def solve(right: Array) -> Array:
@@ -88,12 +88,12 @@ class Nearby:
                     if size > SLOW * last:
                         break
                 self.known = [other for other in self.known if other is not known]
-                exact.append(self._anew(own, whole))
+                exact.append(self._anew(diagonal, whole))
             return exact[0](right)
 
         return solve
 
-    def _anew(self, own: Array, whole: Callable[[], Solve]) -> Solve:
+    def _anew(self, diagonal: Array, whole: Callable[[], Solve]) -> Solve:
         solve = whole()
-        self.known = [_Known(own[self.beyond], solve), *self.known[: KEPT - 1]]
+        self.known = [_Known(diagonal[self.beyond], solve), *self.known[: KEPT - 1]]
         return solve

@@ -67,17 +67,17 @@ def _new_group(network: Network, inside: NDArray[np.bool_]) -> Group:
     one = (inside[pair[:, 0]] != inside[pair[:, 1]]) & upright
     face, first = network.face[one], inside[pair[one, 0]]
     own, other = np.where(first, pair[one].T, pair[one, ::-1].T)
-    mine, met = inside[half.cell] & (along > 2 * SKEWED * half.distance), inside[corners.seat_cell]
-    point = [mesh.site[inside], mesh.face_point[face], half.point[mine]]
+    wide, met = inside[half.cell] & (along > 2 * SKEWED * half.distance), inside[corners.seat_cell]
+    point = [mesh.site[inside], mesh.face_point[face], half.point[wide]]
     if met.any():
         point.append(mesh.site[corners.seat_cell[met]])
     length = np.zeros(sum(len(p) for p in point))
-    bounds = slice(len(point[0]), len(point[0]) + len(face) + int(mine.sum()))
-    length[bounds] = np.concatenate([mesh.face_length[face], along[mine]])
+    bounds = slice(len(point[0]), len(point[0]) + len(face) + int(wide.sum()))
+    length[bounds] = np.concatenate([mesh.face_length[face], along[wide]])
     outer = np.zeros(len(length), bool)
     outer[bounds] = True
     half_over_area = 0.5 * mesh.face_distance[face] / mesh.face_area[face]
-    node, joint = half.node[mine], np.flatnonzero(one)
+    node, joint = half.node[wide], np.flatnonzero(one)
     return Group(inside, own, other, joint, half_over_area, node, met, np.concatenate(point), length, outer)
 
 

@@ -162,9 +162,9 @@ def solve_level(
         values = {path: value for path, value in values.items() if not path.startswith("leg_")}
         values["bare_loss"] = bare_loss(with_contents_fixed)
         values |= _covering(case, support, maintained_section.network, values, line, length)
-    own = dict(quantities(section))
-    trials = _trials(alone, own, values["dip"], grid)
-    enough = _allowances(trials, own, values, heat(alone).tracers, allowed or {})
+    at_section = dict(quantities(section))
+    trials = _trials(alone, at_section, values["dip"], grid)
+    enough = _allowances(trials, at_section, values, heat(alone).tracers, allowed or {})
     values |= {name: allowance.length for name, allowance in enough.items()}
     installed = trials.solve(support.allowance) if support.allowance > 0 and case.tracers else None
     if installed is not None:
@@ -236,11 +236,11 @@ def _far_end(alone: Solution, section: Solution) -> float:
     return abs(float(wall_band(alone).value[-1].min()) - quantities(section)["wall.min"])
 
 
-def _trials(alone: Solution, own: Mapping[str, float], dip: float, grid: Multigrid) -> Trials:
-    """Lengths of extra tracer tried at the rows that an allowance is asked for. own: the section's quantities."""
+def _trials(alone: Solution, at_section: Mapping[str, float], dip: float, grid: Multigrid) -> Trials:
+    """Lengths of extra tracer tried at the rows that an allowance is asked for. at_section: its quantities."""
     low = wall_band(alone).value.min(axis=1)
     near = low <= low.min() + (1.0 - NEAR_SHARE) * max(dip, 0.0)
-    _, parts = judged_contents(own)
+    _, parts = judged_contents(at_section)
     points: dict[str, Callable[[Solution], Array]] = {
         "wall": lambda field: wall_band(field).value[near].ravel(),
         "contents": lambda field: contents_rows(field, *parts)[near],
@@ -262,13 +262,13 @@ def _covering(
         return {}
     mesh = plan_mesh(laid_out(case, closed), plan.mesh.fineness)
     own_plan = network(plan.case, mesh)
-    own = solve(own_plan)
+    closed_section = solve(own_plan)
     half = max(length, half_length(closed, line.reach, mesh.layout.cover_radius))
     layers = layers_around(mesh.layout, closed, half, line.reach, mesh.fineness)
     net = around(mesh, layers, closed, True).network(own_plan)
-    held = solve(net, net.spread(own.temperature), Multigrid())
-    loss = own.balance.through("cover", own.temperature)
-    return {"covering_saves": values["heat_sink"] - (heat(held).out - 2 * half * loss)}
+    field = solve(net, net.spread(closed_section.temperature), Multigrid())
+    loss = closed_section.balance.through("cover", closed_section.temperature)
+    return {"covering_saves": values["heat_sink"] - (heat(field).out - 2 * half * loss)}
 
 
 def _less_output(case: Case, built: Solution, section: Solution, grid: Multigrid) -> dict[str, float]:

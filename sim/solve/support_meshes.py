@@ -120,7 +120,7 @@ def solve_support(
             bands[path] = band_of(of_support(path), values, ROUNDING)
     bands = with_area_errors(floored(bands), fine.bodies, ALIKE + LENGTHS)
     _anchor(bands, line)
-    own = quantities(fine.section)
+    at_section = quantities(fine.section)
     unreachable = {path: levels.reason for path, levels in fine.enough.items() if levels.reason}
     return SupportResult(
         case,
@@ -130,7 +130,7 @@ def solve_support(
         fine.layers,
         _field(fine.alone),
         _field(fine.installed) if fine.installed is not None else None,
-        (own["wall.min"], own["wall.max"]),
+        (at_section["wall.min"], at_section["wall.max"]),
         fine.line,
         unknowns,
         fine.seconds,
@@ -162,9 +162,9 @@ def floored(bands: dict[str, Banded]) -> dict[str, Banded]:
     }
 
 
-def _judged_path(limit: str, own: Mapping[str, Banded]) -> str:
+def _judged_path(limit: str, at_section: Mapping[str, Banded]) -> str:
     """The section's quantity that a cold limit is held against."""
-    return "wall.min" if limit == "wall_min" else judged_contents(own)[0]
+    return "wall.min" if limit == "wall_min" else judged_contents(at_section)[0]
 
 
 def _allowed(case: Case, line: SectionResult) -> dict[str, float]:
@@ -190,8 +190,8 @@ def _allowance_band(
     meshes = banded(values, RATIO, ROUNDING + CLOSE * values[-1])
     if not path.startswith(FOR_LIMIT):
         return meshes
-    own = line.quantities[_judged_path(path.removeprefix(FOR_LIMIT), line.quantities)]
-    return replace(meshes, band=meshes.band + fine.enough[path].per_kelvin * own.band)
+    coldest = line.quantities[_judged_path(path.removeprefix(FOR_LIMIT), line.quantities)]
+    return replace(meshes, band=meshes.band + fine.enough[path].per_kelvin * coldest.band)
 
 
 def _field(solution: Solution) -> Field:
@@ -213,10 +213,10 @@ ANCHORS = (  # a temperature around a support, the section's own, the change bet
 
 def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
     """Replace temperatures by the section's own less the fall, so that the coarser plan's share of them drops out."""
-    own = dict(section.quantities)
-    sheaths = [own[f"tracers.{t.name}.sheath_max"] for t in section.case.tracers]
+    at_section = dict(section.quantities)
+    sheaths = [at_section[f"tracers.{t.name}.sheath_max"] for t in section.case.tracers]
     if sheaths:
-        own["sheath_max"] = max(sheaths, key=lambda sheath: sheath.value)
+        at_section["sheath_max"] = max(sheaths, key=lambda sheath: sheath.value)
     mean = section.quantities["wall.mean"]
     for path, above in bands.items():
         if path.removeprefix("with_allowance.").startswith("bodies."):
@@ -230,7 +230,7 @@ def _anchor(bands: dict[str, Banded], section: SectionResult) -> None:
             )
     for prefix in ("", "with_allowance."):
         for name, path, key, sign in ANCHORS:
-            change, line = bands.get(prefix + key), own.get(path)
+            change, line = bands.get(prefix + key), at_section.get(path)
             if change is not None and line is not None:
                 bands[prefix + name] = replace(
                     change,

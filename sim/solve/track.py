@@ -95,8 +95,8 @@ class Track:
 
     def frames(self, most: int = FRAMES) -> Frames:
         """The last chunks' ends, `most` of them, and the swing over all."""
-        own = self.moving.heat.flow_node
-        temperature = np.array([c.end.temperature[own] for c in self.chunks])
+        in_flow = self.moving.heat.flow_node
+        temperature = np.array([c.end.temperature[in_flow] for c in self.chunks])
         low, high = np.percentile(temperature, (100 * LOW, 100 * HIGH), axis=0)
         shown = self.chunks[-most:]
         _, middle = self.moving.contents(self.mean().temperature)
@@ -106,8 +106,8 @@ class Track:
 
     def coldest(self) -> tuple[float, float]:
         """Coldest of the flow's cells, averaged, and its statistical band with what is left over, K."""
-        own, mean = self.moving.heat.flow_node, self.mean().temperature
-        at = int(own[np.argmin(mean[own])])
+        in_flow, mean = self.moving.heat.flow_node, self.mean().temperature
+        at = int(in_flow[np.argmin(mean[in_flow])])
         means = [self.mean(part).temperature[at] for part in self.stretches]
         return float(mean[at]), batch_band(np.array(means)) + abs(self.net) * self.settling
 
@@ -127,17 +127,16 @@ def kept_from(values: Array, least: int) -> int:
 def first_field(moving: Moving, case: Case, film: float) -> tuple[Array, Mapping[str, float]]:
     """Node temperatures of contents of one temperature behind a film, and that field's numbers, on the flow's mesh."""
     lumped = solve(network(with_contents(case, state="mixed", film_coefficient=film), moving.network.mesh))
-    found = touching(lumped)
+    at_film = touching(lumped)
     temperature = carried(lumped.network, lumped.temperature, moving.network)
-    temperature[moving.heat.flow_node] = found["contents.mean"]
+    temperature[moving.heat.flow_node] = at_film["contents.mean"]
     node = moving.network.cell_node
-    own = np.setdiff1d(
-        np.arange(moving.network.nodes), node[node >= 0]
-    )  # surfaces, which are not carried over
-    for _ in range(SURFACES if len(own) else 0):
+    # surfaces, which are not carried over
+    free = np.setdiff1d(np.arange(moving.network.nodes), node[node >= 0])
+    for _ in range(SURFACES if len(free) else 0):
         balance = moving.heat.balance(temperature)
-        temperature[own] += factor(csr_matrix(balance.matrix[own][:, own])).solve(balance.residual[own])
-    return temperature, found
+        temperature[free] += factor(csr_matrix(balance.matrix[free][:, free])).solve(balance.residual[free])
+    return temperature, at_film
 
 
 def left_over(moving: Moving, temperature: Array) -> float:
@@ -183,69 +182,71 @@ def followed(moving: Moving, start: Array, uneven: Array, asked: Asked, courant:
     give = np.zeros(len(start))
     give[moving.heat.flow_node] = moving.flow.area / moving.flow.area.sum()
     settles = factor(csr_matrix(flow.balance.matrix)).solve(give)  # K per W/m left over
-    so = (restore(asked.kept, flow) if asked.kept is not None else None) or Progress(LEAST)
+    progress = (restore(asked.kept, flow) if asked.kept is not None else None) or Progress(LEAST)
     saved, late = perf_counter(), False
-    while not so.finished:
+    while not progress.finished:
         late = perf_counter() > asked.until
         if asked.kept is not None and (late or perf_counter() - saved > SAVE_EVERY):
-            save(asked.kept, flow, so)
+            save(asked.kept, flow, progress)
             saved = perf_counter()
-        if late and so.rounds < LEAST:
+        if late and progress.rounds < LEAST:
             raise NotFollowed(
-                f"its time ended after {so.rounds:.1f} rounds of the contents, {LEAST:g} are the least"
+                f"its time ended after {progress.rounds:.1f} rounds of the contents, {LEAST:g} are the least"
             )
         if not late:
             chunk, passed = _chunk(flow)
-            so.rounds += passed
-            so.chunks.append(chunk)
-            if moving.fluid.thickness is not None and len(so.chunks) % VISCOUS == 0:
+            progress.rounds += passed
+            progress.chunks.append(chunk)
+            if moving.fluid.thickness is not None and len(progress.chunks) % VISCOUS == 0:
                 flow.refer(flow.state.temperature)
-        so.finished = _looked_at(moving, flow, so, settles, asked, late)
+        progress.finished = _looked_at(moving, flow, progress, settles, asked, late)
     if asked.kept is not None and not late:
-        save(asked.kept, flow, so)
-    return replace(_settled_part(moving, so, so.first, settles, flow.steps), late=late)
+        save(asked.kept, flow, progress)
+    return replace(_settled_part(moving, progress, progress.first, settles, flow.steps), late=late)
 
 
 def _looked_at(
-    moving: Moving, flow: Following, so: Progress, settles: Array, asked: Asked, late: bool
+    moving: Moving, flow: Following, progress: Progress, settles: Array, asked: Asked, late: bool
 ) -> bool:
     """Put right the heat that is left over where it is due; whether the flow was followed long enough."""
-    due = so.settled < len(SETTLED) and so.rounds > SETTLED[so.settled] and not late
-    if not (due or late) and so.rounds < so.look:
-        if len(so.chunks) % TOLD == 0:
-            asked.tell(so.rounds, float("nan"), float("nan"))
+    due = progress.settled < len(SETTLED) and progress.rounds > SETTLED[progress.settled] and not late
+    if not (due or late) and progress.rounds < progress.look:
+        if len(progress.chunks) % TOLD == 0:
+            asked.tell(progress.rounds, float("nan"), float("nan"))
         return False
-    track = _settled_part(moving, so, 0 if due else so.first, settles, flow.steps)
+    track = _settled_part(moving, progress, 0 if due else progress.first, settles, flow.steps)
     coldest, band = track.coldest()
     if not due:
-        asked.tell(so.rounds, coldest, band)
+        asked.tell(progress.rounds, coldest, band)
         off = abs(track.net) * track.settling
         due = (
-            off > 0.5 * max(ENOUGH, band - off) and so.settled < MOST_SETTLED and so.rounds < asked.most - 1.0
+            off > 0.5 * max(ENOUGH, band - off)
+            and progress.settled < MOST_SETTLED
+            and progress.rounds < asked.most - 1.0
         )
     if late:
         return True
     if due:
-        recent = track.mean(tuple(so.chunks[-6:])).temperature
+        recent = track.mean(tuple(progress.chunks[-6:])).temperature
         flow.shift(left_over(moving, recent) * settles)
-        so.settled, so.first = so.settled + 1, len(so.chunks)
-        so.look = max(LEAST, so.rounds + LEAST - SETTLED[-1])
+        progress.settled, progress.first = progress.settled + 1, len(progress.chunks)
+        progress.look = max(LEAST, progress.rounds + LEAST - SETTLED[-1])
         return False
-    so.look = so.rounds + MORE
-    return so.rounds >= asked.most or asked.enough(coldest, band)
+    progress.look = progress.rounds + MORE
+    return progress.rounds >= asked.most or asked.enough(coldest, band)
 
 
 def begun(moving: Moving, start: Array, uneven: Array, courant: float = COURANT) -> Following:
     """A flow at rest, about to be followed from node temperatures (nodes,) disturbed in its cells by (n,) K."""
-    own = moving.heat.flow_node
-    law = moving.fluid.law(start[own])
+    in_flow = moving.heat.flow_node
+    law = moving.fluid.law(start[in_flow])
     _, middle = moving.contents(start)
     unit = moving.buoyancy.diameter**2 / moving.buoyancy.diffusivity(middle)
-    stored = capacity(moving.network, start, own, law.carries * moving.flow.area * unit) / unit
+    stored = capacity(moving.network, start, in_flow, law.carries * moving.flow.area * unit) / unit
     rest = np.zeros(moving.flow.cells)
     flow = Following(moving.heat, moving.convection, moving.fluid, stored, State(start, rest, rest), courant)
     disturbed = start.copy()
-    disturbed[own] += uneven
+    disturbed[in_flow] += uneven
     flow.state = flow.before = State(disturbed, rest, rest)
     return flow
 
@@ -276,10 +277,10 @@ def _chunk(flow: Following) -> tuple[Chunk, float]:
     return Chunk(length, warm, psi, vorticity, step_, low, high, state), rounds
 
 
-def _settled_part(moving: Moving, so: Progress, first: int, settles: Array, steps: int) -> Track:
+def _settled_part(moving: Moving, progress: Progress, first: int, settles: Array, steps: int) -> Track:
     """The chunks from where the start no longer shows, `first` at the earliest."""
-    own = moving.heat.flow_node
-    cut = kept_from(np.array([c.temperature[own].min() for c in so.chunks]), first)
-    settling = float(np.average(settles[own], weights=moving.flow.area))
-    found = Track(moving, tuple(so.chunks[cut:]), 0.0, settling, so.rounds, steps, cut * CHUNK)
-    return replace(found, net=left_over(moving, found.mean().temperature))
+    in_flow = moving.heat.flow_node
+    cut = kept_from(np.array([c.temperature[in_flow].min() for c in progress.chunks]), first)
+    settling = float(np.average(settles[in_flow], weights=moving.flow.area))
+    track = Track(moving, tuple(progress.chunks[cut:]), 0.0, settling, progress.rounds, steps, cut * CHUNK)
+    return replace(track, net=left_over(moving, track.mean().temperature))

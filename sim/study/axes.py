@@ -153,12 +153,14 @@ def relative_scale(unit: str, path: Path, mode: str, key: str, file: str, raw: d
         raise case_error(error, Case, raw, file) from None
     except ValueError as error:
         raise CaseError(str(error), file=file, key=key) from None
-    own = units.pop() if units and mode == "shift" else ""
-    if own in ("", CLOCK_UNIT):
+    own_unit = units.pop() if units and mode == "shift" else ""
+    if own_unit in ("", CLOCK_UNIT):
         if unit:
             raise CaseError(f'is in "{unit}"; accepted: plain numbers for this {mode}', file=file, key=key)
         return 1.0
-    kinds = ["temperature difference"] if own == "K" else [k for k, v in KINDS.items() if v.unit == own]
+    kinds = (
+        ["temperature difference"] if own_unit == "K" else [k for k, v in KINDS.items() if v.unit == own_unit]
+    )
     conversions = [c for c in (unit_conversion(unit, kind) for kind in kinds) if c is not None]
     if not conversions:
         message = f'"{unit}" is no unit for a shift of {".".join(path)}; accepted: a {" or ".join(kinds)}'

@@ -64,8 +64,8 @@ def clock(
     narrowed = case_for(case, name)
     hours = sorted({round(at % 12.0, 9) for at in positions})
     turning_tracers(narrowed, tracer)
-    own = narrowed.contents.state
-    shown = tuple(states) if own in STATES else (own,)
+    state = narrowed.contents.state
+    shown = tuple(states) if state in STATES else (state,)
     job = _Job(case, name, tracer, shown, tuple(p % 12.0 for p in pictured), fineness, supports, kept)
     placed = {at: Placed(at, impossible=_hindered(job, at)) for at in hours}
     possible = [at for at in hours if not placed[at].impossible]
@@ -146,22 +146,22 @@ def _solved(job: _Job, at: float) -> Placed:
         if not case_for(job.case, condition.name).tracers:
             continue
         one = turned(job.case, condition.name, at, None, job.tracer)
-        own, failure = _result(one, store, job.fineness)
-        known = NO_CHANGES if own is None else sensitivity(one, store, own, job.fineness, inputs=False)
-        section = () if own is None else section_limits(own, known)
-        verdicts.append("not converged" if own is None else worst([c.verdict for c in section]))
+        as_is, failure = _result(one, store, job.fineness)
+        known = NO_CHANGES if as_is is None else sensitivity(one, store, as_is, job.fineness, inputs=False)
+        section = () if as_is is None else section_limits(as_is, known)
+        verdicts.append("not converged" if as_is is None else worst([c.verdict for c in section]))
         checks += [CheckAt(condition.name, "", check) for check in section]
         bend = _bend(one, store, job.fineness)
         if bend is not None:
             verdicts.append(bend.verdict)
             checks += [CheckAt(condition.name, ELBOW, check) for check in bend.limits]
         for support in one.interruptions if job.supports else ():
-            support_answer = judge_support(one, support, own, job.fineness / FINENESS)
+            support_answer = judge_support(one, support, as_is, job.fineness / FINENESS)
             support_answer = support_with_inputs(support_answer, one.limits, known)
             verdicts.append(support_answer.verdict)
             checks += [CheckAt(condition.name, support.name, check) for check in support_answer.limits]
         for state in job.states if watching else ():
-            result, why, around = own, failure, bend
+            result, why, around = as_is, failure, bend
             if state != one.contents.state:
                 placed = turned(job.case, condition.name, at, state, job.tracer)
                 result, why = _result(placed, store, job.fineness)

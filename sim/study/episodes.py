@@ -66,9 +66,9 @@ def episode_row(answer: EpisodeAnswer, case: Case) -> Part:
     allowed = {limit: check.allowed for limit, check in worst.items()}
     verdicts: dict[str, str] = {limit: check.verdict for limit, check in worst.items()}
     if answer.result is None:
-        own = answer.episode.limits
+        limits = answer.episode.limits
         given = [(name, getattr(case.limits, name)) for name in LIMITS]
-        given += [(name, getattr(own, name)) for name in EPISODE_LIMITS if own is not None]
+        given += [(name, getattr(limits, name)) for name in EPISODE_LIMITS if limits is not None]
         for name, limit in given:
             if limit is not None:
                 verdicts[name], margins[name], allowed[name] = NOT_COMPUTED, math.nan, limit

@@ -95,21 +95,21 @@ def _check(row: Mapping[str, Any]) -> LimitCheck:
 def over_time(line: Line, parts: Mapping[tuple[int, str], Part]) -> tuple[OverTime, ...]:
     """Every place of a line in every episode that follows it; parts: of `followed`, by the first stretch alike and
     name."""
-    told: list[OverTime] = []
+    places: list[OverTime] = []
     for s, stretch in enumerate(line.file.stretches):
         case = line.cases[s]
         if not case.episodes:
             continue
-        own = [e for e in case.episodes if e.support is None]
-        told += _at(f"on {stretch.name}", s, -1, line.starts[s], own, line, parts, OTHERWISE)
+        straight = [e for e in case.episodes if e.support is None]
+        places += _at(f"on {stretch.name}", s, -1, line.starts[s], straight, line, parts, OTHERWISE)
         for k, one in enumerate(line.stations):
             if one.stretch == s:
                 around = [e for e in case.episodes if e.support is not None and e.support == _name(one)]
                 usual = {x.name: x.allowance for x in case.interruptions}.get(_name(one))
                 as_case = one.given is None or one.given == usual
                 why = OTHERWISE if as_case or not around else NOT_THE_CASES
-                told += _at(one.label, s, k, one.place, around if as_case else [], line, parts, why)
-    return tuple(told)
+                places += _at(one.label, s, k, one.place, around if as_case else [], line, parts, why)
+    return tuple(places)
 
 
 def _name(one: Standing) -> str:
@@ -123,26 +123,26 @@ def _at(
     """A place in the episodes that follow it, or in none."""
     case = line.cases[stretch]
     first = next(t for t in range(len(line.cases)) if line.cases[t] is case)
-    found = []
+    places = []
     for episode in episodes:
         part = parts[first, episode.name]
         rows = {path: [_number(x) for x in row] for path, row in part["coldest"].items()}
         coldest = {path: (row[0], row[1], row[2]) for path, row in rows.items()}
         checks = tuple(_check(row) for row in part["checks"])
         where = (label, stretch, station, place, episode.condition, episode.name)
-        found.append(OverTime(*where, coldest, checks, part["why"]))
+        places.append(OverTime(*where, coldest, checks, part["why"]))
     given = any(getattr(case.limits, name) is not None for name in LIMITS)
     given = given or any(e.limits is not None for e in case.episodes)
-    if not found and given:
-        found.append(OverTime(label, stretch, station, place, "", "", {}, (), otherwise))
-    return found
+    if not places and given:
+        places.append(OverTime(label, stretch, station, place, "", "", {}, (), otherwise))
+    return places
 
 
-def coldest_over_time(told: tuple[OverTime, ...], part: str) -> tuple[OverTime, str] | None:
+def coldest_over_time(places: tuple[OverTime, ...], part: str) -> tuple[OverTime, str] | None:
     """The coldest place of the wall, or of the contents, over all episodes, and the path there; None where none is."""
     there = [
         (one, path)
-        for one in told
+        for one in places
         for path, (value, _, _) in one.coldest.items()
         if (path == "wall.min") == (part == "wall") and not isnan(value)
     ]

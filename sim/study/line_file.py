@@ -127,10 +127,10 @@ def load_line(path: str | Path) -> Line:
     if not file.stretches:
         raise CaseError("is missing; accepted: at least one [[stretch]]", file=name, key="stretch")
     names = [stretch.name for stretch in file.stretches]
-    for position, own in enumerate(names):
-        if own in names[:position]:
-            message = f'"{own}" is the name of an earlier stretch; accepted: a name of its own'
-            raise CaseError(message, file=name, key=f'stretch[{position + 1}] "{own}".name')
+    for position, stretch_name in enumerate(names):
+        if stretch_name in names[:position]:
+            message = f'"{stretch_name}" is the name of an earlier stretch; accepted: a name of its own'
+            raise CaseError(message, file=name, key=f'stretch[{position + 1}] "{stretch_name}".name')
     known: dict[str, Case] = {}
     cases = []
     for position, stretch in enumerate(file.stretches, start=1):
@@ -243,9 +243,9 @@ def _standing(file: LineFile, cases: list[Case], starts: list[float], source: st
 
 def _installed(support: Support | Fitting, given: float | None) -> tuple[str, Support | Fitting, float]:
     """What is solved of a support or fitting, as it stands on the line, and its allowance: the line's own if given."""
-    own = support.allowance
-    extra = own if given is None else given
-    if extra in (0.0, own):
+    written = support.allowance
+    extra = written if given is None else given
+    if extra in (0.0, written):
         return support.name, support, extra
     return f"{support.name}{APART}{extra!r}", support.model_copy(update={"allowance": extra}), extra
 

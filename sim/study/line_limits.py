@@ -55,17 +55,17 @@ def places(
     """All places of a line, the stretches first, and every limit of their cases held at each."""
     listed = []
     for s, stretch in enumerate(line.file.stretches):
-        own = [i for i, of in enumerate(laid.stretch) if of == s and laid.bend[i] < 0]
-        if own:
+        pieces = [i for i, of in enumerate(laid.stretch) if of == s and laid.bend[i] < 0]
+        if pieces:
             listed.append(
-                _on_pieces(f"on {stretch.name}", s, -1, cases[s], laid, solved, own, by(s, SECTION))
+                _on_pieces(f"on {stretch.name}", s, -1, cases[s], laid, solved, pieces, by(s, SECTION))
             )
     for k, one in enumerate(line.stations):
         case = cases[one.stretch]
         if one.support is None:
-            own = [i for i, of in enumerate(laid.bend) if of == k]
+            pieces = [i for i, of in enumerate(laid.bend) if of == k]
             facts = by(one.stretch, BEND)
-            listed.append(_on_pieces(one.label, one.stretch, k, case, laid, solved, own, facts))
+            listed.append(_on_pieces(one.label, one.stretch, k, case, laid, solved, pieces, facts))
         else:
             listed.append(_at_support(line, k, case, laid, solved, by, allowances[k]))
     return tuple(listed)
@@ -127,9 +127,9 @@ def _at_support(
     }
     for path in _paths(section)[len(LOWEST) :]:
         rise = max(support[f"{built}{RISES[path]}"] - local.rise[bool(built)], 0.0)
-        own = float(moved(path, section, np.array(max(shift, 0.0))))
+        at_section = float(moved(path, section, np.array(max(shift, 0.0))))
         band = section[f"{HIGHEST[path]}_band"] + support[f"{built}{RISES[path]}_band"]
-        values[path] = _banded(own + rise, band)
+        values[path] = _banded(at_section + rise, band)
     at = dict.fromkeys(values, one.place)
     here = section | support
     place = _place_with_limits(

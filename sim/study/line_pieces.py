@@ -56,11 +56,11 @@ def lay(line: Line, cases: list[Case], by: Lookup) -> Laid:
         middle = 0.5 * (low + high)
         stretch = int(np.clip(np.searchsorted(line.starts, middle) - 1, 0, len(cases) - 1))
         bend = next((k for a, b, k in cuts if a < middle < b and k >= 0), -1)
-        own = by(stretch, SECTION if bend < 0 else BEND)
+        of_piece = by(stretch, SECTION if bend < 0 else BEND)
         of.append(stretch)
         bends.append(bend)
-        pieces.append(piece_of(float(high - low), own))
-        facts.append(own)
+        pieces.append(piece_of(float(high - low), of_piece))
+        facts.append(of_piece)
         start.append(float(low))
     ends: list[list[int]] = [[] for _ in edges]
     for k, one in enumerate(line.stations):
@@ -198,6 +198,6 @@ def local_of(one: Standing, by: Lookup, case: Case) -> Local:
 
 def further_dip(one: Standing, local: tuple[float, float], allowance: float) -> float:
     """The further dip at a support with an allowance, K: linear from none to the one its field was solved with."""
-    own = one.support.allowance if one.support is not None else 0.0
-    share = min(allowance / own, 1.0) if own > 0 else 0.0
+    installed = one.support.allowance if one.support is not None else 0.0
+    share = min(allowance / installed, 1.0) if installed > 0 else 0.0
     return local[0] + share * (local[1] - local[0])

@@ -21,15 +21,15 @@ def program_version() -> str:
     The libraries are those that the hashed source imports, and all that these require.
     """
     try:
-        own = version("coldspot")
+        release = version("coldspot")
     except PackageNotFoundError:
-        own = "source"
+        release = "source"
     source = hashlib.sha256()
     for name, content in sources():
         source.update(name.encode() + b"\0" + content + b"\0")
     python = f"python {sys.version_info.major}.{sys.version_info.minor}"
     named = [f"{name} {of}" for name, of in libraries(imported()).items()]
-    return ", ".join([f"{own}+{source.hexdigest()[:12]}", python, *named])
+    return ", ".join([f"{release}+{source.hexdigest()[:12]}", python, *named])
 
 
 def sources() -> Iterable[tuple[str, bytes]]:

@@ -62,7 +62,7 @@ def condition_row(
         kind = "support" if answer is None else answer.kind
         values |= {f"{kind}s.{name}.{path}": q for path, q in _around(answer)}
     values |= {f"{ELBOW}.{path}": q for path, q in (elbow.quantities if elbow is not None else {}).items()}
-    own = values if banded else {p: q for p, q in values.items() if p.startswith(PLACES)}
+    banded_values = values if banded else {p: q for p, q in values.items() if p.startswith(PLACES)}
     places = {"": section_limits(result, known)}
     places |= {name: answer.limits for name, answer in supports.items() if answer is not None}
     places |= {ELBOW: elbow.limits} if elbow is not None else {}
@@ -73,10 +73,10 @@ def condition_row(
     wide = result.bracketed or bool(result.parts)
     return {
         "values": plain({p: q.value for p, q in values.items()}),
-        "bands": plain({p: q.band for p, q in own.items()}),
+        "bands": plain({p: q.band for p, q in banded_values.items()}),
         "levels": {
             p: list(plain(dict(enumerate(q.values))).values())
-            for p, q in own.items()
+            for p, q in banded_values.items()
             if len(q.values) == 3 and not (wide and p in result.quantities)
         },
         **limits,

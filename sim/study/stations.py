@@ -194,10 +194,10 @@ def output_at(case: Case, facts: Facts, shift: Array) -> Array:
     total, condition = np.full(np.shape(shift), facts["output"]), case.conditions[0]
     for i, tracer in enumerate(case.tracers):
         wall, heat = facts[f"beneath_{i}"], facts[f"heat_{i}"]
-        own = float(tracer_watts(tracer, condition, wall))
+        watts = float(tracer_watts(tracer, condition, wall))
         # of a bend's outside or inside a metre of axis has more or less of the tracer than a metre
-        share = heat / own if own > 0.0 else 1.0
-        total = total + share * (tracer_watts(tracer, condition, wall + np.asarray(shift)) - own)
+        share = heat / watts if watts > 0.0 else 1.0
+        total = total + share * (tracer_watts(tracer, condition, wall + np.asarray(shift)) - watts)
     return np.asarray(total)
 
 
@@ -256,12 +256,12 @@ def _along(net: Network, conductivity: np.ndarray, level: float) -> float:
     wall = mesh.of_kind("wall")
     along = float((conductivity * mesh.cell_area)[wall].sum())
     for part, fluid in (("liquid", contents.fluid), ("gas", contents.gas)):
-        own = mesh.of_kind(part)
+        in_part = mesh.of_kind(part)
         if contents.state == "empty":
             fluid = contents.gas
-        resolved = own & inside
+        resolved = in_part & inside
         along += float((conductivity * mesh.cell_area)[resolved].sum())
-        along += float(mesh.cell_area[own & ~inside].sum()) * float(fluid.conductivity(level))
+        along += float(mesh.cell_area[in_part & ~inside].sum()) * float(fluid.conductivity(level))
     return along
 
 

@@ -79,8 +79,8 @@ def place_columns(answers: Answers) -> list[Column]:
     An allowance out of reach is infinite; a limit that was held nowhere there is "not evaluated".
     """
     table, places = answers.frame, places_of(answers)
-    own = list(answers.study.base.conditions)  # in episodes none of these places is judged apart
-    lines = [(i, c, name) for i in range(len(table)) for c in own for name in places]
+    conditions = list(answers.study.base.conditions)  # in episodes none of these places is judged apart
+    lines = [(i, c, name) for i in range(len(table)) for c in conditions for name in places]
     out: list[Column] = [
         ("variant", [int(table.number[i]) for i, _, _ in lines]),
         ("condition", [c for _, c, _ in lines]),
@@ -106,7 +106,9 @@ def place_columns(answers: Answers) -> list[Column]:
     limits = dict.fromkeys(place_of(key)[0] for key in keys(table) if place_of(key)[1] in places)
     for limit in limits:
         verdicts_of = {
-            (c, name): verdicts(table, answers.bands, c, key_of(limit, name)) for c in own for name in places
+            (c, name): verdicts(table, answers.bands, c, key_of(limit, name))
+            for c in conditions
+            for name in places
         }
         margins = [table.margins[c].get(key_of(limit, name)) for _, c, name in lines]
         cells = [

@@ -194,7 +194,11 @@ def refined(study: Study, of: Variant) -> Variant:
 def unheld(case: Case, base: Base) -> list[str]:
     """Whatever of the case the study leaves out although a limit is given there: supports, conditions, episodes."""
     limits = {c.name: case_for(case, c.name).limits for c in case.conditions}
-    given = {name for name, own in limits.items() if any(getattr(own, limit) is not None for limit in LIMITS)}
+    given = {
+        name
+        for name, of_condition in limits.items()
+        if any(getattr(of_condition, limit) is not None for limit in LIMITS)
+    }
     names = left_out(case, base.supports) if given & set(base.conditions) else []
     names += [f"condition {c.name}" for c in case.conditions if c.name in given - set(base.conditions)]
     idle = [episode for episode in case.episodes if episode.name not in base.episodes]

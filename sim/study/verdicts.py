@@ -32,7 +32,7 @@ def applies(frame: Frame, condition: str, key: str, i: int) -> bool:
 
 def verdicts(frame: Frame, bands: Bands, condition: str, key: str) -> list[Verdict]:
     """The verdict of every variant on one limit at one place in one condition; "no limits" where it has none."""
-    margins, own = frame.margins[condition].get(key), frame.verdicts.get(condition, {}).get(key)
+    margins, judged_before = frame.margins[condition].get(key), frame.verdicts.get(condition, {}).get(key)
     if margins is None:
         return ["no limits"] * len(frame)
     path = judged_path(key, frame.values[condition])
@@ -40,8 +40,8 @@ def verdicts(frame: Frame, bands: Bands, condition: str, key: str) -> list[Verdi
     for i in range(len(frame)):
         if not applies(frame, condition, key, i):
             judged.append("no limits")
-        elif own is not None and own[i]:
-            judged.append(own[i])
+        elif judged_before is not None and judged_before[i]:
+            judged.append(judged_before[i])
         else:
             judged.append(verdict_of(float(margins[i]), bands.of(condition, path, i)))
     return judged

@@ -105,8 +105,8 @@ def _along(diameter: float, low: float, high: float) -> Part:
 
 
 def _across(clock: float, diameter: float, to: float, hollow: Part | None = None, start: float = 0.0) -> Part:
-    made = {"axis": "across", "clock": clock, "diameter": _mm(diameter), "from": _mm(start), "to": _mm(to)}
-    return made if hollow is None else made | {"hollow": hollow}
+    body = {"axis": "across", "clock": clock, "diameter": _mm(diameter), "from": _mm(start), "to": _mm(to)}
+    return body if hollow is None else body | {"hollow": hollow}
 
 
 def _hollow(diameter: float, to: float) -> Part:
