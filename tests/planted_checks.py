@@ -26,11 +26,6 @@ def many() -> list[Row]:
     return [row(1.0 + 0.01 * i, f"number {i}") for i in range(12)]
 
 
-def marked() -> list[Row]:
-    """A <b>check</b> | with *marks*"""
-    return [Row("a|b", SOURCE, "x_1 | <i>y</i>", 1.0, 1.0, 0.1, "why | <b>", "W")]
-
-
 def wrong() -> list[Row]:
     """A check that fails."""
     return [row(2.0, "too much"), row(1.0, "right")]

@@ -21,7 +21,7 @@ from sim.section.bend import Bend
 from sim.section.mesh import bent
 from sim.solve.at_rest import MeshStore
 from sim.solve.average import average
-from sim.solve.buoyant import scout, solve_buoyant
+from sim.solve.buoyant import scout
 from sim.solve.estimate import estimate
 from sim.solve.motion import NoSteadyFlow, Work
 from sim.solve.multigrid import TooLarge
@@ -175,9 +175,3 @@ def test_the_command_makes_exit_codes_of_them(tmp_path: Path) -> None:
     assert (code, out) == (2, "")
     assert err.count("\n") == 1
     assert "memory" in err
-
-
-def test_no_steady_flow_becomes_a_bracket_that_says_why() -> None:
-    result = solve_buoyant(case_for(parse_case(MOVING), "cold"), MeshStore(), 1.0, most=0.0)
-    assert result.bracketed
-    assert any("work limit" in note for note in result.notes)

@@ -1,6 +1,5 @@
 """Files, conditions, overrides, and the case written out again."""
 
-import copy
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -8,7 +7,6 @@ from typing import Any
 import pytest
 
 from sim.case import (
-    Case,
     CaseError,
     assumptions,
     case_for,
@@ -16,7 +14,6 @@ from sim.case import (
     parse_case,
     resolved,
     to_toml,
-    with_overrides,
 )
 
 
@@ -49,53 +46,6 @@ def test_a_condition_overrides_and_the_case_keeps_its_own(plastic: dict[str, Any
     assert case_for(failed, "one-tracer-failed") == failed
     with pytest.raises(CaseError, match='did you mean "summer-day"'):
         case_for(case, "summer_day")
-
-
-def spoiled(plastic: dict[str, Any], **overrides: Any) -> Case:
-    raw = copy.deepcopy(plastic)
-    raw["condition"][0].update(overrides)
-    return case_for(parse_case(raw), "winter-night")
-
-
-def test_override_forms(plastic: dict[str, Any]) -> None:
-    wet = {"from_clock": 5, "to_clock": 7, "factor": 3}
-    for layer in ({"1": {"wet": wet}}, [{"material": "rock wool", "thickness": "50 mm", "wet": wet}]):
-        case = spoiled(plastic, insulation={"layer": layer})
-        assert case.insulation.layers[0].wet is not None
-        assert case.insulation.layers[0].thickness == 0.05
-    for tracer in ({"T1": {"on": False}}, {"1": {"on": False}}):
-        assert [t.on for t in spoiled(plastic, tracer=tracer).tracers] == [False, True]
-    case = spoiled(plastic, tracer={"T1": {"output": "5 W/m"}}, pipe={"size": "DN 100", "schedule": "10S"})
-    assert case.tracers[0].output.kind == "fixed"
-    assert case.pipe.wall == 0.00305
-    case = spoiled(plastic, contents={"fluid": "water", "fill": 0.5}, limits={"contents_min": "1 degC"})
-    assert (case.contents.fluid.name, case.contents.fill, case.limits.contents_min) == ("water", 0.5, 274.15)
-    assert case.limits.wall_max == 343.15
-
-
-def test_one_of_a_pair_takes_the_other_away(plastic: dict[str, Any]) -> None:
-    raw = copy.deepcopy(plastic)
-    raw["insulation"]["layer"][0]["wet"] = {"from_clock": 5, "to_clock": 7, "factor": 3}
-    case = spoiled(
-        raw,
-        insulation={
-            "layer": {"1": {"wet": {"conductivity": "0.2 W/m/K"}}},
-            "void": {"conductivity": "1 W/m/K"},
-        },
-    )
-    assert case.insulation.layers[0].wet is not None
-    assert case.insulation.layers[0].wet.factor is None
-    assert case.insulation.void.filling is None
-
-
-def test_overrides_for_studies(plastic: dict[str, Any]) -> None:
-    case = parse_case(plastic)
-    moved = with_overrides(case, {"tracer": {"T1": {"clock": 2}}})
-    assert moved.tracers[0].clock == 2.0
-    assert moved.tracers[1] == case.tracers[1]
-    assert len(moved.conditions) == 3
-    with pytest.raises(CaseError, match="overlaps"):
-        with_overrides(case, {"tracer": {"T1": {"clock": 8}}})
 
 
 def test_a_changed_copy_is_not_rebuilt_from_the_old_file(plastic: dict[str, Any]) -> None:
@@ -134,16 +84,6 @@ def test_files_that_are_no_cases(tmp_path: Path) -> None:
     for place in (tmp_path, tmp_path / "none.toml", "\0"):
         with pytest.raises(CaseError, match="cannot be read"):
             load_case(place)
-
-
-def test_a_misspelt_required_key_is_named_and_not_only_missed(plastic: dict[str, Any]) -> None:
-    raw = copy.deepcopy(plastic)
-    raw["condition"][1]["ambiant"] = raw["condition"][1].pop("ambient")
-    with pytest.raises(
-        CaseError, match=r'condition\[2\] "summer-day"\.ambiant: .* did you mean "ambient"'
-    ) as caught:
-        parse_case(raw)
-    assert caught.value.key == 'condition[2] "summer-day".ambiant'
 
 
 def test_not_a_dict() -> None:

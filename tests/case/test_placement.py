@@ -30,12 +30,6 @@ def shell(bore: float, *tracers: dict[str, Any]) -> Case:
     return line(*tracers, fit="oversize", bore=f"{bore} mm")
 
 
-def test_a_pressed_round_tracer_touches_along_its_chord() -> None:
-    body = bodies(line({**ROUND, "clock": 3}))["T1"]
-    assert body.centre == pytest.approx(sqrt(0.05**2 - 0.001**2) + sqrt(0.005**2 - 0.001**2))
-    assert body.angle == pytest.approx(pi / 2)
-
-
 def test_gap_of_two_round_tracers_is_the_distance_of_circles() -> None:
     placed = bodies(line({**ROUND, "clock": 3}, {**ROUND, "clock": 4}))
     chord = 2 * placed["T1"].centre * sin(pi / 12)

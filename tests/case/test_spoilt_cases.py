@@ -9,11 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
 from sim.case import CaseError, parse_case, to_toml
 from sim.case.errors import dotted
-from sim.cli import app
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 # Nothing that any key takes.
@@ -118,14 +116,3 @@ def test_a_name_given_twice_is_one_message(path: Path) -> None:
             message = message_of(raw | {table: [*raw[table], again | {"name": again["name"].upper()}]})
             assert f"{table}[{len(raw[table]) + 1}]" in message
             assert "already" in message
-
-
-def test_the_command_says_the_same_and_ends_with_2(tmp_path: Path) -> None:
-    text = CASES[0].read_text(encoding="utf-8")
-    for key, bad in (("title", "title = 5"), ("[pipe", "[pipe]\nbogus = 1"), ("title", "title = nan")):
-        line = next(line for line in text.splitlines() if line.startswith(key))
-        (tmp_path / "case.toml").write_text(text.replace(line, bad, 1), encoding="utf-8")
-        done = CliRunner().invoke(app, ["check", str(tmp_path / "case.toml")])
-        assert done.exit_code == 2, done.output
-        assert done.stderr.startswith(f"coldspot: {tmp_path / 'case.toml'}: ")
-        assert done.stderr.count("\n") == 1

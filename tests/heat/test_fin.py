@@ -77,9 +77,3 @@ def test_a_flat_strip_lies_between_its_two_sides_to_the_wind() -> None:
     strip = Exposed(1.2e-3, 0.26, 0.1, False, AMBIENT, None, 0.0)
     computed = float(exposed_film(strip, np.array(290.0), AMBIENT, 12.0))
     assert edge_on < computed < face_on
-
-
-def test_without_any_film_a_held_fin_is_a_rod() -> None:
-    part = Exposed(1e-4, 0.04, 0.1, True, 280.0, 0.0, 0.0)
-    computed = exposed_root(part, lambda at: 50.0, 323.15, AMBIENT, 12.0)
-    assert computed.conductance * (323.15 - computed.sink) == pytest.approx(50.0 * 1e-4 / 0.1 * 43.15)

@@ -42,20 +42,6 @@ def section(raw: dict) -> Network:
 
 
 @pytest.mark.parametrize("raw", LINES.values(), ids=LINES)
-def test_a_line_without_parts_has_the_sections_own_field_in_every_layer(raw: dict) -> None:
-    plan = section(raw)
-    own, net = solve(plan), layered(plan, Layers(EDGE, np.zeros(4, np.int64)))
-    field = solve(net, np.full(net.nodes, own.temperature.mean()))
-    each = field.temperature.reshape(4, plan.nodes)
-    assert np.abs(each - own.temperature).max() < 1e-4
-    for outlet in plan.outlets:
-        per_metre = own.balance.through(outlet, own.temperature)
-        assert field.balance.through(outlet, field.temperature) == pytest.approx(
-            EDGE[-1] * per_metre, rel=1e-5
-        )
-
-
-@pytest.mark.parametrize("raw", LINES.values(), ids=LINES)
 def test_every_group_of_joints_is_there_over_the_whole_length(raw: dict) -> None:
     plan = section(raw)
     net = layered(plan, Layers(EDGE, np.zeros(4, np.int64)))

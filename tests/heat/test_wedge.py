@@ -29,19 +29,6 @@ def test_the_exponent_solves_its_equation(k: float, k1: float, k2: float) -> Non
     assert ((p > 0) & (p < 0.5)).all()
 
 
-def test_bodies_at_one_temperature_alike() -> None:
-    """Two equal half planes (b1 = pi): a/k = 2/(k1 p tan(pi p)); a weak wedge: p^2 = 2 k/(pi a k1) to first order."""
-    k, angle, k1 = 1e-5, 0.4, 1.0
-    assert one(k, angle, k1, np.pi, k1) == pytest.approx(np.sqrt(2 * k / (np.pi * angle * k1)), rel=1e-3)
-
-
-def test_a_weak_wedge_beside_a_perfect_conductor() -> None:
-    """Only the tracer's side resists: tan(p b) p = k/(a k1)."""
-    k, angle, k1 = 0.04, 0.3, 0.3
-    p = one(k, angle, k1, np.pi - angle, 1e9)
-    assert p * np.tan(p * (np.pi - angle)) == pytest.approx(k / (angle * k1), rel=1e-6)
-
-
 def test_more_conductive_wedges_have_larger_exponents() -> None:
     p = [one(k, 0.4, 0.3, np.pi - 0.4, 50.0) for k in (0.01, 0.04, 0.2, 1.0)]
     assert p == sorted(p)
@@ -76,17 +63,6 @@ def test_a_stacked_round_tracer_has_its_own_corners() -> None:
     upper = ROUND | {"name": "T2", "diameter": "6 mm", "over": "T1"}
     assert len(solution(line(FLAT, upper)).network.wedges.angle) == 2
     assert len(solution(line(ROUND, upper)).network.wedges.angle) == 4
-
-
-def test_corner_temperature_lies_between_its_bodies() -> None:
-    field = solution(line(ROUND))
-    cells = field.temperature[field.network.cell_node]
-    corners = field.network.wedges
-    at = corners.corner_temperature(field.conductivity, cells)
-    low = np.minimum(cells[corners.seat_cell], cells[corners.tracer_cell])
-    high = np.maximum(cells[corners.seat_cell], cells[corners.tracer_cell])
-    assert ((low <= at) & (at <= high)).all()
-    assert (corners.conductance(field.conductivity, field.temperature) >= 0).all()
 
 
 def test_closed_form_makes_up_for_cells_that_are_not_there() -> None:

@@ -104,20 +104,6 @@ def test_what_is_said_to_break_the_symmetry_does(changes: dict) -> None:
     assert max(abs(a - b) for a, b in zip(*wall, strict=True)) > 0.1
 
 
-def test_progress_is_told_by_condition() -> None:
-    seen: list[tuple[str, str]] = []
-    check(
-        parse_case(line(FLAT, condition=CONDITIONS)), fineness=1.0, progress=lambda *stage: seen.append(stage)
-    )
-    assert {name for name, _ in seen} == {"cold", "mild"}
-
-
-def test_seconds_add_up() -> None:
-    seconds = answer().seconds
-    assert seconds["mesh"] + seconds["solve"] == pytest.approx(seconds["total"])
-    assert seconds["mesh"] > 0
-
-
 def test_dry_layers_in_a_condition_are_dry_and_the_terminal_says_so() -> None:
     """Layers given as a list replace the case's wet ones: the loss falls to that of a dry line."""
     dry = {"thickness": "50 mm", "conductivity": "0.04 W/m/K"}

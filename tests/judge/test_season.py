@@ -13,7 +13,6 @@ from plain_lines import FLAT, STORE, line
 from typer.testing import CliRunner
 
 from sim.case import Case, case_for, parse_case
-from sim.case.weather import read_weather
 from sim.cli import app
 from sim.heat.network import network
 from sim.judge.season import LOW, _apart, season
@@ -147,12 +146,6 @@ def test_a_days_coldest_is_that_of_all_of_it() -> None:
     season_ = SimpleNamespace(courses={"wall": 290.0 - 0.1 * hours}, lowest="wall", moment=3600 * hours)
     full = SimpleNamespace(time=(3600 * steps).tolist(), values={LOW: (290.0 - 0.1 * steps).tolist()})
     assert _apart(season_, full, 3600 * hours, 0.0, daily=True) < 1e-9  # type: ignore[arg-type]
-
-
-def test_stamp_is_the_files_own_clock(tmp_path: Path) -> None:
-    file = read_weather(weather(tmp_path, 40, lambda k: 0.0))
-    assert file.stamp(26 * 3600.0) == "01-02 02:00"
-    assert file.offset(1, 2, 2.0) == 26 * 3600.0
 
 
 @pytest.mark.parametrize(

@@ -22,36 +22,6 @@ def layer(thickness: str, conductivity: str, **more: Any) -> dict[str, Any]:
     return {"thickness": thickness, "conductivity": conductivity} | more
 
 
-def test_layers_barrier_and_given_coefficient_by_hand() -> None:
-    """25 mm of 0.05 and 25 mm of 0.03, 5 mm of 0.2 as barrier, h 10: series of logarithms."""
-    result = method(
-        insulation={"layer": [layer("25 mm", "0.05 W/m/K"), layer("25 mm", "0.03 W/m/K")]},
-        barrier=layer("5 mm", "0.2 W/m/K", emissivity=0.9),
-    )
-    resistance = (
-        log(164.3 / 114.3) / (2 * pi * 0.05)
-        + log(214.3 / 164.3) / (2 * pi * 0.03)
-        + log(224.3 / 214.3) / (2 * pi * 0.2)
-        + 1.0 / (pi * 0.2243 * 10.0)
-    )
-    assert result.heat_loss == pytest.approx(80.0 / resistance, rel=1e-12)
-    assert list(result.terms) == ["insulation layer 1", "insulation layer 2", "barrier", "outside film"]
-    assert sum(result.terms.values()) == pytest.approx(resistance, rel=1e-12)
-
-
-def test_uncontrolled_pipe_temperature_balances() -> None:
-    result = method(
-        FLAT | {"output": "25 W/m", "tolerance": 0.2}, design={}, condition__output="high", **FILMS
-    )
-    assert result.tracer_output == pytest.approx(30.0)
-    assert result.heat_loss == pytest.approx(30.0, rel=1e-8)
-    assert result.pipe_temperature == result.pipe_temperature_uncontrolled
-    assert any("balance" in note for note in result.notes)
-    assert result.pipe_temperature - (ZERO - 20.0) == pytest.approx(
-        30.0 * sum(result.terms.values()), rel=1e-8
-    )
-
-
 def test_a_lifted_tracer_has_no_simplified_sheath() -> None:
     lifted = method(FLAT | {"standoff": "10 mm"}, design={})
     assert lifted.sheath["T1"] is None

@@ -12,7 +12,7 @@ from sim.case import parse_case
 from sim.judge import check as check_module
 from sim.judge import support as module
 from sim.judge.check import check
-from sim.judge.support import check_support, common_practice, judge_support, refuse_large
+from sim.judge.support import check_support, judge_support, refuse_large
 from sim.report.worst import headline
 from sim.solve.convergence import Banded
 
@@ -34,46 +34,6 @@ def made_up(values: dict[str, float], limits: dict[str, str], installed: bool) -
         mesh=mesh(plain_line(FLAT), 1.0),
         quantities={path: banded(value) for path, value in values.items()},
     )
-
-
-def test_common_practice_by_hand() -> None:
-    """Twice the length plus 0.4 m through the insulation, none where insulated, nothing said of a flange."""
-    shoe = narrowed({"pad": {"length": "300 mm"}}).supports[0]
-    assert common_practice(shoe) == pytest.approx(2 * 0.3 + 0.4)
-    assert common_practice(narrowed({"family": "cradle"}).supports[0]) == 0.0
-    assert common_practice(narrowed({"family": "flange"}).supports[0]) is None
-
-
-@pytest.mark.parametrize("installed", [False, True])
-def test_cold_and_hot_limits_have_their_safe_sides(installed: bool) -> None:
-    values = {
-        "contents_min": 281.0,
-        "wall_min": 280.0,
-        "sheath_max": 350.0,
-        "wall_max": 340.0,
-        "barrier_max": 330.0,
-    }
-    other = dict.fromkeys(values, 300.0)
-    given = {f"with_allowance.{k}": v for k, v in values.items()} | other if installed else values
-    limits = {
-        "contents_min": "6.85 degC",
-        "wall_min": "7.85 degC",
-        "sheath_max": "78.85 degC",
-        "wall_max": "65.85 degC",
-        "barrier_max": "56.85 degC",
-    }
-    by_name = {c.limit: c for c in check_support(made_up(given, limits, installed), installed)}  # type: ignore[arg-type]
-    margins = {name: check.margin for name, check in by_name.items()}
-    exact = {"contents_min": 1.0, "wall_min": -1.0, "sheath_max": 2.0, "wall_max": -1.0, "barrier_max": 0.0}
-    assert margins == pytest.approx(exact)
-    verdicts = {name: check.verdict for name, check in by_name.items()}
-    assert verdicts == {
-        "contents_min": "pass",
-        "wall_min": "fail",
-        "sheath_max": "pass",
-        "wall_max": "fail",
-        "barrier_max": "too close to call",
-    }
 
 
 def test_as_built_decides_and_the_tracer_alone_is_shown(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -102,14 +102,6 @@ def test_the_worst_place_is_named_with_its_support(missed_at_a_support: Answer) 
     assert " h," not in shown
 
 
-def test_of_one_verdict_the_least_margin_decides(three: Answer) -> None:
-    checks = all_checks(three)
-    one = decisive(checks)
-    assert one is not None
-    assert one.check.margin == min(h.check.margin for h in checks)
-    assert decisive([]) is None
-
-
 def test_design_numbers_stand_beside_the_condition_they_are_for(small: Small) -> None:
     design = {"maintain": "5 degC", "heat_loss": "6 W/m", "margin": 0.2, "sheath": "60 degC"}
     answer = check(parse_case(small(condition=CONDITIONS, design=design)), fineness=1.0)

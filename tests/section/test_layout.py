@@ -46,31 +46,6 @@ def test_regions_outwards_past_a_flat_tracer() -> None:
     assert kind_at(geometry, 5.0 - 1.02 * half_hours, RO + 1e-3) == "layer"
 
 
-def test_bridged_void_beside_a_round_tracer_lies_under_the_tangent() -> None:
-    bridged = line(ROUND | {"clock": 12.0}, insulation__fit="bridged")
-    geometry = layout(bridged)
-    ray = 0.19  # hours: 5.7 mm aside, beyond the tracer's radius
-    assert kind_at(geometry, ray, RO + 0.3e-3) == "void"
-    assert kind_at(geometry, 12.0 - ray, RO + 0.3e-3) == "void"
-    assert kind_at(layout(line(ROUND | {"clock": 12.0})), ray, RO + 0.3e-3) == "layer"
-    # the tangent leaves the pipe at arccos((ro - r)/c) from the tracer
-    hull = geometry.hulls[0]
-    foot = np.arccos((RO - 5e-3) / np.hypot(geometry.bodies[0].cx, geometry.bodies[0].cy))
-    assert np.abs(np.arctan2(*np.array(hull.feet).T)) == pytest.approx([foot, foot])
-    # both ends of a tangent lie in the same direction from their centres
-    foot_point, shoulder = np.array(hull.feet[0]), np.array(hull.shoulders[0])
-    centre = np.array([geometry.bodies[0].cx, geometry.bodies[0].cy])
-    assert foot_point / RO == pytest.approx((shoulder - centre) / 5e-3)
-
-
-def test_bridged_void_beside_a_flat_tracer_starts_at_its_outer_corner() -> None:
-    geometry = layout(line(FLAT | {"clock": 0.0}, insulation__fit="bridged"))
-    top = RO + 5e-3
-    foot = 6e-3 / RO + np.arccos(RO / top)
-    assert np.abs(np.arctan2(*np.array(geometry.hulls[0].feet).T)) == pytest.approx([foot, foot])
-    assert np.hypot(*np.array(geometry.hulls[0].shoulders).T) == pytest.approx([top, top])
-
-
 def test_lifted_tracers_have_air_beneath() -> None:
     for tracer in (ROUND, FLAT):
         geometry = layout(line(tracer | {"standoff": "2 mm"}))

@@ -12,7 +12,7 @@ from sim.case import case_for
 from sim.section.gaps import void_width
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, plan_mesh, voronoi
-from sim.section.pieces import PIPE, exact_areas
+from sim.section.pieces import exact_areas
 
 RO, RI = 57.15e-3, 51.15e-3
 
@@ -207,10 +207,6 @@ def test_width_of_an_annular_void_is_the_gap() -> None:
     at = np.array([[0.0, -RO - 4e-3], [0.0, -RO - 15e-3]])
     width = void_width(plan.layout, plan.pieces, at)
     assert width == pytest.approx([20e-3, 20e-3], rel=1e-6)
-
-
-def test_pipe_is_the_interface_that_gives_way_to_none() -> None:
-    assert min(p.rank for p in mesh(LINES["round"]).pieces) == PIPE
 
 
 @pytest.mark.parametrize("seed", range(0, 60, 3))

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from plain_lines import FLAT, GAS, LIQUID, ROUND, line, mesh, numbers, only, solution
+from plain_lines import FLAT, GAS, LIQUID, ROUND, line, numbers, only, solution
 
 from sim.section.layout import layout_key
 from sim.solve.at_rest import MeshStore
@@ -86,16 +86,6 @@ def test_flow_across_the_walls_boundary_is_continuous() -> None:
     assert np.array(shared)[:, 0] == pytest.approx(np.array(shared)[:, 1], abs=1e-6)
 
 
-def test_heat_is_counted_once() -> None:
-    values = numbers(line(FLAT, ROUND | {"name": "T2", "clock": 9.0, "output": "7 W/m"}))
-    assert values["heat_in"] == pytest.approx(27.0)
-    assert values["heat_out"] == pytest.approx(27.0, rel=1e-8)
-    assert values["from_contents"] == 0.0
-    # through the given film: heat = h pi D (mean surface - ambient)
-    surface = 10.0 * 2 * np.pi * 107.15e-3 * (values["barrier.mean"] - 263.15)
-    assert surface == pytest.approx(27.0, rel=1e-3)
-
-
 def test_part_full_bores_report_liquid_and_gas() -> None:
     for state in ("still", "mixed"):
         values = numbers(line(FLAT, contents__state=state, contents__fill=0.5))
@@ -173,10 +163,6 @@ def test_every_change_of_geometry_has_its_own_mesh() -> None:
     keys = [layout_key(only(raw)) for raw in (base, *changed)]
     assert len(set(keys)) == len(keys)
     assert layout_key(only(line(ROUND | {"contact_width": "2 mm", "output": "3 W/m"}))) == keys[0]
-
-
-def test_fineness_of_the_store_is_part_of_the_key() -> None:
-    assert mesh(line(FLAT), 1.0).cells < mesh(line(FLAT), 1.5).cells
 
 
 def test_mean_of_a_partly_filled_bore_is_by_area() -> None:

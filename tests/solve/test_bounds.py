@@ -252,13 +252,3 @@ def test_a_pass_on_the_safe_end_says_so_and_clears_it() -> None:
         bracket(only(line(FLAT, contents=contents, limits=by_name)), STORE, 1.0, "a test")
     )
     assert check.verdict == "too close to call"
-
-
-def test_the_estimate_is_as_cold_as_the_wall_it_touches() -> None:
-    """Not as the bulk: 0.4 K too warm for a light oil."""
-    case = only(line(FLAT, contents={"state": "buoyant", "fluid": OIL}))
-    bracketed = bracket(case, STORE, 1.0, "a test")
-    assert bracketed.value("contents.min") < bracketed.value("contents.mean") - 0.05
-    assert bracketed.value("contents.min_clock") == pytest.approx(bracketed.value("wall.min_clock"), abs=0.3)
-    assert any("whatever the contents do" in note for note in bracketed.notes)
-    assert bracketed.value("contents.min") == pytest.approx(bracketed.value("wall.min"), abs=0.1)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from plain_lines import FLAT, LIQUID
 
-from sim.case import Case, case_for, parse_case, resolved
+from sim.case import Case, case_for, parse_case
 from sim.solve import buoyant, motion, section, stability
 from sim.solve.at_rest import MeshStore, SectionResult
 from sim.solve.bounds import with_contents
@@ -101,13 +101,6 @@ def test_a_fluid_of_huge_viscosity_is_still() -> None:
 
 
 @pytest.mark.slow
-def test_position_matters_when_contents_move(at_five: SectionResult) -> None:
-    above = solved(line(clock=11.0))
-    gain = at_five.value("contents.min") - above.value("contents.min")
-    assert gain > at_five.quantities["contents.min"].band + above.quantities["contents.min"].band
-
-
-@pytest.mark.slow
 def test_half_full_surface_is_free_of_shear() -> None:
     result = solved(line(fill=0.5))
     assert not result.bracketed
@@ -172,24 +165,6 @@ def test_no_pass_is_built_on_a_bracket_without_an_end() -> None:
     computed = replace(bracket(case, STORE, FINENESS, "a test"), ends={})
     by_name = {c.limit: c.verdict for c in check_limits(computed)}
     assert by_name == {"contents_min": "too close to call", "sheath_max": "fail"}
-
-
-@pytest.mark.slow
-def test_a_study_of_variants_does_not_take_moving_contents_for_still(at_five: SectionResult) -> None:
-    """One coarse mesh is asked for; the row is the three-mesh answer all the same, with its band."""
-    from sim.study.run import run_variant
-    from sim.study.variants import Base, Variant
-
-    base = Base(resolved(line()), "a test", ("cold",), 1, FINENESS)
-    row = run_variant(base, Variant(0, {}, {}, (), "key"))
-    assert row.status == "done", row.reason
-    computed = row.results["cold"]
-    assert computed["mesh"]["bracketed"] == 0.0
-    value, band = computed["values"]["contents.min"], computed["bands"]["contents.min"]
-    assert value is not None
-    assert band is not None
-    assert abs(value - at_five.value("contents.min")) < band + at_five.quantities["contents.min"].band
-    assert "contents.rayleigh" in computed["values"]
 
 
 def test_rim_of_the_flow_takes_the_temperature_of_the_metal() -> None:

@@ -113,11 +113,6 @@ def test_void_of_the_insulations_conductivity_is_snug() -> None:
     agree(result(line(FLAT), 1.5), result(filled, 1.5))
 
 
-def test_foil_of_no_conductance_is_no_foil() -> None:
-    nothing = line(FLAT, foil={"thickness": "0.001 mm", "conductivity": "0.01 W/m/K"})
-    agree(result(line(FLAT), 1.5), result(nothing, 1.5))
-
-
 def test_foil_spreads_heat() -> None:
     bare = numbers(line(FLAT | {"contact_conductance": "50 W/m2/K"}))
     foil = numbers(line(FLAT | {"contact_conductance": "50 W/m2/K"}, foil={"thickness": "0.1 mm"}))

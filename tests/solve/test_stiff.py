@@ -54,17 +54,3 @@ def test_brine_with_a_frozen_share() -> None:
     temperature = brine.marched(278.15, HOUR).temperature
     assert np.interp(265.15, temperature, 1e3 * brine.middle) == pytest.approx(14.7728, abs=0.05)
     assert np.interp(271.15, temperature, 1e3 * brine.middle) == pytest.approx(28.5861, abs=0.05)
-
-
-@pytest.mark.slow
-def test_freezing_and_thawing_come_back() -> None:
-    """An insulated bar cooled through its wall and warmed again holds the enthalpy that the wall's heat gives it."""
-    water = freezing_bar(0.02, 40, 263.15, 0.05)
-    start = np.full(40, 274.15)
-    state = State(0.0, start, water.store.enthalpy(start))
-    for wall, stop in ((263.15, 2 * HOUR), (274.15, 40 * HOUR)):
-        water.first = (lambda t, wall=wall: wall, np.inf)  # type: ignore[misc]
-        for step in Stepper(water).march(state, stop, 1.0):
-            state = step.new
-    assert state.temperature == pytest.approx(274.15, abs=1e-3)
-    assert state.enthalpy == pytest.approx(water.store.enthalpy(start), rel=1e-3)

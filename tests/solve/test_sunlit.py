@@ -65,12 +65,6 @@ def test_rain_is_the_ambient_on_the_surface() -> None:
     assert field_values["contents.min"] < dry["contents.min"]
 
 
-def test_black_line_under_a_sky_at_the_ambient_of_space_loses_what_the_formula_says() -> None:
-    """No conduction round the clock matters where the field is even: a sky and a ground at one temperature."""
-    field_values = values(FLAT, sky={"temperature": "-10 degC"}, wind="0 m/s")
-    assert field_values["heat_out"] == pytest.approx(20.0, rel=1e-8)
-
-
 @pytest.mark.slow
 def test_sun_around_a_support_counts_and_leaves_the_drain() -> None:
     """Far from the shoe the sun warms the line, and what the shoe drains at a given temperature stays: all is linear

@@ -15,7 +15,6 @@ from sim.section.mesh import plan_mesh
 from sim.section.support_plan import place_support
 from sim.solve import support_meshes as support_room
 from sim.solve.convergence import Banded, banded
-from sim.solve.multigrid import TooLarge, refuse_too_large
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.steady import solve
@@ -101,11 +100,6 @@ def test_three_meshes_agree_within_their_bands() -> None:
     coarse, fine = (solve_support(case, case.supports[0], f).quantities for f in (1.0, 1.41))
     for name in ("chi", "dip", "leg_heat_held"):
         assert abs(coarse[name].value - fine[name].value) < coarse[name].band + fine[name].band
-
-
-def test_too_large_is_refused_with_what_to_change() -> None:
-    with pytest.raises(TooLarge, match="GB allowed; accepted"):
-        refuse_too_large(10_000_000, 3e9)
 
 
 def test_foil_conducts_along_the_pipe_over_its_own_width() -> None:

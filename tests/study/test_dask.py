@@ -39,16 +39,6 @@ def bare(row) -> tuple:
 
 
 @pytest.mark.slow
-def test_the_same_rows_as_serial(write, address: str) -> None:
-    study = load_study(write(STUDY.replace("24", "6")))
-    executor, threads = cluster(address, program=program_version())
-    assert threads == 2
-    there = sorted(bare(row) for _, row, _ in executor(partial(run_variant, study.base), variants(study)))
-    here = sorted(bare(row) for _, row, _ in serial(partial(run_variant, study.base), variants(study)))
-    assert here == there
-
-
-@pytest.mark.slow
 def test_the_same_rows_as_serial_though_a_worker_is_killed(write, tmp_path, address: str) -> None:
     study = load_study(write(STUDY))
     executor, threads = cluster(address, program=program_version())

@@ -5,7 +5,7 @@ from html import unescape
 
 import numpy as np
 import pytest
-from study_line import HEAD, LINE
+from study_line import LINE
 
 from sim import study_command as command
 from sim.case import assumptions
@@ -70,30 +70,6 @@ def test_lines_of_one_study_share_a_panel_and_have_a_legend(ask) -> None:
     assert {"cold, ambient -20 degC", "hot, ambient 0 degC", "limit 5 degC"} <= set(words)
     styles = {(line.get_color(), line.get_linestyle(), line.get_marker()) for line in shown[0].get_lines()}
     assert len(styles) == 7  # six lines and the limit
-
-
-def test_titles_do_not_overlap_at_four_axes(ask) -> None:
-    axes = "".join(
-        f'[[axis]]\nkey = "{key}"\nname = "{name} of the line as it was built"\nvalues = {values}\n'
-        for key, name, values in (
-            ("condition.*.ambient", "ambient", '["-20 degC", "-10 degC", "0 degC"]'),
-            ("outside.coefficient", "film", '["5 W/m2/K", "20 W/m2/K", "40 W/m2/K"]'),
-            ("tracer.T1.output", "output", '["10 W/m", "20 W/m"]'),
-            ("contents.state", "state", '["still", "mixed"]'),
-        )
-    )
-    answers = ask('keep = ["contents.min"]\n' + axes, head=HEAD + 'conditions = ["cold"]\n')
-    figure = charts._along(answers, answers.study.lines[0], "contents.min")
-    figure.canvas.draw()
-    renderer = figure.canvas.get_renderer()
-    titles = [ax.title for ax in figure.axes if ax.get_visible() and ax.title.get_text()]
-    boxes = [title.get_window_extent(renderer) for title in titles]
-    boxes.append(figure._suptitle.get_window_extent(renderer))
-    assert len(titles) > 1
-    assert not any(a.overlaps(b) for n, a in enumerate(boxes) for b in boxes[:n])
-    for box in boxes:
-        assert box.x0 >= 0
-        assert box.x1 <= figure.bbox.x1
 
 
 def test_a_result_inside_its_band_has_no_histogram_and_no_driver(ask) -> None:

@@ -74,17 +74,6 @@ def test_only_a_few_items_wait(tmp_path: Path) -> None:
         assert len(taken) <= k + 8
 
 
-def test_an_address_where_nothing_answers_is_said() -> None:
-    pytest.importorskip("distributed")
-    from sim.case import CaseError
-    from sim.study.pool import cluster
-
-    with pytest.raises(CaseError, match=r"no scheduler answers at tcp://127\.0\.0\.1:9"):
-        cluster("tcp://127.0.0.1:9", program="x", patience=0.5)
-    with pytest.raises(CaseError, match="no scheduler answers at nonsense"):
-        cluster("nonsense://there", program="x", patience=0.5)
-
-
 def test_an_interrupted_study_ends_what_computes_at_once(write, tmp_path: Path) -> None:
     """The workers and their pipes are closed by the study itself, while the interrupt still holds its frames."""
     closed = []

@@ -237,17 +237,6 @@ def test_a_search_in_some_of_the_conditions_names_them(write, tmp_path) -> None:
     assert "all limits in all conditions" in both
 
 
-def test_a_search_that_leaves_a_support_out_names_it(write, tmp_path) -> None:
-    given = BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS
-    study = load_study(write('supports = "none"\n' + KINDS["search"], line=given))
-    with Store(tmp_path / "s.sqlite", "one") as store:
-        answers = execute(study, store, serial)
-    assert answers.exit_code == 1
-    assert (
-        "The limits were not held at shoe and flange, which the study leaves out" in answers.search.in_words()
-    )
-
-
 LEFT_OUT = {  # what is left out, and how the search calls it
     "support": ('supports = ["V1"]\n', "shoe and flange"),
     "fitting": ('supports = ["shoe", "flange"]\n', "V1"),
@@ -388,10 +377,3 @@ def test_the_key_follows_the_design_and_the_choice_of_supports(write) -> None:
 
     keys = {key(), key(more='[design]\nmaintain = "10 degC"\n'), key('supports = "none"\n')}
     assert len(keys) == 3
-
-
-def test_a_condition_that_is_not_run_is_said(write, tmp_path) -> None:
-    study = load_study(write('conditions = ["cold"]\nkeep = ["heat_out"]\n' + AXIS, line=LINE))
-    with Store(tmp_path / "s.sqlite", "one") as store:
-        text = execute(study, store, serial).statements
-    assert any("The condition hot was left out" in s.text for s in text)
