@@ -41,7 +41,7 @@ def line(
         laid = load_line(file)
         folder = out if out is not None else Path(f"line-{file.stem}")
         from sim.report.line import lines
-        from sim.report.line_output import write_line
+        from sim.report.line_page import write_line
         from sim.study.line_run import run_line
 
         try:

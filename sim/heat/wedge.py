@@ -19,9 +19,8 @@ from sim.section.layout import RoundBody
 from sim.section.mesh import IntArray, PlanMesh
 from sim.section.shapes import Array
 
-FIRST_CELL = (
-    2.0  # what the mesh's own innermost cells pass, in units of (k / a) dT: length over gap at its middle
-)
+# what the mesh's own innermost cells pass, in units of (k / a) dT: length over gap at its middle
+FIRST_CELL = 2.0
 
 
 @dataclass(frozen=True)

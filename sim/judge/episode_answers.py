@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Literal
 
 import numpy as np
 
@@ -11,7 +10,14 @@ from sim.basics import NotMeshed
 from sim.case import Case, case_for
 from sim.case.episode import STEADY, Episode
 from sim.heat.thin import put_back
-from sim.judge.episode_limits import Freezing, checks_over_time, contents_paths, freezing_of, limited_rows
+from sim.judge.episode_limits import (
+    Freezing,
+    checks_over_time,
+    contents_paths,
+    extreme,
+    freezing_of,
+    limited_rows,
+)
 from sim.judge.limits import BRACKET, Judged
 from sim.judge.support import SupportAnswer, doubt_of, fineness_of
 from sim.section.mesh import PlanMesh
@@ -295,20 +301,15 @@ def _every_broken(result: EpisodeResult) -> dict[str, Broken]:
     return broken
 
 
-def _extreme(run: Run, path: str, side: Literal["min", "max"], which: int) -> float | None:
-    curve = run.course(path)
-    return None if curve is None else curve.extreme(side)[which]
-
-
 def _extremes(result: EpisodeResult) -> dict[str, Extremes]:
     by_path = {}
     for path, curve in result.fine.courses.items():
         if np.isfinite(of_episode(path).measure.period):
             continue
-        numbers = [result.number(_extreme, path, side, which) for side in ("min", "max") for which in (0, 1)]
+        numbers = [result.number(extreme, path, side, which) for side in ("min", "max") for which in (0, 1)]
         for i in (1, 3):  # where a course turns is known to a step
-            extreme = numbers[i]
-            if np.isfinite(extreme.value):
-                numbers[i] = replace(extreme, band=extreme.band + curve.step(extreme.value))
+            moment = numbers[i]
+            if np.isfinite(moment.value):
+                numbers[i] = replace(moment, band=moment.band + curve.step(moment.value))
         by_path[path] = Extremes(*numbers)
     return by_path

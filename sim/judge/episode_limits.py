@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Literal
 
 import numpy as np
 
@@ -68,8 +69,9 @@ def checks_over_time(
         return curve.extreme("min" if sign > 0 else "max", begin, end)[0]
 
     values = {row.path: result.number(worst_value, row.path, sign) for sign, row in limited_rows(result)}
-    rest = {path: _nothing() for path in result.fine.courses if path not in values}
-    checks = list(hold(case.limits, {**rest, **values}, of_episode, "over the episode", doubt))
+    nothing = Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, True)
+    every = dict.fromkeys(result.fine.courses, nothing) | values
+    checks = list(hold(case.limits, every, of_episode, "over the episode", doubt))
     fitting = result.fine.network.support
     if isinstance(fitting, Fitting):
         metal = [result.number(worst_value, path, 1) for path in _beside_lumps(result, fitting)]
@@ -112,10 +114,6 @@ def _beside_lumps(result: EpisodeResult, fitting: Fitting) -> list[str]:
         return []
     full = [body.hollow is not None and body.hollow.filled == "contents" for body in fitting.body]
     return [f"bodies.{n}.min" for n, one in enumerate(full, 1) if one]
-
-
-def _nothing() -> Banded:
-    return Banded(NAN, NAN, (NAN, NAN, NAN), NAN, NAN, True)
 
 
 def _window(until: float | None, warming: bool) -> str:
@@ -239,7 +237,7 @@ def _frozen_check(allowed: float, result: EpisodeResult, doubt: str, ice: "Freez
         why = "the contents have no freezing data, or none of them is followed"
         return _check("frozen_share", NAN, NAN, allowed, "not evaluated", why)
     firsts = {"frozen": ice.first} | {f"hollows.{n}.frozen": first for n, first in ice.hollows.items()}
-    shares = {path: result.number(_most, path) for path in firsts}
+    shares = {path: result.number(extreme, path, "max") for path in firsts}
     worst = max(shares, key=lambda path: np.nan_to_num(shares[path].value, nan=np.inf))
     band = max(
         one.band + (_by_earlier_ice(result, path, firsts[path]) if result.least else 0.0)
@@ -251,9 +249,10 @@ def _frozen_check(allowed: float, result: EpisodeResult, doubt: str, ice: "Freez
     return _check("frozen_share", shares[worst].value, band, allowed, verdict, note)
 
 
-def _most(run: Run, path: str) -> float | None:
+def extreme(run: Run, path: str, side: Literal["min", "max"], which: int = 0) -> float | None:
+    """The least or greatest value of a quantity (0), or its moment, s (1)."""
     curve = run.course(path)
-    return None if curve is None else curve.extreme("max")[0]
+    return None if curve is None else curve.extreme(side)[which]
 
 
 def _by_earlier_ice(result: EpisodeResult, path: str, first: Banded) -> float:

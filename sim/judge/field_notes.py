@@ -16,9 +16,8 @@ from sim.solve.at_rest import SectionResult
 from sim.solve.quantities import region_mask
 from sim.solve.steady import Solution, cell_temperature
 
-MATTERS = (
-    0.02  # of the value at the end: less than this, going on in a straight line would not be worth a note
-)
+# of the value at the end: less than this, going on in a straight line would not be worth a note
+MATTERS = 0.02
 PROPERTIES = (
     "conductivity",
     "density",

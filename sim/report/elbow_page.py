@@ -1,16 +1,14 @@
 """The bend on the report's page and on the terminal."""
 
 from collections.abc import Mapping
-from math import isfinite
 from typing import Any
 
 from sim.judge.check import Answer
 from sim.judge.elbow import SIDES, ElbowAnswer
-from sim.report.words import NONE, clock, number, with_band
+from sim.report.words import NONE, celsius, clock, number, plain
 from sim.report.worst import limit_cells
 from sim.solve.convergence import Banded
 from sim.solve.elbow import of_elbow
-from sim.solve.measures import LIMITS
 
 HEADS = (
     "coldest\ncontents, degC",
@@ -49,19 +47,11 @@ def _row(name: str, values: Mapping[str, Banded]) -> tuple[str, ...]:
     lengths = [value.value for path, value in values.items() if path.startswith("per_radian.tracer.")]
     return (
         name,
-        _celsius(values[f"{part}.min"]),
-        _celsius(values["wall.min"]),
-        NONE if hottest is None else _celsius(hottest),
-        with_band(values["per_radian.heat_out"].value, values["per_radian.heat_out"].band),
+        celsius(values[f"{part}.min"]),
+        celsius(values["wall.min"]),
+        NONE if hottest is None else celsius(hottest),
+        plain(values["per_radian.heat_out"]),
         number(sum(lengths), 4) if lengths else NONE,
-    )
-
-
-def _celsius(values: Banded) -> str:
-    return (
-        with_band(LIMITS["wall_min"].measure.shown(values.value), values.band)
-        if isfinite(values.value)
-        else NONE
     )
 
 

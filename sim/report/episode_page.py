@@ -8,7 +8,7 @@ import numpy as np
 
 from sim.report.scene import curves_of, outline_of
 from sim.report.stage import Array, CurveOverTime, EpisodeScene, Still
-from sim.report.words import NONE, ZERO, clock, number, with_band
+from sim.report.words import NONE, ZERO, celsius, clock, number, with_band
 from sim.solve.convergence import Banded
 from sim.solve.measures import EVERY_LIMIT
 from sim.solve.paths import of_episode
@@ -227,7 +227,7 @@ def answers_of(answer: EpisodeAnswer) -> list[tuple[str, str]]:
         if path in answer.extremes:
             one = answer.extremes[path]
             side, at = (one.max, one.max_at) if path == "barrier.max" else (one.min, one.min_at)
-            rows.append((words, f"{with_band(side.value - ZERO, side.band)} degC at {_hours(at)}"))
+            rows.append((words, f"{celsius(side)} degC at {_hours(at)}"))
     for limit, broken in answer.broken.items():
         words = EVERY_LIMIT[limit].words()
         never = not np.isfinite(broken.first.value)

@@ -6,7 +6,7 @@ from typing import Any
 
 from sim.report.method import CAUTIONS
 from sim.report.tree import finite, limit_row
-from sim.report.words import ZERO, number, with_band
+from sim.report.words import ZERO, celsius, number, with_band
 from sim.report.worst import PlacedCheck, decisive, tally
 from sim.solve.lift import Lift
 from sim.solve.measures import LIMITS
@@ -167,8 +167,7 @@ def coldest_words(one: LineAnswer) -> list[str]:
             words.append(f"of the {part} no temperature of its own is known")
             continue
         place, path = coldest
-        value = place.values[path]
-        at = with_band(value.value - ZERO, value.band)
+        at = celsius(place.values[path])
         words.append(f"coldest {part}: {at} degC, {place.label}, {place.at[path]:.4g} m")
     return words
 

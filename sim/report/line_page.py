@@ -1,28 +1,44 @@
-"""The page of a line: its picture, the bill, every limit at every place, and what allowances do."""
+"""The folder of a line, and its page: its picture, the bill, every limit at every place, and what allowances do."""
 
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from sim.case import assumptions
+from sim.report.draw_line import draw_line
 from sim.report.html import STYLE, data_uri, template
 from sim.report.line import (
     allowance_words,
     bill,
+    bill_csv,
     coldest_words,
     heat_words,
     nearest,
     over_time_words,
     placed,
     placed_over_time,
+    results,
 )
 from sim.report.method import CAUTIONS
+from sim.report.results import as_json
 from sim.report.words import NONE, ZERO, margin_text, number
 from sim.report.worst import decisive, tally
 from sim.solve.measures import LIMITS
 from sim.study.line import LineAnswer
 from sim.study.line_run import LineStudy
 from sim.version import __version__
+
+
+def write_line(study: LineStudy, folder: Path) -> list[str]:
+    """Write bill, results, picture and page into the folder of the store, and return their names. Raises OSError."""
+    (folder / "bill.csv").write_text(bill_csv(study), encoding="utf-8", newline="\n")
+    draw_line(study, folder / "line.png")
+    (folder / "report.html").write_text(line_page(study, folder / "line.png"), encoding="utf-8")
+    files = ["bill.csv", "line.png", "line.sqlite", "report.html", "results.json"]
+    (folder / "results.json").write_text(
+        as_json(results(study) | {"files": files}), encoding="utf-8", newline="\n"
+    )
+    return files
 
 
 def line_page(study: LineStudy, picture: Path) -> str:

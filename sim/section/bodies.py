@@ -23,7 +23,6 @@ AIR, CONTENTS, LINE, COVER, GAS, FIRST_BODY = (
     2,
     3,
 )  # what a cell is made of: body n is FIRST_BODY + n
-TINY = 1e-9  # of a length, below which it is none
 
 
 @dataclass(frozen=True)

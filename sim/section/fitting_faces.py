@@ -10,8 +10,8 @@ from sim.basics import Array, IntArray
 from sim.section.bodies import CONTENTS, FIRST_BODY
 from sim.section.fitting_cells import BORE, NONE, OUTSIDE, Cells, Sites
 from sim.section.mesh import PlanMesh
-from sim.section.prisms import Prisms, bereft, beside, graph, prisms
-from sim.section.space import space
+from sim.section.prisms import bereft, beside, graph, prisms
+from sim.section.space import SiteFaces, space
 
 SAME = 1e-3  # a face in space as large as the plan's to this part is the plan's own
 NEAR = 3.0  # of the widest spacing about an axis across: sites so near are taken for its neighbours
@@ -48,7 +48,7 @@ class FittingFaces:
     wet: Further
     volume: Array
     hollow: Array
-    every: Prisms
+    every: SiteFaces
     sites: Sites
 
 
@@ -87,7 +87,7 @@ def fitting_faces(mesh: PlanMesh, cells: Cells, sites: Sites, lumped: bool) -> F
     )
 
 
-def _all_faces(cells: Cells, sites: Sites) -> Prisms:
+def _all_faces(cells: Cells, sites: Sites) -> SiteFaces:
     """Faces between all sites: prisms, but where bodies across reach, in space."""
     levels, columns = sites.table.shape
     layers, total = cells.layers, len(sites.point)
@@ -113,7 +113,7 @@ def _all_faces(cells: Cells, sites: Sites) -> Prisms:
     inside = core[pair].any(axis=1) & first[pair].all(axis=1)
     outside = ~core[upright.pair].any(axis=1)
     pair, area, distance = pair[inside], meshed.area[real][inside], meshed.distance[real][inside]
-    return Prisms(
+    return SiteFaces(
         np.concatenate([upright.pair[outside], np.sort(pair, axis=1)]),
         np.concatenate([upright.area[outside], area]),
         np.concatenate([upright.distance[outside], distance]),
@@ -195,7 +195,7 @@ def _on_cover(
     return free, share
 
 
-def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, faces: Prisms) -> tuple[Array, Array]:
+def _volumes(mesh: PlanMesh, cells: Cells, sites: Sites, faces: SiteFaces) -> tuple[Array, Array]:
     """Volumes of the cells in space, m3, 0 for the others; of sites for contents of hollows that are no cells.
 
     Pyramids from each site to its faces. The face in the plane of symmetry is no pair: its area is what the normals

@@ -16,9 +16,8 @@ from sim.section.bodies import Bodies, Cylinder
 from sim.section.fitting_plan import END_CELLS, GROWTH
 
 AROUND = 18.0  # sites over half a turn about an axis across, at fineness 1
-TIGHT = (
-    0.7  # of a cell: less than that between the insulation and a body's rim is no room for a ring of sites
-)
+# of a cell: less than that between the insulation and a body's rim is no room for a ring of sites
+TIGHT = 0.7
 LARGEST = 1 / 4  # spacing as a part of the largest radius, at fineness 1
 
 

@@ -15,9 +15,8 @@ from sim.case.clock_face import clock_to_angle
 from sim.section.shapes import PlaneCurve
 
 OUTSIDE = -1
-THIN_LAYER = (
-    0.005  # of its radius, a layer that is no region but a sheet or a resistance between its neighbours
-)
+# of its radius, a layer that is no region but a sheet or a resistance between its neighbours
+THIN_LAYER = 0.005
 THIN_GAP = 1e-4  # m, air beneath a lifted tracer that is no region but a resistance on the contact's faces
 
 

@@ -1,27 +1,17 @@
 """Cells of sites that repeat the plan in layers: prisms, whose faces need no triangulation in space."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_matrix, csr_matrix
 
 from sim.basics import Array, IntArray
 from sim.section.mesh import voronoi
+from sim.section.space import SiteFaces
 
 ABSENT, REMOVED = -1, -2  # in a table of sites: never there; taken away for a site that is of no column
 
 
-@dataclass(frozen=True)
-class Prisms:
-    """Faces between sites in columns: pair (m, 2) of site numbers, area (m,) m2, distance (m,) m."""
-
-    pair: IntArray
-    area: Array
-    distance: Array
-
-
-def prisms(plane: Array, z: Array, edge: Array, table: IntArray) -> Prisms:
+def prisms(plane: Array, z: Array, edge: Array, table: IntArray) -> SiteFaces:
     """The faces of sites at columns (c, 2) m and heights (k,), with edges (k + 1,) midway between; table (k, c): the
     number of each site, or ABSENT or REMOVED."""
     vertex, pair, ends = voronoi(plane)
@@ -42,12 +32,12 @@ def prisms(plane: Array, z: Array, edge: Array, table: IntArray) -> Prisms:
     apart = np.concatenate(
         [np.broadcast_to(gap, here.shape)[here], np.broadcast_to(np.diff(z)[:, None], both.shape)[both]]
     )
-    return Prisms(np.sort(pairs, axis=1), area, apart)
+    return SiteFaces(np.sort(pairs, axis=1), area, apart)
 
 
-def graph(prisms: Prisms, sites: int) -> csr_matrix:
+def graph(faces: SiteFaces, sites: int) -> csr_matrix:
     """Which sites are neighbours, (sites, sites)."""
-    i, j = prisms.pair.T
+    i, j = faces.pair.T
     one = np.ones(2 * len(i), np.int8)
     return coo_matrix((one, (np.concatenate([i, j]), np.concatenate([j, i]))), shape=(sites, sites)).tocsr()
 

@@ -19,9 +19,8 @@ from sim.section.shapes import Arc, Array, Segment
 CLEARANCE = 0.25  # half height of a pair, as a part of the distance to the nearest other interface
 CUSP = 0.05  # an interface is given up where it is nearer to a higher-ranked one than this part of its cells
 NEAR = 0.62  # a grid site nearer to another site than this part of its own size is dropped
-FACING = (
-    0.6  # cosine between a ray from the axis and a tracer's outline up to which it counts as facing the pipe
-)
+# cosine between a ray from the axis and a tracer's outline up to which it counts as facing the pipe
+FACING = 0.6
 STRETCH = 1.4  # how much longer than the target a sample may be that is not on the polar grid
 SMOOTH = np.cos(np.radians(8.0))
 

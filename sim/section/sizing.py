@@ -23,15 +23,13 @@ FINEST = 3e-6  # the same as a part of the section's radius: below it rounding s
 DEEP = 0.15  # within a contact's width of its end, cells grow as the distance to the power 1 - DEEP ...
 STEEPEST = 0.45  # ... up to this size per distance
 JUNCTION = 0.25  # cell size at other meetings of interfaces, as a part of the tracer's own
-TANGENT = (
-    0.02  # the same where a foil leaves its tracer and where it meets the pipe: it converges slowly there
-)
+# the same where a foil leaves its tracer and where it meets the pipe: it converges slowly there
+TANGENT = 0.02
 LEVEL_END = 0.05  # cell size where a level meets the wall, as a part of the wall's thickness, at fineness 1
 
 
-LATTICE = (
-    0.45  # radius, as a part of the bore's, within which a square lattice replaces the rows of a graded bore
-)
+# radius, as a part of the bore's, within which a square lattice replaces the rows of a graded bore
+LATTICE = 0.45
 BORE_GROWTH = 0.45  # of cells that grow from the bore's wall: size per distance, at fineness 1
 
 

@@ -20,18 +20,12 @@ TRIANGLES = tuple(combinations(range(4), 3))
 
 
 @dataclass(frozen=True)
-class Space:
-    """Faces between sites: pair (m, 2) of site numbers, smaller first, area (m,) m2; distance (m,) m of their sites.
-
-    tetrahedron (t, 4), neighbour (t, 4), centre (t, 3): as of scipy's Delaunay, with the centres of the spheres.
-    """
+class SiteFaces:
+    """Faces between sites: pair (m, 2) of site numbers, smaller first, area (m,) m2; distance (m,) m of their sites."""
 
     pair: IntArray
     area: Array
     distance: Array
-    tetrahedron: IntArray
-    neighbour: IntArray
-    centre: Array
 
 
 def _sphere(p: Array) -> Array:
@@ -54,7 +48,7 @@ def _circle(u: Array, v: Array) -> Array:
     return centre
 
 
-def space(site: Array) -> Space:
+def space(site: Array) -> SiteFaces:
     """The faces between sites (n, 3), m. Faces of cells that are not closed are too small: their neighbours are to be
     sites of no interest."""
     from scipy.spatial import cKDTree
@@ -62,12 +56,10 @@ def space(site: Array) -> Space:
     near = cKDTree(site).query(site, k=2)[0][:, 1]
     shake = np.random.default_rng(0).uniform(-1.0, 1.0, site.shape)
     moved = site + SHAKE * near[:, None] * shake
-    delaunay = Delaunay(moved)
-    corner = delaunay.simplices.astype(np.int64)
+    corner = Delaunay(moved).simplices.astype(np.int64)
     p = moved[corner]
-    origin = p[:, 0]
     centre = _sphere(p)
-    edge = p - origin[:, None]
+    edge = p - p[:, :1]
     sense = np.sign((edge[:, 1] * np.cross(edge[:, 2], edge[:, 3])).sum(axis=1))
     circle = {}
     for t in TRIANGLES:
@@ -94,14 +86,7 @@ def space(site: Array) -> Space:
     pair = np.stack([key // len(site), key % len(site)], axis=1)
     distance = np.sqrt(((site[pair[:, 0]] - site[pair[:, 1]]) ** 2).sum(axis=1))
     there = area > NO_FACE * distance**2
-    return Space(
-        pair[there],
-        area[there],
-        distance[there],
-        corner,
-        delaunay.neighbors.astype(np.int64),
-        centre + origin,
-    )
+    return SiteFaces(pair[there], area[there], distance[there])
 
 
 def _even(order: tuple[int, ...]) -> bool:

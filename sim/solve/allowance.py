@@ -23,9 +23,8 @@ STEPS = 12  # fields at most for one answer
 UNSETTLED = 3  # fields at most that do not settle, each of which costs as much as several that do
 NEAR = 0.9  # of a length whose field did not settle: nothing is sought between
 GROWTH = 10.0  # longest step beyond what was tried, in lengths tried
-CLOSING = (
-    0.5  # of the last step: where the next is shorter the search closes in, and the longest is not asked
-)
+# of the last step: where the next is shorter the search closes in, and the longest is not asked
+CLOSING = 0.5
 SMALLEST = 1e-4  # K: what is short by less is no dip
 Points = Callable[[Solution], Array]
 

@@ -26,9 +26,8 @@ from sim.solve.drive import lagged
 from sim.solve.episode import Track
 from sim.solve.paths import of_episode
 
-STEP_SAFETY = (
-    1.7  # on what that changes: a quarter of the tolerance leaves up to two fifths of the error (order two)
-)
+# on what that changes: a quarter of the tolerance leaves up to two fifths of the error (order two)
+STEP_SAFETY = 1.7
 OF_TWO = SAFETY_UNSURE / (RATIO**THEORETICAL_ORDER - 1.0)  # of the change between two meshes, for their band
 NEARBY = 0.025  # of the episode, within which the widest band of the meshes holds: their difference may pass through 0
 NEARBY_OF_TWO = 0.25  # likewise of two meshes, whose one difference tells nothing where it does

@@ -18,9 +18,8 @@ from sim.solve.elimination import Elimination
 # comes out is decided by TOLERANCE alone, for a step of any length ends in the same steady balances.
 TOLERANCE = 1e-7  # of each of the three balances, as a part of what it moves: far below the error of any mesh
 MAX_STEPS = 150  # flows that settle take some tens
-FIRST_STEP = (
-    0.1  # pseudo-time of the first step, D2 / a0: heat has gone a tenth of its way across the bore by then
-)
+# pseudo-time of the first step, D2 / a0: heat has gone a tenth of its way across the bore by then
+FIRST_STEP = 0.1
 BOLD, TIMID = (
     0.25,
     0.6,

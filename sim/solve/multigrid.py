@@ -16,9 +16,8 @@ TOLERANCE = 1e-7  # imbalance over all nodes, as a part of the heat that flows
 STEP_ACCURACY = 0.05  # relative residual of one step's linear solve
 SLOW = 0.5  # the multigrid is set up anew when a step shrinks the imbalance by less than this
 BYTES_PER_NODE = 2500  # peak, measured on 50,000 to 500,000 cells: joints, matrix, multigrid, work arrays
-BYTES_IN_SPACE = (
-    4000  # the same for a fitting's cells in space (3,450 to 4,000 measured), whose geometry is kept too
-)
+# the same for a fitting's cells in space (3,450 to 4,000 measured), whose geometry is kept too
+BYTES_IN_SPACE = 4000
 MOST_ITERATIONS = 200  # of one solve by conjugate gradients
 STRONG = 0.25  # of a row's largest coupling: what is as strong
 RESTART, MOST_RESTARTS = 30, 4  # of GMRES

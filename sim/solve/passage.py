@@ -10,9 +10,8 @@ from sim.heat.network import Network
 from sim.section.shapes import Array
 
 ICE, ANY_ICE = 0.5, 1e-3  # share from which a cell counts as ice: a pure fluid's, a brine's
-GRID = (
-    61  # centres tried across the bore, first; then about the best, each time a GRID_FINER-th of the spacing
-)
+# centres tried across the bore, first; then about the best, each time a GRID_FINER-th of the spacing
+GRID = 61
 FINER, PASSES = 8.0, 4
 AROUND = 360  # points of a ring of ice
 

@@ -18,9 +18,8 @@ from sim.heat.convection import Convection
 from sim.section.shapes import Array
 from sim.solve.motion import Fluidity, Heat, NoSteadyFlow, State, System
 
-HIGHEST = (
-    160.0  # frequency searched to, times the greatest stream function: rounds of the contents; 129 was seen
-)
+# frequency searched to, times the greatest stream function: rounds of the contents; 129 was seen
+HIGHEST = 160.0
 MODES = 6  # nearest to each frequency
 LOOSE = 1e-3  # tolerance of the modes
 ROUGH = 1e-7  # of the solutions they are found by

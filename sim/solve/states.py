@@ -24,9 +24,8 @@ from sim.solve.balance import evaluate, residual
 from sim.solve.steady import NO_HEAT, NotConverged, Solution, solve
 
 SEEDS = np.linspace(0.0, 1.0, 5)  # outputs from least to most at which the field's response is taken first
-NEAR = (
-    0.1  # of the way from where the response was taken: how far beyond its piece a candidate is still tried
-)
+# of the way from where the response was taken: how far beyond its piece a candidate is still tried
+NEAR = 0.1
 APART = 1e-3  # K, states nearer than this are one
 PROBE = 0.01  # of the heat, by which an output is moved to see what the walls do
 MET = 1e-9  # of the heat: difference between outputs and tables at which a state is settled

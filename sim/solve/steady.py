@@ -17,9 +17,8 @@ __all__ = ["NO_HEAT", "NotConverged", "Solution", "Solver", "cell_temperature", 
 NO_HEAT = 1e-3  # W/m: less than this counts as none where an imbalance is set beside the heat that flows
 MAX_STEPS = 60
 MOST_ROUNDING = 1e-6  # of the heat that flows: what rounding may leave of a balance that counts as met
-FIRST_RISE = (
-    20.0  # K over the ambient from which an iteration starts, where the contents' temperature is not given
-)
+# K over the ambient from which an iteration starts, where the contents' temperature is not given
+FIRST_RISE = 20.0
 BOLDEST = 0.3  # a step's largest change, as a part of the lowest temperature, K over K
 
 

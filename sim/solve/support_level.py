@@ -53,7 +53,6 @@ class Level:
 
     layers: Layers
     section: Solution
-    with_contents_fixed: Solution
     alone: Solution
     installed: Solution | None
     line: Line
@@ -176,7 +175,6 @@ def solve_level(
     return Level(
         stands.layers,
         section,
-        with_contents_fixed,
         alone,
         installed,
         line,

@@ -30,9 +30,8 @@ from sim.solve.moving import Moving
 from sim.solve.quantities import quantities
 from sim.solve.steady import Solution, solve
 
-CHUNK = (
-    0.05  # rounds of the contents (time integral of the greatest stream function) that one mean is taken over
-)
+# rounds of the contents (time integral of the greatest stream function) that one mean is taken over
+CHUNK = 0.05
 SETTLED = (0.9, 1.4)  # rounds after which the heat that is left over is put right
 MOST_SETTLED = 4  # times at most that it is put right
 LEAST, MOST, MORE = 3.0, 9.0, 1.0  # rounds followed at least, at most, and before the band is looked at again

@@ -30,9 +30,8 @@ from .words import (
     verb,
 )
 
-MOST_SERIES = (
-    4  # combinations of the other axes that each get sentences of their own; of more, one sentence for all
-)
+# combinations of the other axes that each get sentences of their own; of more, one sentence for all
+MOST_SERIES = 4
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ from .edit import (
     path_of,
     spread_clocks,
 )
-from .quantity import Scale, need_number, number_in, split
+from .quantity import need_number, number_in, split, text_in, written_in
 from .schema import MOST_VALUES, Axis, StudyFile
 
 CLOCKS = ("clock", "wind_from", "from_clock", "to_clock")  # keys that are read off a clock face
@@ -119,7 +119,7 @@ def value_line(
         unit = units.pop()
         scale = relative_scale(unit, path, mode, key, file, raw)
         points = tuple(
-            Point(Scale(unit).text(n), n, ((path, written(n, unit, mode, scale)),))
+            Point(text_in(unit, n), n, ((path, written(n, unit, mode, scale)),))
             for n, _ in (pair for pair in pairs if pair is not None)
         )
         return Line(name, unit, path, points)
@@ -139,7 +139,7 @@ def _on_the_face(value: Any) -> Any:
 def written(number: float, unit: str, mode: str, scale: float) -> Any:
     """What a number on an axis sets: a value as the case writes it, or a Relative. scale: see `relative_scale`."""
     if mode == "value":
-        return Scale(unit).written(number)
+        return written_in(unit, number)
     return Relative(factor=number) if mode == "factor" else Relative(shift=number * scale)
 
 
@@ -147,10 +147,9 @@ def relative_scale(unit: str, path: Path, mode: str, key: str, file: str, raw: d
     """SI per unit of a shift; 1 for other modes. Raises CaseError where the unit does not go with the key."""
     if mode == "value":
         return 1.0
+    case = _read(raw, file)
     try:
-        units = {of for _, _, of, _ in own_values(Case.model_validate(raw), path)} - {""}
-    except ValidationError as error:
-        raise case_error(error, Case, raw, file) from None
+        units = {of for _, _, of, _ in own_values(case, path)} - {""}
     except ValueError as error:
         raise CaseError(str(error), file=file, key=key) from None
     own_unit = units.pop() if units and mode == "shift" else ""
@@ -221,17 +220,21 @@ def _range(axis: Axis, key: str, file: str) -> list[Any]:
         if steps >= MOST_VALUES:
             raise CaseError(f"makes more than {MOST_VALUES} values on one axis", file=file, key=f"{key}.step")
         numbers = [start + step * k for k in range(int(steps * (1 + 1e-12) + 1e-9) + 1)]
-    return [Scale(unit).written(float(f"{n:.12g}")) for n in numbers]
+    return [written_in(unit, float(f"{n:.12g}")) for n in numbers]
 
 
 def _short(value: Any) -> str:
-    return (
-        value
-        if isinstance(value, str)
-        else str(value).lower()
-        if isinstance(value, bool)
-        else str(value)[:60]
-    )
+    if isinstance(value, str):
+        return value
+    return str(value).lower() if isinstance(value, bool) else str(value)[:60]
+
+
+def _read(raw: dict[str, Any], file: str) -> Case:
+    """A raw case read key by key, without the checks across tables. Raises CaseError."""
+    try:
+        return Case.model_validate(raw)
+    except ValidationError as error:
+        raise case_error(error, Case, raw, file) from None
 
 
 def try_points(laid: Line, key: str, raw: dict[str, Any], file: str) -> None:
@@ -239,20 +242,12 @@ def try_points(laid: Line, key: str, raw: dict[str, Any], file: str) -> None:
     step = max(1, len(laid.points) // CHECKED)
     for point in laid.points[::step]:
         try:
-            try_case(edited(raw, point.changes), file)
+            _read(edited(raw, point.changes), file)
         except CaseError as error:
             inner = f"{error.key}: " if error.key else ""
             raise CaseError(
                 f"{inner}{error.message}", file=file, key=f'{key} "{laid.name}" at {point.text}'
             ) from None
-
-
-def try_case(raw: dict[str, Any], file: str) -> None:
-    """Read a raw case key by key, without the checks across tables. Raises CaseError."""
-    try:
-        Case.model_validate(raw)
-    except ValidationError as error:
-        raise case_error(error, Case, raw, file) from None
 
 
 def blocks(laid: tuple[Line, ...]) -> list[list[Line]]:
@@ -281,17 +276,5 @@ def combinations(laid: tuple[Line, ...]) -> Iterator[dict[str, Point]]:
 
 def _changes_mesh(entry: Line) -> bool:
     paths = {path for point in entry.points for path, _ in point.changes}
-    slow = (
-        "clock",
-        "thickness",
-        "diameter",
-        "width",
-        "height",
-        "bore",
-        "fit",
-        "fill",
-        "count",
-        "standoff",
-        "size",
-    )
+    slow = ["clock", "thickness", "diameter", "width", "height", "bore", "fit", "fill", "count", "standoff", "size"]
     return any(path[0] != "condition" and path[-1] in slow for path in paths)

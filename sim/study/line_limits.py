@@ -166,17 +166,6 @@ def _place_with_limits(
     return Place(label, stretch, station, values, at, checks)
 
 
-def least(all_places: Sequence[Place], limit: str) -> tuple[Place, LimitCheck] | None:
-    """The place nearest to a limit, and the limit held there; None where it is held nowhere."""
-    there = [
-        (place, check)
-        for place in all_places
-        for check in place.checks
-        if check.limit == limit and isfinite(check.left)
-    ]
-    return min(there, key=lambda one: one[1].left, default=None)
-
-
 def coldest(all_places: Sequence[Place], part: str) -> tuple[Place, str] | None:
     """The coldest place of the wall or the contents, and the path there; None where they have no temperature."""
     paths = ("liquid.min", "contents.min") if part == "contents" else ("wall.min",)

@@ -56,25 +56,20 @@ def row_of_kind(job: tuple[str, Kind]) -> Row:
     begin, cpu = perf_counter(), process_time()
     results: dict[str, dict[str, dict[str, Any]]] = {}
     status, reason = "done", ""
-    condition = kind.case.conditions[0].name
     try:
         if kind.what.startswith(EPISODE):
             part = followed(kind.case, kind.what.removeprefix(EPISODE), kind.fineness)
-            course = {condition: {kind.what: part}}
-            return Row(key, status, reason, course, perf_counter() - begin, process_time() - cpu)
-        results = {condition: {kind.what: dict(facts(kind))}}
+        else:
+            numbers = facts(kind)
+            part = {name: float(x) if abs(x) < float("inf") else None for name, x in numbers.items()}
+        results = {kind.case.conditions[0].name: {kind.what: part}}
     except NotConverged as error:
         status, reason = "failed", f"did not converge: {error}"
     except CaseError as error:
         status, reason = "failed", f"{error.key}: {error.message}"
     except ValueError as error:
         status, reason = "failed", str(error)
-    results = {c: {w: _plain(of) for w, of in by.items()} for c, by in results.items()}
     return Row(key, status, reason, results, perf_counter() - begin, process_time() - cpu)
-
-
-def _plain(numbers: dict[str, float]) -> dict[str, float | None]:
-    return {name: float(value) if abs(value) < float("inf") else None for name, value in numbers.items()}
 
 
 def run_line(

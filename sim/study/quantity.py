@@ -2,7 +2,6 @@
 
 import math
 import re
-from dataclasses import dataclass
 from typing import Any
 
 from sim.case.errors import CaseError
@@ -12,19 +11,14 @@ _WRITTEN = re.compile(r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)
 _DIFFERENCE = {"degC": ("K", "delta_degC"), "degF": ("delta_degF",)}
 
 
-@dataclass(frozen=True)
-class Scale:
-    """Numbers on an axis and the unit they are written in ("" for plain numbers)."""
+def written_in(unit: str, value: float) -> Any:
+    """A number in a unit ("" for plain numbers) as a case file writes it."""
+    return f"{value!r} {unit}" if unit else value
 
-    unit: str
 
-    def written(self, value: float) -> Any:
-        """The value as a case file writes it."""
-        return f"{value!r} {self.unit}" if self.unit else value
-
-    def text(self, value: float) -> str:
-        """The value as a person reads it."""
-        return f"{value:.6g} {self.unit}".strip()
+def text_in(unit: str, value: float) -> str:
+    """A number in a unit as a person reads it."""
+    return f"{value:.6g} {unit}".strip()
 
 
 def split(value: object) -> tuple[float, str] | None:

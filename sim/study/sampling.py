@@ -15,7 +15,7 @@ from sim.case.errors import nearest
 
 from .axes import Line, Point, checked_key, relative_scale, try_points, written
 from .edit import Change, Path
-from .quantity import Scale, need_number, number_in
+from .quantity import need_number, number_in, text_in
 from .schema import StudyFile, Uncertain
 
 EDGE = 1e-12  # keeps the ends of a distribution finite
@@ -85,7 +85,7 @@ def _input(entry: Uncertain, key: str, raw: dict[str, Any], file: str) -> Input:
     laid = Input(name, unit, path, entry, parameters, scale)
     middle, outer = laid.quantile(np.array([0.5])), laid.quantile(np.array([0.02, 0.98]))
     points = tuple(
-        Point(Scale(unit).text(float(v)), float(v), (laid.change(float(v)),)) for v in (*middle, *outer)
+        Point(text_in(unit, float(v)), float(v), (laid.change(float(v)),)) for v in (*middle, *outer)
     )
     try_points(Line(name, unit, path, points), key, raw, file)
     return laid

@@ -20,7 +20,7 @@ from .band import judged_path
 from .chance import chances
 from .edit import COUNT, Path
 from .frame import Frame, in_kelvin
-from .quantity import Scale, need_number, number_in
+from .quantity import need_number, number_in, text_in
 from .row import place_of
 from .variants import Study, Variant, variant
 from .verdicts import limit_in_words, verdicts
@@ -119,7 +119,7 @@ def _bracket(study: Study, path: Path, name: str) -> Space:
 
     def at(value: float) -> Point:
         value = float(f"{value:.12g}")
-        return Point(Scale(unit).text(value), value, ((path, written(value, unit, search.mode, scale)),))
+        return Point(text_in(unit, value), value, ((path, written(value, unit, search.mode, scale)),))
 
     try_points(AxisLine(name, unit, path, (at(low), at(high))), "search", raw, file)
     return Space(name, unit, (), low, high, within, at)

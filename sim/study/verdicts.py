@@ -24,21 +24,15 @@ def keys(frame: Frame) -> list[str]:
     return list(dict.fromkeys(key for by_key in frame.margins.values() for key in by_key))
 
 
-def applies(frame: Frame, condition: str, key: str, i: int) -> bool:
-    """Whether variant i has this limit at this place at all."""
-    column = frame.limits.get(condition, {}).get(key)
-    return column is not None and bool(np.isfinite(column[i]))
-
-
 def verdicts(frame: Frame, bands: Bands, condition: str, key: str) -> list[Verdict]:
     """The verdict of every variant on one limit at one place in one condition; "no limits" where it has none."""
     margins, judged_before = frame.margins[condition].get(key), frame.verdicts.get(condition, {}).get(key)
     if margins is None:
         return ["no limits"] * len(frame)
-    path = judged_path(key, frame.values[condition])
+    path, limits = judged_path(key, frame.values[condition]), frame.limits.get(condition, {}).get(key)
     judged: list[Verdict] = []
     for i in range(len(frame)):
-        if not applies(frame, condition, key, i):
+        if limits is None or not np.isfinite(limits[i]):
             judged.append("no limits")
         elif judged_before is not None and judged_before[i]:
             judged.append(judged_before[i])
@@ -112,7 +106,8 @@ def tally(frame: Frame, bands: Bands, key: str, conditions: list[str]) -> Tally:
             count.total += 1
             count.bracketed += bool(marked[i])
             verdict = judged[i]
-            label = place_words(frame, i, condition)
+            points = (f"{name} {quoted(texts[i])}" for name, texts in frame.texts.items())
+            label = ", ".join([condition, *points])
             if verdict == "pass":
                 count.passed += 1
             else:
@@ -151,8 +146,3 @@ def in_words(of: Tally) -> str:
             "only where no flow of the contents could break the limit."
         )
     return text
-
-
-def place_words(frame: Frame, i: int, condition: str) -> str:
-    """Which variant and condition: "winter-night, clock 5"."""
-    return ", ".join([condition, *(f"{name} {quoted(texts[i])}" for name, texts in frame.texts.items())])

@@ -14,8 +14,7 @@ from sim.case import Case, CaseError, case_for, load_case, parse_case
 from sim.cli import app
 from sim.judge import check as judging
 from sim.report.line import bill, lines, results
-from sim.report.line_output import write_line
-from sim.report.line_page import line_page
+from sim.report.line_page import line_page, write_line
 from sim.solve.convergence import Banded
 from sim.solve.support_meshes import solve_support
 from sim.study.line import answer, kinds_of
