@@ -78,8 +78,7 @@ class Pipe(Table):
             for key in ("outer_diameter", "wall"):
                 if getattr(self, key) is not None:
                     refuse(
-                        "is given beside size; accepted: size and schedule, or outer_diameter and wall",
-                        key,
+                        "is given beside size; accepted: size and schedule, or outer_diameter and wall", key
                     )
             self._look_up(self.size)
         if self.wall >= self.outer_diameter / 2:

@@ -51,13 +51,7 @@ _PAD = {
     "length": 0.150,
     "contact_conductance": 2000.0,
 }
-_LEG = {
-    "clock": 6.0,
-    "width": 10e-3,
-    "length": 0.120,
-    "exposed": 0.100,
-    "end": "free",
-}
+_LEG = {"clock": 6.0, "width": 10e-3, "length": 0.120, "exposed": 0.100, "end": "free"}
 _INSERT: dict[str, Any] = {"clock": 6.0, "arc": rounded(2 * pi / 3), "length": 0.300}
 _RING = _PAD | {"arc": FULL, "length": 0.050}
 FAMILIES: dict[str, dict[str, dict[str, Any]]] = {

@@ -132,12 +132,7 @@ def answered(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
             tell({"picture": picture(result), "numbers": numbers(result)})
 
     answer = judging.check(
-        case,
-        fineness=fineness,
-        progress=_teller(tell),
-        solved=solved,
-        episodes=(),
-        around=around,
+        case, fineness=fineness, progress=_teller(tell), solved=solved, episodes=(), around=around
     )
     left = [] if around else _interruptions(case)
     shown = next(c for c in answer.conditions if c.name == chosen)

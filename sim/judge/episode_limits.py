@@ -208,12 +208,7 @@ def _one_sided(moment: Banded, soonest: float) -> tuple[float, str]:
 
 
 def _warm_check(
-    allowed: float,
-    warm_up: Banded,
-    soonest: float,
-    warm_to: float | None,
-    result: EpisodeResult,
-    doubt: str,
+    allowed: float, warm_up: Banded, soonest: float, warm_to: float | None, result: EpisodeResult, doubt: str
 ) -> LimitCheck:
     unknown = partial(_check, "warm_up", NAN, NAN, allowed, "not evaluated")
     if warm_to is None:

@@ -120,12 +120,7 @@ def weather_episode(
     name: str, file: Weather, condition: str, controls: tuple[str, ...], begin: float, lasts: float
 ) -> Episode:
     """An episode that a file drives from a moment of it on, s. Raises CaseError."""
-    raw: dict[str, Any] = {
-        "name": name,
-        "condition": condition,
-        "lasts": f"{lasts} s",
-        "control": controls,
-    }
+    raw: dict[str, Any] = {"name": name, "condition": condition, "lasts": f"{lasts} s", "control": controls}
     raw |= {"weather": file.name, "weather_from": file.stamp(begin)}
     episode = Episode.model_validate(raw)
     episode.attach(file)

@@ -36,9 +36,9 @@ from sim.solve.paths import quantity
 from sim.study.answer import Series, change, series
 from sim.study.axes import Line
 from sim.study.band import judged_path
+from sim.study.cells import replace
 from sim.study.execute import Answers
 from sim.study.frame import Array
-from sim.study.tables import replace
 from sim.study.words import displayed, headed, is_temperature, quoted, spoken, unit
 
 CONDITION = "\0condition"  # no axis can be called this

@@ -76,11 +76,7 @@ def elbow_section(answer: ElbowAnswer, picture: str) -> dict[str, Any]:
         "heads": [head.replace("\n", " ") for head in HEADS],
         "rows": comparison(answer),
         "limits": [
-            (
-                check.words,
-                *limit_cells(check),
-                "; ".join(part for part in (check.state, check.note) if part),
-            )
+            (check.words, *limit_cells(check), "; ".join(part for part in (check.state, check.note) if part))
             for check in answer.limits
         ],
         "notes": answer.notes,

@@ -145,10 +145,7 @@ def _limits(limits: Limits) -> tuple[tuple[str, str, float], ...]:
 
 
 def _marks(
-    result: SectionResult,
-    sensors: tuple[SensorReading, ...],
-    cells: Array,
-    bore: NDArray[np.bool_] | None,
+    result: SectionResult, sensors: tuple[SensorReading, ...], cells: Array, bore: NDArray[np.bool_] | None
 ) -> tuple[Mark, ...]:
     solution, values = result.solution, result.quantities
     mesh = solution.network.mesh

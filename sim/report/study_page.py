@@ -12,10 +12,11 @@ from sim.judge.limits import asked_margin
 from sim.report.html import data_uri, template
 from sim.study.axes import blocks
 from sim.study.band import in_words
+from sim.study.cells import replace
 from sim.study.execute import Answers
 from sim.study.program import program_version
 from sim.study.row import NOTHING, place_of
-from sim.study.tables import replace, rows
+from sim.study.tables import rows
 from sim.study.variants import Base
 from sim.study.verdicts import keys, limit_in_words, overall, tally
 from sim.study.words import margin_words, number, quoted, spoken
@@ -96,10 +97,7 @@ def _setup(base: Base, answers: Answers) -> list[tuple[str, str]]:
         *([("Episodes", ", ".join(base.episodes))] if base.episodes else []),
         ("Variants", f"{len(frame)}{lost}"),
         ("Meshes", in_words(frame, answers.bands, base.fineness)),
-        (
-            "Computing",
-            f"{frame.cpu.sum():.1f} s of processor time, {frame.cpu.mean():.2g} s a variant",
-        )
+        ("Computing", f"{frame.cpu.sum():.1f} s of processor time, {frame.cpu.mean():.2g} s a variant")
         if len(frame)
         else ("Computing", "nothing"),
         ("Program", program_version()),

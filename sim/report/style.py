@@ -19,7 +19,7 @@ from matplotlib.transforms import IdentityTransform, Transform
 from sim.case.clock_face import clock_to_angle
 from sim.report.glyphs import FONT
 from sim.report.stage import Array
-from sim.study.tables import replace
+from sim.study.cells import replace
 
 INK, FAINT, PALE = "#1d2733", "#6a7480", "#d5dade"
 DOTS = 125

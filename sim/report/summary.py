@@ -152,11 +152,7 @@ def _part(value: float | None, base: float | None) -> str:
 
 
 def _heat(
-    name: str,
-    stated: float | None,
-    simple: float | None,
-    field: float | None,
-    banded: Banded | None = None,
+    name: str, stated: float | None, simple: float | None, field: float | None, banded: Banded | None = None
 ) -> BesideRow:
     unit = f"{name}, W/m"
     shown = number(field) if banded is None else plain(banded)

@@ -17,18 +17,7 @@ from .frame import Frame
 from .supports import left_out
 from .variants import Base, Study, unheld
 from .verdicts import in_words, keys, tally
-from .words import (
-    amount,
-    band_unit,
-    displayed,
-    is_temperature,
-    number,
-    of_list,
-    quoted,
-    spoken,
-    unit,
-    verb,
-)
+from .words import amount, band_unit, displayed, is_temperature, number, of_list, quoted, spoken, unit, verb
 
 # combinations of the other axes that each get sentences of their own; of more, one sentence for all
 MOST_SERIES = 4

@@ -276,5 +276,6 @@ def combinations(laid: tuple[Line, ...]) -> Iterator[dict[str, Point]]:
 
 def _changes_mesh(entry: Line) -> bool:
     paths = {path for point in entry.points for path, _ in point.changes}
-    slow = ["clock", "thickness", "diameter", "width", "height", "bore", "fit", "fill", "count", "standoff", "size"]
+    sizes = ("thickness", "diameter", "width", "height", "bore", "size", "standoff")
+    slow = ("clock", "fit", "fill", "count", *sizes)
     return any(path[0] != "condition" and path[-1] in slow for path in paths)

@@ -1,9 +1,11 @@
-"""Text that goes into a table file which a spreadsheet may open."""
+"""Files that other programs read: text that a spreadsheet may open, and a file that is whole or not there."""
 
 import csv
 import io
+import os
 import re
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
 _QUANTITY = re.compile(r"[+-]?\d[\d.,]*(?:[eE][+-]?\d+)?(?: ?[^\W\d_][^()!|=]*)?")
@@ -28,3 +30,13 @@ def csv_text(rows: Iterable[Sequence[Any]]) -> str:
     out = io.StringIO()
     csv.writer(out, lineterminator="\n").writerows([cell(value) for value in row] for row in rows)
     return out.getvalue()
+
+
+def replace(path: Path, write: Any) -> None:
+    """Write beside, then rename: a file is whole or not there."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        write(beside)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)

@@ -18,7 +18,7 @@ from sim.solve.interruption import laid_out
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 
-from .position_store import position_store
+from .position_store import PositionStore
 from .positions import POSITIONS, STATES, CheckAt, ClockRow, ClockStudy, Placed, watched
 from .row import ELBOW
 
@@ -72,19 +72,19 @@ def clock(
     if not possible:
         raise CaseError(next(iter(placed.values())).impossible, file=case._source)
     basis = {"condition": name, "tracer": tracer, "states": shown, "fineness": fineness, "supports": supports}
-    with position_store(kept, case, basis, possible) as store:
-        finished = {} if store is None else store.finished()
-        placed |= {at: one for at, one in finished.items() if at not in job.pictured}
-        missing = [at for at in possible if at not in finished or at in job.pictured]
-        done = len(possible) - len(missing)
-        with closing(local(max(min(processes, len(missing)), 1))(partial(_at, job), missing)) as computing:
-            for n, (at, result, lost) in enumerate(computing, start=done + 1):
-                fault = Placed(at, verdict="not converged", fault=OSError(lost))
-                placed[at] = result if result is not None else fault
-                if store is not None:
-                    store.put(placed[at])
-                if progress is not None:
-                    progress(f"{at or 12:g} o'clock", f"{n} of {len(possible)} positions")
+    store = None if kept is None else PositionStore(kept, case, basis)
+    undrawn = [at for at in possible if at not in job.pictured]
+    finished = {} if store is None else store.finished(undrawn)
+    placed |= finished
+    missing = [at for at in possible if at not in finished]
+    with closing(local(max(min(processes, len(missing)), 1))(partial(_at, job), missing)) as computing:
+        for n, (at, result, lost) in enumerate(computing, start=len(finished) + 1):
+            fault = Placed(at, verdict="not converged", fault=OSError(lost))
+            placed[at] = result if result is not None else fault
+            if store is not None:
+                store.put(placed[at])
+            if progress is not None:
+                progress(f"{at or 12:g} o'clock", f"{n} of {len(possible)} positions")
     return ClockStudy(
         narrowed, name, tracer, tuple(placed.values()), shown, watched(narrowed), _left_out(job)
     )

@@ -1,7 +1,6 @@
 """The rows as files that other programs read: CSV and Parquet, one line for each variant and condition."""
 
 import csv
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,7 @@ import numpy as np
 from sim.solve.measures import EVERY_LIMIT
 from sim.solve.paths import of_support
 
-from .cells import cell
+from .cells import cell, replace
 from .execute import Answers
 from .row import ELBOW, PLACES, key_of, place_of
 from .verdicts import keys, overall, verdicts
@@ -156,16 +155,6 @@ def write_parquet(named: list[Column], path: Path) -> bool:
     table = pyarrow.table(dict(named))
     replace(path, lambda beside: pyarrow.parquet.write_table(table, beside))
     return True
-
-
-def replace(path: Path, write: Any) -> None:
-    """Write beside, then rename: a file is whole or not there."""
-    beside = path.with_name(f".{path.name}.part")
-    try:
-        write(beside)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
 
 
 def rows(answers: Answers, most: int) -> Iterator[list[str]]:
