@@ -161,7 +161,7 @@ def page(problem: Cut, points: list[Point], load: float) -> str:
             "",
             "Made by `python -m validation.speed.over_time` in one run; not written by hand. A power cut of"
             f" {LASTS / 3600:.0f} h on an invented linear section with still contents"
-            f" (`{SECTION}` of `validation/sketches/invented.py`), {problem.network.mesh.cells} cells,"
+            f" (`{SECTION}` of `validation/sketches/invented.toml`), {problem.network.mesh.cells} cells,"
             f" {problem.network.nodes} nodes. Processor seconds of one core, mesh and steady start not included;"
             f" {os.cpu_count()} cores, load {load:.1f}. Bold: how many times longer than coldspot.",
             "",

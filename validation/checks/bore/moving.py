@@ -1,7 +1,4 @@
-"""Contents that move, in a few seconds: what `convection` does at length, and the laws of a fluid by hand.
-
-Cavity: Richardson's value of two meshes, the finer of 28 cells a side. The middle of the cavity turns clockwise where
-the left wall is hot, so its stream function is negative here, -5.071 and -9.111 (de Vahl Davis 1983).
+"""Contents that move, in a few seconds: where motion begins, friction, walls, and the laws of a fluid by hand.
 
 Friction where the viscosity m varies: of a given flow the curl of div (2 m S) is
 (d2/dx2 - d2/dy2)(m (psi_yy - psi_xx)) - 4 d2/dxdy (m psi_xy), which the discrete equations must give.
@@ -15,51 +12,10 @@ from sim.solve.estimate import film
 from sim.solve.motion import Fluidity, State
 from sim.solve.section import solve_section
 from sim.solve.stability import growth
-from validation.checks.bore.convection import ANNULUS, CONVERGED, DAVIS, hot_nusselt, ring
-from validation.checks.bore.enclosures import heated_side, midplane_peaks, square
+from validation.checks.bore.enclosures import heated_side, square
 from validation.published.rows import Row
 from validation.sketches.lines import solid
 from validation.sketches.sketch import DEFINED, FLAT, LIQUID, ZERO, Array, case_of, sketch
-
-CAVITY = {  # Ra: mean Nu, u_max, v_max, stream function in the middle
-    1e4: (2.243, 16.178, 19.617, -5.071),
-    1e5: (4.519, 34.73, 68.59, -9.111),
-}
-
-
-def _middle(enclosure_site: Array, psi: Array) -> float:
-    near = np.argsort(np.hypot(*(enclosure_site - 0.5).T))[:4]
-    return float(psi[near].mean())
-
-
-def cavity() -> list[Row]:
-    """Heated-side cavity at two Rayleigh numbers."""
-    rows = []
-    for rayleigh, published in CAVITY.items():
-        values = []
-        for n in (20, 28):
-            enclosure = square(n, heated_side, 1.4)
-            state = enclosure.solve(rayleigh, 0.71).state
-            peaks = midplane_peaks(enclosure, state.psi)
-            middle = _middle(enclosure.flow.site, state.psi)
-            values.append((hot_nusselt(enclosure, state.temperature), *peaks, middle))
-        gain = (28 / 20) ** 2
-        names = ("mean Nu", "u_max", "v_max", "stream function in the middle")
-        parts = (0.01, 0.015, 0.015, 0.015)
-        for name, value, part, coarse, fine in zip(names, published, parts, *values, strict=True):
-            better = fine + (fine - coarse) / (gain - 1)
-            why = f"{100 * part:g} %: two coarse meshes"
-            source = DAVIS + (" (stream function from memory)" if value < 0 else "")
-            check = f"heated-side cavity, Ra {rayleigh:.0e}"
-            rows.append(Row(check, source, name, value, better, part * abs(value), why, "-"))
-    value = ring(2e4, (8, 11, 16))
-    check = "horizontal annulus, Ra 2e+04"
-    exact = ANNULUS[2e4]
-    why = "1 %: coarse meshes"
-    rows.append(
-        Row(check, CONVERGED, "k_eq / k", exact, value.extrapolated, 0.01 * exact, why, "-", value.band)
-    )
-    return rows
 
 
 def onset() -> list[Row]:
@@ -207,4 +163,4 @@ def warm_above() -> list[Row]:
     ]
 
 
-GROUPS = (cavity, onset, friction, at_the_walls, laws, warm_above)
+GROUPS = (onset, friction, at_the_walls, laws, warm_above)

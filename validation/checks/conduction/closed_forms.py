@@ -1,20 +1,12 @@
 """The field against closed forms: cylinders, eccentric cylinders, a wall as a fin, a heated arc on an annulus."""
 
-from dataclasses import replace
-
 import numpy as np
 
-from sim.heat.network import network
-from sim.section.layout import place
-from sim.section.mesh import plan_mesh
 from sim.solve.at_rest import FINENESS, RATIO
 from sim.solve.convergence import banded
-from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
-from sim.solve.steady import solve
 from validation.checks.conduction.fourier import (
     TwoLayerAnnulus,
-    eccentric_shape_factor,
     multilayer_cylinder,
     share_reaching_pipe,
     thin_wall_fin,
@@ -82,33 +74,6 @@ def cylinder() -> list[Row]:
             Row("multilayer cylinder", source, name, exact, ours, tolerance, reason, unit, value.band)
         )
     return rows
-
-
-def eccentric() -> list[Row]:
-    """Eccentric cylinders: a bore off centre around a pipe.
-
-    What fills the gap is the only resistance: D 60, d 20, e 10 mm.
-    """
-    diameter, bore, offset, k = 0.02, 0.06, 0.01, 0.03
-    case = plain_pipe(
-        diameter,
-        0.002,
-        1e4,
-        [(0.01, 1e4)],
-        1e5,
-        contents=flowing(50.0, 1e6),
-        insulation={"fit": "oversize", "bore": f"{bore} m", "void": {"conductivity": f"{k} W/m/K"}},
-    )
-    layout = replace(place(case), drop=offset)
-    losses = [quantities(solve(network(case, plan_mesh(layout, f))))["heat_out"] for f in LEVELS]
-    exact, source = (
-        eccentric_shape_factor(bore, diameter, offset),
-        "@incropera, table 4.1, case 7; closed form 2 pi / arcosh",
-    )
-    check = "eccentric cylinders"
-    return [
-        _on_meshes(check, source, "shape factor S'", exact, losses, 0.002 * exact, "0.2 %", "-", k * 50.0)
-    ]
 
 
 def fin() -> list[Row]:
@@ -241,4 +206,4 @@ def lifted_source() -> list[Row]:
     return [Row("tracer off the pipe", source, name, exact, share, 0.005 * exact, "0.5 %", "-", band)]
 
 
-GROUPS = (cylinder, eccentric, fin, annulus, annulus_inside_and_sheet, lifted_source)
+GROUPS = (cylinder, fin, annulus, annulus_inside_and_sheet, lifted_source)

@@ -1,19 +1,16 @@
-"""A tracer on the border of two half planes, and lumped contents beside a tracer: where the heat goes.
+"""A tracer on the border of two half planes: where the heat goes.
 
-Halves. Below 3 and 9 o'clock everything conducts m times as well as above: liquid and gas in a half-filled bore, wet
+Below 3 and 9 o'clock everything conducts m times as well as above: liquid and gas in a half-filled bore, wet
 and dry insulation. A small tracer lies on the border, at 3 o'clock. The picture is then its own mirror image but for
 the factor: no heat crosses the border, and the temperature is that of a section that conducts the mean of the two all
 round. That is a line source at radius s in a cylinder of radius R held at the ambient (Carslaw and Jaeger, section
 10.10, by images, from memory): T(p) = q'/(2 pi k) ln(s |p - R2/s| / (R |p - s|)).
-
-Mixed contents. One temperature, that takes up no net heat: the mean of the bore's (Fourier series of fourier.py).
 """
 
 from typing import Any
 
 import numpy as np
 
-from validation.checks.conduction.fourier import TwoLayerAnnulus
 from validation.published.rows import Row
 from validation.sketches.lines import solid
 from validation.sketches.sketch import DEFINED, GAS, LIQUID, ZERO, numbers, sketch
@@ -80,34 +77,4 @@ def two_halves() -> list[Row]:
     ]
 
 
-def mixed_contents() -> list[Row]:
-    """Stirred contents in a plastic pipe: film as given, and as the program assumes (100 W/m2/K)."""
-    rows = []
-    for name, film, given in (
-        ("film 20 W/m2/K", 20.0, {"film_coefficient": "20 W/m2/K"}),
-        ("film assumed, 100 W/m2/K", 100.0, {}),
-    ):
-        raw = sketch(
-            SMALL | {"width": "12 mm", "height": "0.4 mm", "body_conductivity": "0.04 W/m/K"},
-            pipe__material=solid(1.0),
-            contents={"state": "mixed", "fluid": LIQUID} | given,
-            outside__coefficient="10 W/m2/K",
-            sensor=_sensors(),
-        )
-        values = numbers(raw)
-        exact = TwoLayerAnnulus(0.05, 0.055, 0.095, 1.0, 0.04, 10.0, 10.0, 0.012, "mixed", film_inside=film)
-        # the heat sits half the tracer's height off the pipe, which takes this from every mean within
-        shift = 10.0 * np.log(0.0552 / 0.055) / (2 * np.pi * 0.04)
-        on_pipe = exact.outside_of_pipe(np.array([0.0, np.pi]), 4000) - shift
-        for where, value, ours in (
-            ("contents", exact.mean - shift, values["contents.mean"]),
-            ("sensor at the tracer, 3 o'clock", on_pipe[0], values["sensors.at 3.reading"]),
-            ("sensor opposite, 9 o'clock", on_pipe[1], values["sensors.at 9.reading"]),
-        ):
-            source = "Fourier series of the two-layer annulus (written out in fourier.py)"
-            pair, why = (float(value), ours - ZERO), "1 %: one mesh, the tracer of 0.4 mm"
-            rows.append(Row("mixed contents", source, f"{name}: {where}", *pair, 0.01 * pair[0], why, "K"))
-    return rows
-
-
-GROUPS = (two_halves, mixed_contents)
+GROUPS = (two_halves,)

@@ -8,9 +8,10 @@ from typing import Any
 
 from sim.case import Case, parse_case
 from sim.heat import air
+from sim.heat.bore import bore_coefficient
 from validation.published.rows import Row
 from validation.published.sources import PRACTICE
-from validation.sketches.sketch import ROUND, ZERO, sketch
+from validation.sketches.sketch import LIQUID, ROUND, ZERO, sketch
 
 PIPES = (  # size, schedule: outer diameter and wall, mm
     ("DN 15", "40", 21.3, 2.77),
@@ -132,12 +133,13 @@ def conductivities() -> list[Row]:
 def assumed() -> list[Row]:
     """What stands where a case says nothing, as the key table has it."""
     case = parse_case(sketch(ROUND, insulation__fit="bridged", foil={"thickness": "0.1 mm"}))
-    tracer, foil = case.tracers[0], case.foil
+    tracer, foil, stirred = case.tracers[0], case.foil, _case(contents={"state": "mixed", "fluid": LIQUID})
     assert foil is not None
     values = {
         "chord of a round tracer's contact over its diameter": (0.2, (tracer.contact_width or 0.0) / 0.01),
         "contact conductance, W/m2/K": (400.0, tracer.contact_conductance),
         "conductivity of a tracer's body, W/m/K": (0.3, tracer.body_conductivity),
+        "film of stirred liquid, W/m2/K": (100.0, bore_coefficient(stirred.contents, 0.1, "liquid")[0]),
         "emissivity of a void's walls": (0.9, case.insulation.void.emissivity),
         "emissivity of the bore": (0.8, case.contents.emissivity),
         "emissivity of a bare surface": (0.9, case.outside.emissivity),

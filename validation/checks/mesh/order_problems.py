@@ -17,10 +17,11 @@ from sim.section.extrude import Layers, z_layers
 from sim.section.layout import place
 from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.support_plan import place_support
-from validation.checks.mesh.order_fields import Array, plane, rings, sleeve
+from validation.checks.mesh.order_fields import Array, plane, sleeve
 from validation.checks.mesh.order_meshes import edges, sites, square, square_network
 from validation.checks.mesh.order_solve import Errors, in_layers, in_plane
 from validation.sketches.lines import plain_pipe, solid
+from validation.sketches.sketch import LIQUID
 
 GOOD, POOR, THIRD = 100.0, 0.1, 1.0  # W/m/K, either side of x = 1/2, and beyond z = 1/2 in the cube
 FILM = 5.0  # W/m2/K
@@ -62,10 +63,6 @@ def prisms(kind: str) -> Solve:
     return solve
 
 
-def _fluid() -> dict[str, str]:
-    return solid(CONTENTS) | {"viscosity": "1e-3 Pa*s", "expansion": "2e-4 1/K"}
-
-
 def _pipe() -> dict[str, object]:
     return {
         "pipe": {
@@ -73,7 +70,7 @@ def _pipe() -> dict[str, object]:
             "wall": f"{RADII[1] - RADII[0]} m",
             "material": solid(WALL),
         },
-        "contents": {"state": "still", "fluid": _fluid()},
+        "contents": {"state": "still", "fluid": LIQUID | {"conductivity": f"{CONTENTS} W/m/K"}},
         "insulation": {
             "layer": [{"thickness": f"{RADII[2] - RADII[1]} m", "conductivity": f"{INSULATION} W/m/K"}]
         },
@@ -87,29 +84,17 @@ def _section_case() -> Case:
     return case_for(parse_case(_pipe()), "only")
 
 
-@lru_cache(maxsize=8)
-def _section_mesh(fineness: float) -> PlanMesh:
-    return plan_mesh(place(_section_case()), fineness)
-
-
 def _layered(mesh: PlanMesh) -> Array:
     """Conductivity where each site lies, by its distance from the axis, W/m/K, shape (cells,)."""
     r = np.hypot(*mesh.site.T)
     return np.where(r < RADII[0], CONTENTS, np.where(r < RADII[1], WALL, INSULATION))
 
 
-def section(sources: bool) -> Solve:
+def section(level: float, seed: int) -> Errors:
     """A real section's plan mesh, contents | wall | insulation 0.6 | 50 | 0.04 W/m/K; fineness as the level."""
-
-    def solve(level: float, seed: int) -> Errors:
-        case = _section_case()
-        mesh = _section_mesh(level)
-        net = network(case, mesh)
-        law = net.law()
-        exact = sleeve(RADII, INSULATION) if sources else rings(RADII, (CONTENTS, WALL, INSULATION))
-        return in_plane(net, law, _layered(mesh), exact, True)
-
-    return solve
+    mesh = plan_mesh(place(_section_case()), level)
+    net = network(_section_case(), mesh)
+    return in_plane(net, net.law(), _layered(mesh), sleeve(RADII, INSULATION), True)
 
 
 def line(level: float, seed: int) -> Errors:
@@ -162,8 +147,7 @@ PROBLEMS = (
     Problem("uniform squares", 2, flat("uniform"), SQUARES, MORE_SQUARES),
     Problem("graded rectangles", 2, flat("graded"), SQUARES, MORE_SQUARES),
     Problem("random cells", 2, flat("random"), SQUARES, MORE_SQUARES, 6),
-    Problem("section, circles, no sources", 2, section(False), (3.0, 4.24, 6.0), (1.5, 3.0, 6.0, 12.0)),
-    Problem("section, circles, sources", 2, section(True), (3.0, 4.24, 6.0), (1.5, 3.0, 6.0, 12.0)),
+    Problem("section, circles, sources", 2, section, (3.0, 4.24, 6.0), (1.5, 3.0, 6.0, 12.0)),
     Problem("uniform cubes", 3, prisms("uniform"), CUBES, MORE_CUBES),
     Problem("graded prisms", 3, prisms("graded"), CUBES, MORE_CUBES),
     Problem("random prisms", 3, prisms("random"), CUBES, MORE_CUBES, 3),

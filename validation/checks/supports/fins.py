@@ -163,17 +163,6 @@ def long_line() -> list[Row]:
     return table.rows
 
 
-def rows_of_supports() -> list[Row]:
-    """The ring every 2 m: the decaying exponential becomes coth."""
-    table = Table("rings every 2 m, an axial fin of two zones", SOURCE, [])
-    values = level(traced({"spacing": "2 m"})).values
-    exact = fall(rings_every(2.0, 0.0), np.zeros(1))[0]
-    table.row("dip", exact, values["dip"], 0.015, WHY, "K")
-    sink = 60.0 * LENGTH * (K_INSERT - 0.04) * AROUND
-    table.row("heat sink", sink, values["heat_sink"], 0.01, "the mesh")
-    return table.rows
-
-
 def what_carries() -> list[Row]:
     """Conduction along the pipe by the wall alone, and by the contents almost alone: still, mixed."""
     table = Table("what carries heat along the pipe", SOURCE, [])
@@ -254,4 +243,4 @@ def short_allowance() -> list[Row]:
     return table.rows
 
 
-GROUPS = (long_line, rows_of_supports, what_carries, flowing, falling_output, short_allowance)
+GROUPS = (long_line, what_carries, flowing, falling_output, short_allowance)

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 
 from sim.case import Case
-from sim.heat.fin import fin_root
 from sim.heat.network import Network, network
 from sim.heat.support_layers import bare_cover, support_network
 from sim.section.extrude import z_layers
@@ -29,30 +28,6 @@ def _leg_line(leg: dict[str, Any], k: float, **changes: Any) -> Any:
     support |= changes.pop("support", {})
     ambient = [{"name": "a", "ambient": f"{AMBIENT} degC"}]
     return line(ISOTHERMAL, support, layer=IDLE, condition=ambient, **changes)
-
-
-def fin_numbers() -> list[Row]:
-    """A fin of 20 cm2, perimeter 0.40 m, 0.30 m long, 50 W/m/K, film 15 W/m2/K."""
-    table = Table("fin", FIN, [])
-    m = sqrt(15.0 * 0.40 / (50.0 * 20e-4))
-    root = sqrt(15.0 * 0.40 * 50.0 * 20e-4)
-    exact = {
-        "free": (root * tanh(0.3 * m), 0.0),
-        "held": (root / tanh(0.3 * m), 1 / cosh(0.3 * m)),
-    }
-    for end, (conductance, share) in exact.items():
-        computed = fin_root(50.0, 20e-4, 0.40, 0.30, 15.0, end == "held")
-        table.row(f"{end} end, conductance", conductance, computed[0], 1e-6, "a formula", "W/K")
-        table.within(f"{end} end, share that goes to the end", share, computed[1], 1e-6, "a formula", "-")
-    table.within(
-        "free end, conductance (tabulated)",
-        0.7599,
-        fin_root(50.0, 20e-4, 0.40, 0.30, 15.0, False)[0],
-        5e-5,
-        "its digits",
-        "W/K",
-    )
-    return table.rows
 
 
 def ends() -> list[Row]:
@@ -232,4 +207,4 @@ def places() -> list[Row]:
     return table.rows
 
 
-GROUPS = (fin_numbers, ends, touching, barrier_along, clear_width, places)
+GROUPS = (ends, touching, barrier_along, clear_width, places)

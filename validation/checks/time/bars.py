@@ -98,27 +98,6 @@ def _rows(check: str, x: Array, exact: Array, computed: Array, tolerance: float)
     ]
 
 
-def slab_in_a_bath() -> list[Row]:
-    """A slab cooled on both faces by a film, Holman's example 4.5."""
-    k, rho, c, film, half = 215.0, 2700.0, 900.0, 525.0, 0.025
-    place, t = half - 0.0125, 60.0  # from the middle
-    biot, fourier = film * half / k, k / (rho * c) * t / half**2
-    roots = np.array(
-        [
-            brentq(lambda y: y * np.sin(y) - biot * np.cos(y), n * np.pi, n * np.pi + np.pi / 2)
-            for n in range(20)
-        ]
-    )
-    share = 2 * np.sin(roots) / (roots + np.sin(roots) * np.cos(roots))
-    exact = 70.0 + 130.0 * float(share * np.exp(-(roots**2) * fourier) @ np.cos(roots * place / half))
-    row = bar(half, 100, k, rho, c, 1e-3, last=(lambda time: ZERO + 70.0, film))
-    computed = celsius(float(np.interp(place, row.middle, row.marched(ZERO + 200.0, t, 0.01).temperature)))
-    name, source = "slab in a bath", "@holman, example 4.5 (the series; read from a chart there: 147.7 degC)"
-    return [
-        Row(name, source, "12.5 mm from a face at 60 s", exact, computed, 0.02, "a row of 100 cells", "degC")
-    ]
-
-
 def neumann() -> list[Row]:
     """Neumann's front of ice into water above its freezing point."""
     rows = []
@@ -142,4 +121,4 @@ def neumann() -> list[Row]:
     return rows
 
 
-GROUPS = (nafems_t3, semi_infinite, slab_in_a_bath, neumann)
+GROUPS = (nafems_t3, semi_infinite, neumann)

@@ -12,15 +12,15 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import j0, j1
+from scipy.special import j0
 
 from sim.case import case_for, parse_case
 from sim.heat.network import network
 from sim.solve.drive import Drive
 from sim.solve.stiff import State, Stepper
 from sim.solve.transient import Line
-from validation.checks.time.parts import HOUR, STRIP, THERMOSTAT, WATER, Run, followed, stirred, uniform
+from validation.checks.time.cooling import bare_cylinder, cylinder_modes
+from validation.checks.time.parts import HOUR, STRIP, THERMOSTAT, WATER, Run, followed, stirred
 from validation.published.rows import Row
 from validation.sketches.sketch import LIQUID, OUTER, ROUND, STORE, ZERO, Array, sketch
 
@@ -125,23 +125,10 @@ def order_in_time() -> list[Row]:
 
 def order_in_space() -> list[Row]:
     """The order of the mesh in a field over time, and that short steps leave it so."""
-    k, heat, film, hours = 2.0, 2e6, 40.0, 0.5
-    biot, edge = film * OUTER / k, np.arange(0.0, 80.0, 0.01)
-    sign = np.sign(edge * j1(edge) - biot * j0(edge))
-    at = np.flatnonzero(sign[1:] != sign[:-1])
-    root = np.array([brentq(lambda z: z * j1(z) - biot * j0(z), edge[i], edge[i + 1]) for i in at])
-    left = 2 * j1(root) / (root * (j0(root) ** 2 + j1(root) ** 2))
-    left = left * np.exp(-(root**2) * k / heat * hours * HOUR / OUTER**2)
-    fluid = LIQUID | {"conductivity": f"{k} W/m/K", "specific_heat": f"{heat / 1000:g} J/kg/K"}
-    raw = sketch(
-        contents={"state": "still", "fluid": fluid},
-        pipe__material=uniform(k, heat),
-        insulation={},
-        outside={"coefficient": f"{film} W/m2/K"},
-    )
-    errors = []
+    hours, errors = 0.5, []
+    root, left = cylinder_modes(hours)
     for fineness in (1.0, 2.0, 4.0):
-        computed = followed(raw, fineness, 1e-3, start="100 degC", lasts=f"{hours} h")
+        computed = followed(bare_cylinder(), fineness, 1e-3, start="100 degC", lasts=f"{hours} h")
         mesh, net, end = computed.network.mesh, computed.network, computed.track.end
         assert end is not None
         cell = np.flatnonzero(net.cell_node >= 0)
