@@ -16,11 +16,14 @@ from typing import Any
 
 import numpy as np
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 from sim.heat.plan_storage import line_store
 from validation.checks.time.parts import (
+    FILM,
     HOUR,
     RESISTANCE,
+    STIRRED,
     WATER,
     Run,
     TwoBodies,
@@ -28,7 +31,7 @@ from validation.checks.time.parts import (
     stirred,
     uniform,
 )
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.sketch import INNER, LIQUID, OUTER, ZERO, Array, sketch
 
 LATENT = 917.0 * 333.6e3  # J/m3
@@ -40,36 +43,33 @@ KEPT = "conservation, from the definition"
 TRACKED = "equations of conduction with a front, written out in freezing.py"
 
 
-def _moments(computed: Run, shares: tuple[float, ...]) -> list[float]:
-    """Hours at which the shares of the liquid are first frozen."""
-    curve = computed.courses["frozen"]
-    reached = [curve.first(-1, share)[0] for share in shares]
-    return [np.nan if t is None else t / HOUR for t in reached]
+def _ring(share: float, resistance: float, k: float = 2.22) -> float:
+    """Hours until a share of the bore is ice of conductivity k, behind a resistance (K m/W): London and Seban."""
+    left = INNER**2 * (1 - share)
+    own = (INNER**2 - left + left * np.log(1 - share)) / (8 * np.pi * k)
+    return float(2 * np.pi * LATENT / COLD * (resistance * (INNER**2 - left) / 2 + own) / HOUR)
+
+
+def _stirred_water(k: float, start: float, hours: float, film: float = FILM, **layer: Any) -> Run:
+    """Stirred water in a pipe without heat that freezes: the ice's conductivity W/m/K, first degC, film W/m2/K."""
+    frozen = {"frozen": {"conductivity": f"{k} W/m/K", "specific_heat": "10 J/kg/K"}}
+    given = {"contents": STIRRED | {"fluid": WATER | frozen}, "outside": {"coefficient": f"{film} W/m2/K"}}
+    raw = stirred(**given, condition__ambient=f"{-COLD} degC", pipe__material=THIN, **layer)
+    return followed(raw, 2.0, 0.01 if start > 1 else 0.02, start=f"{start} degC", lasts=f"{hours} h")
 
 
 def frozen_ring() -> list[Row]:
     """A ring of ice in stirred water, London and Seban."""
-    light = WATER | {"frozen": {"conductivity": "2.22 W/m/K", "specific_heat": "10 J/kg/K"}}
-    mixed = {"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": light}
-    outside = {"condition__ambient": f"{-COLD} degC", "pipe__material": THIN}
-    rows = []
-    bare: dict[str, Any] = {"insulation": {}}
-    for name, film, layer in (("insulated", 10.0, {}), ("bare", 200.0, bare)):
-        given = {"contents": mixed, "outside": {"coefficient": f"{film} W/m2/K"}}
-        far = RESISTANCE if name == "insulated" else 1 / (2 * np.pi * OUTER * film)
-        hours = 90.0 if name == "insulated" else 6.0
-        computed = followed(
-            stirred(**given, **outside, **layer), 2.0, 0.02, start="0.01 degC", lasts=f"{hours} h"
-        )
-        shares = (0.25, 0.5, 0.9)
-        for share, ours in zip(shares, _moments(computed, shares), strict=True):
-            left = INNER**2 * (1 - share)
-            ring = (INNER**2 - left + left * np.log(1 - share)) / (8 * np.pi * 2.22)
-            exact = 2 * np.pi * LATENT / COLD * (far * (INNER**2 - left) / 2 + ring) / HOUR
-            what = f"{name}: {share:.0%} frozen"
-            why = "0.5 %: one mesh"
-            rows.append(Row("frozen ring", SEBAN, what, exact, ours, 0.005 * exact, why, "h"))
-    return rows
+    table = Table("frozen ring", SEBAN, unit="h", why="one mesh")
+    bare = 1 / (2 * np.pi * OUTER * 200.0)
+    for name, far, computed in (
+        ("insulated", RESISTANCE, _stirred_water(2.22, 0.01, 90.0)),
+        ("bare", bare, _stirred_water(2.22, 0.01, 6.0, 200.0, insulation={})),
+    ):
+        for share in (0.25, 0.5, 0.9):
+            ours = computed.first("frozen", -1, share)
+            table.row(f"{name}: {share:.0%} frozen", _ring(share, far), ours, 0.005)
+    return table.rows
 
 
 POINTS = 100  # intervals of each of the two grids
@@ -167,28 +167,22 @@ def front_in_still_water() -> list[Row]:
     computed = followed(raw, 1.4, 0.05, start="4 degC", lasts="2.25 h")
     hours = np.array([1.0, 2.25])
     share, middle = _tracked(far, 4.0, hours)
-    rows = []
+    table = Table("front in still water", TRACKED, unit="degC", why="0.5 % of the span: one mesh")
     for hour, exact, warm in zip(hours, share, middle, strict=True):
-        ours = float(computed.at("frozen", hour)[0])
-        why = "0.006: one mesh, a front of a cell's width"
-        rows.append(
-            Row("front in still water", TRACKED, f"share at {hour:g} h", float(exact), ours, 0.006, why, "-")
-        )
-        ours = float(computed.at("contents.max", hour)[0]) - ZERO
-        near = "0.5 % of the span: one mesh"
-        name = f"middle at {hour:g} h"
-        rows.append(Row("front in still water", TRACKED, name, float(warm), ours, 0.12, near, "degC"))
-    return rows
+        ours, why = float(computed.at("frozen", hour)[0]), "0.006: one mesh, a front of a cell's width"
+        table.within(f"share at {hour:g} h", exact, ours, 0.006, why, "-")
+        table.within(f"middle at {hour:g} h", warm, computed.degc("contents.max", hour), 0.12)
+    return table.rows
 
 
-FOOT, INCH, FAHRENHEIT = 0.3048, 0.0254, 5 / 9
+INCH, FAHRENHEIT = 0.0254, 5 / 9
 HANDBOOK = {"bore": 2.067 * INCH, "pipe": 2.375 * INCH, "over": 5.375 * INCH}  # NPS 2, 1.5 in of insulation
 LAYER_K = 0.30 * 0.1442279  # W/m/K of Btu in/(h ft2 F)
 ASHRAE = "@ashrae2009, chapter 23, equation 1 and its table, NPS 2 under 1.5 in"
 
 
-def _handbook_line(*, stored: float, film: float, pipe: float) -> dict[str, Any]:
-    """The handbook's line; stored: rho c of its insulation, pipe: of its wall, J/m3/K; film: W/m2/K."""
+def _handbook_line(stored: float, film: float, pipe: float, air: float) -> dict[str, Any]:
+    """The handbook's line; stored: rho c of its insulation, pipe: of its wall, J/m3/K; film: W/m2/K; air: degF."""
     fluid = LIQUID | {"density": "999.55 kg/m3", "specific_heat": "4186.8 J/kg/K"}
     wall = 0.5 * (HANDBOOK["pipe"] - HANDBOOK["bore"])
     layer = {
@@ -201,10 +195,10 @@ def _handbook_line(*, stored: float, film: float, pipe: float) -> dict[str, Any]
         pipe__outer_diameter=f"{HANDBOOK['pipe']} m",
         pipe__wall=f"{wall} m",
         pipe__material=uniform(1e4, pipe),
-        contents={"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": fluid},
+        contents=STIRRED | {"fluid": fluid},
         insulation={"layer": [layer]},
         outside={"coefficient": f"{film} W/m2/K"},
-        condition__ambient=f"{-18 * FAHRENHEIT - 32 * FAHRENHEIT} degC",
+        condition__ambient=f"{(air - 32) * FAHRENHEIT} degC",
     )
 
 
@@ -214,40 +208,26 @@ def freeze_up() -> list[Row]:
     As the handbook has it (the layer alone resists, the water alone stores), and with the film, the pipe and the
     insulation of a line, by the closed form of two bodies.
     """
-    rows = []
+    table = Table("freeze-up time", ASHRAE, unit="h", why="half of the last digit printed")
     water = 999.55 * 4186.8 * np.pi / 4 * HANDBOOK["bore"] ** 2
     steel = 7850.0 * 470.0
     core = water + steel * np.pi / 4 * (HANDBOOK["pipe"] ** 2 - HANDBOOK["bore"] ** 2)
-    start = (42 - 32) * FAHRENHEIT
     real = TwoBodies(core, 0.5 * HANDBOOK["pipe"], 0.5 * HANDBOOK["over"], LAYER_K, 84000.0, 10.0)
+    source = "@carslaw1959, chapter XII, and @abate2004, written out in parts.py"
+    why = "one mesh; longer than the handbook's by film, pipe and insulation"
     for air, printed in ((-18.0, 1.4), (20.0, 4.6)):
-        for name in ("handbook", "line"):
-            plain = name == "handbook"
-            raw = _handbook_line(
-                stored=100.0 if plain else 84000.0,
-                film=1e5 if plain else 10.0,
-                pipe=100.0 if plain else steel,
+        what, share = f"42 degF in air of {air:g} degF", (32 - air) / (42 - air)
+        lines = _handbook_line(100.0, 1e5, 100.0, air), _handbook_line(84000.0, 10.0, steel, air)
+        plain, whole = (
+            followed(raw, 2.0, 0.005, start=f"{10 * FAHRENHEIT} degC", lasts="12 h").first(
+                "contents.mean", 1, ZERO
             )
-            raw["condition"][0]["ambient"] = f"{(air - 32) * FAHRENHEIT} degC"
-            computed = followed(raw, 2.0, 0.005, start=f"{start} degC", lasts="12 h")
-            reached = computed.courses["contents.mean"].first(1, ZERO)[0]
-            ours = np.nan if reached is None else reached / HOUR
-            what = f"42 degF in air of {air:g} degF"
-            if plain:
-                why = "half of the last digit printed"
-                rows.append(Row("freeze-up time", ASHRAE, what, printed, ours, 0.05, why, "h"))
-                continue
-            share = (32 - air) / (42 - air)
-            low, high = 0.1, 20.0
-            for _ in range(50):
-                middle = 0.5 * (low + high)
-                low, high = (middle, high) if real.cooled(middle * HOUR) > share else (low, middle)
-            why = "0.5 %: one mesh; longer than the handbook's by film, pipe and insulation"
-            source = "@carslaw1959, chapter XII, and @abate2004, written out in parts.py"
-            rows.append(
-                Row("freeze-up time", source, f"the line: {what}", high, ours, 0.005 * high, why, "h")
-            )
-    return rows
+            for raw in lines
+        )
+        table.within(what, printed, plain, 0.05)
+        exact = brentq(lambda hours, share=share: real.cooled(hours * HOUR) - share, 0.1, 20.0, xtol=1e-12)
+        table.row(f"the line: {what}", exact, whole, 0.005, why, source=source)
+    return table.rows
 
 
 def iso_12241() -> list[Row]:
@@ -257,31 +237,20 @@ def iso_12241() -> list[Row]:
     its time, and with ice's own, London and Seban's.
     """
     source = "@iso12241, cooling and freezing times (from memory)"
-    fluid = WATER | {"frozen": {"conductivity": "2.22 W/m/K", "specific_heat": "10 J/kg/K"}}
-    water = 917.0 * 4210.0 * np.pi * INNER**2
-    cools = water * RESISTANCE * np.log((10 + COLD) / COLD) / HOUR
-    rows = []
+    table = Table("ISO 12241 times", source, unit="h", why="one mesh")
+    cools = 917.0 * 4210.0 * np.pi * INNER**2 * RESISTANCE * np.log((10 + COLD) / COLD) / HOUR
     for name, k in (("ice that resists nothing", 1e3), ("ice", 2.22)):
-        fluid["frozen"] = {"conductivity": f"{k} W/m/K", "specific_heat": "10 J/kg/K"}
-        mixed = {"state": "mixed", "film_coefficient": "1e5 W/m2/K", "fluid": dict(fluid)}
-        raw = stirred(contents=mixed, pipe__material=THIN, condition__ambient=f"{-COLD} degC")
-        computed = followed(raw, 2.0, 0.01, start="10 degC", lasts="60 h")
-        lump = computed.courses["contents.stored"].first(1, 0.0)[0]
-        ours = np.nan if lump is None else lump / HOUR
+        computed = _stirred_water(k, 10.0, 60.0)
         if k > 100:
-            why = "0.5 %: one mesh"
-            rows.append(
-                Row("ISO 12241 times", source, "cooling to freezing", cools, ours, 0.005 * cools, why, "h")
-            )
-        freezes = 0.25 * np.pi * INNER**2 * LATENT * RESISTANCE / COLD / HOUR
-        left = 0.75 * INNER**2
-        ring = (INNER**2 - left + left * np.log(0.75)) / (8 * np.pi * k)
-        longer = 2 * np.pi * LATENT / COLD * ring / HOUR
-        ours = _moments(computed, (0.25,))[0]
-        exact = cools + freezes + longer
-        why, what = f"the ice's resistance adds {longer:.2g} h; one mesh, 0.5 %", f"a quarter frozen, {name}"
-        rows.append(Row("ISO 12241 times", source, what, exact, ours, 0.005 * exact, why, "h"))
-    return rows
+            table.row("cooling to freezing", cools, computed.first("contents.stored", 1, 0.0), 0.005)
+        longer = _ring(0.25, 0.0, k)
+        why, exact = (
+            f"the ice's resistance adds {longer:.2g} h; one mesh, 0.5 %",
+            cools + _ring(0.25, RESISTANCE, k),
+        )
+        ours = computed.first("frozen", -1, 0.25)
+        table.within(f"a quarter frozen, {name}", exact, ours, 0.005 * exact, why)
+    return table.rows
 
 
 def there_and_back() -> list[Row]:
@@ -289,13 +258,11 @@ def there_and_back() -> list[Row]:
 
     Cold for a day and warm for ten: everything is at the temperature of the start again, so must be its enthalpy.
     """
-    rows = []
+    table = Table("frozen and thawed", KEPT, unit="-", why="1e-4: the last of the rise is still to come")
     for state in ("still", "mixed"):
-        contents = {"state": state, "fluid": WATER}
-        if state == "mixed":
-            contents["film_coefficient"] = "1000 W/m2/K"
+        stirring = {"film_coefficient": "1000 W/m2/K"} if state == "mixed" else {}
         raw = sketch(
-            contents=contents,
+            contents={"state": state, "fluid": WATER} | stirring,
             insulation={},
             outside={"coefficient": "60 W/m2/K"},
             condition__ambient="5 degC",
@@ -303,21 +270,14 @@ def there_and_back() -> list[Row]:
         cold = [{"at": "0 h", "ambient": "-20 degC"}, {"at": "8 h", "ambient": "5 degC"}]
         thawed = followed(raw, 0.7, 0.05, start="5 degC", lasts="60 h", change=cold)
         net, track = thawed.network, thawed.track
-        end = track.end
-        assert end is not None
-        store = line_store(net)
-        whole = store.enthalpy(np.full(net.nodes, ZERO + 5.0))
-        passed = float(max(track.values["frozen"])) * np.pi * INNER**2 * LATENT
-        back = float((end.enthalpy - whole).sum()) / passed
-        what = f"{state}: enthalpy left over, as a part of the heat of freezing"
-        why = "1e-4: the last of the rise is still to come"
-        rows.append(Row("frozen and thawed", KEPT, what, 0.0, back, 1e-4, why, "-"))
+        assert track.end is not None
+        whole = line_store(net).enthalpy(np.full(net.nodes, ZERO + 5.0))
         most = float(max(track.values["frozen"]))
-        what, why = f"{state}: frozen at the most", "half at least"
-        rows.append(Row("frozen and thawed", TRACKED, what, 1.0, most, 0.5, why, "-"))
-        what, why = f"{state}: energy", "1e-8 of the heat that passed"
-        rows.append(Row("frozen and thawed", KEPT, what, 0.0, track.closure, 1e-8, why, "-"))
-    return rows
+        back = float((track.end.enthalpy - whole).sum()) / (most * np.pi * INNER**2 * LATENT)
+        table.within(f"{state}: enthalpy left over, as a part of the heat of freezing", 0.0, back, 1e-4)
+        table.within(f"{state}: frozen at the most", 1.0, most, 0.5, "half at least", source=TRACKED)
+        table.within(f"{state}: energy", 0.0, track.closure, 1e-8, "1e-8 of the heat that passed")
+    return table.rows
 
 
 GROUPS = (frozen_ring, front_in_still_water, freeze_up, iso_12241)

@@ -70,6 +70,11 @@ class Run:
         """A quantity at moments, SI."""
         return self.courses[path].at(HOUR * np.atleast_1d(hours))
 
+    def first(self, path: str, direction: int, value: float) -> float:
+        """Hours until a quantity first passes a value, falling (1) or rising (-1); nan where it does not."""
+        moment = self.courses[path].first(direction, value)[0]
+        return np.nan if moment is None else moment / HOUR
+
     def degc(self, path: str, hours: float) -> float:
         """A temperature at one moment, degC."""
         return float(self.at(path, hours)[0]) - ZERO
