@@ -39,7 +39,7 @@ CHECKS = (
     Check("judging.simplified", True),
     Check("bore.convection", True),
     Check("supports.iso_10211_case3", True),
-    Check("supports.elements", False, ("skfem", "gmsh", "fipy")),
+    Check("supports.elements", False, ("skfem", "gmsh")),
     Check("peers.finite_elements", False, ("skfem", "gmsh")),
     Check("peers.same_cells", False, ("fipy",)),
     Check("peers.sections", False, ("skfem", "gmsh")),
@@ -77,7 +77,6 @@ CHECKS = (
     Check("time.cooling", True),
     Check("time.freezing", True),
     Check("time.order", True),
-    Check("time.same_cells", False, ("fipy",)),
 )
 
 
