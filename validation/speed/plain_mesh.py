@@ -45,7 +45,13 @@ class PlainMesh:
     circles: dict[str, tuple[complex, float] | None]
 
 
-NAMES = ("contents", "wall", "tracer", "void", "layer")
+NAMES = (
+    "liquid",
+    "wall",
+    "tracer:0",
+    "void",
+    "layer:0",
+)  # as the finite elements of the second opinion have them
 
 
 class _Drawing:
@@ -99,7 +105,7 @@ def _draw(geo: Any, layout: Layout, s: Sizes) -> tuple[_Drawing, list[tuple[str,
         half = body.half_angle
     ends = [(ro * np.exp(1j * (turn + sign * half)), s.corner) for sign in (1, -1)]
     contact = [ends[1], ends[0]]
-    seat, foot = d.path("contact", contact, 0j), d.path("body", contact, 0j)
+    seat, foot = d.path("contact:0", contact, 0j), d.path("body:0", contact, 0j)
     if isinstance(body, RoundBody):
         centre = complex(body.cx, body.cy)
         first = float(np.angle((ends[0][0] - centre) / np.exp(1j * turn)))
@@ -112,7 +118,7 @@ def _draw(geo: Any, layout: Layout, s: Sizes) -> tuple[_Drawing, list[tuple[str,
         sides = d.path("outline", [ends[0], crown[0]], None), d.path("outline", [crown[-1], ends[1]], None)
         top = d.path("outline", crown, 0j)
         hat = sides[0] + top + sides[1]
-    named = [("tracer", d.surface(foot + hat))]
+    named = [("tracer:0", d.surface(foot + hat))]
     if layout.hulls and layout.hulls[0].void:
         hull = layout.hulls[0]
         foot_angle = max(float(np.angle(complex(*f) / np.exp(1j * turn))) for f in hull.feet)
@@ -136,9 +142,9 @@ def _draw(geo: Any, layout: Layout, s: Sizes) -> tuple[_Drawing, list[tuple[str,
         _arc(layout.inner_radius, turn, turn + 2 * np.pi, [near, s.pipe, s.pipe, s.pipe, near]),
         0j,
     )
-    cover = d.path("cover", _arc(layout.cover_radius, turn, turn + 2 * np.pi, [s.cover] * 5), 0j)
-    named += [("contents", d.surface(bore)), ("wall", d.surface(pipe, bore))]
-    named.append(("layer", d.surface(cover, inside)))
+    cover = d.path("outer", _arc(layout.cover_radius, turn, turn + 2 * np.pi, [s.cover] * 5), 0j)
+    named += [("liquid", d.surface(bore)), ("wall", d.surface(pipe, bore))]
+    named.append(("layer:0", d.surface(cover, inside)))
     return d, named
 
 
