@@ -13,7 +13,8 @@ import numpy as np
 from sim.judge.simplified import simplified
 from sim.solve.at_rest import bands_of
 from sim.solve.convergence import banded
-from validation.published.rows import Row
+from sim.solve.quantities import quantities
+from validation.published.rows import Row, Table
 from validation.sketches.lines import flowing, solid
 from validation.sketches.sketch import (
     COVER,
@@ -36,51 +37,28 @@ LINE = 2 * pi * 0.04 / log(COVER / OUTER)  # W/m/K of the sketched line's insula
 def bands() -> list[Row]:
     """Order, extrapolation and band on sequences of known error."""
     ratio = sqrt(2.0)
-    rows = []
+    table = Table("band of three meshes", ROACHE, unit="-", why="rounding")
     for order, asymptotic in ((2.0, 1.0), (1.9, 1.0), (1.0, 0.0), (0.6, 0.0)):
         values = tuple(5.0 + 0.1 * h**order for h in (2.0, ratio, 1.0))
         band = banded((values[0], values[1], values[2]), ratio)
         story = f"5 + 0.1 h^{order:g}"
-        rows += [
-            _plain("band of three meshes", ROACHE, f"{story}: order", order, band.order, 1e-9),
-            _plain("band of three meshes", ROACHE, f"{story}: band", 1.25 * 0.1, band.band, 1e-9),
-            _plain(
-                "band of three meshes", ROACHE, f"{story}: trusted", asymptotic, float(band.asymptotic), 0.0
-            ),
-        ]
+        table.within(f"{story}: order", order, band.order, 1e-9)
+        table.within(f"{story}: band", 1.25 * 0.1, band.band, 1e-9)
+        table.within(f"{story}: trusted", asymptotic, float(band.asymptotic), 0.0)
         if asymptotic:
-            rows.append(
-                _plain("band of three meshes", ROACHE, f"{story}: extrapolated", 5.0, band.extrapolated, 1e-9)
-            )
-    alternating = banded((1.0, 1.4, 1.1), ratio)
+            table.within(f"{story}: extrapolated", 5.0, band.extrapolated, 1e-9)
     error = 3.0 * max(0.3, 0.4 / 2) / (2 - 1)
-    rows.append(_plain("band of three meshes", ROACHE, "1, 1.4, 1.1: band", error, alternating.band, 1e-9))
+    table.within("1, 1.4, 1.1: band", error, banded((1.0, 1.4, 1.1), ratio).band, 1e-9)
     # the bands of a run: meshes refined by the square root of 2, a clock that passes 12
-    run = bands_of(
-        [
-            {"wall.min": 5.4, "wall.min_clock": 11.9},
-            {"wall.min": 5.2, "wall.min_clock": 0.1},
-            {"wall.min": 5.1, "wall.min_clock": 0.05},
-        ]
-    )
-    rows.append(_plain("band of three meshes", ROACHE, "of a run", 0.125, run["wall.min"].band, 1e-6, "K"))
-    rows.append(
-        _plain(
-            "band of three meshes", ROACHE, "of a run's clock", 0.15, run["wall.min_clock"].band, 1e-9, "h"
-        )
-    )
+    coldest, clock = (5.4, 5.2, 5.1), (11.9, 0.1, 0.05)
+    meshes = [{"wall.min": t, "wall.min_clock": at} for t, at in zip(coldest, clock, strict=True)]
+    run = bands_of(meshes)
+    table.within("of a run", 0.125, run["wall.min"].band, 1e-6, unit="K")
+    table.within("of a run's clock", 0.15, run["wall.min_clock"].band, 1e-9, unit="h")
     inlet = banded((0.96178, 0.96854, 0.97050), 2.0)
     source = "@nparc, pressure recovery (from memory)"
-    rows.append(
-        _plain("band of three meshes", source, ".96178 .96854 .97050: order", 1.786170, inlet.order, 1e-5)
-    )
-    return rows
-
-
-def _plain(
-    check_: str, source: str, quantity: str, exact: float, computed: float, tolerance: float, unit: str = "-"
-) -> Row:
-    return Row(check_, source, quantity, exact, computed, tolerance, "rounding", unit)
+    table.within(".96178 .96854 .97050: order", 1.786170, inlet.order, 1e-5, source=source)
+    return table.rows
 
 
 def balance() -> list[Row]:
@@ -97,33 +75,21 @@ def balance() -> list[Row]:
         condition__wind_from=3.0,
     )
     solution = solved(raw, 1.0)
-    at = solution.balance
+    at, values = solution.balance, quantities(solution)
     outside, contents = (at.through(way, solution.temperature) for way in ("cover", "contents"))
     source = "conservation of energy, from the definition"
-    why = "the solver's tolerance"
-    rows = [
-        Row("balance of heat", source, "outside and contents", 40.0, outside + contents, 1e-5, why, "W/m")
-    ]
-    from sim.solve.quantities import quantities
-
-    values = quantities(solution)
-    rows.append(
-        Row("balance of heat", source, "heat_out", outside, values["heat_out"], 1e-9, "rounding", "W/m")
-    )
-    taken = values["from_contents"]
-    rows.append(Row("balance of heat", source, "from_contents", -contents, taken, 1e-9, "rounding", "W/m"))
-    rows.append(Row("balance of heat", source, "closure", 0.0, values["closure"], 1e-8, why, "-"))
+    table = Table("balance of heat", source, unit="W/m", why="rounding")
+    table.within("outside and contents", 40.0, outside + contents, 1e-5, "the solver's tolerance")
+    table.within("heat_out", outside, values["heat_out"], 1e-9)
+    table.within("from_contents", -contents, values["from_contents"], 1e-9)
+    table.within("closure", 0.0, values["closure"], 1e-8, "the solver's tolerance", "-")
     warm = replace(solution, temperature=solution.temperature + 1.0)
     out, taken = at.through("cover", warm.temperature), -at.through("contents", warm.temperature)
     given = float(at.heat.sum()) + taken
-    exact = abs(given - out) / max(
-        abs(given), abs(out), float(np.abs(at.leaving(warm.temperature)).sum()) / 2
-    )
-    name = "closure of a field 1 K too warm"
-    rows.append(
-        Row("balance of heat", source, name, exact, quantities(warm)["closure"], 1e-9, "rounding", "-")
-    )
-    return rows
+    passed = float(np.abs(at.leaving(warm.temperature)).sum()) / 2
+    exact = abs(given - out) / max(abs(given), abs(out), passed)
+    table.within("closure of a field 1 K too warm", exact, quantities(warm)["closure"], 1e-9, unit="-")
+    return table.rows
 
 
 def one_line_method() -> list[Row]:
@@ -137,29 +103,21 @@ def one_line_method() -> list[Row]:
         )
     )
     computed = simplified(case)
-    pipe = 25.0 * (1 / LINE + 1 / (2 * pi * COVER * 10.0))
     source = "@iec60079302 and @ieee515, relations (from memory), worked by hand"
-    uncontrolled = computed.pipe_temperature_uncontrolled or float("nan")
-    name, ours = "pipe left to itself", uncontrolled - ZERO
-    rows = [Row("simplified method", source, name, pipe, ours, 1e-3, "rounding", "degC")]
+    table = Table("simplified method", source, unit="degC", why="rounding")
+    pipe = 25.0 * (1 / LINE + 1 / (2 * pi * COVER * 10.0))
+    table.within("pipe left to itself", pipe, _celsius(computed.pipe_temperature_uncontrolled), 1e-3)
     for name, rise in (("T1", 20.0 / (0.012 * 100.0)), ("T2", 5.0 / (0.002 * 400.0))):
-        sheath = computed.sheath[name] or float("nan")
-        what, pair = f"sheath of {name}", (pipe + rise, sheath - ZERO)
-        rows.append(Row("simplified method", source, what, *pair, 1e-3, "rounding", "degC"))
-    flow = simplified(case_of(sketch(FLAT))).sheath["T1"] or float("nan")
-    exact = 100.0 + 20.0 / (0.012 * 400.0)
-    name = "sheath over contents that flow at 100 degC"
-    rows.append(Row("simplified method", source, name, exact, flow - ZERO, 1e-6, "rounding", "degC"))
-    table = {"at": [["0 degC", "40 W/m"], ["100 degC", "0 W/m"]]}
+        table.within(f"sheath of {name}", pipe + rise, _celsius(computed.sheath[name]), 1e-3)
+    exact, sheath = 100.0 + 20.0 / (0.012 * 400.0), simplified(case_of(sketch(FLAT))).sheath["T1"]
+    table.within("sheath over contents that flow at 100 degC", exact, _celsius(sheath), 1e-6)
+    falls = FLAT | {"output": {"at": [["0 degC", "40 W/m"], ["100 degC", "0 W/m"]]}}
     mixed = {"state": "mixed", "fluid": LIQUID}
-    itself = simplified(
-        case_of(sketch(FLAT | {"output": table}, contents=mixed, outside__coefficient="10 W/m2/K"))
-    )
+    itself = simplified(case_of(sketch(falls, contents=mixed, outside__coefficient="10 W/m2/K")))
     # 40 - 0.4 T = T/R
     pipe = 40.0 / (0.4 + 1 / (1 / LINE + 1 / (2 * pi * COVER * 10.0)))
-    uncontrolled = itself.pipe_temperature_uncontrolled or float("nan")
-    name = "self-regulating, pipe left to itself"
-    rows.append(Row("simplified method", source, name, pipe, uncontrolled - ZERO, 1e-3, "rounding", "degC"))
+    left = _celsius(itself.pipe_temperature_uncontrolled)
+    table.within("self-regulating, pipe left to itself", pipe, left, 1e-3)
     # k = 0.03 + 0.0002 T: at the mean of 0 and 100 degC 0.04, which is exact for a straight line
     linear = sketch(contents=flowing(100.0, HELD), layer__conductivity={"polynomial": [0.03, 2e-4]})
     # a film of 20 W/m2/K in the bore, a wall and a barrier of 0.5 W/m/K, 3 W/m2/K outside
@@ -176,10 +134,12 @@ def one_line_method() -> list[Row]:
         ("bore, wall, insulation, barrier, outside", poor, 2 * pi * 100.0 / sum(series)),
     ):
         loss = simplified(case_of(raw)).heat_loss
-        rows.append(
-            Row("simplified method", source, name, exact, loss, 1e-4 * exact, "0.01 %: held surfaces", "W/m")
-        )
-    return rows
+        table.within(name, exact, loss, 1e-4 * exact, "0.01 %: held surfaces", "W/m")
+    return table.rows
+
+
+def _celsius(kelvin: float | None) -> float:
+    return (kelvin or np.nan) - ZERO
 
 
 GROUPS = (bands, balance, one_line_method)

@@ -21,7 +21,7 @@ from typing import Any
 
 from scipy.optimize import brentq
 
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.lines import flowing, solid
 from validation.sketches.sketch import (
     DEFINED,
@@ -41,47 +41,34 @@ SERIES = "resistances in series, " + DEFINED
 CORNER = "contact and corners in parallel, separation of variables at the corner, " + DEFINED
 SLAB = "@incropera, section 3.5, a wall and a rod with a source (from memory)"
 POOR = {"layer__conductivity": "1e-4 W/m/K"}
+WHY = "one mesh; corners, and what the insulation takes"
 SOLID_BODY = {"body_conductivity": f"{METAL} W/m/K"}
-
-
-def _row(
-    check: str, source: str, quantity: str, exact: float, computed: float, part: float, unit: str = "K"
-) -> Row:
-    reason = f"{100 * part:g} %: one mesh; corners, and what the insulation takes"
-    return Row(check, source, quantity, exact, computed, part * abs(exact), reason, unit)
 
 
 def contacts() -> list[Row]:
     """Flat and round tracers of metal over a poor contact; two flat ones on each other."""
     flat = FLAT | SOLID_BODY | {"contact_conductance": "200 W/m2/K"}
-    rows = []
-    values = numbers(sketch(flat, contents=flowing(0.0, HELD), **POOR))
+    table, held = Table("contact", SERIES, unit="K", why=WHY), {"contents": flowing(0.0, HELD)} | POOR
+    values = numbers(sketch(flat, **held))
     exact = -values["from_contents"] / (200.0 * WIDTH)
-    rows.append(
-        _row("contact", SERIES, "flat: body above wall", exact, values["tracers.T1.mean"] - ZERO, 0.015)
-    )
-    for name, chord, k_body in (
-        ("its arc passes most", 0.008, 100.0),
-        ("its corners pass most", 0.003, METAL),
-    ):
+    table.row("flat: body above wall", exact, values["tracers.T1.mean"] - ZERO, 0.015)
+    stories = (("its arc passes most", 0.008, 100.0), ("its corners pass most", 0.003, METAL))
+    for name, chord, k_body in stories:
         pressed = ROUND | {"contact_width": f"{chord} m", "contact_conductance": "200 W/m2/K"}
-        values = numbers(
-            sketch(pressed | {"body_conductivity": f"{k_body} W/m/K"}, contents=flowing(0.0, HELD), **POOR)
-        )
+        values = numbers(sketch(pressed | {"body_conductivity": f"{k_body} W/m/K"}, **held))
         angle = asin(chord / 2 / 0.005) + asin(chord / 2 / OUTER)
         bodies = 1 / (k_body * (pi - angle)) + 1 / (METAL * pi)
         passes = 200.0 * 2 * OUTER * asin(chord / 2 / OUTER) + 2 * sqrt(1e-4 / angle / bodies)
-        exact = -values["from_contents"] / passes
-        rise = values["tracers.T1.mean"] - ZERO
-        rows.append(_row("contact", CORNER, f"round, {name}: body above wall", exact, rise, 0.03))
+        exact, rise = -values["from_contents"] / passes, values["tracers.T1.mean"] - ZERO
+        table.row(f"round, {name}: body above wall", exact, rise, 0.03, source=CORNER)
     upper = flat | {"name": "T2", "over": "T1", "contact_conductance": "100 W/m2/K", "output": "10 W/m"}
-    values = numbers(sketch(flat, upper, contents=flowing(0.0, HELD), **POOR))
+    values = numbers(sketch(flat, upper, **held))
     lower, above = (values[f"tracers.{name}.mean"] - ZERO for name in ("T1", "T2"))
     # the upper one is as wide as the lower in angle, so wider by (R + H) / R where it lies on it
     exact = 10.0 / (100.0 * WIDTH * (OUTER + HEIGHT) / OUTER)
-    rows.append(_row("contact", SERIES, "stacked: upper body above the lower", exact, above - lower, 0.02))
-    rows.append(_row("contact", SERIES, "stacked: lower above the wall", 30.0 / (200.0 * WIDTH), lower, 0.02))
-    return rows
+    table.row("stacked: upper body above the lower", exact, above - lower, 0.02)
+    table.row("stacked: lower above the wall", 30.0 / (200.0 * WIDTH), lower, 0.02)
+    return table.rows
 
 
 def heated_bodies() -> list[Row]:
@@ -94,23 +81,15 @@ def heated_bodies() -> list[Row]:
     source = HEAT / (WIDTH / OUTER * (outer**2 - OUTER**2) / 2)
     face = source / (2 * 0.3) * (outer**2 * log(outer / OUTER) - (outer**2 - OUTER**2) / 2)
     mean = HEAT * HEIGHT / (3 * WIDTH * 0.3)
-    sheath = values["tracers.T1.sheath_max"] - ZERO
-    rows = [
-        _row("heat within a body", SLAB, "flat: highest on its outline", face, sheath, 0.015),
-        _row("heat within a body", SLAB, "flat: mean", mean, values["tracers.T1.mean"] - ZERO, 0.04),
-        _row("heat within a body", SLAB, "another: mean", mean / 2, values["tracers.T2.mean"] - ZERO, 0.04),
-    ]
-    rod = ROUND | {
-        "body_conductivity": "0.1 W/m/K",
-        "contact_width": "0.5 mm",
-        "contact_conductance": f"{HELD} W/m2/K",
-    }
+    table = Table("heat within a body", SLAB, unit="K", why=WHY)
+    table.row("flat: highest on its outline", face, values["tracers.T1.sheath_max"] - ZERO, 0.015)
+    table.row("flat: mean", mean, values["tracers.T1.mean"] - ZERO, 0.04)
+    table.row("another: mean", mean / 2, values["tracers.T2.mean"] - ZERO, 0.04)
+    rod = ROUND | {"body_conductivity": "0.1 W/m/K", "contact_width": "0.5 mm"}
+    rod |= {"contact_conductance": f"{HELD} W/m2/K"}
     values = numbers(sketch(rod, contents=flowing(0.0, HELD), layer__conductivity=f"{METAL} W/m/K"))
-    exact = HEAT / (8 * pi * 0.1)
-    rows.append(
-        _row("heat within a body", SLAB, "round: mean", exact, values["tracers.T1.mean"] - ZERO, 0.02)
-    )
-    return rows
+    table.row("round: mean", HEAT / (8 * pi * 0.1), values["tracers.T1.mean"] - ZERO, 0.02)
+    return table.rows
 
 
 def held_faces() -> list[Row]:
@@ -125,15 +104,14 @@ def held_faces() -> list[Row]:
     )
     values = numbers(raw)
     source = "a face has the temperature it is held at, " + DEFINED
+    table = Table("faces", source, unit="K", why="0.05 K: one mesh")
+    table.within("sheath of a body in metal, 2.8 K warmer within", 0.0, sheath, 0.05)
+    table.within("sensor on a plastic pipe in metal", 0.0, values["sensors.S.reading"] - ZERO, 0.05)
+    table.within("coldest of that wall", 0.0, values["wall.min"] - ZERO, 0.05)
+    table.within("hottest of that wall", 100.0, values["wall.max"] - ZERO, 0.05, unit="degC")
     loss = 2 * pi * 0.5 / log(1.1) * 100.0
-    why, read = "0.05 K: one mesh", values["sensors.S.reading"] - ZERO
-    return [
-        Row("faces", source, "sheath of a body in metal, 2.8 K warmer within", 0.0, sheath, 0.05, why, "K"),
-        Row("faces", source, "sensor on a plastic pipe in metal", 0.0, read, 0.05, why, "K"),
-        Row("faces", source, "coldest of that wall", 0.0, values["wall.min"] - ZERO, 0.05, why, "K"),
-        Row("faces", source, "hottest of that wall", 100.0, values["wall.max"] - ZERO, 0.05, why, "degC"),
-        _row("faces", SERIES, "its loss", loss, values["heat_out"], 0.01, "W/m"),
-    ]
+    table.row("its loss", loss, values["heat_out"], 0.01, WHY, "W/m", SERIES)
+    return table.rows
 
 
 def gaps() -> list[Row]:
@@ -144,12 +122,8 @@ def gaps() -> list[Row]:
     filled = {"conductivity": "0.5 W/m/K"}
     values = numbers(sketch(tracer, contents=flowing(0.0, HELD), insulation__void=filled, **POOR), 1.0)
     exact = -values["from_contents"] / (0.5 * shape)
-    check, name, ours = (
-        "gap under a lifted tracer",
-        "compound of 0.5 W/m/K: body above wall",
-        values["tracers.T1.mean"] - ZERO,
-    )
-    rows = [_row(check, SERIES, name, exact, ours, 0.02)]
+    table = Table("gap under a lifted tracer", SERIES, unit="K", why=WHY)
+    table.row("compound of 0.5 W/m/K: body above wall", exact, values["tracers.T1.mean"] - ZERO, 0.02)
     air = "grey plates and still air: @incropera, section 13.3 and table A.4, k 0.0263 at 300 K, 0.0338 at 400 K"
     for emissivity in (0.0, 0.5, 0.9):
         void = {"filling": "air", "emissivity": emissivity}
@@ -163,8 +137,8 @@ def gaps() -> list[Row]:
 
         hot = brentq(surplus, cold, 2000.0)
         name, rise = f"air, emissivity {emissivity:g}: body above wall", values["tracers.T1.mean"] - cold
-        rows.append(_row(check, air + " (from memory)", name, hot - cold, rise, 0.02))
-    return rows
+        table.row(name, hot - cold, rise, 0.02, source=air + " (from memory)")
+    return table.rows
 
 
 THIN = 1e-3  # W/m/K, of a compound that lets next to nothing past the strips
@@ -182,39 +156,38 @@ def foil() -> list[Row]:
     conducts, given = 100.0 * 2e-4, {"contents": flowing(0.0, HELD), "insulation__fit": "bridged"} | POOR
     over = given | {"insulation__void": {"conductivity": f"{THIN:g} W/m/K"}, "pipe__material": solid(METAL)}
 
-    def row(name: str, source: str, case: dict[str, Any], through: float, part: float = 0.03) -> Row:
+    table = Table("foil", "no foil, " + DEFINED, unit="K", why=WHY)
+
+    def row(name: str, source: str, case: dict[str, Any], through: float, part: float = 0.03) -> None:
         values = numbers(case)
         exact, rise = -values["from_contents"] * through, values["tracers.T1.mean"] - ZERO
-        return _row("foil", f"{source}, {DEFINED}", f"{name}: body above wall", exact, rise, part)
+        table.row(f"{name}: body above wall", exact, rise, part, source=f"{source}, {DEFINED}")
 
     top, reach = OUTER + HEIGHT, OUTER + 0.002 + 0.005
     length, longer = sqrt(top**2 - OUTER**2), sqrt(reach**2 - 0.05**2)
     each, two = 1 / (2 * conducts * fin_power(THIN)), "two strips along the tangents"
     lifted = sketch(ROUND | apart | {"standoff": "2 mm"}, foil=sheet, **over)
-    rows = [
-        row("flat", two, sketch(FLAT | apart, foil=sheet, **over), length * each),
-        row("round, lifted 2 mm", two, lifted, longer * each),
-    ]
+    row("flat", two, sketch(FLAT | apart, foil=sheet, **over), length * each)
+    row("round, lifted 2 mm", two, lifted, longer * each)
     # a contact h between the sheath's outer face (w wide) and the foil: S u'' = h u, S u' = q/2 at its edges
     pressed = sketch(FLAT | apart, foil=sheet | {"contact_conductance": "80 W/m2/K"}, **over)
     decay, width = sqrt(80.0 / conducts), WIDTH * top / OUTER
     through = length * each + 1 / (2 * conducts * decay * tanh(decay * width / 2))
-    rows.append(row("flat, foil pressed on", "strips along the tangents behind a contact", pressed, through))
+    row("flat, foil pressed on", "strips along the tangents behind a contact", pressed, through)
     # over a compound k the strip is a fin above a gap x2/(2 R), x from its foot: S T'' = 2 R k/x2 T, so T goes as x^m,
     # m (m - 1) = 2 R k/S, and S m/L leaves the tracer (thin gap: the tracer 1 mm high, the strip 10.5 mm long)
     # the compound also conducts between pipe and tracer in the corner at its base, here some 3 % beside the foil
     void = {"insulation__void": {"conductivity": "0.02 W/m/K"}}
     low = sketch(FLAT | apart | {"height": "1 mm"}, foil=sheet, **given, **void)
     through = sqrt((OUTER + 0.001) ** 2 - OUTER**2) / (2 * conducts * fin_power(0.02))
-    rows.append(
-        row("flat, over compound of 0.02 W/m/K", "fin over a gap that opens as x2", low, through, 0.04)
-    )
+    row("flat, over compound of 0.02 W/m/K", "fin over a gap that opens as x2", low, through, 0.04)
     # a foil that conducts next to nothing along itself is no foil: the line loses the same through it
     wide = FLAT | SOLID_BODY | {"width": "200 mm", "output": "0 W/m"}
     none = {"thickness": "1e-3 mm", "conductivity": "1e-4 W/m/K", "contact_conductance": "bonded"}
     plain, covered = (numbers(sketch(wide, **more), 1.0)["heat_out"] for more in ({}, {"foil": none}))
-    why, name = "0.1 %: cells at the feet", "one of next to no conductance: loss through it"
-    return [*rows, Row("foil", "no foil, " + DEFINED, name, plain, covered, 1e-3 * plain, why, "W/m")]
+    name = "one of next to no conductance: loss through it"
+    table.row(name, plain, covered, 1e-3, "cells at the feet", "W/m")
+    return table.rows
 
 
 GROUPS = (contacts, heated_bodies, held_faces, gaps, foil)
