@@ -8,6 +8,7 @@ A conducting sheet on the outside: a temperature of cos n a round it loses h + k
 wrapped round the insulation), so the Fourier series of fourier.py gives the outside's hot and cold places.
 """
 
+from collections.abc import Mapping
 from math import pi
 from typing import Any
 
@@ -15,7 +16,7 @@ import numpy as np
 
 from sim.solve.quantities import quantities
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.lines import ADIABATIC, flowing, solid
 from validation.sketches.sketch import DEFINED, FLAT, HELD, METAL, SIGMA, ZERO, numbers, sketch, solved
 
@@ -67,90 +68,70 @@ def _free(difference: float, diameter: float, film: float) -> float:
     return nusselt * k / diameter
 
 
-def _row(check: str, source: str, quantity: str, exact: float, computed: float, part: float, why: str) -> Row:
-    reason = f"{100 * part:g} %: {why}"
-    return Row(check, source, quantity, exact, computed, part * abs(exact), reason, "W/m2/K")
-
-
 def films() -> list[Row]:
     """Wind alone, still air alone, both of one size, and printed examples."""
-    tables = "air read from a table"
-    rows = []
+    table = Table("outside film", CHURCHILL, unit="W/m2/K", why="air read from a table")
     for diameter, wind, film in ((0.02, 10.0, 300.0), (0.1, 5.0, 350.0), (0.5, 15.0, 300.0)):
         surface, ambient = film - ZERO + 1.0, film - ZERO - 1.0
-        exact = _forced(wind, diameter, AIR[film])
         computed = _coefficient(_bare(diameter, surface, ambient, wind), diameter, surface, ambient)
         name = f"wind {wind:g} m/s, D {diameter:g} m, film {film:g} K"
-        rows.append(_row("outside film", CHURCHILL, name, exact, computed, 0.015, tables))
+        table.row(name, _forced(wind, diameter, AIR[film]), computed, 0.015)
     for diameter, difference, film in ((0.02, 20.0, 300.0), (0.1, 60.0, 350.0), (0.6, 40.0, 300.0)):
         surface, ambient = film - ZERO + difference / 2, film - ZERO - difference / 2
-        exact = _free(difference, diameter, film)
         computed = _coefficient(_bare(diameter, surface, ambient), diameter, surface, ambient)
         name = f"still air, D {diameter:g} m, {difference:g} K, film {film:g} K"
-        rows.append(_row("outside film", CHURCHILL, name, exact, computed, 0.015, tables))
+        table.row(name, _free(difference, diameter, film), computed, 0.015)
     diameter, difference, film = 0.3, 60.0, 300.0
     surface, ambient = film - ZERO + difference / 2, film - ZERO - difference / 2
+    source = "Nu^4 = Nu_forced^4 + Nu_free^4 (the model's own blend); " + CHURCHILL
     for wind in (0.25, 0.5, 1.0):
         forced, free = _forced(wind, diameter, AIR[film]), _free(difference, diameter, film)
-        exact = (forced**4 + free**4) ** 0.25
         computed = _coefficient(_bare(diameter, surface, ambient, wind), diameter, surface, ambient)
         name = f"wind {wind:g} m/s alone {forced:.3g}, still air alone {free:.3g}: both"
-        source = "Nu^4 = Nu_forced^4 + Nu_free^4 (the model's own blend); " + CHURCHILL
-        rows.append(_row("outside film", source, name, exact, computed, 0.015, tables))
+        table.row(name, (forced**4 + free**4) ** 0.25, computed, 0.015, source=source)
     # 50 km/h over a pipe of 2 cm, air at a film temperature of 40 degC: Re 1.632e4, Pr 0.7255, k 0.02662
     computed = _coefficient(_bare(0.02, 50.0, 30.0, 50 / 3.6), 0.02, 50.0, 30.0)
     source = "@cengel, problem 7-53: Nu 71.19 at Re 1.632e4, Pr 0.7255 (k 0.02662 from memory)"
-    rows.append(
-        _row("outside film", source, "Nu 71.19 in cross flow", 71.19 * 0.02662 / 0.02, computed, 0.02, tables)
-    )
+    table.row("Nu 71.19 in cross flow", 71.19 * 0.02662 / 0.02, computed, 0.02, source=source)
     loss = numbers(_bare(0.1, 165.0, 23.0, emissivity=0.85), 1.0)["heat_out"]
-    source = "@incropera, example 9.4 (from memory)"
-    why = "1.5 %: properties of air read from a table in the book"
-    rows.append(
-        Row("outside film", source, "bare pipe of 0.1 m, 165 to 23 degC", 763.0, loss, 11.4, why, "W/m")
+    source, why = (
+        "@incropera, example 9.4 (from memory)",
+        "1.5 %: properties of air read from a table in the book",
     )
-    return rows
+    table.within("bare pipe of 0.1 m, 165 to 23 degC", 763.0, loss, 11.4, why, "W/m", source)
+    return table.rows
 
 
 def radiation() -> list[Row]:
     """What a grey surface adds to the same convection: eps sigma (Ts^4 - Ta^4), by pipe and by barrier."""
-    rows = []
+    table = Table("radiation outside", STEFAN, unit="W/m", why="straight cell faces")
     for emissivity in (1.0, 0.3):
         losses = [numbers(_bare(0.1, 400.0, 20.0, emissivity=e), 1.0)["heat_out"] for e in (emissivity, 0.0)]
         exact = pi * 0.1 * emissivity * SIGMA * ((400 + ZERO) ** 4 - (20 + ZERO) ** 4)
         name = f"bare pipe, emissivity {emissivity:g}, 400 to 20 degC"
-        computed, why = losses[0] - losses[1], "0.5 %: straight cell faces"
-        rows.append(Row("radiation outside", STEFAN, name, exact, computed, 0.005 * exact, why, "W/m"))
+        table.row(name, exact, losses[0] - losses[1], 0.005)
+
     # an insulated line with a barrier, bare insulation of another emissivity beneath that must not matter
-    heat = {}
-    for emissivity in (0.6, 0.0):
+    def covered(emissivity: float) -> Mapping[str, float]:
         barrier = {"thickness": "1 mm", "conductivity": "100 W/m/K", "emissivity": emissivity}
-        raw = sketch(
-            contents=flowing(300.0, HELD),
-            outside={"emissivity": 0.95},
-            barrier=barrier,
-            layer__conductivity="100 W/m/K",
-        )
-        line_values = numbers(raw, 1.0)
-        heat[emissivity] = line_values["heat_out"]
-        if emissivity:
-            surface = line_values["barrier.mean"]
-    exact = 2 * pi * 0.095 * 0.6 * SIGMA * (surface**4 - ZERO**4)
+        hot, outside = flowing(300.0, HELD), {"emissivity": 0.95}
+        raw = sketch(contents=hot, outside=outside, barrier=barrier, layer__conductivity="100 W/m/K")
+        return numbers(raw, 1.0)
+
+    grey, mirror = covered(0.6), covered(0.0)
+    exact = 2 * pi * 0.095 * 0.6 * SIGMA * (grey["barrier.mean"] ** 4 - ZERO**4)
     name, why = (
         "weather barrier, emissivity 0.6, near 300 to 0 degC",
-        "3 %: the surface is a little cooler where it radiates",
+        "the surface is a little cooler where it radiates",
     )
-    computed = heat[0.6] - heat[0.0]
-    rows.append(Row("radiation outside", STEFAN, name, exact, computed, 0.03 * exact, why, "W/m"))
-    given = numbers(
-        sketch(outside={"coefficient": "7 W/m2/K", "emissivity": 0.9}, condition__wind="9 m/s"), 1.0
-    )
+    table.row(name, exact, grey["heat_out"] - mirror["heat_out"], 0.03, why)
+    outside = {"coefficient": "7 W/m2/K", "emissivity": 0.9}
+    given = numbers(sketch(outside=outside, condition__wind="9 m/s"), 1.0)
     exact = 7.0 * 2 * pi * 0.095 * (given["barrier.mean"] - ZERO)
+    table = Table("given coefficient", DEFINED, table.rows, "W/m", "one mesh")
     name = "a given coefficient stands for film, wind and radiation"
-    rows.append(
-        Row("given coefficient", DEFINED, name, exact, given["heat_out"], 0.005 * exact, "0.5 %", "W/m")
-    )
-    return rows
+    table.row(name, exact, given["heat_out"], 0.005)
+    return table.rows
 
 
 def wind_from_one_side() -> list[Row]:
@@ -182,64 +163,40 @@ def wind_from_one_side() -> list[Row]:
     turned = "a quarter of the turn less 0 to 20 degrees"
     at_front, away = mean_near(3.0, 0.3) / mean_near(0.0, 7.0), abs((clock[side] - 3.0 + 6) % 12 - 6)
     back = mean_near(9.0, 3.0) / mean_near(3.0, 3.0)
-    listed = (
-        (
-            front,
-            "coefficient at 3 o'clock over the mean",
-            stagnation,
-            at_front,
-            0.1 * stagnation,
-            joined,
-            "-",
-        ),
-        (halves, "back half over front half", ratio, back, 0.12 * ratio, lifted, "-"),
-        (least, "hours from 3 o'clock to the least coefficient", 2.85, float(away), 0.4, turned, "h"),
-        (EVEN, "loss over that in a wind from nowhere", 1.0, one_sided / even, 0.01, "1 %: one mesh", "-"),
-    )
-    return [Row("wind from 3 o'clock", *row) for row in listed]
+    table = Table("wind from 3 o'clock", halves, unit="-")
+    name = "coefficient at 3 o'clock over the mean"
+    table.within(name, stagnation, at_front, 0.1 * stagnation, joined, source=front)
+    table.within("back half over front half", ratio, back, 0.12 * ratio, lifted)
+    name = "hours from 3 o'clock to the least coefficient"
+    table.within(name, 2.85, float(away), 0.4, turned, "h", least)
+    name = "loss over that in a wind from nowhere"
+    table.within(name, 1.0, one_sided / even, 0.01, "1 %: one mesh", source=EVEN)
+    return table.rows
 
 
 def sheet() -> list[Row]:
     """The outside's warm place over a tracer and the cold one opposite, under sheets that conduct more and less."""
-    rows = []
+    source = "Fourier series of the annulus under a sheet (written out in fourier.py)"
+    why = "the heat is within a tracer of 0.4 mm"
+    table = Table("weather barrier that conducts", source, unit="K", why=why)
+    strip = {"height": "0.4 mm", "body_conductivity": "0.5 W/m/K", "contact_conductance": f"{HELD} W/m2/K"}
     for conductivity in (0.1, 100.0, 400.0):
-        thickness = 1e-3
         raw = sketch(
-            FLAT
-            | {
-                "height": "0.4 mm",
-                "output": "20 W/m",
-                "body_conductivity": "0.5 W/m/K",
-                "contact_conductance": f"{HELD} W/m2/K",
-            },
+            FLAT | strip,
             pipe__material=solid(0.5),
-            contents=dict(ADIABATIC),
+            contents=ADIABATIC,
             insulation={"layer": [{"thickness": "10 mm", "conductivity": "0.5 W/m/K"}]},
             outside__coefficient="10 W/m2/K",
-            barrier={
-                "thickness": f"{thickness} m",
-                "conductivity": f"{conductivity} W/m/K",
-                "emissivity": 0.5,
-            },
+            barrier={"thickness": "1 mm", "conductivity": f"{conductivity} W/m/K", "emissivity": 0.5},
         )
-        exact = TwoLayerAnnulus(
-            0.05, 0.0552, 0.065, 0.5, 0.5, 10.0, 20.0, 0.012 * 0.0552 / 0.055, sheet=thickness * conductivity
-        )
-        hot, cold = exact.surface(np.array([0.0, pi]))
-        values = numbers(raw)
-        for name, value, ours in (
-            ("warmest", hot, values["barrier.max"]),
-            ("mean", 20.0 / (2 * pi * 0.065 * 10.0), values["barrier.mean"]),
-            ("coldest", cold, values["barrier.min"]),
-        ):
-            check = "weather barrier that conducts"
-            source = "Fourier series of the annulus under a sheet (written out in fourier.py)"
-            place, why = (
-                f"1 mm of {conductivity:g} W/m/K: {name} place",
-                "2 %: the heat is within a tracer of 0.4 mm",
-            )
-            rows.append(Row(check, source, place, float(value), ours - ZERO, 0.02 * float(value), why, "K"))
-    return rows
+        arc, along = 0.012 * 0.0552 / 0.055, 1e-3 * conductivity
+        exact = TwoLayerAnnulus(0.05, 0.0552, 0.065, 0.5, 0.5, 10.0, 20.0, arc, sheet=along)
+        (hot, cold), values = exact.surface(np.array([0.0, pi])), numbers(raw)
+        mean = 20.0 / (2 * pi * 0.065 * 10.0)
+        for name, value, which in (("warmest", hot, "max"), ("mean", mean, "mean"), ("coldest", cold, "min")):
+            place = f"1 mm of {conductivity:g} W/m/K: {name} place"
+            table.row(place, float(value), values[f"barrier.{which}"] - ZERO, 0.02)
+    return table.rows
 
 
 GROUPS = (films, radiation, wind_from_one_side, sheet)

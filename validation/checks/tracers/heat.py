@@ -13,7 +13,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.lines import solid
 from validation.sketches.sketch import COVER, DEFINED, FLAT, LIQUID, OUTER, ZERO, numbers, sketch
 
@@ -53,26 +53,23 @@ def outputs() -> list[Row]:
         "tolerance 10 %, high": ({"tolerance": 0.1}, {"condition__output": "high"}, 22.0),
         "switched off": ({"on": False}, {}, 0.0),
     }
-    rows = []
+    table = Table("tracer's output", DEFINED, unit="W/m", why="the solver's tolerance")
     for name, (tracer, condition, exact) in stories.items():
         values = numbers(_line(THIN | tracer, **condition), 1.0)
-        for what, ours in (("output", values["tracers.T1.output"]), ("loss", values["heat_out"])):
-            rows.append(_given(f"{name}: {what}", exact, ours))
+        table.within(f"{name}: output", exact, values["tracers.T1.output"], 1e-5)
+        table.within(f"{name}: loss", exact, values["heat_out"], 1e-5)
     both = numbers(_line(THIN, THIN | {"name": "T2", "clock": 9, "output": "7 W/m"}), 1.0)
-    mean, why = 27.0 * (RESISTANCE - SHIFT), "1 %: coarse mesh"
-    ours = both["contents.mean"] - ZERO
-    rows.append(_given("two tracers: loss", 27.0, both["heat_out"]))
-    name, most = "two tracers: contents", 0.01 * mean
-    return [*rows, Row("tracer's output", DEFINED, name, mean, ours, most, why, "K")]
-
-
-def _given(name: str, exact: float, computed: float) -> Row:
-    return Row("tracer's output", DEFINED, name, exact, computed, 1e-5, "the solver's tolerance", "W/m")
+    table.within("two tracers: loss", 27.0, both["heat_out"], 1e-5)
+    mean = 27.0 * (RESISTANCE - SHIFT)
+    table.row("two tracers: contents", mean, both["contents.mean"] - ZERO, 0.01, "coarse mesh", "K")
+    return table.rows
 
 
 def regulated() -> list[Row]:
     """Where a self-regulating tracer and the loss meet: metal pipe at three supplies, plastic pipe."""
-    rows = []
+    table = Table(
+        "self-regulating tracer", "root of q'(T) = (T - T_a)/R, " + DEFINED, unit="W/m", why="one mesh"
+    )
     for supply, ambient in ((1.0, 0.0), (1.1, 0.0), (0.8, -40.0)):
         factor = supply**1.4
 
@@ -82,9 +79,9 @@ def regulated() -> list[Row]:
         wall = brentq(surplus, -60.0, 60.0)
         condition = {"condition__supply": supply, "condition__ambient": f"{ambient} degC"}
         values = numbers(_line(THIN | {"output": {"at": AT, "voltage_exponent": 1.4}}, **condition))
-        rows += _pair(
-            f"metal pipe, supply {supply:g}, {ambient:g} degC", wall, factor * _by_table(wall), values
-        )
+        name = f"metal pipe, supply {supply:g}, {ambient:g} degC"
+        table.within(f"{name}: wall", wall, values["wall.mean"] - ZERO, 0.15, "0.15 K", "degC")
+        table.row(f"{name}: output", factor * _by_table(wall), values["tracers.T1.output"], 0.005)
     half = 0.006 / OUTER
     exact = TwoLayerAnnulus(0.05, OUTER, COVER, 0.5, 0.04, FILM, 1.0, 0.012, "mixed", film_inside=100.0)
     beneath = float(exact.outside_of_pipe(np.linspace(-half, half, 401), 2000).mean()) - SHIFT
@@ -92,22 +89,9 @@ def regulated() -> list[Row]:
     values = numbers(_line(THIN | {"output": {"at": AT}}, pipe__material=solid(0.5)))
     quantity = f"plastic pipe, wall beneath at {wall:.3g} degC: output"
     source = "Fourier series of the two-layer annulus (written out in fourier.py), " + DEFINED
-    ours = values["tracers.T1.output"]
-    output = _by_table(wall)
-    why = "2 %: the wall beneath is taken in its outermost cells"
-    rows.append(Row("self-regulating tracer", source, quantity, output, ours, 0.02 * output, why, "W/m"))
-    return rows
-
-
-def _pair(name: str, wall: float, output: float, computed: Any) -> list[Row]:
-    where = computed["wall.mean"] - ZERO
-    given = computed["tracers.T1.output"]
-    source = "root of q'(T) = (T - T_a)/R, " + DEFINED
-    why = "0.5 %: one mesh"
-    return [
-        Row("self-regulating tracer", source, f"{name}: wall", wall, where, 0.15, "0.15 K", "degC"),
-        Row("self-regulating tracer", source, f"{name}: output", output, given, 0.005 * output, why, "W/m"),
-    ]
+    why = "the wall beneath is taken in its outermost cells"
+    table.row(quantity, _by_table(wall), values["tracers.T1.output"], 0.02, why, source=source)
+    return table.rows
 
 
 GROUPS = (outputs, regulated)
