@@ -21,6 +21,13 @@ FIN = "@incropera, table 3.4 (from memory); closed form"
 SHEET = "@incropera, table 3.4 (from memory), the sheet as a fin; closed form"
 FEET = "the leg's feet, cut from a circle, and the mesh"
 AMBIENT, PIPE = -10.0, 60.0
+ALUMINIUM = {"conductivity": "200 W/m/K", "emissivity": 0.5}
+
+
+def _leg(width: float, length: float, exposed: float, film: float, end: str) -> dict[str, Any]:
+    """A leg as a case gives it, m and W/m2/K."""
+    sizes = {"width": f"{width} m", "length": f"{length} m", "exposed": f"{exposed} m"}
+    return sizes | {"film_coefficient": f"{film} W/m2/K", "end": end}
 
 
 def _leg_line(leg: dict[str, Any], k: float, **changes: Any) -> Any:
@@ -32,7 +39,7 @@ def _leg_line(leg: dict[str, Any], k: float, **changes: Any) -> Any:
 
 def ends() -> list[Row]:
     """Leg in series with its exposed fin: ends, film, and twice the length along the pipe."""
-    table = Table("leg through idle insulation and its fin", FIN, [])
+    table = Table("leg through idle insulation and its fin", FIN, why=FEET)
     k, width = 20.0, 0.010
     trials: list[tuple[str, float, float, float, str, float | None]] = [
         ("free end", 0.060, 0.100, 10.0, "free", None),
@@ -45,105 +52,56 @@ def ends() -> list[Row]:
         ("end held at 80 degC: heat comes in", 0.060, 0.100, 10.0, "held", 80.0),
     ]  # fmt: skip
     for name, length, exposed, film, end, at in trials:
-        leg = {
-            "clock": 7,
-            "width": f"{width} m",
-            "length": f"{length} m",
-            "exposed": f"{exposed} m",
-            "film_coefficient": f"{film} W/m2/K",
-            "end": end,
-        } | ({} if at is None else {"end_temperature": f"{at} degC"})
+        leg = _leg(width, length, exposed, film, end) | {"clock": 7}
+        leg |= {} if at is None else {"end_temperature": f"{at} degC"}
         area, round_ = width * length, 2 * (width + length)
-        end_given = end == "held"
         if film == 0.0:
             total, share = k * area / exposed, 1.0
         else:
-            m = sqrt(film * round_ / (k * area))
-            root = sqrt(film * round_ * k * area)
-            total = root / tanh(m * exposed) if end_given else root * tanh(m * exposed)
-            share = 1 / cosh(m * exposed) if end_given else 0.0
+            m, root = sqrt(film * round_ / (k * area)), sqrt(film * round_ * k * area)
+            total = root / tanh(m * exposed) if end == "held" else root * tanh(m * exposed)
+            share = 1 / cosh(m * exposed) if end == "held" else 0.0
         sees = AMBIENT + share * ((AMBIENT if at is None else at) - AMBIENT)
         exact = (PIPE - sees) / (0.05 / (k * area) + 1 / total)
         values = level(_leg_line(leg, k)).values
-        table.row(f"heat through the leg, {name}", exact, values["leg_heat_held"], 0.012, FEET)
-        table.within(
-            f"heat sink, {name}", exact, values["heat_sink"], 0.015 * abs(exact) + 0.02, f"1.5 %: {FEET}", "W"
-        )
+        table.row(f"heat through the leg, {name}", exact, values["leg_heat_held"], 0.012)
+        most = 0.015 * abs(exact) + 0.02
+        table.within(f"heat sink, {name}", exact, values["heat_sink"], most, f"1.5 %: {FEET}")
     return table.rows
 
 
 def touching() -> list[Row]:
     """A leg all along the line whose only way out is the barrier: a fin around the clock on either side, or nothing."""
-    table = Table("leg and weather barrier", SHEET, [])
+    table = Table("leg and weather barrier", SHEET, why=FEET)
     k, width, length, film, sheet = 20.0, 0.010, 0.2, 10.0, 200.0 * 0.001
-    leg = {
-        "clock": 6,
-        "width": f"{width} m",
-        "length": f"{length} m",
-        "exposed": "100 mm",
-        "film_coefficient": "0 W/m2/K",
-        "end": "free",
-    }
-    barrier = {"thickness": "1 mm", "conductivity": "200 W/m/K", "emissivity": 0.5}
-    outside = {"coefficient": f"{film} W/m2/K"}
-    sinks = {
-        touch: level(
-            _leg_line(
-                leg,
-                k,
-                barrier=barrier,
-                outside=outside,
-                support={"barrier_touches": touch, "spacing": f"{1.0001 * length} m"},
-            )
-        ).values
-        for touch in (True, False)
-    }
+    leg = _leg(width, length, 0.1, 0.0, "free") | {"clock": 6}
+    line_of = {"barrier": ALUMINIUM | {"thickness": "1 mm"}, "outside": {"coefficient": f"{film} W/m2/K"}}
+    sinks = {}
+    for touch in (True, False):
+        ended = {"barrier_touches": touch, "spacing": f"{1.0001 * length} m"}
+        sinks[touch] = level(_leg_line(leg, k, support=ended, **line_of)).values["heat_sink"]
     around = R_COVER * (pi - asin(width / (2 * R_COVER)))
-    m = sqrt(film / sheet)
-    fins = 2 * length * sqrt(film * sheet) * tanh(m * around)
+    fins = 2 * length * sqrt(film * sheet) * tanh(sqrt(film / sheet) * around)
     exact = (PIPE - AMBIENT) / (0.05 / (k * width * length) + 1 / fins)
-    table.row(
-        "heat sink, barrier touches: fins of half the circumference",
-        exact,
-        sinks[True]["heat_sink"],
-        0.015,
-        FEET,
-    )
-    table.within(
-        "heat sink, cut clear: no way out",
-        0.0,
-        sinks[False]["heat_sink"],
-        0.02 * exact,
-        "2 % of touching: what the insulation under the gap passes",
-        "W",
-    )
+    name = "heat sink, barrier touches: fins of half the circumference"
+    table.row(name, exact, sinks[True], 0.015)
+    why = "2 % of touching: what the insulation under the gap passes"
+    table.within("heat sink, cut clear: no way out", 0.0, sinks[False], 0.02 * exact, why)
     return table.rows
 
 
 def barrier_along() -> list[Row]:
     """An insert heats the barrier over it, which carries the heat along the pipe: a fin of the whole circumference."""
-    table = Table("weather barrier along the pipe", SHEET, [])
+    why = "the barrier over the insert taken as of one temperature, and the mesh"
+    table = Table("weather barrier along the pipe", SHEET, why=why)
     length, k, film, sheet = 0.020, 20.0, 10.0, 200.0 * 0.002
     insert = {"arc": "360 deg", "length": f"{length} m", "conductivity": f"{k} W/m/K"}
-    barrier = {"thickness": "2 mm", "conductivity": "200 W/m/K", "emissivity": 0.5}
-    case = line(
-        ISOTHERMAL,
-        {"insert": insert, "spacing": "1.2 m"},
-        layer=IDLE,
-        barrier=barrier,
-        outside={"coefficient": f"{film} W/m2/K"},
-    )
+    line_of = {"barrier": ALUMINIUM | {"thickness": "2 mm"}, "outside": {"coefficient": f"{film} W/m2/K"}}
+    case = line(ISOTHERMAL, {"insert": insert, "spacing": "1.2 m"}, layer=IDLE, **line_of)
     around, m = 2 * pi * R_COVER, sqrt(film / sheet)
     fins = 2 * around * sqrt(film * sheet) * tanh(m * (0.6 - length / 2)) + film * around * length
     exact = 60.0 / (log(R_COVER / R_O) / (2 * pi * k * length) + 1 / fins)
-    computed = level(case).values["heat_sink"]
-    table.row(
-        "heat sink of an insert beneath it",
-        exact,
-        computed,
-        0.015,
-        "the barrier over the insert taken as of one temperature, and the mesh",
-    )
+    table.row("heat sink of an insert beneath it", exact, level(case).values["heat_sink"], 0.015)
     return table.rows
 
 
@@ -169,22 +127,15 @@ def clear_width() -> list[Row]:
         uncovered = bare_cover(net.plan, net.layers, case.supports[0], cut)
         bare = float(np.sum(uncovered * net.mesh.cover_length * net.layers.thickness[:, None]))
         arc = 2 * R_COVER * asin((0.005 + gap) / R_COVER)
-        table.row(
+        exact = arc * (0.030 + gap)
+        name, why = (
             f"bare area around the leg, gap {1e3 * gap:g} mm",
-            arc * (0.030 + gap),
-            bare,
-            0.08,
             "the cover's cells in the section's plane",
-            "m2",
         )
-        table.row(
-            f"area of the cut face, gap {1e3 * gap:g} mm",
-            2 * R_COVER * asin(0.005 / R_COVER) * 0.030,
-            float(fin.area.sum()),
-            0.02,
-            "the cover's cells",
-            "m2",
-        )
+        table.row(name, exact, bare, 0.08, why, "m2")
+        exact = 2 * R_COVER * asin(0.005 / R_COVER) * 0.030
+        name = f"area of the cut face, gap {1e3 * gap:g} mm"
+        table.row(name, exact, float(fin.area.sum()), 0.02, "the cover's cells", "m2")
     return table.rows
 
 
@@ -198,12 +149,10 @@ def places() -> list[Row]:
         other = [tracer | {"clock": (clock + 6) % 12}]
         values = level(line(15.0, {"leg": leg, "spacing": "1 m"}, tracer=other, contents=empty)).values
         away = (values["wall_min_clock"] - clock + 6) % 12 - 6
-        table.within(
-            f"clock of the coldest wall, leg at {clock:g}", 0.0, away, 0.2, "half a leg's width", "h"
-        )
-        table.within(
-            f"its place along the pipe, leg at {clock:g}", 0.0, values["wall_min_z"], 1e-9, "its middle", "m"
-        )
+        name = f"clock of the coldest wall, leg at {clock:g}"
+        table.within(name, 0.0, away, 0.2, "half a leg's width", "h")
+        name = f"its place along the pipe, leg at {clock:g}"
+        table.within(name, 0.0, values["wall_min_z"], 1e-9, "its middle", "m")
     return table.rows
 
 

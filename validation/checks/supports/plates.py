@@ -49,9 +49,8 @@ def varying() -> list[Row]:
     support = {"material": metal, "leg": leg, "spacing": "0.4 m"}
     values = level(line(ISOTHERMAL, support, layer=IDLE)).values
     why = f"the fin's 1 mm takes k of its root, and {MESH}"
-    table.row(
-        "heat of a leg, 10 to 50 W/m/K", 30.0 * 60.0 * 6e-4 / 0.051, values["leg_heat_held"], 0.015, why
-    )
+    exact = 30.0 * 60.0 * 6e-4 / 0.051
+    table.row("heat of a leg, 10 to 50 W/m/K", exact, values["leg_heat_held"], 0.015, why)
     return table.rows
 
 
@@ -87,17 +86,10 @@ def rings() -> list[Row]:
     height, length, k_pad, k_wall, bore, film = 0.030, 0.300, 0.5, 50.0, 50.0, 10.0
     contents = {"state": "flowing", "temperature": "60 degC", "film_coefficient": f"{bore} W/m2/K"}
     for contact in (40.0, 1e5):
-        pad = {
-            "arc": "360 deg",
-            "thickness": f"{height} m",
-            "length": f"{length} m",
-            "contact_conductance": f"{contact} W/m2/K",
-        }
-        support: dict[str, Any] = {
-            "material": {"conductivity": f"{k_pad} W/m/K"},
-            "pad": pad,
-            "spacing": f"{1.0001 * length} m",
-        }
+        pad = {"arc": "360 deg", "thickness": f"{height} m", "length": f"{length} m"}
+        pad |= {"contact_conductance": f"{contact} W/m2/K"}
+        support: dict[str, Any] = {"material": {"conductivity": f"{k_pad} W/m/K"}, "pad": pad}
+        support |= {"spacing": f"{1.0001 * length} m"}
         values = level(line(k_wall, support, contents=contents)).values
         around, rim = 2 * pi * length, R_O + height
         both = 1 / (bore * R_I) + log(R_O / R_I) / k_wall + 1 / (film * R_COVER)
@@ -107,14 +99,8 @@ def rings() -> list[Row]:
         name = f"contact {contact:g} W/m2/K"
         table.row(f"heat sink, {name}", exact, values["heat_sink"], 0.015, MESH)
         line_length = exact * (both + plain) / (60.0 * 2 * pi)
-        table.row(
-            f"length of line that loses as much, {name}",
-            line_length,
-            values["equivalent_line_length"],
-            0.015,
-            MESH,
-            "m",
-        )
+        name = f"length of line that loses as much, {name}"
+        table.row(name, line_length, values["equivalent_line_length"], 0.015, MESH, "m")
     return table.rows
 
 
@@ -140,13 +126,8 @@ def heated_plates() -> list[Row]:
         given = 25.0 * extra if on == "pad" else 0.0
         plate = (inward * 60.0 + given) / (inward + outward)
         idle = IDLE * (2 * pi * 0.4 - face) / log(R_COVER / R_O) * 60.0
-        table.row(
-            f"heat leaving outside, tracer on the {on}",
-            outward * plate + idle,
-            heat(computed.installed).out,
-            0.015,
-            MESH,
-        )
+        name, exact = f"heat leaving outside, tracer on the {on}", outward * plate + idle
+        table.row(name, exact, heat(computed.installed).out, 0.015, MESH)
     return table.rows
 
 
