@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import Any
 
 
-def read(path: Path) -> dict[str, dict[str, Any]]:
-    """The cases of a file by name; [all] is in each that has no other, a word of [shared] stands for what it holds."""
+def read(path: Path) -> dict[str, Any]:
+    """What a file holds by name; tables have what [all] has, and a word of [shared] stands for its own."""
     tables = tomllib.loads(path.read_text(encoding="utf-8"))
     shared, every = tables.pop("shared", {}), tables.pop("all", {})
 
@@ -17,8 +17,8 @@ def read(path: Path) -> dict[str, dict[str, Any]]:
             return [whole(part) for part in value]
         return whole(shared[value]) if isinstance(value, str) and value in shared else value
 
-    return {name: whole(every | section) for name, section in tables.items()}
+    return {name: whole(every | section if every else section) for name, section in tables.items()}
 
 
-SECTIONS = read(Path(__file__).with_suffix(".toml"))
+SECTIONS: dict[str, dict[str, Any]] = read(Path(__file__).with_suffix(".toml"))
 LIQUID: dict[str, str] = SECTIONS["round_still"]["contents"]["fluid"]

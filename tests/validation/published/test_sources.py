@@ -12,7 +12,8 @@ CHECKS = Path(validation.__path__[0]) / "checks"
 
 
 def test_every_entry_is_cited_and_every_key_exists() -> None:
-    cited = {key for path in CHECKS.rglob("*.py") for key in KEY.findall(_strings(path))}
+    files = [path for path in CHECKS.rglob("*") if path.suffix in (".py", ".toml")]
+    cited = {key for path in files for key in KEY.findall(_strings(path))}
     assert cited == set(bibliography())
 
 

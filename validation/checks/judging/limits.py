@@ -9,7 +9,7 @@ from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.judge.limits import verdict_of
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.published.sources import PRACTICE
 from validation.sketches.lines import flowing, solid
 from validation.sketches.sketch import COVER, DEFINED, FLAT, GAS, LIQUID, OUTER, ZERO, sketch
@@ -38,21 +38,18 @@ def several() -> list[Row]:
     keeps = {reading.name: float(reading.keeps_distance) for reading in close.sensors}
     words = {"fail": -1.0, "too close to call": 0.0, "pass": 1.0}
     calls = ((1.5, 1.0, 1.0), (0.5, 1.0, 0.0), (-0.5, 1.0, 0.0), (-1.5, 1.0, -1.0), (float("nan"), 1.0, 0.0))
-    source, quarter, verdicts = "a margin within the band decides nothing, " + DEFINED, PRACTICE, []
+    source = "a margin within the band decides nothing, " + DEFINED
+    table = Table("limits", DEFINED, unit="-", why="exact")
     for margin_k, band, exact in calls:
         name = f"margin {margin_k:g} K, band {band:g} K: pass 1, too close 0, fail -1"
-        ours = words[verdict_of(margin_k, band)]
-        verdicts.append(Row("limits", source, name, exact, ours, 0.0, "exact", "-"))
-    return [
-        *verdicts,
-        Row("limits", DEFINED, "one held, one missed: exit code", 1.0, both.exit_code, 0.0, "exact", "-"),
-        Row("limits", DEFINED, "one missed, one held: exit code", 1.0, other.exit_code, 0.0, "exact", "-"),
-        Row(
-            "limits", DEFINED, "liquid at 100 degC below cooler gas: margin", 10.0, margin, 1e-6, "given", "K"
-        ),
-        Row("sensors", quarter, "1.5 hours from the tracer: kept", 0.0, keeps["near"], 0.0, "exact", "-"),
-        Row("sensors", quarter, "4 hours from the tracer: kept", 1.0, keeps["far"], 0.0, "exact", "-"),
-    ]
+        table.within(name, exact, words[verdict_of(margin_k, band)], 0.0, source=source)
+    table.within("one held, one missed: exit code", 1.0, both.exit_code, 0.0)
+    table.within("one missed, one held: exit code", 1.0, other.exit_code, 0.0)
+    table.within("liquid at 100 degC below cooler gas: margin", 10.0, margin, 1e-6, "given", "K")
+    sensors = Table("sensors", PRACTICE, table.rows, "-", "exact")
+    sensors.within("1.5 hours from the tracer: kept", 0.0, keeps["near"], 0.0)
+    sensors.within("4 hours from the tracer: kept", 1.0, keeps["far"], 0.0)
+    return table.rows
 
 
 def limits() -> list[Row]:
@@ -69,16 +66,13 @@ def limits() -> list[Row]:
         ("contents_min", 90.0, 10.0, 0),
         ("contents_min", 101.0, -1.0, 1),
     )
-    rows = []
+    table = Table("limits", DEFINED, unit="K", why="0.05 K")
     for limit, allowed, margin, code in stories:
         answer = _answer(limits={limit: f"{allowed} degC"}, outside__coefficient=f"{film} W/m2/K")
-        check = answer.conditions[0].limits[0]
         name = f"{limit} {allowed:g} degC"
-        rows += [
-            Row("limits", DEFINED, f"{name}: margin", margin, check.margin, 0.05, "0.05 K", "K"),
-            Row("limits", DEFINED, f"{name}: exit code", code, answer.exit_code, 0.0, "exact", "-"),
-        ]
-    return rows
+        table.within(f"{name}: margin", margin, answer.conditions[0].limits[0].margin, 0.05)
+        table.within(f"{name}: exit code", code, answer.exit_code, 0.0, "exact", "-")
+    return table.rows
 
 
 THIN = {"height": "0.4 mm", "body_conductivity": "0.04 W/m/K", "contact_conductance": "1e7 W/m2/K"}
@@ -107,24 +101,20 @@ def sheath_and_sensor() -> list[Row]:
         limits={"sheath_max": "30 degC"},
     ).conditions[0]
     exact = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "mixed", film_inside=20.0)
-    rows: list[Row] = []
+    table = Table("sensors", SERIES, unit="K", why="0.1 K")
     for reading, hours in zip(answer.sensors, (4.5, 4.0), strict=True):
-        value, away = _beneath(exact, hours), reading.hours_away
-        name, read = f"sensor at {reading.clock:g}, tracer at 3 o'clock", reading.reading.value - ZERO
-        rows.append(
-            Row("sensors", SERIES, f"{name}: reading", value, read, 0.01 * value, "1 %: coarse mesh", "degC")
-        )
-        rows.append(Row("sensors", DEFINED, f"{name}: hours away", hours, away, 1e-9, "rounding", "h"))
+        value, read = _beneath(exact, hours), reading.reading.value - ZERO
+        name = f"sensor at {reading.clock:g}, tracer at 3 o'clock"
+        table.row(f"{name}: reading", value, read, 0.01, "coarse mesh", "degC")
+        table.within(f"{name}: hours away", hours, reading.hours_away, 1e-9, "rounding", "h", DEFINED)
     above = _beneath(exact, 4.5) - (exact.mean - SHIFT)
-    beside = answer.sensors[0].above_contents
-    rows.append(Row("sensors", SERIES, "reading above the contents", above, beside, 0.1, "0.1 K", "K"))
+    table.within("reading above the contents", above, answer.sensors[0].above_contents, 0.1)
     # the body's face stands above the pipe beneath it by no more than its own slab, q' H / (2 w k)
-    most = 30.0 - _beneath(exact, 0.0)
-    slab = 10.0 * 4e-4 / (2 * 0.012 * 0.04)
-    source, name = SERIES + "; slab with a source", "sheath_max 30 degC: margin"
+    most, slab = 30.0 - _beneath(exact, 0.0), 10.0 * 4e-4 / (2 * 0.012 * 0.04)
     why = "between the pipe's and that of a slab that loses nothing outwards"
-    margin = answer.limits[0].margin
-    return [*rows, Row("limits", source, name, most - slab / 2, margin, slab / 2, why, "K")]
+    table = Table("limits", SERIES + "; slab with a source", table.rows, "K", why)
+    table.within("sheath_max 30 degC: margin", most - slab / 2, answer.limits[0].margin, slab / 2)
+    return table.rows
 
 
 def uneven() -> list[Row]:
@@ -138,9 +128,8 @@ def uneven() -> list[Row]:
     assert still.result is not None
     layered = TwoLayerAnnulus(0.05, OUTER, COVER, 1.0, 0.04, 10.0, 10.0, 0.012, "still", k_contents=0.6)
     inside = float(layered.bore(np.array([pi]), 2000)[0])
-    margin, above = still.limits[0].margin, _beneath(layered, 4.5) + SHIFT - inside
-    name = "coldest of still contents: margin"
-    rows = [Row("limits", SERIES, name, inside - SHIFT - 10.0, margin, 0.15, "0.15 K", "K")]
+    table = Table("limits", SERIES, unit="K", why="0.15 K")
+    table.within("coldest of still contents: margin", inside - SHIFT - 10.0, still.limits[0].margin, 0.15)
     margins = {limit.limit: limit.margin for limit in still.limits}
     # the wall is coldest opposite the tracer on its outside, the contents in the bore there
     for name, known, part in (
@@ -150,10 +139,12 @@ def uneven() -> list[Row]:
         ("sheath_max", still.result.value("tracers.T1.sheath_max") - ZERO, 1e-9),
     ):
         exact = known - ALLOWED[name] if name.endswith("min") else ALLOWED[name] - known
-        quantity, why = f"{name} {ALLOWED[name]:g} degC, uneven field: margin", f"{part:g} K: coarse mesh"
-        rows.append(Row("limits", SERIES, quantity, exact, margins[name], part, why, "K"))
-    name, beside = "reading above the coldest of still contents", still.sensors[0].above_contents
-    return [*rows, Row("sensors", SERIES, name, above, beside, 0.02, "0.02 K: coarse mesh", "K")]
+        quantity = f"{name} {ALLOWED[name]:g} degC, uneven field: margin"
+        table.within(quantity, exact, margins[name], part, f"{part:g} K: coarse mesh")
+    above, name = _beneath(layered, 4.5) + SHIFT - inside, "reading above the coldest of still contents"
+    table = Table("sensors", SERIES, table.rows, "K", "0.02 K: coarse mesh")
+    table.within(name, above, still.sensors[0].above_contents, 0.02)
+    return table.rows
 
 
 GROUPS = (limits, several, sheath_and_sensor, uneven)

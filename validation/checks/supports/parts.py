@@ -101,23 +101,16 @@ def families() -> list[Row]:
             name = f"{family}: {NAMES[bit]}"
             table.row(f"{name}, volume", volume, have[bit].sum(), 0.015, CELLS, "m3")
             long = 2 * layers.thickness[(layers.parts & bit) > 0].sum()
-            table.within(
-                f"{name}, full length",
-                LENGTHS[family].get(bit, 0.0),
-                long,
-                1e-9,
-                "layers end where parts do",
-                "m",
-            )
+            whole, why = LENGTHS[family].get(bit, 0.0), "layers end where parts do"
+            table.within(f"{name}, full length", whole, long, 1e-9, why, "m")
             if bit in (INSERT, LEG) or support.pad is None or support.pad.arc < 6:
                 away = (_clock(mesh, have[bit]) - CLOCKS.get(family, 6.0) + 6) % 12 - 6
                 table.within(f"{name}, clock less its own", 0.0, away, 0.05, CELLS, "h")
         metal = have[PAD].sum() + have[LEG].sum()
         if metal > 0:
             mass = STEEL * (exact.get(PAD, 0.0) + exact.get(LEG, 0.0))
-            table.row(
-                f"{family}: mass of metal within the insulation", mass, STEEL * metal, 0.015, CELLS, "kg"
-            )
+            name = f"{family}: mass of metal within the insulation"
+            table.row(name, mass, STEEL * metal, 0.015, CELLS, "kg")
         table.within(f"{family}: layers fill the half", 2.0, layers.thickness.sum(), 1e-9, "a sum", "m")
     return rows
 
@@ -134,22 +127,9 @@ def turned() -> list[Row]:
     support, mesh, layers = _made(parts)
     have, exact = drawn(support, mesh, layers), _volumes(support)
     for bit, clock in ((PAD, 4.0), (LEG, 4.5), (INSERT, 9.0)):
-        table.row(
-            f"pad at 4, leg at 4.5, insert at 9: {NAMES[bit]}, volume",
-            exact[bit],
-            have[bit].sum(),
-            0.015,
-            CELLS,
-            "m3",
-        )
-        table.within(
-            f"pad at 4, leg at 4.5, insert at 9: {NAMES[bit]}, clock",
-            clock,
-            _clock(mesh, have[bit]),
-            0.05,
-            CELLS,
-            "h",
-        )
+        name = f"pad at 4, leg at 4.5, insert at 9: {NAMES[bit]}"
+        table.row(f"{name}, volume", exact[bit], have[bit].sum(), 0.015, CELLS, "m3")
+        table.within(f"{name}, clock", clock, _clock(mesh, have[bit]), 0.05, CELLS, "h")
     return rows
 
 

@@ -20,7 +20,7 @@ import numpy as np
 
 from sim.section.layout import place
 from validation.checks.conduction.fourier import eccentric_shape_factor
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.sketch import (
     DEFINED,
     FLAT,
@@ -43,6 +43,7 @@ RADIUS, CHORD = 0.005, 0.003  # of the round tracer and its contact
 REACH = sqrt(OUTER**2 - CHORD**2 / 4) + sqrt(RADIUS**2 - CHORD**2 / 4)
 PRESSED = ROUND | {"contact_width": f"{CHORD} m"}
 STRAIGHT = "straight cell faces"
+SHELL = {"fit": "oversize", "bore": "150 mm", "layer": [{"thickness": "20 mm", "conductivity": "0.04 W/m/K"}]}
 
 
 def _segment(radius: float, chord: float) -> float:
@@ -50,11 +51,6 @@ def _segment(radius: float, chord: float) -> float:
 
 
 LENS = _segment(RADIUS, CHORD) + _segment(OUTER, CHORD)
-
-
-def _row(quantity: str, exact: float, computed: float, part: float, unit: str, why: str = STRAIGHT) -> Row:
-    reason = f"{100 * part:g} %: {why}"
-    return Row("tracer's geometry", CIRCLES, quantity, exact, computed, part * abs(exact), reason, unit)
 
 
 def _contact(raw: dict[str, Any]) -> float:
@@ -68,32 +64,24 @@ def _contact(raw: dict[str, Any]) -> float:
 def bodies() -> list[Row]:
     """Areas, contacts, and where the centre of the body lies on the clock."""
     on_pipe = sketch(PRESSED)
-    rows = [
-        _row("round: body", 1e6 * (pi * RADIUS**2 - LENS), 1e6 * area_of(on_pipe, "tracer"), 0.01, "mm2"),
-        _row("round: contact", 2e3 * OUTER * asin(CHORD / 2 / OUTER), 1e3 * _contact(on_pipe), 0.01, "mm"),
-        _row(
-            "flat: body",
-            1e6 * 0.012 * 0.004 * (1 + 0.004 / 2 / OUTER),
-            1e6 * area_of(sketch(FLAT), "tracer"),
-            0.01,
-            "mm2",
-        ),
-        _row("flat: contact", 12.0, 1e3 * _contact(sketch(FLAT)), 0.01, "mm"),
-        _row("pipe wall", 1e6 * pi * (0.055**2 - 0.05**2), 1e6 * area_of(on_pipe, "wall"), 0.01, "mm2"),
-    ]
+    table = Table("tracer's geometry", CIRCLES, unit="mm2", why=STRAIGHT)
+    sector = 1e6 * 0.012 * 0.004 * (1 + 0.004 / 2 / OUTER)
+    table.row("round: body", 1e6 * (pi * RADIUS**2 - LENS), 1e6 * area_of(on_pipe, "tracer"), 0.01)
+    arc = 2e3 * OUTER * asin(CHORD / 2 / OUTER)
+    table.row("round: contact", arc, 1e3 * _contact(on_pipe), 0.01, unit="mm")
+    table.row("flat: body", sector, 1e6 * area_of(sketch(FLAT), "tracer"), 0.01)
+    table.row("flat: contact", 12.0, 1e3 * _contact(sketch(FLAT)), 0.01, unit="mm")
+    table.row("pipe wall", 1e6 * pi * (0.055**2 - 0.05**2), 1e6 * area_of(on_pipe, "wall"), 0.01)
+    why = "0.1 mm; 12 o'clock is up, 3 o'clock to the right"
+    clocks, half = Table("clock position", CIRCLES, table.rows, "mm", why), 0.006 / OUTER
+    middle = 2 / 3 * (0.059**3 - OUTER**3) / (0.059**2 - OUTER**2) * np.sin(half) / half
     for clock in (1.5, 3.0, 8.0):
         x, y = centroid_of(solved(sketch(FLAT | {"clock": clock})), "tracer")
         turn = clock / 12 * 2 * pi
-        half = 0.006 / OUTER
-        middle = 2 / 3 * (0.059**3 - OUTER**3) / (0.059**2 - OUTER**2) * np.sin(half) / half
-        for axis, exact, computed in (("x", middle * np.sin(turn), x), ("y", middle * np.cos(turn), y)):
-            why, name = (
-                "0.1 mm; 12 o'clock is up, 3 o'clock to the right",
-                f"flat tracer at {clock:g}: {axis}",
-            )
-            pair = 1e3 * float(exact), 1e3 * float(computed)
-            rows.append(Row("clock position", CIRCLES, f"{name} of its centre", *pair, 0.1, why, "mm"))
-    return rows
+        name = f"flat tracer at {clock:g}"
+        clocks.within(f"{name}: x of its centre", 1e3 * middle * np.sin(turn), 1e3 * x, 0.1)
+        clocks.within(f"{name}: y of its centre", 1e3 * middle * np.cos(turn), 1e3 * y, 0.1)
+    return table.rows
 
 
 def centres() -> list[Row]:
@@ -109,20 +97,18 @@ def centres() -> list[Row]:
         "round on round": ([PRESSED, small], REACH + sunk),
         "round on flat": ([FLAT, small], on_flat),
     }
-    rows = []
+    table = Table("tracer's geometry", CIRCLES, unit="mm", why="rounding")
     for name, (tracers, exact) in stories.items():
-        body = place(case_of(sketch(*tracers))).bodies[-1]
-        computed = float(np.hypot(body.cx, body.cy))  # type: ignore[union-attr]
-        rows.append(_row(f"{name}: centre", 1e3 * exact, 1e3 * computed, 1e-6, "mm", "rounding"))
+        body: Any = place(case_of(sketch(*tracers))).bodies[-1]
+        table.row(f"{name}: centre", 1e3 * exact, 1e3 * float(np.hypot(body.cx, body.cy)), 1e-6)
     flats = {
         "flat, lifted 5 mm": ([FLAT | {"standoff": "5 mm"}], OUTER + 0.005),
         "flat on flat": ([FLAT, FLAT | upper | {"width": "8 mm"}], OUTER + 0.004),
     }
     for name, (tracers, exact) in flats.items():
         body = place(case_of(sketch(*tracers))).bodies[-1]
-        computed = float(body.inner)  # type: ignore[union-attr]
-        rows.append(_row(f"{name}: base", 1e3 * exact, 1e3 * computed, 1e-6, "mm", "rounding"))
-    return rows
+        table.row(f"{name}: base", 1e3 * exact, 1e3 * float(body.inner), 1e-6)
+    return table.rows
 
 
 def voids() -> list[Row]:
@@ -135,60 +121,45 @@ def voids() -> list[Row]:
     free, wide = sqrt(far**2 - (OUTER - RADIUS) ** 2), acos((OUTER - RADIUS) / far)
     lifted = (OUTER + RADIUS) * free - OUTER**2 * wide - RADIUS**2 * (pi - wide)
     gap = 0.006 / OUTER * ((OUTER + 0.003) ** 2 - OUTER**2)
-    shell = {
-        "fit": "oversize",
-        "bore": "150 mm",
-        "layer": [{"thickness": "20 mm", "conductivity": "0.04 W/m/K"}],
-    }
     stories = {
         "bridged, round tracer": (sketch(PRESSED, insulation__fit="bridged"), bridged),
         "bridged, flat tracer": (sketch(FLAT, insulation__fit="bridged"), corner),
         "under a round tracer lifted 5 mm": (sketch(ROUND | {"standoff": "5 mm"}), lifted),
         "under a flat tracer lifted 3 mm": (sketch(FLAT | {"standoff": "3 mm"}), gap),
-        "hanging shell of 150 mm bore": (sketch(insulation=shell), pi * (0.075**2 - OUTER**2)),
+        "hanging shell of 150 mm bore": (sketch(insulation=SHELL), pi * (0.075**2 - OUTER**2)),
     }
-    rows = []
+    table = Table("void's area", CIRCLES, unit="mm2", why=f"{STRAIGHT}, cusps")
     for name, (raw, exact) in stories.items():
-        ours, why = 1e6 * area_of(raw, "void"), f"2 %: {STRAIGHT}, cusps"
-        rows.append(Row("void's area", CIRCLES, name, 1e6 * exact, ours, 2e4 * exact, why, "mm2"))
-    return rows
+        table.row(name, 1e6 * exact, 1e6 * area_of(raw, "void"), 0.02)
+    return table.rows
 
 
 def hanging_shell() -> list[Row]:
     """How low the shell hangs: on the pipe, on a tracer at 12; and where a warm line is then warmest outside."""
-    shell = {
-        "fit": "oversize",
-        "bore": "150 mm",
-        "layer": [{"thickness": "20 mm", "conductivity": "0.04 W/m/K"}],
-    }
     stories = {
         "on the pipe": ([], 0.075 - OUTER),
         "a round tracer at 6 o'clock below": ([PRESSED | {"clock": 6}], 0.075 - OUTER),
         "on a round tracer at 12 o'clock": ([PRESSED | {"clock": 12}], 0.075 - REACH - RADIUS),
         "on a flat tracer at 12 o'clock": ([FLAT | {"clock": 12}], 0.075 - 0.059),
     }
-    rows = []
+    table = Table("hanging shell", CIRCLES, unit="mm", why="1e-4 mm: bisection")
     for name, (tracers, exact) in stories.items():
-        drop = place(case_of(sketch(*tracers, insulation=shell))).drop
-        why = "1e-4 mm: bisection"
-        what, pair = f"{name}: centre lower by", (1e3 * exact, 1e3 * drop)
-        rows.append(Row("hanging shell", CIRCLES, what, *pair, 1e-4, why, "mm"))
-    clock = numbers(sketch(insulation=shell, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
+        drop = place(case_of(sketch(*tracers, insulation=SHELL))).drop
+        table.within(f"{name}: centre lower by", 1e3 * exact, 1e3 * drop, 1e-4)
+    clock = numbers(sketch(insulation=SHELL, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
     source = "symmetry, from the definition: warmest where the shell lies on the pipe, at 12 o'clock"
-    what, off = "warmest place outside, hours from 12", hours_apart(clock, 0.0)
-    rows.append(Row("hanging shell", source, what, 0.0, off, 0.3, "one cell around", "h"))
+    off = hours_apart(clock, 0.0)
+    table.within("warmest place outside, hours from 12", 0.0, off, 0.3, "one cell around", "h", source)
     # the shell held off the pipe by an unpowered tracer at 12 that conducts as the filling does: the gap alone resists
     filling = {"conductivity": "0.1 W/m/K"}
     spacer = FLAT | {"clock": 12, "output": "0 W/m", "body_conductivity": "0.1 W/m/K"}
-    metal = shell | {"void": filling, "layer": [{"thickness": "10 mm", "conductivity": f"{METAL} W/m/K"}]}
-    loss = numbers(sketch(spacer | {"contact_conductance": f"{HELD} W/m2/K"}, insulation=metal), 2.0)[
-        "heat_out"
-    ]
+    metal = SHELL | {"void": filling, "layer": [{"thickness": "10 mm", "conductivity": f"{METAL} W/m/K"}]}
+    spacer |= {"contact_conductance": f"{HELD} W/m2/K"}
+    loss = numbers(sketch(spacer, insulation=metal), 2.0)["heat_out"]
     exact = 0.1 * 100.0 * eccentric_shape_factor(0.15, 2 * OUTER, 0.075 - 0.059)
     source = "@incropera, table 4.1, case 7 (closed form 2 pi / arcosh)"
-    why = "0.2 %: one mesh"
-    rows.append(Row("hanging shell", source, "loss through its gap", exact, loss, 0.002 * exact, why, "W/m"))
-    return rows
+    table.row("loss through its gap", exact, loss, 0.002, "one mesh", "W/m", source)
+    return table.rows
 
 
 GROUPS = (bodies, centres, voids, hanging_shell)
