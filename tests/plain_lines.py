@@ -12,6 +12,8 @@ from validation.sketches.sketch import case_of as only
 
 ROUND = {"name": "T1", "clock": 5.0, "shape": "round", "diameter": "10 mm", "output": "20 W/m"}
 FLAT = {"name": "T1", "clock": 5.0, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "20 W/m"}
+OIL = LIQUID | {"conductivity": "0.13 W/m/K", "density": "950 kg/m3", "specific_heat": "1900 J/kg/K"}
+OIL |= {"viscosity": "1 Pa s", "expansion": "7e-4 1/K"}
 BASE: dict[str, Any] = {
     "pipe": {
         "outer_diameter": "114.3 mm",

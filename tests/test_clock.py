@@ -4,12 +4,13 @@ import csv
 import io
 import json
 import re
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from plain_lines import FLAT, LIQUID
+from plain_lines import FLAT
 from typer.testing import CliRunner
 
 from sim.case import Case, CaseError, case_for, load_case, parse_case, resolved
@@ -23,13 +24,6 @@ from sim.study import clock as clock_study
 from sim.study.clock import clock
 from sim.study.positions import ClockStudy
 
-OIL = LIQUID | {
-    "conductivity": "0.13 W/m/K",
-    "density": "950 kg/m3",
-    "specific_heat": "1900 J/kg/K",
-    "viscosity": "1 Pa s",
-    "expansion": "7e-4 1/K",
-}
 TOML = """title = "Clock (invented)"
 pipe = { outer_diameter = "60 mm", wall = "2 mm", material = "stainless steel" }
 contents = { fluid = { conductivity = "0.13 W/m/K", density = "950 kg/m3", specific_heat = "1900 J/kg/K", \
@@ -42,20 +36,10 @@ condition = [{ name = "cold", ambient = "-10 degC" }]
 
 
 def line(*clocks: float) -> Case:
-    tracers = [
-        FLAT | {"name": f"T{i}", "clock": c, "output": "10 W/m"} for i, c in enumerate(clocks, start=1)
-    ]
-    return parse_case(
-        {
-            "pipe": {"outer_diameter": "60 mm", "wall": "2 mm", "material": "stainless steel"},
-            "contents": {"fluid": OIL},
-            "tracer": tracers,
-            "insulation": {"layer": [{"thickness": "30 mm", "conductivity": "0.04 W/m/K"}]},
-            "outside": {"coefficient": "10 W/m2/K"},
-            "sensor": [{"name": "S1", "clock": 1.0}],
-            "condition": [{"name": "cold", "ambient": "-10 degC"}],
-        }
-    )
+    """The same line with tracers of half the heat, and a sensor."""
+    tracers = [FLAT | {"name": f"T{i}", "clock": c, "output": "10 W/m"} for i, c in enumerate(clocks, 1)]
+    sensor = [{"name": "S1", "clock": 1.0}]
+    return parse_case(tomllib.loads(TOML) | {"tracer": tracers, "sensor": sensor})
 
 
 def test_tracers_turn_together_or_alone() -> None:
@@ -122,8 +106,7 @@ def test_a_bracket_does_not_count_as_resolved(study: ClockStudy) -> None:
 
 def test_table_and_kept_fields(study: ClockStudy) -> None:
     rows = list(csv.DictReader(io.StringIO(clock_csv(study))))
-    assert {r["limits"] for r in rows} == {"no limits"}
-    assert len(rows) == 6
+    assert [r["limits"] for r in rows] == ["no limits"] * 6
     assert {r["state"] for r in rows} == {"still", "buoyant", "mixed"}
     assert all(r["sensors.S1.reading degC"] for r in rows)
     assert set(study.fields) == {(c, s) for c in (5.0, 11.0) for s in ("still", "buoyant", "mixed")}
@@ -144,13 +127,8 @@ def test_command_writes_table_and_pictures(tmp_path: Path) -> None:
     assert wrong.exit_code == 2
 
 
-WITH_SHOE = (
-    TOML.replace("clock = 5.0", "clock = 3.0")
-    + """
-support = [{ name = "S1" }]
-limits = { contents_min = "5 degC", sheath_max = "90 degC" }
-"""
-)
+WITH_SHOE = TOML.replace("clock = 5.0", "clock = 3.0")
+WITH_SHOE += 'support = [{ name = "S1" }]\nlimits = { contents_min = "5 degC", sheath_max = "90 degC" }\n'
 DRAINED = 'ambient = "-10 degC" }, { name = "hot, drained", ambient = "45 degC", contents.state = "empty" }]'
 
 
@@ -248,25 +226,25 @@ def test_a_stopped_study_goes_on_with_its_finished_positions(
     def stop(*_: str) -> None:
         raise KeyboardInterrupt
 
-    def run(case: Case, fineness: float = 1.0, **more: Any) -> ClockStudy:
+    case = turned(line(5.0), "cold", 5.0, "mixed")
+
+    def run(fineness: float = 1.0, **more: Any) -> ClockStudy:
         computed.clear()
-        return clock(case, positions=(4.0, 11.0), states=("mixed",), fineness=fineness, kept=tmp_path, **more)
+        more = {"kept": tmp_path} | more
+        return clock(case, positions=(4.0, 11.0), states=("mixed",), fineness=fineness, **more)
 
     monkeypatch.setattr(clock_study, "solve_section", counted)
     with pytest.raises(KeyboardInterrupt):
-        run(turned(line(5.0), "cold", 5.0, "mixed"), progress=stop)
-    again = run(turned(line(5.0), "cold", 5.0, "mixed"))
+        run(progress=stop)
+    again = run()
     assert set(computed) == {11.0}
-    whole = clock(
-        turned(line(5.0), "cold", 5.0, "mixed"), positions=(4.0, 11.0), states=("mixed",), fineness=1.0
-    )
+    whole = run(kept=None)
     assert [str(vars(row)) for row in again.rows] == [str(vars(row)) for row in whole.rows]
     assert [str(at.checks) for at in again.placed] == [str(at.checks) for at in whole.placed]
     assert remarks(again) == remarks(whole)
-    assert run(turned(line(5.0), "cold", 5.0, "mixed"), 1.2).rows
-    assert set(computed) == {4.0, 11.0}
-    assert run(turned(line(5.0), "cold", 5.0, "mixed"), tracer="T1").rows
-    assert set(computed) == {4.0, 11.0}
+    for other in ({"fineness": 1.2}, {"tracer": "T1"}):
+        assert run(**other).rows
+        assert set(computed) == {4.0, 11.0}
 
 
 @pytest.mark.slow
@@ -279,10 +257,8 @@ def test_processes_change_nothing() -> None:
 
 
 def test_episodes_that_are_not_followed_are_named() -> None:
-    case = parse_case(
-        {**resolved(line(5.0)), "episode": [{"name": "cut", "condition": "cold", "lasts": "2 h"}]}
-    )
-    study = clock(case, positions=(5.0,), fineness=1.0)
+    cut = {"name": "cut", "condition": "cold", "lasts": "2 h"}
+    study = clock(parse_case({**resolved(line(5.0)), "episode": [cut]}), positions=(5.0,), fineness=1.0)
     assert any("episodes (cut) are not followed" in text for text in remarks(study))
 
 

@@ -52,12 +52,7 @@ TABLE: list[tuple[str, Any, str, str]] = [
     ("pipe/material", "carbn steel", "pipe.material", 'did you mean "carbon steel"'),
     ("pipe/material", 5, "pipe.material", "catalogue"),
     ("pipe/material", MISSING, "pipe.material", "is missing"),
-    (
-        "pipe/material",
-        {"conductivity": "50 W/m/K", "density": "1 kg/m3"},
-        "pipe.material.specific_heat",
-        "is missing",
-    ),
+    ("pipe/material", {"conductivity": "50 W/m/K", "density": "1 kg/m3"}, "pipe.material.specific_heat", "is missing"),
     ("pipe", 5, "pipe", "is not a table"),
     ("pipe", MISSING, "pipe", "is missing"),
     ("contents/state", "frozen", "contents.state", '"flowing"'),
@@ -73,18 +68,8 @@ TABLE: list[tuple[str, Any, str, str]] = [
     ("contents/gas", "water", "contents.gas", "not a gas"),
     ("contents/state", "flowing", "contents.temperature", "is missing"),
     ("contents", {"state": "flowing", "temperature": "20 degC"}, "contents.velocity", "is missing"),
-    (
-        "contents",
-        {"state": "flowing", "temperature": "20 degC", "velocity": "0 m/s"},
-        "contents.velocity",
-        "above 0",
-    ),
-    (
-        "contents",
-        {"state": "flowing", "temperature": "20 K/m", "velocity": "1 m/s"},
-        "contents.temperature",
-        "degC",
-    ),
+    ("contents", {"state": "flowing", "temperature": "20 degC", "velocity": "0 m/s"}, "contents.velocity", "above 0"),
+    ("contents", {"state": "flowing", "temperature": "20 K/m", "velocity": "1 m/s"}, "contents.temperature", "degC"),
     ("contents", {"film_coefficient": "-1 W/m2/K"}, "contents.film_coefficient", "outside"),
     ("contents/emissivity", 2, "contents.emissivity", "0 to 1"),
     (T + "clock", 12.5, T1 + ".clock", "0 to 12"),
@@ -113,12 +98,7 @@ TABLE: list[tuple[str, Any, str, str]] = [
     (T + "output", 25, T1 + ".output", "25 W/m"),
     (T + "output", "-25 W/m", T1 + ".output", "outside"),
     (T + "output", {}, T1 + ".output", "exactly one"),
-    (
-        T + "output",
-        {"power": "5 W/m", "at": [["0 degC", "1 W/m"], ["5 degC", "0 W/m"]]},
-        T1 + ".output",
-        "exactly one",
-    ),
+    (T + "output", {"power": "5 W/m", "at": [["0 degC", "1 W/m"], ["5 degC", "0 W/m"]]}, T1 + ".output", "exactly one"),
     (T + "output/at", [["0 degC", "1 W/m"], ["0 degC", "0 W/m"]], T1 + ".output.at", "strictly increase"),
     (T + "output/at", [["5 degC", "1 W/m"], ["0 degC", "0 W/m"]], T1 + ".output.at", "row 2"),
     (T + "output/at", [["5 degC", "1 W/m"]], T1 + ".output.at", "two rows"),
@@ -155,12 +135,7 @@ TABLE: list[tuple[str, Any, str, str]] = [
     ("insulation", {"fit": "oversize", "bore": "110 mm", "layer": SHELL}, "insulation.bore", "110"),
     ("insulation", {"fit": "oversize", "bore": "112 mm", "layer": SHELL}, "insulation.bore", "least"),
     ("insulation/void", {"filling": "water"}, "insulation.void.filling", '"air"'),
-    (
-        "insulation/void",
-        {"filling": "air", "conductivity": "1 W/m/K"},
-        "insulation.void.conductivity",
-        "one of",
-    ),
+    ("insulation/void", {"filling": "air", "conductivity": "1 W/m/K"}, "insulation.void.conductivity", "one of"),
     ("insulation/layer", [], "insulation.layer", "at least one"),
     (L + "thickness", "-1 mm", LAYER + ".thickness", "outside"),
     (L + "thickness", MISSING, LAYER + ".thickness", "is missing"),
@@ -221,7 +196,7 @@ TABLE: list[tuple[str, Any, str, str]] = [
     ("design/margin", "much", "design.margin", "10 %"),
     ("design/heat_loss", "15 W", "design.heat_loss", "W/m"),
     ("title", 5, "title", "not text"),
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -32,11 +32,6 @@ def test_unknown_sizes() -> None:
     assert set(schedules_of(4.0)) <= set(SCHEDULES)
 
 
-def test_every_known_dn_has_a_pipe() -> None:
-    for nps in catalogue.pipes.NPS_OF_DN.values():
-        assert schedules_of(nps)
-
-
 def test_emissivities_by_the_radiation_coefficients_of_iso_12241() -> None:
     """C_r in 1e-8 W/m2/K4 over Stefan and Boltzmann's 5.67 (table 2 of the standard, from memory)."""
     coefficients = {

@@ -3,16 +3,8 @@
 import numpy as np
 import pytest
 
-from sim.case.curve import constant, polynomial, table
+from sim.case.curve import polynomial, table
 from sim.case.tracing import Output
-
-
-def test_constant() -> None:
-    curve = constant(0.04)
-    assert curve.is_constant
-    assert curve(300.0) == 0.04
-    assert curve(np.zeros((2, 3))).shape == (2, 3)
-    assert (curve.low, curve.high) == (-np.inf, np.inf)
 
 
 def test_table_is_linear_and_held_at_its_ends() -> None:
@@ -33,11 +25,6 @@ def test_polynomial_is_over_degc_and_held() -> None:
     assert curve(np.array([373.15, 100.0])) == pytest.approx([54 - 3.33, 54 - 0.666])
     assert curve(1500.0) == pytest.approx(54 - 0.0333 * 800.0)
     assert "54 - 0.0333 T" in curve.in_words("W/m/K")
-
-
-def test_equal_curves_compare_equal() -> None:
-    assert table((0.0, 10.0), (1.0, 2.0), "a") == table((0.0, 10.0), (1.0, 2.0), "a")
-    assert table((0.0, 10.0), (1.0, 2.0), "a") != table((0.0, 10.0), (1.0, 2.0), "b")
 
 
 def test_outputs() -> None:

@@ -44,11 +44,7 @@ TRACER = {"name": "T1", "clock": 12, "output": "20 W/m", "shape": "flat", "width
 BAD: tuple[tuple[dict[str, Any], str, str], ...] = (
     (line(along(180, 45), across(60, 200) | {"from": "120 mm"}), "body[2].from", "floats free"),
     (line(across(90, 250, hollow=HOLLOW)), "body[1].hollow.diameter", "less than 90 mm"),
-    (
-        line(across(90, 250, hollow={"diameter": "60 mm", "to": "260 mm"})),
-        "body[1].hollow.to",
-        "leaves the body",
-    ),
+    (line(across(90, 250, hollow={"diameter": "60 mm", "to": "260 mm"})), "body[1].hollow.to", "leaves the body"),
     (line(along(100, 45)), "body[1].diameter", "not clear of the pipe"),
     (line(across(60, 50)), "body[1].to", "inside the pipe"),
     (line(along(180, 45) | {"from": "-30 mm"}), "body[1].from", "symmetric"),
@@ -73,15 +69,11 @@ BAD: tuple[tuple[dict[str, Any], str, str], ...] = (
     (line(along(180, 45), fitting={"allowance_on": "body 1"}), "allowance_on", '["body 1"]'),
     (line(across(90, 250, hollow=HOLLOW | {"diameter": "0 mm"})), "hollow.diameter", "outside"),
     (line(across(90, 250, hollow=LOW | {"from": "-10 mm"})), "hollow.from", "leaves the body"),
-    (
-        line(across(90, 250, hollow=LOW | {"from": "10 mm"}) | {"from": "50 mm"}),
-        "hollow.from",
-        "leaves the body",
-    ),
+    (line(across(90, 250, hollow=LOW | {"from": "10 mm"}) | {"from": "50 mm"}), "hollow.from", "leaves the body"),
     (line(along(180, 90, hollow={"diameter": "90 mm", "to": "40 mm"})), "hollow.diameter", "within the bore"),
     (line(along(180, 45)) | {"fitting": TWICE}, 'fitting[2] "V1".name', "the name of fitting[1] already"),
     (line(along(180, 45), support=[{"name": "V1"}]), 'fitting[1] "V1".name', "name of a support"),
-)
+)  # fmt: skip
 
 
 @pytest.mark.parametrize(("raw", "key", "words"), BAD)

@@ -17,27 +17,18 @@ PAD = {"name": "P", "family": "clamp", "leg": {"clock": 12}, "pad": {"length": "
 ODD = [
     (line(FLAT | {"output": RISING}), "rises from 20 to 40 degC"),
     (line(FLAT, foil__thickness="6 mm"), "a foil of 6 mm is a plate"),
-    (
-        line(FLAT, support=[PAD | {"allowance": "0.9 m"}]),
-        "18 runs side by side: 216 mm wide on a circumference of 359",
-    ),
+    (line(FLAT, support=[PAD | {"allowance": "0.9 m"}]), "18 runs side by side: 216 mm wide on a circumference of 359"),
     (line(FLAT, barrier={"thickness": "12 mm", "conductivity": "0.2 W/m/K"}), "a barrier of 12 mm"),
-    (
-        line(FLAT, contents={"fluid": "brine"}),
-        'contents.fluid "brine" stands for calcium chloride brine 25 %',
-    ),
+    (line(FLAT, contents={"fluid": "brine"}), 'contents.fluid "brine" stands for calcium chloride brine 25 %'),
     (line(FLAT, pipe__material="PE"), 'pipe.material "PE" stands for HDPE'),
-    (
-        line(FLAT, support=[PAD | {"pad": {"material": "FRP"}}]),
-        'support[1].pad.material "FRP" stands for GRP',
-    ),
+    (line(FLAT, support=[PAD | {"pad": {"material": "FRP"}}]), 'support[1].pad.material "FRP" stands for GRP'),
     (line(FLAT, layer__thickness="50 mm"), ""),
     (line(FLAT | {"output": FALLING}), ""),
     (line(FLAT, foil__thickness="0.1 mm"), ""),
     (line(FLAT, support=[PAD | {"allowance": "0.1 m"}]), ""),
     (line(FLAT, contents={"fluid": "Calcium chloride brine 25 %"}), ""),
     (line(FLAT, pipe__material="carbon steel", contents={}), ""),
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("raw", "words"), ODD)

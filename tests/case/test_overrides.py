@@ -58,11 +58,7 @@ DRY = [{"material": "rock wool", "thickness": "40 mm"}]
 TABLED: list[tuple[dict[str, Any], Any, Any]] = [
     # overrides, what is read off the case, what it must be
     ({"insulation": {"layer": DRY}}, lambda c: [lay.wet for lay in c.insulation.layers], [None]),
-    (
-        {"insulation": {"layer": {"2": {"wet": WET}}}},
-        lambda c: [bool(x.wet) for x in c.insulation.layers],
-        [1, 1],
-    ),
+    ({"insulation": {"layer": {"2": {"wet": WET}}}}, lambda c: [bool(x.wet) for x in c.insulation.layers], [1, 1]),
     (
         {"insulation": {"layer": {"1": {"wet": {"factor": 2}}}}},
         lambda c: (c.insulation.layers[0].wet.factor, c.insulation.layers[0].wet.to_clock),
@@ -77,11 +73,7 @@ TABLED: list[tuple[dict[str, Any], Any, Any]] = [
         [(30.0, 1.0), (30.0, 5.0)],
     ),
     ({"tracer": []}, lambda c: c.tracers, ()),
-    (
-        {"sensor": [{"name": "S3", "clock": 3}]},
-        lambda c: [(s.name, s.clock) for s in c.sensors],
-        [("S3", 3.0)],
-    ),
+    ({"sensor": [{"name": "S3", "clock": 3}]}, lambda c: [(s.name, s.clock) for s in c.sensors], [("S3", 3.0)]),
     ({"sensor": []}, lambda c: c.sensors, ()),
     ({"sensor": {"S2": {"clock": 5}}}, lambda c: [s.clock for s in c.sensors], [12.0, 5.0]),
     ({"support": []}, lambda c: c.supports, ()),
@@ -92,7 +84,7 @@ TABLED: list[tuple[dict[str, Any], Any, Any]] = [
         [(4.0, 9.0)],
     ),
     ({"tracer": [], "support": [], "insulation": {"layer": []}}, lambda c: c.insulation.layers, ()),
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("way", WAYS)

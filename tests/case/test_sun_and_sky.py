@@ -29,11 +29,7 @@ def case(**more: Any) -> Any:
         ({"sun": DAY | {"date": "2026-02-30"}}, "sun.date", "is not a date"),
         ({"sun": DAY | {"diffuse": "10 W/m2"}}, "sun.diffuse", "does not belong beside date"),
         ({"sky": {}}, "sky.temperature", "exactly one of"),
-        (
-            {"sky": {"temperature": "-40 degC", "cloud": 0.5}},
-            "sky.cloud",
-            "does not belong beside temperature",
-        ),
+        ({"sky": {"temperature": "-40 degC", "cloud": 0.5}}, "sky.cloud", "does not belong beside temperature"),
         (
             {"sky": {"dew_point": "-9 degC", "cloud": 0.5, "correlation": "Berdahl and Martin"}},
             "sky.cloud",
@@ -42,14 +38,10 @@ def case(**more: Any) -> Any:
         ({"sky": {"dew_point": "0 degC"}}, "sky.dew_point", "above the ambient"),
         ({"rain": True, "sun": BEAM}, "sun", "no effect beside rain"),
         ({"rain": True, "sky": {"temperature": "-40 degC"}}, "sky", "no effect beside rain"),
-        (
-            {"outside": {"coefficient": "9 W/m2/K"}, "sky": {"temperature": "-40 degC"}},
-            "sky",
-            "has no effect",
-        ),
+        ({"outside": {"coefficient": "9 W/m2/K"}, "sky": {"temperature": "-40 degC"}}, "sky", "has no effect"),
         ({"outside": {"coefficient": "0 W/m2/K"}, "sun": BEAM}, "sun", "has no effect"),
     ],
-)
+)  # fmt: skip
 def test_refused_with_its_key(more: dict[str, Any], key: str, words: str) -> None:
     with pytest.raises(CaseError, match=words) as caught:
         case(**more)

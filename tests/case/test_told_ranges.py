@@ -18,26 +18,14 @@ TOLD = [
     (C, "-400 degF", "-279.67 to 3140.3 degF"),
     (C, "4000 degC", "-173.15 to 1726.8 degC"),
     ("tracer/0/contact_conductance", "0 Btu/h/ft2/degF", "0.00017611 to 1.7611e+06 Btu/h/ft2/degF"),
-    (
-        "tracer/0/output",
-        {"at": [["0 degC", "9 W/m"], ["9 degC", "1e9 W/ft"]]},
-        'row 2: "1e9 W/ft" is outside',
-    ),
+    ("tracer/0/output", {"at": [["0 degC", "9 W/m"], ["9 degC", "1e9 W/ft"]]}, 'row 2: "1e9 W/ft" is outside'),
     ("tracer/0/output", {"at": [["0 degC", "9 W/m"], ["9 degC", "-1 W/ft"]]}, "0 to 30480 W/ft"),
-    (
-        "insulation/layer/0/conductivity",
-        [["0 degC", "0 W/m/K"], ["9 degC", "1 W/m/K"]],
-        'row 1: "0 W/m/K" is out',
-    ),
-    (
-        "limits/contents_min",
-        "5 K",
-        '"5 K" is outside what is accepted: 100 to 2000 K; did you mean "5 degC"?',
-    ),
+    ("insulation/layer/0/conductivity", [["0 degC", "0 W/m/K"], ["9 degC", "1 W/m/K"]], 'row 1: "0 W/m/K" is out'),
+    ("limits/contents_min", "5 K", '"5 K" is outside what is accepted: 100 to 2000 K; did you mean "5 degC"?'),
     ("limits/wall_max", "60 K", 'did you mean "60 degC"?'),
     (C, "20 K", 'did you mean "20 degC"?'),
     ("design/maintain", "10 K", 'did you mean "10 degC"?'),
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("place", "value", "words"), TOLD)

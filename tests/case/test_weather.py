@@ -63,14 +63,6 @@ def test_epw_is_read_in_its_order(tmp_path: Path) -> None:
     assert weather.offset(3, 1, 6) is None
 
 
-def test_leap_day_of_a_file_that_has_none(tmp_path: Path) -> None:
-    """28 February is followed by 1 March without a gap."""
-    lines = epw(24)
-    rows = [row.replace("1999,1,31", "1996,2,28") for row in lines[8:]]
-    later = [row.replace("1999,1,31", "1997,3,1") for row in lines[8:]]
-    assert read_weather(written(tmp_path, lines[:8] + rows + later)).count == 48
-
-
 def test_columns_in_any_order(tmp_path: Path) -> None:
     lines = table(head="time,wind_m_s,dry_bulb_degC", row=lambda k: f"3,{-k}")
     weather = read_weather(written(tmp_path, lines))
@@ -111,12 +103,6 @@ def test_refused_with_one_message(tmp_path: Path, lines: list[str], words: str) 
         read_weather(written(tmp_path, lines))
     assert words in str(caught.value)
     assert "\n" not in str(caught.value)
-
-
-def test_missing_optional_values_leave_the_column_out(tmp_path: Path) -> None:
-    weather = read_weather(written(tmp_path, epw(sky_W_m2=9999.0, dew_point_degC=-9.0)))
-    assert "sky_W_m2" not in weather.values
-    assert "dew_point_degC" in weather.values
 
 
 def test_half_hours_of_an_epw(tmp_path: Path) -> None:

@@ -1,7 +1,4 @@
-"""Random episodes over the whole schema: none crashes, loses energy, or ends without a word.
-
-`python tests/random_episodes.py 200` follows two hundred of them; an end without convergence is an answer, and counted.
-"""
+"""Random episodes over the whole schema: none crashes, loses energy, or ends without a word."""
 
 from collections import Counter
 

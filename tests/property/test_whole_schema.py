@@ -9,6 +9,7 @@ from typing import Any, Literal, get_args, get_origin
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from random_episodes import finite
 from random_whole import whole_raw
 from test_random_sections import ROUNDING, hold
 
@@ -106,14 +107,6 @@ def sound(case: Case) -> None:
 def test_sections_of_the_whole_schema_hold(seed: int) -> None:
     raw = whole_raw(seed)
     sound(case_for(parse_case(raw), raw["condition"][-1]["name"]))
-
-
-def finite(tree: Any) -> bool:
-    if isinstance(tree, dict):
-        return all(finite(value) for value in tree.values())
-    if isinstance(tree, list | tuple):
-        return all(finite(value) for value in tree)
-    return not isinstance(tree, float) or math.isfinite(tree)
 
 
 def answered(case: Case) -> tuple[Answer | None, str]:

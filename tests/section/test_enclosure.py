@@ -99,19 +99,13 @@ def test_a_curve_run_the_other_way_is_the_same_curve() -> None:
 
 
 VOIDS = {
-    "hanging": line(
-        ROUND, FLAT | {"name": "T2", "clock": 9.0}, insulation__fit="oversize", insulation__bore="140 mm"
-    ),
-    "hanging on a tracer": line(
-        ROUND | {"clock": 12.0}, insulation__fit="oversize", insulation__bore="140 mm"
-    ),
+    "hanging": line(ROUND, FLAT | {"name": "T2", "clock": 9.0}, insulation__fit="oversize", insulation__bore="140 mm"),
+    "hanging on a tracer": line(ROUND | {"clock": 12.0}, insulation__fit="oversize", insulation__bore="140 mm"),
     "bridged": line(ROUND, FLAT | {"name": "T2", "clock": 9.0}, insulation__fit="bridged"),
     "lifted": line(ROUND | {"standoff": "1 mm"}, FLAT | {"name": "T2", "clock": 9.0, "standoff": "1 mm"}),
-    "stacked": line(
-        FLAT, ROUND | {"name": "T2", "over": "T1", "diameter": "6 mm"}, insulation__fit="bridged"
-    ),
+    "stacked": line(FLAT, ROUND | {"name": "T2", "over": "T1", "diameter": "6 mm"}, insulation__fit="bridged"),
     "foil": line(ROUND, insulation__fit="bridged", foil={"thickness": "0.1 mm"}),
-}
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("raw", VOIDS.values(), ids=VOIDS)

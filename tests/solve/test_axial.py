@@ -12,12 +12,6 @@ def piece(length: float, settles: float = RISE) -> Piece:
     return Piece(length, ALONG, LOSS, settles)
 
 
-def test_a_slow_stream_is_a_fin_that_leans() -> None:
-    still = solve_axial([piece(20.0), piece(20.0)], [FREE, Sink(SINK), FREE])
-    slow = solve_axial([piece(20.0), piece(20.0)], [FREE, Sink(SINK), FREE], 1e-6, entry=RISE)
-    assert slow.temperature[1] == pytest.approx(still.temperature[1], abs=1e-4)
-
-
 def test_a_piece_that_loses_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match="not fixed"):
         solve_axial([Piece(1.0, 0.1, 0.0, 10.0)], [FREE, FREE])

@@ -9,10 +9,11 @@ import pytest
 from fitting_lines import across, along, narrowed
 from support_lines import narrowed as supported
 
+from sim.case import Case
 from sim.heat.fitting_layers import Geometry
-from sim.heat.network import network
+from sim.heat.network import Network, network
 from sim.judge.support import refuse_large
-from sim.section.body_measures import Measure, measures
+from sim.section.body_measures import measures
 from sim.section.fitting_cells import fitting_cells
 from sim.section.fitting_faces import fitting_faces
 from sim.section.fitting_plan import fitting_layers, place_fitting
@@ -26,6 +27,7 @@ from sim.solve.multigrid import TooLarge, memory_needed, refuse_too_large
 from sim.solve.support_level import Level, solve_level
 
 COARSE = 0.85
+TRACER = {"name": "T1", "clock": 3, "shape": "flat", "width": "11 mm", "height": "5 mm", "output": "40 W/m"}
 
 
 @cache
@@ -94,6 +96,15 @@ def test_a_bonnet_closes_and_drains_as_a_fin() -> None:
     assert 0.85 < (level["chi"] - base["chi"]) / fin < 1.02
 
 
+def stretch(case: Case) -> tuple[Network, Network]:
+    """The section's network and the one around its fitting, on coarse meshes."""
+    layout = place_fitting(case, case.fittings[0])
+    mesh = plan_mesh(layout, COARSE)
+    layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, COARSE)
+    plan = network(case, mesh)
+    return plan, around(mesh, layers, case.fittings[0], True).network(plan)
+
+
 def measured(fineness: float, *bodies: dict[str, Any]) -> tuple[OnMesh, ...]:
     """How large bodies are on a mesh, without a field."""
     case = narrowed(*bodies)
@@ -136,11 +147,7 @@ def test_bare_metal_has_a_film_on_its_true_area(off: float) -> None:
     radius = 0.10715 + 1e-3 * off
     rod = across(40, 300, cover="bare")
     case = narrowed(along(2e3 * radius, 45, cover="bare"), rod)
-    layout = place_fitting(case, case.fittings[0])
-    mesh = plan_mesh(layout, COARSE)
-    layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, COARSE)
-    stands = around(mesh, layers, case.fittings[0], True)
-    net = stands.network(network(case, mesh))
+    _, net = stretch(case)
     area = [2.0 * float(net.outlets[f"fitting bare body {n}"].area.sum()) for n in (1, 2)]
     foot = np.pi * 0.020**2
     face = 2 * np.pi * radius * 0.090 - foot + 2 * np.pi * max(radius**2 - 0.10715**2, 0.0)
@@ -150,19 +157,7 @@ def test_bare_metal_has_a_film_on_its_true_area(off: float) -> None:
 
 def test_looped_tracer_gives_all_of_its_heat_to_the_bodies_it_lies_on() -> None:
     """A metre more of 40 W/m is 40 W more, half of it in the half that is modelled."""
-    tracer = {
-        "name": "T1",
-        "clock": 3,
-        "shape": "flat",
-        "width": "11 mm",
-        "height": "5 mm",
-        "output": "40 W/m",
-    }
-    case = narrowed(along(180, 45, cover="40 mm"), tracer=[tracer])
-    layout = place_fitting(case, case.fittings[0])
-    mesh = plan_mesh(layout, COARSE)
-    layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, COARSE)
-    net = around(mesh, layers, case.fittings[0], True).network(network(case, mesh))
+    _, net = stretch(narrowed(along(180, 45, cover="40 mm"), tracer=[TRACER]))
     at = np.full(net.nodes, 300.0)
     given = [float(evaluate(n, at, n.law()).source.sum()) for n in (net, with_extra(net, 1.0))]
     assert abs(given[1] - given[0] - 20.0) < 1e-9
@@ -172,41 +167,22 @@ def test_a_hollow_of_contents_has_the_bores_film_on_its_surface() -> None:
     """A hollow 40 mm wide from the bore to 200 mm: its side and its end, of the half that is modelled."""
     rod = across(60, 250, cover="bare", hollow={"diameter": "40 mm", "to": "200 mm"})
     case = narrowed(along(180, 90, cover="40 mm"), rod)
-    layout = place_fitting(case, case.fittings[0])
-    mesh = plan_mesh(layout, COARSE)
-    layers = fitting_layers(layout, layout.around.half_length + 0.3, 0.5, COARSE)
-    plan = network(case, mesh)
+    plan, net = stretch(case)
     assert plan.bore is not None
-    net = around(mesh, layers, case.fittings[0], True).network(plan)
     film = float(plan.bore.film.sum() / plan.bore.face_area.sum())
-    linked = (
-        net.joints.groups["fitting contents"].strength.sum() + net.outlets["fitting contents"].strength.sum()
-    )
+    linked = sum(part["fitting contents"].strength.sum() for part in (net.joints.groups, net.outlets))
     area = np.pi * 0.020 * (0.200 - 0.05113) + 0.5 * np.pi * 0.020**2
     assert abs(linked / (film * area) - 1) < 0.05
 
 
 def test_a_bodys_circle_in_the_insulation_is_followed_by_faces() -> None:
     """As long as the circle, on a mesh whose rows are split on one side of it by a tracer, and not in steps."""
-    tracer = {
-        "name": "T1",
-        "clock": 5,
-        "shape": "flat",
-        "width": "11 mm",
-        "height": "5 mm",
-        "output": "40 W/m",
-    }
     radius = 0.08573
-    case = narrowed(along(2e3 * radius, 100, cover="50 mm"), tracer=[tracer])
+    case = narrowed(along(2e3 * radius, 100, cover="50 mm"), tracer=[TRACER | {"clock": 5}])
     mesh = plan_mesh(place_fitting(case, case.fittings[0]), 1.7)
     beyond = np.hypot(*mesh.site.T)[mesh.face_cells] > radius
     length = float(mesh.face_length[beyond[:, 0] != beyond[:, 1]].sum())
     assert abs(length / (2 * np.pi * radius) - 1) < 0.005
-
-
-def test_no_bodys_error_of_area_makes_up_for_anothers() -> None:
-    one, other = (OnMesh(area, 1.0, Measure(1.0, 1.0, 0.0), area) for area in (1.1, 0.9))
-    assert abs(area_share((one, other)) - 0.1) < 1e-12
 
 
 def test_area_errors_are_in_the_bands() -> None:

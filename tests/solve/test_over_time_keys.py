@@ -25,33 +25,17 @@ KEYS: dict[str, tuple[dict[str, Any], Any, Any]] = {
     "sun.irradiance": ({"sun": SUN}, SUN, ["300 W/m2", "900 W/m2"]),
     "sun.absorptivity": ({"sun": SUN}, SUN, [0.6, 0.1]),
     "sun.clock": ({"sun": SUN}, SUN, [2, 7]),
-    "sun.diffuse": (
-        {"sun": SUN | {"diffuse": "80 W/m2"}},
-        SUN | {"diffuse": "80 W/m2"},
-        ["80 W/m2", "300 W/m2"],
-    ),
-    "sun.reflected": (
-        {"sun": SUN | {"reflected": "50 W/m2"}},
-        SUN | {"reflected": "50 W/m2"},
-        ["50 W/m2", "200 W/m2"],
-    ),
-    "sky.temperature": (
-        {"sky": {"temperature": "-40 degC"}},
-        {"temperature": "-40 degC"},
-        ["-40 degC", "-80 degC"],
-    ),
-    "sky.dew_point": (
-        {"sky": {"dew_point": "-14 degC"}},
-        {"dew_point": "-14 degC"},
-        ["-14 degC", "-40 degC"],
-    ),
+    "sun.diffuse": ({"sun": SUN | {"diffuse": "80 W/m2"}}, SUN | {"diffuse": "80 W/m2"}, ["80 W/m2", "300 W/m2"]),
+    "sun.reflected": ({"sun": SUN | {"reflected": "50 W/m2"}}, SUN | {"reflected": "50 W/m2"}, ["50 W/m2", "200 W/m2"]),
+    "sky.temperature": ({"sky": {"temperature": "-40 degC"}}, {"temperature": "-40 degC"}, ["-40 degC", "-80 degC"]),
+    "sky.dew_point": ({"sky": {"dew_point": "-14 degC"}}, {"dew_point": "-14 degC"}, ["-14 degC", "-40 degC"]),
     "sky.cloud": (
         {"sky": {"dew_point": "-14 degC", "cloud": 1.0}},
         {"dew_point": "-14 degC", "cloud": 1.0},
         [1.0, 0.0],
     ),
     "rain": ({"rain": True}, True, [True, False]),
-}
+}  # fmt: skip
 ANGLE = np.radians(np.arange(0.0, 360.0, 15.0))
 ROWS = ("condition", "constant", "series", "change")
 

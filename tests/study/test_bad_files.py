@@ -19,10 +19,7 @@ BAD = {
     "unknown table": (AXIS.format(key="insulaton.fit", values='["snug"]'), 'did you mean "insulation"'),
     "unknown tracer": (AXIS.format(key="tracer.T7.clock", values="[1]"), "there is no such tracer"),
     "unknown condition": (AXIS.format(key="condition.cod.wind", values='["1 m/s"]'), 'did you mean "cold"'),
-    "wrong unit": (
-        AXIS.format(key="insulation.layer.1.thickness", values='["3 kg", "4 kg"]'),
-        "not a unit of length",
-    ),
+    "wrong unit": (AXIS.format(key="insulation.layer.1.thickness", values='["3 kg", "4 kg"]'), "not a unit of length"),
     "no unit": (AXIS.format(key="insulation.layer.1.thickness", values="[30, 40]"), "bare number"),
     "outside its range": (AXIS.format(key="contents.fill", values="[0.5, 1.5]"), "outside what is accepted"),
     "no key at all": (AXIS.format(key="a = b", values="[1]"), "is not a key"),
@@ -35,10 +32,7 @@ BAD = {
         '[[axis]]\nkey = "insulation.layer.1.thickness"\nfrom = "30 mm"\nto = "1 in"\ncount = 3\n',
         "does not go with the other values",
     ),
-    "step the wrong way": (
-        '[[axis]]\nkey = "tracer.T1.clock"\nfrom = 5\nto = 1\nstep = 1\n',
-        "never gets there",
-    ),
+    "step the wrong way": ('[[axis]]\nkey = "tracer.T1.clock"\nfrom = 5\nto = 1\nstep = 1\n', "never gets there"),
     "paired lengths": (
         '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [1, 2]\npair = "p"\n'
         '[[axis]]\nkey = "condition.*.wind"\nvalues = ["1 m/s"]\npair = "p"\n',
@@ -56,27 +50,18 @@ BAD = {
         'conditions = ["col"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"),
         "conditions",
     ),
-    "unknown result": (
-        'keep = ["contents.minn"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"),
-        "is no result",
-    ),
+    "unknown result": ('keep = ["contents.minn"]\n' + AXIS.format(key="tracer.T1.clock", values="[1]"), "is no result"),
     "unknown distribution": (
         '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "norml"\n',
         'did you mean "normal"',
     ),
-    "missing spread": (
-        '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "normal"\nmean = 5\n',
-        "spread",
-    ),
+    "missing spread": ('[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "normal"\nmean = 5\n', "spread"),
     "spread in a foreign unit": (
         '[[uncertain]]\nkey = "insulation.layer.1.thickness"\ndistribution = "normal"\n'
         'mean = "30 mm"\nspread = "1 K"\n',
         "does not go with the other values",
     ),
-    "uncertain key unknown": (
-        '[[uncertain]]\nkey = "pipe.wal"\ndistribution = "uniform"\nlow = 1\nhigh = 2\n',
-        "wall",
-    ),
+    "uncertain key unknown": ('[[uncertain]]\nkey = "pipe.wal"\ndistribution = "uniform"\nlow = 1\nhigh = 2\n', "wall"),
     "not a power of two": (
         '[[uncertain]]\nkey = "tracer.T1.clock"\ndistribution = "uniform"\nlow = 4\nhigh = 6\n'
         '[sampling]\nmethod = "sobol"\nsamples = 100\n',
@@ -94,12 +79,9 @@ BAD = {
         ),
         "not positive definite",
     ),
-    "search without a bracket": (
-        '[search]\nkey = "insulation.layer.1.thickness"\nlow = "10 mm"\n',
-        "search.high",
-    ),
+    "search without a bracket": ('[search]\nkey = "insulation.layer.1.thickness"\nlow = "10 mm"\n', "search.high"),
     "not toml": ("[[axis]\n", "not valid TOML"),
-}
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", BAD)

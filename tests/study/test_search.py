@@ -27,12 +27,6 @@ def test_least_number_within_the_tolerance(threshold: float) -> None:
     assert len(search.path) <= 11
 
 
-def test_limit_met_only_in_the_middle_of_the_bracket() -> None:
-    search = bisect(number_space(0.0, 100.0, 1.0), rule(lambda v: 35.0 <= v <= 70.0), "it")
-    assert search.least is not None
-    assert 35.0 <= search.least.number <= 36.0
-
-
 def test_nothing_meets_it() -> None:
     search = bisect(number_space(0.0, 100.0, 1.0), rule(lambda v: False), "it")
     assert search.least is None
