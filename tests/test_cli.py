@@ -21,24 +21,10 @@ title = "Small line (invented)"
 pipe = { size = "DN 50", schedule = "40", material = "carbon steel" }
 contents = { state = "still" }
 barrier = { material = "aluminium", thickness = "0.6 mm" }
-[[tracer]]
-name = "T1"
-clock = 5
-shape = "flat"
-width = "12 mm"
-height = "5 mm"
-output = "15 W/m"
-[insulation]
-fit = "snug"
-[[insulation.layer]]
-conductivity = "0.04 W/m/K"
-thickness = "30 mm"
-[[condition]]
-name = "cold"
-ambient = "-10 degC"
-wind = "3 m/s"
-[limits]
-contents_min = "5 degC"
+tracer = [{ name = "T1", clock = 5, shape = "flat", width = "12 mm", height = "5 mm", output = "15 W/m" }]
+insulation = { layer = [{ conductivity = "0.04 W/m/K", thickness = "30 mm" }] }
+condition = [{ name = "cold", ambient = "-10 degC", wind = "3 m/s" }]
+limits = { contents_min = "5 degC" }
 """
 
 runner = CliRunner()
@@ -67,7 +53,7 @@ def test_pass_is_0_and_all_files_are_there(case: Path, tmp_path: Path) -> None:
     assert not any(ord(c) < 32 and c != "\n" for c in out)
     tree = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
     assert sorted(tree["files"]) == sorted(os.listdir(tmp_path / "out"))
-    by_name = {
+    named = {
         "report.html",
         "resolved.toml",
         "three_meshes.csv",
@@ -75,7 +61,7 @@ def test_pass_is_0_and_all_files_are_there(case: Path, tmp_path: Path) -> None:
         "section_cold.png",
         "field_cold.vtu",
     }
-    assert by_name <= set(tree["files"])
+    assert named <= set(tree["files"])
     again = run("check", str(tmp_path / "out" / "resolved.toml"), "--fineness", "1", "--quiet")
     assert again == (0, "", "")
 
@@ -143,17 +129,8 @@ def test_help_imports_nothing_heavy() -> None:
 
 
 def test_interrupt_is_130_and_leaves_nothing(case: Path, tmp_path: Path) -> None:
-    command = [
-        sys.executable,
-        "-m",
-        "sim.cli",
-        "check",
-        str(case),
-        "--out",
-        str(tmp_path / "out"),
-        "--fineness",
-        "9",
-    ]
+    words = ["check", str(case), "--out", str(tmp_path / "out"), "--fineness", "9"]
+    command = [sys.executable, "-m", "sim.cli", *words]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     deadline = time.monotonic() + 180
     while len(os.listdir(tmp_path)) < 2 and time.monotonic() < deadline and process.poll() is None:

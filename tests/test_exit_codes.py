@@ -23,13 +23,7 @@ tracer = [{ name = "T1", clock = 5, shape = "flat", width = "12 mm", height = "5
 condition = [{ name = "cold", ambient = "-10 degC", wind = "3 m/s" }]
 """
 STUDY = 'case = "case.toml"\nmeshes = 1\nfineness = 1\n[[axis]]\nkey = "tracer.T1.clock"\nvalues = [3, 6]\n'
-LISTS = {
-    "schema": "schema",
-    "keys": "keys",
-    "catalogue": "catalogue",
-    "help": "--help",
-    "version": "--version",
-}
+LISTS = {name: name for name in ("schema", "keys", "catalogue", "--help", "--version")}
 RUNS = {
     "check": "check case.toml --fineness 1",
     "check --out": "check case.toml --fineness 1 --out out",

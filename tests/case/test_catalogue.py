@@ -7,8 +7,6 @@ from sim.case import catalogue
 from sim.case.catalogue.pipes import SCHEDULES, dimensions, nominal_size, schedules_of
 from sim.case.covering import Barrier
 
-KELVIN = 273.15
-
 
 @pytest.mark.parametrize(
     ("size", "schedule", "outer", "wall"),
@@ -73,17 +71,6 @@ def test_water_expansion_changes_sign_at_4_degc_and_is_held_at_the_ends() -> Non
     assert abs(water.expansion(277.13)) < 2e-6
     assert water.density(250.0) == water.density(water.density.low)
     assert water.density(400.0) == water.density(water.density.high)
-
-
-def test_water_table_agrees_with_the_library_between_its_points() -> None:
-    from iapws import IAPWS97
-
-    water = catalogue.fluid("water")
-    for celsius in (3.4, 17.7, 31.2, 63.3, 88.8):
-        state = IAPWS97(T=celsius + KELVIN, P=0.1)
-        assert water.conductivity(celsius + KELVIN) == pytest.approx(state.k, rel=1e-3)
-        assert water.viscosity(celsius + KELVIN) == pytest.approx(state.mu, rel=1e-3)
-        assert water.density(celsius + KELVIN) == pytest.approx(state.rho, rel=1e-4)
 
 
 def test_expansion_is_that_of_the_density() -> None:

@@ -55,15 +55,23 @@ def by_study(**overrides: Any) -> Case:
 
 WAYS = {"condition": in_condition, "library": by_library, "study": by_study}
 DRY = [{"material": "rock wool", "thickness": "40 mm"}]
+
+
+def wet_of(case: Case) -> Any:
+    return case.insulation.layers[0].wet
+
+
 TABLED: list[tuple[dict[str, Any], Any, Any]] = [
     # overrides, what is read off the case, what it must be
     ({"insulation": {"layer": DRY}}, lambda c: [lay.wet for lay in c.insulation.layers], [None]),
     ({"insulation": {"layer": {"2": {"wet": WET}}}}, lambda c: [bool(x.wet) for x in c.insulation.layers], [1, 1]),
     (
         {"insulation": {"layer": {"1": {"wet": {"factor": 2}}}}},
-        lambda c: (c.insulation.layers[0].wet.factor, c.insulation.layers[0].wet.to_clock),
+        lambda c: (wet_of(c).factor, wet_of(c).to_clock),
         (2.0, 8.0),
     ),
+    ({"insulation": {"layer": {"1": {"wet": {"conductivity": "0.2 W/m/K"}}}}}, lambda c: wet_of(c).factor, None),
+    ({"insulation": {"void": {"conductivity": "1 W/m/K"}}}, lambda c: c.insulation.void.filling, None),
     ({"tracer": [ROUND]}, lambda c: [t.name for t in c.tracers], ["R"]),
     ({"tracer": {"T2": {"on": False}}}, lambda c: [t.on for t in c.tracers], [True, False]),
     ({"tracer": {"2": {"on": False}}}, lambda c: [t.on for t in c.tracers], [True, False]),
@@ -187,16 +195,10 @@ def test_every_change_of_a_condition_is_named() -> None:
 
 def test_a_spoilt_case_is_not_blamed_on_its_episodes() -> None:
     """A condition with overrides is looked at by itself: that an episode is of another one is no fault."""
-    raw: dict[str, Any] = {
-        "pipe": {"outer_diameter": "60 mm", "wall": "4 mm", "material": "carbon steel"},
-        "tracer": [{"name": "T", "clock": 3, "shape": "round", "diameter": "60 mm", "output": "9 W/m"}],
-        "insulation": {"fit": "snug", "layer": [{"material": "rock wool", "thickness": "40 mm"}]},
-        "condition": [
-            {"name": "a", "ambient": "-20 degC"},
-            {"name": "b", "ambient": "-20 degC", "contents": {"state": "empty"}},
-        ],
-        "episode": [{"name": "e", "condition": "a", "lasts": "1 h"}],
-    }
+    empty = {"name": "b", "ambient": "-20 degC", "contents": {"state": "empty"}}
+    wide = {"name": "T", "clock": 3, "shape": "round", "diameter": "60 mm", "output": "9 W/m"}
+    raw = RAW | {"tracer": [wide], "condition": [*RAW["condition"], empty]}
+    raw |= {"episode": [{"name": "e", "condition": "now", "lasts": "1 h"}]}
     with pytest.raises(CaseError) as error:
         parse_case(raw)
     keys = [str(one.key) for one in (error.value, *error.value.others)]

@@ -14,44 +14,14 @@ from sim.desk.folder import Folder, settings_of
 
 from .conftest import CASE, TOKEN, Ask, Browser
 
-ATTACKS = [
-    "../secret.toml",
-    "..\\secret.toml",
-    "/etc/passwd",
-    "/secret.toml",
-    "C:\\secret.toml",
-    "\\\\host\\share\\secret.toml",
-    "..",
-    ".",
-    ".toml",
-    ".hidden.toml",
-    "sub/inside.toml",
-    "./case.toml",
-    "case.toml/../../secret.toml",
-    "case.toml\0.png",
-    "case.toml\n",
-    "%2e%2e%2fsecret.toml",
-    "....//secret.toml",
-    "file:///etc/passwd",
-    "~/secret.toml",
-    "link.toml",
-    "linked/inside.toml",
-    "case.toml:stream",
-    "shipped:",
-    "shipped:../case.toml",
-    "shipped:../../pyproject.toml",
-    "shipped:studies/clock-full.toml",
-    "shipped:/etc/passwd",
-    "CASE",
-    "notes.txt",
-    "con?.toml",
-    "\u202elmot.toml",
-    "x" * 300 + ".toml",
-    "",
-    None,
-    5,
-    ["case.toml"],
-]
+NAMES = r"""
+../secret.toml ..\secret.toml /etc/passwd /secret.toml C:\secret.toml \\host\share\secret.toml .. . .toml
+.hidden.toml sub/inside.toml ./case.toml case.toml/../../secret.toml %2e%2e%2fsecret.toml ....//secret.toml
+file:///etc/passwd ~/secret.toml link.toml linked/inside.toml case.toml:stream shipped: shipped:../case.toml
+shipped:../../pyproject.toml shipped:studies/clock-full.toml shipped:/etc/passwd CASE notes.txt con?.toml
+"""
+ODD = ("case.toml\0.png", "case.toml\n", "\u202elmot.toml", "x" * 300 + ".toml", "", None, 5, ["case.toml"])
+ATTACKS = [*NAMES.split(), *ODD]
 
 
 @pytest.fixture

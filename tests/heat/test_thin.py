@@ -111,21 +111,3 @@ def test_no_pass_at_a_support_that_crosses_a_lost_layer() -> None:
     answer = check(parse_case(raw), fineness=1.8)
     assert answer.conditions[0].verdict == "pass"
     assert answer.supports[0].verdict == "too close to call"
-
-
-@pytest.mark.slow
-def test_a_sheet_of_metal_near_the_tracer_against_finite_elements() -> None:
-    """Finite elements mesh the layer: 0.3 mm of 26.7 W/m/K, 1 mm above the tracer."""
-    pytest.importorskip("skfem")
-    from validation.peers.elements.field import by_elements
-
-    case = only(line(FLAT, insulation=layers((6.0, 0.04), (0.3, 26.7), (40.0, 0.04))))
-    result = solve_section(case, STORE, 3.0)
-    assert lost_layers(result.solution.network.mesh) == [1]
-    other = by_elements(case, 0.35, 5e-7)
-    for path, value in (
-        ("wall.min", other["wall"]["min"]),
-        ("tracers.T1.sheath_max", other["tracers"]["T1"]["sheath_max"]),
-        ("barrier.max", other["barrier"]["max"]),
-    ):
-        assert abs(result.value(path) - value) <= result.quantities[path].band

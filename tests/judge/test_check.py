@@ -8,7 +8,6 @@ from plain_lines import FLAT, line
 from sim.case import parse_case
 from sim.judge import check as module
 from sim.judge.check import Answer, check
-from sim.judge.reasons import NO_ASYMMETRY
 from sim.report.results import results
 from sim.report.terminal import show
 from sim.solve.steady import NotConverged
@@ -74,14 +73,6 @@ def test_one_condition_that_does_not_settle_fails_the_whole(monkeypatch: pytest.
     assert failed.limits == ()
     assert failed.sensors == ()
     assert solved.verdict == "pass"
-
-
-def test_symmetry_is_said() -> None:
-    lone = answer()
-    assert all(NO_ASYMMETRY in c.notes for c in lone.conditions)
-    layered = answer(contents__fill=0.5)
-    assert not any(NO_ASYMMETRY in c.notes for c in layered.conditions)
-    assert any("partly filled" in a for a in layered.conditions[0].asymmetries)
 
 
 @pytest.mark.parametrize(

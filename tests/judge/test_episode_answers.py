@@ -24,18 +24,16 @@ from sim.solve.course import course, times
 from sim.solve.section import MeshStore
 
 COARSE = 0.7
-LINE: dict[str, Any] = {
-    "pipe": {"size": "DN 50", "schedule": "40", "material": "carbon steel"},
-    "contents": {"fluid": "water", "state": "mixed", "film_coefficient": "100 W/m2/K"},
-    "tracer": [
-        {"name": "T1", "clock": 3, "shape": "flat", "width": "12 mm", "height": "5 mm", "output": "20 W/m"}
-    ],
-    "insulation": {"layer": [{"thickness": "40 mm", "conductivity": "0.04 W/m/K"}]},
-    "outside": {"coefficient": "10 W/m2/K"},
-    "condition": [{"name": "cold", "ambient": "-20 degC"}],
-    "sensor": [{"name": "S1", "clock": 12}],
-    "limits": {"contents_min": "5 degC", "sheath_max": "120 degC"},
-}
+LINE = line(
+    pipe={"size": "DN 50", "schedule": "40", "material": "carbon steel"},
+    contents={"fluid": "water", "state": "mixed", "film_coefficient": "100 W/m2/K"},
+    tracer=[line()["tracer"][0] | {"output": "20 W/m"}],
+    insulation={"layer": [{"thickness": "40 mm", "conductivity": "0.04 W/m/K"}]},
+    condition=[{"name": "cold", "ambient": "-20 degC"}],
+    sensor=[{"name": "S1", "clock": 12}],
+    limits={"contents_min": "5 degC", "sheath_max": "120 degC"},
+)
+del LINE["support"], LINE["design"]
 
 
 def answer(*episodes: dict[str, Any], **keys: Any) -> Answer:
@@ -49,13 +47,8 @@ CUT = {"name": "cut", "lasts": "24 h", "change": [{"at": "2 h", "supply": 0}]}
 
 @pytest.fixture(scope="module")
 def cut() -> Answer:
-    again = {
-        "name": "again",
-        "start": "cut",
-        "lasts": "20 h",
-        "limits": {"warm_up": "20 h"},
-        "warm_to": "10 degC",
-    }
+    again = {"name": "again", "start": "cut", "lasts": "20 h", "warm_to": "10 degC"}
+    again |= {"limits": {"warm_up": "20 h"}}
     return answer({**CUT, "limits": {"hold": "4 h"}}, again)
 
 
@@ -136,11 +129,8 @@ def test_a_moment_without_a_later_end_is_judged_by_its_earlier_one(cut: Answer) 
 
 
 def test_what_an_episode_cannot_answer_is_not_evaluated() -> None:
-    short = {
-        "name": "short",
-        "lasts": "30 min",
-        "limits": {"hold": "8 h", "warm_up": "1 h", "frozen_share": 0.1},
-    }
+    never = {"hold": "8 h", "warm_up": "1 h", "frozen_share": 0.1}
+    short = {"name": "short", "lasts": "30 min", "limits": never}
     limits = {"sheath_max": "120 degC", "contents_min": "-40 degC"}
     (judged,) = answer(short, limits=limits, contents={"state": "empty"}).episodes
     by_name = {check.limit: (check.verdict, check.note) for check in judged.limits}
@@ -156,15 +146,8 @@ def test_results_have_every_key_and_null_where_nothing_happened(cut: Answer) -> 
     tree = json.loads(as_json(results(cut)))["episodes"]["cut"]
     count = len(tree["time"])
     assert count == 201
-    for keys in (
-        "contents.min",
-        "wall.max",
-        "tracers.T1.sheath_max",
-        "sensors.S1",
-        "heat_out",
-        "ambient",
-        "frozen",
-    ):
+    paths = "contents.min wall.max tracers.T1.sheath_max sensors.S1 heat_out ambient frozen"
+    for keys in paths.split():
         series, extremes, band = tree["series"], tree["extremes"], tree["band"]["series"]
         for key in keys.split("."):
             series, extremes = series[key], extremes[key]
@@ -213,10 +196,8 @@ def test_the_line_is_cold_at_the_support_first() -> None:
 def test_a_start_in_another_body_is_refused() -> None:
     """An earlier episode's end is a field of its own section and contents."""
     warm = {"name": "warm", "ambient": "5 degC", "contents": {"state": "still"}}
-    episodes = [
-        {**CUT, "condition": "cold"},
-        {"name": "b", "condition": "warm", "start": "cut", "lasts": "1 h"},
-    ]
+    later = {"name": "b", "condition": "warm", "start": "cut", "lasts": "1 h"}
+    episodes = [{**CUT, "condition": "cold"}, later]
     with pytest.raises(CaseError, match='"cut" ends in condition "cold"') as fault:
         parse_case({**LINE, "condition": [*LINE["condition"], warm], "episode": episodes})
     assert fault.value.key == 'episode[2] "b".start'
@@ -266,11 +247,10 @@ def test_a_course_takes_no_slope_from_the_error_of_a_short_step() -> None:
 
 
 def test_what_is_thinner_than_the_mesh_is_said_to_store_nothing() -> None:
-    layers = [
-        {"thickness": "20 mm", "conductivity": "0.04 W/m/K"},
-        {"thickness": "0.05 mm", "conductivity": "160 W/m/K"},
-    ]
-    thin = plain_lines.line(plain_lines.FLAT, insulation={"fit": "snug", "layer": [*layers, layers[0]]})
+    thick, sheet = (
+        {"thickness": f"{mm} mm", "conductivity": f"{k} W/m/K"} for mm, k in ((20, 0.04), (0.05, 160))
+    )
+    thin = plain_lines.line(plain_lines.FLAT, insulation={"fit": "snug", "layer": [thick, sheet, thick]})
     texts = massless(plain_lines.only(thin), plain_lines.mesh(thin))
     assert "stores no heat over time: insulation layer 2" in texts[0]
     plain = plain_lines.line(plain_lines.FLAT)

@@ -13,7 +13,7 @@ from matplotlib.text import Text
 
 from sim.case import parse_case
 from sim.judge.check import Answer, check
-from sim.report.draw_episode import draw_course, draw_moments
+from sim.report.draw_episode import draw_moments
 from sim.report.episode_page import episode_scene
 from sim.report.output import write_all
 from sim.report.painter import Painter
@@ -44,25 +44,6 @@ def answer(small: Callable[..., dict[str, Any]]) -> Answer:
 
 def _words(made: Figure) -> str:
     return "\n".join(text.get_text() for text in made.findobj(Text))
-
-
-def test_course_shows_limits_events_and_curves(answer: Answer) -> None:
-    scene = episode_scene(answer.episodes[0])
-    words = _words(draw_course(scene, None))
-    for expected in (
-        "coldest contents",
-        "coldest wall",
-        "power cut",
-        "contents not below 0.2 degC",
-        "heat out",
-        "first ice",
-    ):
-        assert expected in words
-    hours = [hour for hour, _ in scene.events]
-    assert hours == sorted(hours)
-    assert scene.events[0] == (0.5, "power cut") or "broken" in scene.events[0][1]
-    assert scene.hour[0] == 0.0
-    assert scene.hour[-1] == pytest.approx(3.0)
 
 
 def test_moments_stand_side_by_side_with_their_ice(answer: Answer) -> None:

@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
@@ -17,7 +16,6 @@ import sim.report.draw_support as draw_support
 from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.report.scene import scene
-from sim.report.style import numbers
 
 Small = Callable[..., dict[str, Any]]
 
@@ -63,27 +61,6 @@ def test_wet_sector_is_hatched_and_named(small: Small, monkeypatch: pytest.Monke
     dry = scene(check(parse_case(small()), fineness=1.0).conditions[0].result)
     made = drawn(draw_section, monkeypatch, lambda: draw_section.draw_section(dry, Path("x.png")))
     assert "wet" not in words(made)
-
-
-@pytest.mark.parametrize("dpi", [72, 150])
-def test_numbers_stand_where_they_are_put_at_any_resolution(dpi: int) -> None:
-    made = Figure(figsize=(4, 2), dpi=dpi)
-    spots = {"left": (0.1, 0.2), "center": (0.5, 0.5), "right": (0.9, 0.8)}
-    for side, spot in spots.items():
-        made.add_artist(numbers(["108"], [spot], 20, "black", made.transFigure, side=side))
-    canvas = FigureCanvasAgg(made)
-    canvas.draw()
-    ink = np.asarray(canvas.buffer_rgba())[::-1, :, 0] < 128
-    for side, (x, y) in spots.items():
-        middle, height = round(2 * dpi * y), round(0.3 * dpi)
-        rows, columns = np.nonzero(ink[middle - height : middle + height])
-        low, high = columns.min(), columns.max()
-        place = {"left": low, "center": 0.5 * (low + high), "right": high}[side]
-        assert place == pytest.approx(4 * dpi * x, abs=0.06 * dpi)
-        assert rows.mean() == pytest.approx(height, abs=0.02 * dpi)
-        assert high - low == pytest.approx(
-            3 * 0.636 * 20 * dpi / 72, rel=0.15
-        )  # advance of a digit, from memory
 
 
 def test_support_has_scales_its_exposed_leg_and_lines_that_need_no_colour(

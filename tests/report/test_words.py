@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.report.words import clock, coldest_at, counted, file_names, number, with_band
+from sim.report.words import coldest_at, counted, file_names, number, with_band
 from sim.solve.convergence import Banded
 
 
@@ -30,21 +30,6 @@ def test_band_is_never_shown_smaller_than_it_is(value: float, band: float) -> No
 )
 def test_a_band_has_two_digits_and_is_rounded_up(band: float, text: str) -> None:
     assert with_band(20.0, band).split(" ± ")[1] == text
-
-
-@pytest.mark.parametrize(
-    ("hours", "text"),
-    [
-        (0.0, "12 o'clock"),
-        (11.97, "12 o'clock"),
-        (5.0, "5 o'clock"),
-        (0.14, "12.1 o'clock"),
-        (6.25, "6.2 o'clock"),
-        (float("nan"), "–"),
-    ],
-)
-def test_clock(hours: float, text: str) -> None:
-    assert clock(hours) == text
 
 
 def test_no_negative_zero_and_no_nan() -> None:

@@ -85,22 +85,6 @@ def test_the_heat_closes_over_time() -> None:
 
 
 @pytest.mark.slow
-def test_a_covered_ring_over_time_is_a_supports() -> None:
-    """A body along under the line's own cover and a support's ring: within 0.5 % of what the line falls."""
-    pad = {"thickness": "20 mm", "length": "90 mm", "contact_conductance": "1e5 W/m2/K"}
-    of_support = support_line({"family": "flange", "pad": pad}, tracer=[], contents=STILL)
-    of_body = line(along(154.3, 45, cover="10 mm"), contents=STILL)
-    ring, body = (
-        taken(*stretched(raw | {"episode": [EPISODE | JUMP]}, 0.85)) for raw in (of_support, of_body)
-    )
-    hour = np.linspace(1.0, 12.0, 23) * 3600
-    for path in ("contents.min", "wall.min"):
-        one, other = (np.interp(hour, track.time, track.values[path]) for track in (ring, body))
-        assert np.abs(one - other).max() < 0.005 * (333.15 - one[-1])
-        assert one[-1] < 311.0
-
-
-@pytest.mark.slow
 def test_a_body_of_the_lines_own_insulation_changes_nothing_over_time() -> None:
     """A body across of the line's insulation, within it: the straight line's own course to 0.01 K."""
     stores = {"conductivity": "0.04 W/m/K", "density": "100 kg/m3", "specific_heat": "840 J/kg/K"}

@@ -18,7 +18,6 @@ from sim.solve.average import average
 from sim.solve.buoyant import solve_buoyant
 from sim.solve.estimate import estimate
 from sim.solve.followed import Following
-from sim.solve.motion import TOLERANCE, Work
 from sim.solve.moving import Moving, grading_for
 from sim.solve.track import Asked, NotFollowed, Track, batch_band, begun, first_field, followed, kept_from
 
@@ -60,31 +59,6 @@ def test_what_enters_less_what_leaves_is_what_is_stored() -> None:
     assert abs(stored - entered) < 2e-3 * passed
     carried, _ = flow.what_flow_carries()
     assert abs(carried.sum()) < 1e-9 * np.abs(carried).sum()
-
-
-@pytest.mark.slow
-def test_a_flow_that_settles_is_the_steady_flow() -> None:
-    """A viscous fluid followed from its disturbed steady flow returns to it."""
-    moving = on_a_mesh(moving_line("2 Pa s"))
-    start, _ = first_field(moving, moving.network.case, 50.0)
-    steady = moving.steady(moving.at_rest(start), 1.0, TOLERANCE, Work())
-    flow = begun(moving, steady.state.temperature, np.zeros(moving.flow.cells))
-    flow.state = flow.before = moving.uneven(steady.state)
-    own_cells = moving.heat.flow_node
-    span = float(np.ptp(steady.state.temperature[own_cells]))
-
-    def away() -> float:
-        change = flow.state.temperature - steady.state.temperature
-        return float(np.abs(change[own_cells]).max()) / span
-
-    first = away()
-    while flow.time < 0.06:
-        flow.step()
-        if flow.steps % 10 == 0:
-            flow.fit_step()
-    assert first > 1e-3
-    assert away() < 0.4 * first
-    assert np.abs(flow.state.psi).max() == pytest.approx(np.abs(steady.state.psi).max(), rel=0.02)
 
 
 def test_the_start_is_cut_off_where_it_shows() -> None:

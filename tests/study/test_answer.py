@@ -131,38 +131,6 @@ samples = 64
     assert any("driven most by ambient" in text for text in group.statements)
 
 
-@pytest.mark.slow
-def test_saltelli_pairs_give_sobol_indices(ask) -> None:
-    pytest.importorskip("SALib")
-    body = """
-[[uncertain]]
-name = "output"
-key = "tracer.T1.output"
-as = "factor"
-distribution = "uniform"
-low = 0.8
-high = 1.2
-[[uncertain]]
-name = "conductivity"
-key = "insulation.layer.1.conductivity"
-as = "factor"
-distribution = "uniform"
-low = 0.95
-high = 1.05
-[sampling]
-method = "saltelli"
-samples = 32
-"""
-    answers = ask(body, head=HEAD + 'conditions = ["cold"]\n')
-    assert len(answers.frame) == 32 * 4
-    (group,) = answers.groups
-    assert next(c for c in group.chances).n == 64
-    total = {d.name: d.value for d in group.drivers if d.path == "contents.min"}
-    # Temperature rise ~ output / conductivity: shares of variance as 0.2^2 to 0.05^2, 0.94 to 0.06.
-    assert total["output"] == pytest.approx(0.94, abs=0.08)
-    assert total["conductivity"] == pytest.approx(0.06, abs=0.05)
-
-
 def test_least_output_against_the_linear_line(ask) -> None:
     """The rise above ambient of a linear line is proportional to its output: the least follows from one field."""
     one = ask(

@@ -59,19 +59,6 @@ def test_the_pairs_that_hold_are_a_table(ask) -> None:
     assert all(re.match(r"\d of 6 hold; least margin ", c.text) for _, cells in limits.rows for c in cells)
 
 
-def test_lines_of_one_study_share_a_panel_and_have_a_legend(ask) -> None:
-    answers = ask(TWO)
-    axis = answers.study.lines[0]
-    figure = charts._along(answers, axis, "contents.min")
-    shown = [ax for ax in figure.axes if ax.get_visible()]
-    assert len(shown) == 1
-    (legend,) = figure.legends
-    words = [text.get_text() for text in legend.get_texts()]
-    assert {"cold, ambient -20 degC", "hot, ambient 0 degC", "limit 5 degC"} <= set(words)
-    styles = {(line.get_color(), line.get_linestyle(), line.get_marker()) for line in shown[0].get_lines()}
-    assert len(styles) == 7  # six lines and the limit
-
-
 def test_a_result_inside_its_band_has_no_histogram_and_no_driver(ask) -> None:
     """The density of the insulation does nothing in a steady state: whatever it seems to do is inside the band."""
     body = """

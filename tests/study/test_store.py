@@ -30,14 +30,6 @@ def test_only_what_is_missing_is_computed(write, tmp_path) -> None:
     assert others >= 3
 
 
-def test_the_same_value_twice_is_one_row_and_two_places(write, tmp_path) -> None:
-    study = load_study(write(AXIS.format("[5, 5]")))
-    with Store(tmp_path / "s.sqlite", "one") as store:
-        table = execute(study, store, serial).frame
-    assert len(table) == 2
-    assert table.keys[0] == table.keys[1]
-
-
 def test_a_changed_program_does_not_use_old_rows(write, tmp_path, monkeypatch) -> None:
     import sim.study.variants as module
 

@@ -60,6 +60,7 @@ KINDS = {
     "samples": '[[uncertain]]\nkey = "insulation.layer.1.density"\ndistribution = "uniform"\nlow = "99 kg/m3"\n'
     'high = "100 kg/m3"\n[sampling]\nsamples = 2\n',
 }
+LIMITED = BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS
 LIMITS = ("contents_min", "wall_min", "wall_max", "sheath_max", "barrier_max")
 
 
@@ -164,29 +165,23 @@ def test_every_limit_at_every_place_in_every_kind_of_study(
     with Store(tmp_path / "s.sqlite", "one") as store:
         answers = execute(study, store, serial)
     assert answers.exit_code == answer.exit_code
-    by_place = {
+    by_place = {("cold", f"{limit} at {s.name}"): s.limits for s in answer.supports}
+    by_place |= {
         ("cold", limit): answer.conditions[0].limits,
         ("episode cut", limit): answer.episodes[0].limits,
     }
-    by_place |= {("cold", f"{limit} at {s.name}"): s.limits for s in answer.supports}
     by_place |= {("cold", f"{limit} at elbow"): answer.elbows[0].limits}
     for (where, key), checks in by_place.items():
         assert {verdicts(answers.frame, answers.bands, where, key)[0]} == {c.verdict for c in checks}, key
-    one = {
-        "section": ("cold", limit),
-        "episode": ("episode cut", limit),
-        "elbow": ("cold", f"{limit} at elbow"),
-    }
-    one["fittings"] = ("cold", f"{limit} at V1")
+    one = {"section": ("cold", limit), "episode": ("episode cut", limit)}
+    one |= {"elbow": ("cold", f"{limit} at elbow"), "fittings": ("cold", f"{limit} at V1")}
     if place in one:
         assert verdicts(answers.frame, answers.bands, *one[place])[0] == "fail"
     assert set(overall(answers.frame, answers.bands, answers.frame.conditions)) == {answer.verdict}
     named = dict(place_columns(answers))
     table = dict(zip(named["place"], named[f"verdict {limit}"], strict=True))
-    expected = {s.name: s.limits[0].verdict for s in answer.supports} | {
-        "elbow": answer.elbows[0].limits[0].verdict
-    }
-    assert table == expected
+    places = {s.name: s for s in answer.supports} | {"elbow": answer.elbows[0]}
+    assert table == {name: place.limits[0].verdict for name, place in places.items()}
     if answers.search is not None:
         assert (answers.search.least is not None) == (place == "nowhere")
     for group in answers.groups:
@@ -208,8 +203,7 @@ def test_three_meshes_give_what_the_check_gives(write) -> None:
 
 
 def test_what_is_left_out_is_said_and_holds_nowhere(write, tmp_path) -> None:
-    given = BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS
-    study = write('supports = "none"\n' + AXIS, line=given)
+    study = write('supports = "none"\n' + AXIS, line=LIMITED)
     done = CliRunner().invoke(app, ["study", str(study), "--out", str(tmp_path / "out"), "-p", "1"])
     assert done.exit_code == 1
     assert "The supports shoe and flange were left out" in done.stdout
@@ -306,13 +300,11 @@ def test_many_supports_are_priced_and_refused_unless_asked_for(write, tmp_path, 
     monkeypatch.setattr("sim.study.variants.UNASKED", 5)
     axis = AXIS.replace('["-20 degC"]', '["-20 degC", "-25 degC", "-30 degC"]')
     with Store(tmp_path / "s.sqlite", "one") as store:
-        with pytest.raises(
-            CaseError, match=r"6 fields around supports \(shoe, flange\).* the first of 3 variants"
-        ):
+        words = r"6 fields around supports \(shoe, flange\).* the first of 3 variants"
+        with pytest.raises(CaseError, match=words):
             execute(load_study(write(axis, line=BODY + HOLDERS)), store, serial)
-        requested = execute(
-            load_study(write('supports = "all"\n' + axis, line=BODY + HOLDERS)), store, serial
-        )
+        study = load_study(write('supports = "all"\n' + axis, line=BODY + HOLDERS))
+        requested = execute(study, store, serial)
     assert requested.computed == 2  # the first was computed for its price, and kept
     assert len(requested.frame) == 3
 
@@ -320,10 +312,8 @@ def test_many_supports_are_priced_and_refused_unless_asked_for(write, tmp_path, 
 def test_the_table_of_supports(write, tmp_path, quick) -> None:
     cold = quick["cold"]
     body = 'keep = ["supports.*.chi"]\n[[axis]]\nkey = "support.shoe.allowance"\nname = "extra"\nvalues = ["0 m"]\n'
-    given = BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS
-    done = CliRunner().invoke(
-        app, ["study", str(write(body, line=given)), "--out", str(tmp_path / "out"), "-p", "1"]
-    )
+    words = ["study", str(write(body, line=LIMITED)), "--out", str(tmp_path / "out"), "-p", "1"]
+    done = CliRunner().invoke(app, words)
     assert done.exit_code == 0, done.output
     with open(tmp_path / "out" / "supports.csv", newline="", encoding="utf-8") as file:
         rows = {row["place"]: row for row in csv.DictReader(file)}
@@ -353,15 +343,10 @@ def test_a_support_that_cannot_be_computed_fails_the_variant_and_keeps_the_rest(
         return whole(case, of, *given)
 
     monkeypatch.setattr(run, "judge_support", broken)
-    given = (
-        BODY + '[limits]\nwall_min = "-19 degC"\n' + HOLDERS[HOLDERS.index('[[support]]\nname = "shoe"') :]
-    )
-    study = load_study(write('supports = ["shoe"]\n' + AXIS, line=given))
+    study = load_study(write('supports = ["shoe"]\n' + AXIS, line=LIMITED))
     row = run_variant(study.base, next(variants(study)))
-    assert (row.status, row.reason) == (
-        "failed",
-        "support shoe: could not be computed: ValueError: would need more memory",
-    )
+    assert row.status == "failed"
+    assert row.reason == "support shoe: could not be computed: ValueError: would need more memory"
     assert row.results["cold"]["verdicts"] == {
         "wall_min": "pass",
         "wall_min at shoe": "not converged",

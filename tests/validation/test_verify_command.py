@@ -2,7 +2,6 @@
 
 import csv
 import json
-from io import StringIO
 from pathlib import Path
 
 import planted_checks as planted
@@ -12,8 +11,6 @@ from typer.testing import CliRunner
 
 from sim.cli import app
 from validation.published import pictures
-from validation.published.run import run as run_checks
-from validation.published.terminal import show
 
 runner = CliRunner()
 
@@ -49,41 +46,12 @@ def test_bad_use(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     assert "mine.txt" in error
 
 
-def test_failures_come_first_and_last(monkeypatch: pytest.MonkeyPatch) -> None:
-    plant(monkeypatch, planted.right, planted.elsewhere, planted.stops, planted.wrong)
-    _, output, _ = verify()
-    places = [
-        output.index(words)
-        for words in ("FAILED", "that stops", "that fails", "no_such_package", "that passes")
-    ]
-    assert places == sorted(places)
-    first, *_, last = output.splitlines()
-    assert first == last
-    assert first.startswith("2 of 4 checks FAILED, with 1 of 3 numbers outside")
-
-
 def test_quiet_says_only_what_failed(monkeypatch: pytest.MonkeyPatch) -> None:
     plant(monkeypatch, planted.right, planted.wrong)
     code, output, error = verify("--quiet")
     assert (code, output) == (1, "")
     assert "planted.wrong" in error
     assert "planted.right" not in error
-
-
-@pytest.mark.parametrize("width", [48, 80, 100])
-def test_table_fits_the_terminal(monkeypatch: pytest.MonkeyPatch, width: int) -> None:
-    class Terminal(StringIO):
-        def isatty(self) -> bool:
-            return True
-
-    plant(monkeypatch, planted.right, planted.many, planted.stops)
-    monkeypatch.setenv("COLUMNS", str(width))
-    monkeypatch.setenv("NO_COLOR", "1")
-    stream = Terminal()
-    show(run_checks(False), stream)
-    text = stream.getvalue()
-    assert "number 11" in text.replace("\n", " ") or width < 80
-    assert max(len(line.split("\x1b")[0]) for line in text.splitlines()) <= width
 
 
 def test_folder_holds_every_row(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -125,15 +93,3 @@ def test_stopped_run_leaves_the_old_page_and_folder(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr("validation.published.files.draw", interrupt)
     assert verify("--quiet", "--page", str(page))[0] == 130
     assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
-
-
-def test_pictures_come_from_the_rows(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.undo()
-    plant(monkeypatch, planted.right, planted.stops, planted.wrong, planted.endless)
-    made = {name: make(run_checks(False)) for name, _, make in pictures.PICTURES}
-    assert [name for name, drawn in made.items() if drawn is not None] == ["checks-differences.png"]
-    axes = made["checks-differences.png"].axes[0]
-    dots = [float(line.get_xdata()[0]) for line in axes.lines if line.get_marker() == "o"]
-    assert dots == pytest.approx([0.2, 0.0])
-    crosses = [line for line in axes.lines if line.get_marker() == "x"]
-    assert len(crosses) == 2

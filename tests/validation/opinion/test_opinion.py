@@ -290,14 +290,8 @@ def test_fipy_and_finite_elements_agree_on_real_cases(name: str, tmp_path: Path)
         assert abs(row.apart(row.elements)) <= 2 * (row.band + row.elements_band) + 1e-4 * row.span, row
 
 
-TWO_STATES = line(
-    FLAT
-    | {
-        "output": {
-            "at": [["-20 degC", "3 W/m"], ["5 degC", "4 W/m"], ["25 degC", "15 W/m"], ["100 degC", "38 W/m"]]
-        }
-    }
-)
+RISING = [["-20 degC", "3 W/m"], ["5 degC", "4 W/m"], ["25 degC", "15 W/m"], ["100 degC", "38 W/m"]]
+TWO_STATES = line(FLAT | {"output": {"at": RISING}})
 
 
 def test_each_steady_state_is_asked_about_with_its_own_outputs() -> None:

@@ -15,7 +15,7 @@ from validation.opinion.compare import ELEMENTS, Opinion
 from validation.opinion.over_time import compared_over_time
 from validation.opinion.words import line as shown
 from validation.opinion.words import remarks, state
-from validation.peers.elements.drive import Thermostat, condition_at, lagged, stops
+from validation.peers.elements.drive import Thermostat, condition_at, stops
 from validation.peers.process import Reply
 
 
@@ -75,12 +75,6 @@ def test_a_condition_over_time_and_from_a_jump_on() -> None:
     assert stops(episode) == [0.0, 3600.0, 7200.0]
 
 
-def test_a_lagging_sensor_is_exact_on_a_ramp() -> None:
-    """x = t behind a lag L from rest: t - L (1 - exp(-t / L))."""
-    assert lagged(0.0, 0.0, 5.0, 5.0, 2.0) == pytest.approx(5 - 2 * (1 - np.exp(-2.5)))
-    assert lagged(1.0, 3.0, 3.0, 1e9, 2.0) == pytest.approx(3.0)
-
-
 def test_a_thermostat_of_the_elements_switches_at_its_thresholds() -> None:
     keys = {"sensor": "S1", "on_below": "8 degC", "off_above": "12 degC"}
     case = parse_case(raw(control=["C1"]) | {"control": [{"name": "C1", **keys}]})
@@ -89,13 +83,6 @@ def test_a_thermostat_of_the_elements_switches_at_its_thresholds() -> None:
     off = replace(on, on=False)
     assert (off.passed(286.15), off.passed(280.15)) == (pytest.approx(-5.0), pytest.approx(1.0))
     assert (on.share(0.0), off.share(0.0)) == (1.0, 0.0)
-
-
-def test_a_share_of_power_by_the_ambient_is_of_the_moment() -> None:
-    """Half between the two, whatever was read before."""
-    keys = {"sensor": "ambient", "full_below": "-20 degC", "off_above": "0 degC"}
-    case = parse_case(raw(control=["C1"]) | {"control": [{"name": "C1", **keys}]})
-    assert Thermostat(case.controls[0], [0], None, 0.0, 300.0).share(263.15) == pytest.approx(0.5)
 
 
 def test_what_the_elements_do_not_cover_is_said() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 import validation
-from validation.published.sources import BIBLIOGRAPHY, KEY, bibliography, complaint, keys, parse, spoken
+from validation.published.sources import KEY, bibliography, complaint, parse
 
 CHECKS = Path(validation.__path__[0]) / "checks"
 
@@ -38,18 +38,6 @@ def _strings(path: Path) -> str:
 )
 def test_complaint(source: str, text: str) -> None:
     assert complaint(source) == text
-
-
-def test_spoken() -> None:
-    assert spoken("@iso12241 and @nobody, x") == "ISO 12241:2008 and @nobody, x"
-    assert keys("@iso12241 and @nobody, x") == ["iso12241", "nobody"]
-
-
-def test_entries_are_whole() -> None:
-    text = BIBLIOGRAPHY.read_text(encoding="utf-8")
-    assert len(re.findall(r"^@", text, flags=re.MULTILINE)) == len(bibliography())
-    for entry in bibliography().values():
-        assert not re.search(r"[{}\\]", entry.text)
 
 
 @pytest.mark.parametrize(

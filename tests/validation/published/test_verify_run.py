@@ -9,19 +9,6 @@ from validation.published.rows import Row
 from validation.published.run import Check, run
 
 
-def test_each_check_has_title_rows_and_time(monkeypatch: pytest.MonkeyPatch) -> None:
-    plant(monkeypatch, planted.right, planted.many)
-    gathered: list[tuple[str, str]] = []
-    outcome = run(False, lambda *words: gathered.append(words))
-    assert [(g.name, g.title, len(g.rows)) for g in outcome.groups] == [
-        ("planted.right", "A check that passes", 1),
-        ("planted.many", "A check of many numbers", 12),
-    ]
-    assert gathered == [("1 of 2", "A check that passes"), ("2 of 2", "A check of many numbers")]
-    assert all(g.subject == "Planted checks" and g.seconds > 0 for g in outcome.groups)
-    assert outcome.exit_code == 0
-
-
 @pytest.mark.parametrize(
     "bad", [planted.wrong, planted.endless, planted.stops, planted.nothing, planted.unsourced]
 )
@@ -36,14 +23,6 @@ def test_what_a_crash_says_names_no_folder_of_the_machine(monkeypatch: pytest.Mo
     plant(monkeypatch, planted.stops)
     crash = run(False).groups[0].crash
     assert crash.startswith("ValueError: no file case.toml for W/m/K (planted_checks.py, line ")
-
-
-def test_a_package_that_is_not_there(monkeypatch: pytest.MonkeyPatch) -> None:
-    plant(monkeypatch, planted.right, needs=("no_such_package",))
-    outcome = run(False)
-    assert "no_such_package is not installed" in outcome.groups[0].missing
-    assert "coldspot[validation]" in outcome.groups[0].missing
-    assert outcome.exit_code == 3
 
 
 def test_a_failure_counts_before_what_could_not_be_run(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -65,12 +44,6 @@ def test_long_checks_run_in_the_whole_set_only(monkeypatch: pytest.MonkeyPatch) 
     assert [len(run(full).groups) for full in (False, True)] == [1, 2]
     monkeypatch.setattr(running, "CHECKS", (Check("planted", False),))
     assert [len(run(full).groups) for full in (False, True)] == [0, 2]
-
-
-def test_an_interruption_is_no_failed_check(monkeypatch: pytest.MonkeyPatch) -> None:
-    plant(monkeypatch, planted.interrupted)
-    with pytest.raises(KeyboardInterrupt):
-        run(False)
 
 
 @pytest.mark.parametrize(
