@@ -268,16 +268,9 @@ class LineView:
         from sim.report.line import nearest
 
         rows = [
-            [
-                check.condition,
-                check.limit,
-                f"{check.place}, {check.at}",
-                check.value,
-                check.margin,
-                check.check.verdict,
-            ]
+            [c.condition, c.limit, f"{c.place}, {c.at}", c.value, c.margin, c.check.verdict]
             for one in self.study.answers
-            for check in nearest(one)
+            for c in nearest(one)
         ]
         heads = ["condition", "limit", "nearest at", "value", "margin", "verdict"]
         title = f"<p><b>{escape(self.study.line.file.title)}</b>: {self.verdict}</p>"

@@ -13,17 +13,8 @@ from .sun_and_sky import Sky, Sun
 from .units import write_quantity
 
 OVERRIDABLE = (
-    "pipe",
-    "contents",
-    "tracer",
-    "insulation",
-    "foil",
-    "barrier",
-    "outside",
-    "sensor",
-    "support",
-    "limits",
-    "design",
+    *("pipe", "contents", "tracer", "insulation", "foil", "barrier"),
+    *("outside", "sensor", "support", "limits", "design"),
 )
 
 

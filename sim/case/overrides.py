@@ -9,17 +9,8 @@ LIST_TABLES = ("tracer", "sensor", "layer", "support", "fitting", "body", "contr
 # Tables that an override takes out with `false`.
 REMOVABLE = ("barrier", "foil", "wet")
 # One value each, however it is written: an override replaces the whole of it.
-WHOLE = (
-    "material",
-    "fluid",
-    "gas",
-    "output",
-    "conductivity",
-    "density",
-    "specific_heat",
-    "viscosity",
-    "expansion",
-)
+PROPERTIES = ("conductivity", "density", "specific_heat", "viscosity", "expansion")
+WHOLE = ("material", "fluid", "gas", "output", *PROPERTIES)
 # What an override of the first key takes away where the override does not give it as well: what would be refused
 # beside it, or would win over it so that the override did nothing.
 _Keys = tuple[str, ...]

@@ -17,7 +17,7 @@ from sim.solve.convergence import Banded
 from sim.solve.drive import AMBIENT
 from sim.solve.episode_result import NAN, SHARES, EpisodeResult, Run
 from sim.solve.measures import EPISODE_LIMITS, LIMITS
-from sim.solve.paths import Quantity, limited, of_episode, quantity
+from sim.solve.paths import Quantity, coldest_contents, limited, of_episode, quantity
 
 STILL = 0.05  # K in a quarter of the time before the power is lost: less is no cooling
 HOLLOW = re.compile(r"hollows\.([0-9]+)\.min")
@@ -190,7 +190,7 @@ def warmer_than_kept(result: EpisodeResult, lost: float) -> str:
 
 def _cooling(result: EpisodeResult, at: float) -> bool:
     """Whether the coldest contents fell in the last quarter of the time before a moment, s."""
-    curve = result.fine.course(contents_path(result.fine))
+    curve = result.fine.course(coldest_contents(result.fine.courses))
     if curve is None or at <= 0.0:
         return True
     before, after = curve.at(np.array([0.75 * at, at]))
@@ -286,12 +286,7 @@ class Freezing:
 
 def contents_paths(run: Run) -> list[str]:
     """The quantities that say how cold the contents are: in the bore, and in each hollow of a fitting."""
-    return [contents_path(run), *(path for path in run.courses if HOLLOW.fullmatch(path))]
-
-
-def contents_path(run: Run) -> str:
-    """The quantity that says how cold the contents are: the liquid where there is gas above it."""
-    return "liquid.min" if "liquid.min" in run.courses else "contents.min"
+    return [coldest_contents(run.courses), *(path for path in run.courses if HOLLOW.fullmatch(path))]
 
 
 def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]]:
@@ -306,7 +301,7 @@ def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]
         lump = run.course("contents.stored")  # of mixed contents, which stay at the freezing point
         if lump is not None:
             return lump.first(1, 0.0)[0]
-        curve = run.course(contents_path(run))
+        curve = run.course(coldest_contents(run.courses))
         return None if curve is None else curve.first(1, start)[0]
 
     def in_hollow(run: Run, path: str) -> float | None:
@@ -326,7 +321,7 @@ def freezing_of(result: EpisodeResult) -> tuple[Freezing | None, tuple[str, ...]
 
     begins = result.moment(first, stays=True)
     clock = NAN
-    place = fine.course(f"{contents_path(fine)}_clock")
+    place = fine.course(f"{coldest_contents(fine.courses)}_clock")
     if place is not None and np.isfinite(begins.value):
         after = int(np.searchsorted(place.times.at, begins.value))
         clock = float(place.value[min(after, len(place.value) - 1)])

@@ -13,17 +13,14 @@ from sim.judge.limits import LimitCheck, both
 from sim.section.gaps import void_width
 from sim.section.shapes import Array
 from sim.solve.at_rest import SectionResult
+from sim.solve.paths import coldest_contents
 from sim.solve.quantities import region_mask
 from sim.solve.steady import Solution, cell_temperature
 
 # of the value at the end: less than this, going on in a straight line would not be worth a note
 MATTERS = 0.02
-PROPERTIES = (
-    "conductivity",
-    "density",
-    "specific_heat",
-    "viscosity",
-)  # of contents; those at rest use the first
+# of contents; those at rest use the first
+PROPERTIES = ("conductivity", "density", "specific_heat", "viscosity")
 STEP = 0.5  # K, over which the slope at an end is taken
 
 
@@ -156,7 +153,7 @@ def freezing_notes(result: SectionResult) -> tuple[str, ...]:
     contents = result.case.contents
     if contents.state == "empty" or contents.fill <= 0:
         return ()
-    path = "liquid.min" if "liquid.min" in result.quantities else "contents.min"
+    path = coldest_contents(result.quantities)
     lowest, fluid = result.quantities[path], contents.fluid
     coldest = min(lowest.value - lowest.band, result.ends.get(path, inf))
     notes = []

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from math import hypot, isfinite, isinf, isnan
-from typing import Generic, Literal, TypeVar
+from typing import Generic, Literal, TypeVar, get_args
 
 from sim.basics import ZERO_CELSIUS
 from sim.case.operation import Limits
@@ -13,19 +13,12 @@ from sim.solve.convergence import Banded, rounded_margin, rounded_up
 from sim.solve.measures import EVERY_LIMIT, LIMITS
 from sim.solve.paths import Quantity, limited, quantity
 
+# the worst first
 Verdict = Literal[
-    "pass", "fail", "too close to call", "not evaluated", "not converged", "nothing to hold", "no limits"
+    "not converged", "fail", "too close to call", "not evaluated", "pass", "nothing to hold", "no limits"
 ]
 Result = TypeVar("Result", covariant=True)
-_WORST: tuple[Verdict, ...] = (
-    "not converged",
-    "fail",
-    "too close to call",
-    "not evaluated",
-    "pass",
-    "nothing to hold",
-    "no limits",
-)
+_WORST: tuple[Verdict, ...] = get_args(Verdict)
 NAN = float("nan")
 BRACKET = "the contents' flow was not resolved: the band is a bracket, on which no pass is built"
 SAFE_END = "it is this safe end that passes; the contents' flow was not resolved"

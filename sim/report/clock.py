@@ -11,7 +11,7 @@ from sim.report.method import CAUTIONS
 from sim.report.results import as_json
 from sim.report.terminal import console_for, plain_table, put
 from sim.report.tree import finite, limit_row, shown_value
-from sim.report.words import with_band
+from sim.report.words import celsius
 from sim.solve.at_rest import ESTIMATES
 from sim.solve.paths import quantity
 from sim.study.cells import csv_text
@@ -58,11 +58,7 @@ def _state(row: ClockRow) -> str:
 
 def _cell(row: ClockRow, path: str) -> str:
     value = row.quantities.get(path)
-    return (
-        "did not converge"
-        if value is None
-        else with_band(quantity(path).measure.shown(value.value), value.band)
-    )
+    return "did not converge" if value is None else celsius(value)
 
 
 def clock_csv(study: ClockStudy) -> str:

@@ -11,7 +11,7 @@ from sim.report.stage import Array, CurveOverTime, EpisodeScene, Still
 from sim.report.words import NONE, ZERO, celsius, clock, number, with_band
 from sim.solve.convergence import Banded
 from sim.solve.measures import EVERY_LIMIT
-from sim.solve.paths import of_episode
+from sim.solve.paths import coldest_contents, of_episode
 from sim.solve.steady import cell_temperature
 
 if TYPE_CHECKING:
@@ -67,8 +67,7 @@ def _with_jumps(result: EpisodeResult) -> Array:
 
 def _curves_of(result: EpisodeResult) -> tuple[CurveOverTime, ...]:
     """The coldest contents and wall, the hottest sheath, what sensors read, the ambient."""
-    contents = "liquid.min" if "liquid.min" in result.series else "contents.min"
-    wanted = [(contents, "contents"), ("wall.min", "wall")]
+    wanted = [(coldest_contents(result.series), "contents"), ("wall.min", "wall")]
     wanted += [
         (path, "contents") for path in result.series if path.startswith("hollows.") and path.endswith(".min")
     ]

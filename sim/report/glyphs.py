@@ -12,15 +12,8 @@ from sim.case.text import ordered
 
 FONT = "DejaVu Sans"
 OTHER_FONTS = (
-    "Noto Sans CJK SC",
-    "Noto Sans CJK JP",
-    "WenQuanYi Zen Hei",
-    "Microsoft YaHei",
-    "PingFang SC",
-    "Noto Sans",
-    "Noto Sans Arabic",
-    "Noto Sans Hebrew",
-    "Noto Sans Devanagari",
+    *("Noto Sans CJK SC", "Noto Sans CJK JP", "WenQuanYi Zen Hei", "Microsoft YaHei", "PingFang SC"),
+    *("Noto Sans", "Noto Sans Arabic", "Noto Sans Hebrew", "Noto Sans Devanagari"),
 )
 # Scripts that run from right to left, or whose letters change shape and place with their neighbours: Hebrew to Arabic
 # Extended, the scripts of India to Myanmar, Khmer, the joiners, Arabic presentation forms.

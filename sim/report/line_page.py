@@ -84,16 +84,7 @@ def _condition(study: LineStudy, one: LineAnswer) -> dict[str, Any]:
         "verdict": one.verdict,
         "words": [heat_words(one), *coldest_words(one), *allowance_words(study, one)],
         "nearest": [
-            (
-                check.limit,
-                check.place,
-                check.at,
-                check.value,
-                check.margin,
-                check.check.verdict,
-                check.check.note,
-            )
-            for check in nearest(one)
+            (c.limit, c.place, c.at, c.value, c.margin, c.check.verdict, c.check.note) for c in nearest(one)
         ],
         "heads": [LIMITS[name].words() for name in limits],
         "places": [_place(one, n, limits) for n in range(len(one.places))],

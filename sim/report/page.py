@@ -78,16 +78,8 @@ def _nearest(answer: Answer, checks: list[PlacedCheck]) -> list[tuple[str, ...]]
 
 
 OF_A_FIELD = (
-    "limits",
-    "limit_notes",
-    "inputs",
-    "input_words",
-    "balance",
-    "meshes",
-    "quantities",
-    "section",
-    "around",
-    "flow",
+    *("limits", "limit_notes", "inputs", "input_words"),
+    *("balance", "meshes", "quantities", "section", "around", "flow"),
 )
 
 

@@ -15,16 +15,8 @@ from sim.solve.paths import of_support
 SINGLE = ("heat_sink", "chi", "equivalent_tracer_length", "equivalent_line_length")
 ALLOWANCES = ("allowance_enough", "allowance_for_wall_min", "allowance_for_contents_min")
 BOTH = (
-    "wall_min",
-    "wall_max",
-    "contents_min",
-    "dip",
-    "fall_max",
-    "fall_mean",
-    "reach",
-    "sheath_max",
-    "barrier_max",
-    "leg_heat",
+    *("wall_min", "wall_max", "contents_min", "dip", "fall_max", "fall_mean", "reach"),
+    *("sheath_max", "barrier_max", "leg_heat"),
 )
 IN_TERMINAL = (("chi", 3), ("heat_sink", 2), ("dip", 2), ("with_allowance.dip", 2), ("allowance_enough", 2))
 
@@ -57,19 +49,11 @@ def _metres(text: str, reason: str | None) -> str:
 def support_section(support: SupportAnswer) -> dict[str, Any]:
     """What the page shows of one support in one condition."""
     values = support.result.quantities if support.result is not None else {}
-    single = [
-        (of_support(path).words, of_support(path).measure.unit, _text(path, values.get(path)))
-        for path in SINGLE
-    ]
-    both = [
-        (
-            of_support(path).words,
-            of_support(path).measure.unit,
-            _text(path, values.get(path)),
-            _text(f"with_allowance.{path}", values.get(f"with_allowance.{path}")),
-        )
-        for path in BOTH
-    ]
+
+    def row(*paths: str) -> tuple[str, ...]:
+        first = of_support(paths[0])
+        return (first.words, first.measure.unit, *(_text(path, values.get(path)) for path in paths))
+
     unreachable = support.result.unreachable if support.result is not None else {}
     place = NONE
     if values:
@@ -82,8 +66,8 @@ def support_section(support: SupportAnswer) -> dict[str, Any]:
         "verdict": support.verdict,
         "failure": support.trouble,
         "place": place,
-        "single": single,
-        "both": both if values else [],
+        "single": [row(path) for path in SINGLE],
+        "both": [row(path, f"with_allowance.{path}") for path in BOTH] if values else [],
         "allowance": [
             ("design's allowance", f"{support.support.allowance:.3g} m"),
             (

@@ -17,10 +17,8 @@ from sim.section.support_plan import SOFT, WEDGE_IN_3D
 
 ON = 1e-9  # of the outside's radius: a point so near a circle lies on it
 CLOSE = 0.02  # of the insulation's thickness: a circle so near another one is that one
-RIM_CELLS, EDGE_CELLS = (
-    4.0,
-    5.0,
-)  # cells over a gap beside a body's rim, and over the insulation, at fineness 1
+# cells over a gap beside a body's rim, and over the insulation, at fineness 1
+RIM_CELLS, EDGE_CELLS = 4.0, 5.0
 END_CELLS = 11.0  # layers per insulation thickness at a body's end, at fineness 1
 BODY_CELLS = 5.0  # layers over a body's half length or a radius across at the least, at fineness 1
 CUT_CELLS = 40.0  # the same where the line's insulation is cut beside a bare body

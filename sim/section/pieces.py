@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.section.layout import FlatBody, Layout, RoundBody
-from sim.section.shapes import Arc, Array, PlaneCurve, Segment, crossings, split
+from sim.section.shapes import Arc, Array, PlaneCurve, Segment, crossings, ray, split
 
 # Which interface gives way where two crowd: the lower number is kept.
 PIPE, BORE, COVER, OUTLINE, LAYER, LEVEL, HULL, WET = range(8)
@@ -35,11 +35,6 @@ def _circle(x: float, y: float, radius: float) -> Arc:
     return Arc(x, y, radius, np.pi / 2, -2 * np.pi)
 
 
-def _arc_at_clock(radius: float, start: float, stop: float) -> Arc:
-    """Arc about the pipe's axis between two clock angles, clockwise."""
-    return Arc(0.0, 0.0, radius, np.pi / 2 - start, -(stop - start))
-
-
 def _curves(layout: Layout) -> list[tuple[PlaneCurve, int, bool]]:
     """All candidate curves: (curve, rank, around_pipe)."""
     curves: list[tuple[PlaneCurve, int, bool]] = [
@@ -63,20 +58,16 @@ def _curves(layout: Layout) -> list[tuple[PlaneCurve, int, bool]]:
             a, b = body.clock_angle - body.half_angle, body.clock_angle + body.half_angle
             for radius in (body.inner, body.outer):
                 if radius > layout.outer_radius * (1 + 1e-9):
-                    curves.append((_arc_at_clock(radius, a, b), OUTLINE, True))
+                    curves.append((Arc(0.0, 0.0, radius, np.pi / 2 - a, a - b), OUTLINE, True))
             for side in (a, b):
-                sx, sy = float(np.sin(side)), float(np.cos(side))
-                line = Segment(body.inner * sx, body.inner * sy, body.outer * sx, body.outer * sy)
-                curves.append((line, OUTLINE, False))
+                curves.append((ray(side, body.inner, body.outer), OUTLINE, False))
     for hull in layout.hulls:
         for (px, py), (qx, qy) in zip(hull.feet, hull.shoulders, strict=True):
             curves.append((Segment(px, py, qx, qy), HULL, True))
     for layer, start, stop in layout.wet:
         r0, r1 = layout.layer_radii[layer], layout.layer_radii[layer + 1]
         for angle in (start, stop):
-            sx, sy = float(np.sin(angle)), float(np.cos(angle))
-            line = Segment(r0 * sx, r0 * sy - layout.drop, r1 * sx, r1 * sy - layout.drop)
-            curves.append((line, WET, False))
+            curves.append((ray(angle, r0, r1, layout.drop), WET, False))
     return curves + layout.part_curves()
 
 

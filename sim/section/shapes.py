@@ -121,6 +121,13 @@ class Arc:
 PlaneCurve = Segment | Arc
 
 
+def ray(angle: float, inner: float, outer: float, drop: float = 0.0) -> Segment:
+    """From an inner to an outer radius, m, at an angle from 12 o'clock, clockwise, about an axis `drop` below the
+    pipe's."""
+    sx, sy = float(np.sin(angle)), float(np.cos(angle))
+    return Segment(inner * sx, inner * sy - drop, outer * sx, outer * sy - drop)
+
+
 def _circle_circle(a: Arc, b: Arc) -> list[tuple[float, float]]:
     dx, dy = b.cx - a.cx, b.cy - a.cy
     gap = float(np.hypot(dx, dy))

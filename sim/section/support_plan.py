@@ -15,7 +15,7 @@ from sim.case import Case, Support
 from sim.case.clock_face import clock_to_angle
 from sim.section.layout import Layout, Region, place
 from sim.section.pieces import OUTLINE, WET
-from sim.section.shapes import Arc, Array, PlaneCurve, Segment
+from sim.section.shapes import Arc, Array, PlaneCurve, Segment, ray
 
 PAD, LEG, INSERT, CLEARANCE = 1, 2, 4, 8  # bits of a region's footprints; CLEARANCE: beside a leg, no barrier
 SOFT = ("void", "layer", "wet")  # what a part takes the place of
@@ -121,7 +121,7 @@ class SupportLayout(Layout):
             span = 2 * np.pi if self.pad.ring else b - a
             curves.append((Arc(0.0, 0.0, self.pad.outer, np.pi / 2 - a, -span), OUTLINE, True))
             if not self.pad.ring:
-                curves += [(_ray(s, self.pad.inner, self.pad.outer), OUTLINE, False) for s in (a, b)]
+                curves += [(ray(s, self.pad.inner, self.pad.outer), OUTLINE, False) for s in (a, b)]
         for strip in (self.leg, self.clearance):
             if strip is None:
                 continue
@@ -136,7 +136,7 @@ class SupportLayout(Layout):
             for sign in (-1, 1):
                 angle = self.insert.clock_angle + sign * self.insert.half_angle
                 stop = self._reach(0.0, 0.0, float(np.sin(angle)), float(np.cos(angle)))
-                curves.append((_ray(angle, self.outer_radius, stop), WET, False))
+                curves.append((ray(angle, self.outer_radius, stop), WET, False))
         return curves
 
     def _reach(self, x: float, y: float, ux: float, uy: float) -> float:
@@ -165,15 +165,8 @@ class SupportLayout(Layout):
             size = PAD_CELLS * (self.pad.outer - self.pad.inner)
             for sign in (-1, 1):
                 angle = self.pad.clock_angle + sign * self.pad.half_angle
-                near.append(
-                    (_ray(angle, self.pad.inner, self.pad.outer).distance(np.stack([x, y], -1)), size)
-                )
+                near.append((ray(angle, self.pad.inner, self.pad.outer).distance(np.stack([x, y], -1)), size))
         return near
-
-
-def _ray(angle: float, inner: float, outer: float) -> Segment:
-    sx, sy = float(np.sin(angle)), float(np.cos(angle))
-    return Segment(inner * sx, inner * sy, outer * sx, outer * sy)
 
 
 def place_support(case: Case, support: Support) -> SupportLayout:

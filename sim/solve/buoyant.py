@@ -17,6 +17,7 @@ from sim.solve.bracket import unresolved
 from sim.solve.estimate import Estimate, estimate
 from sim.solve.motion import TOLERANCE, Motion, NoSteadyFlow, State, Work, steady
 from sim.solve.moving import VERIFIED, Moving, carried_over, grading_for, layer_cells
+from sim.solve.paths import coldest_contents
 from sim.solve.quantities import quantities
 from sim.solve.stability import growth
 from sim.solve.steady import solve
@@ -197,7 +198,7 @@ def _flow_quantities(moving: Moving, motion: Motion) -> dict[str, float]:
 
 def _beyond_bounds(moving: Moving, values: Mapping[str, float]) -> tuple[str, ...]:
     """Says why, where the coldest contents lie outside those of contents that stand still or are mixed."""
-    part = "liquid.min" if "liquid.min" in values else "contents.min"
+    part = coldest_contents(values)
     case, mesh = moving.network.case, moving.network.mesh
     still = quantities(solve(moving.network))[part]
     mixed = quantities(solve(network(with_contents(case, state="mixed"), mesh)))[part]

@@ -6,7 +6,7 @@ fitting, a stretch of a line) gets a family.
 """
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
 from typing import Literal
@@ -306,6 +306,11 @@ def quantity(path: str) -> Quantity:
             name = match[1] if NAME in row.pattern else f"body {number}"
             return replace(row, path=path, name=name, words=words, keys=keys)
     raise KeyError(f"{path} is not declared in {__name__}")
+
+
+def coldest_contents(known: Container[str]) -> str:
+    """Of the paths of a section the one that says how cold its contents are: the liquid where there is gas above it."""
+    return "liquid.min" if "liquid.min" in known else "contents.min"
 
 
 def of_moments(path: str) -> str:

@@ -27,16 +27,8 @@ from sim.solve.support_quantities import Band, contents_rows, judged_contents, w
 FINENESS = 1.7  # of the finest plan and of its layers
 FLOOR = 0.25  # common practice, no source
 ALIKE = (
-    "heat_sink",
-    "chi",
-    "bare_loss",
-    "covering_saves",
-    "dip",
-    "fall_max",
-    "fall_mean",
-    "contents_dip",
-    "leg_heat",
-    "leg_heat_held",
+    *("heat_sink", "chi", "bare_loss", "covering_saves", "dip", "fall_max", "fall_mean"),
+    *("contents_dip", "leg_heat", "leg_heat_held"),
 )
 LENGTHS = ("equivalent_tracer_length", "equivalent_line_length", "allowance_enough", "reach")
 ROUNDING = 1e-5  # K, W: what the solver's tolerance leaves open

@@ -12,6 +12,7 @@ from sim.section.mesh import IntArray
 from sim.section.shapes import Array
 from sim.solve.balance import CONTENTS
 from sim.solve.fitting_quantities import hottest_outside, on_bodies
+from sim.solve.paths import coldest_contents
 from sim.solve.quantities import places, quantities, region_mask
 from sim.solve.steady import Solution
 
@@ -91,7 +92,8 @@ def contents_rows(solution: Solution, *parts: str) -> Array:
 def judged_contents(line: Mapping[str, object]) -> tuple[str, tuple[str, ...]]:
     """What a limit on the coldest contents is held against in a section's quantities, and its parts here: the liquid
     where the bore is partly filled, else all that is in it."""
-    return ("liquid.min", ("liquid",)) if "liquid.min" in line else ("contents.min", ())
+    path = coldest_contents(line)
+    return path, ("liquid",) if path == "liquid.min" else ()
 
 
 def sheath_max(solution: Solution) -> float:

@@ -16,6 +16,7 @@ from sim.judge.limits import Verdict, worst
 from sim.section.shapes import Array
 from sim.solve.axial import Axial
 from sim.solve.lift import Lift
+from sim.solve.paths import coldest_contents
 
 from .line_file import Line, line_in
 from .line_limits import POINTS, Place, coldest, moved, places
@@ -141,7 +142,7 @@ def _along(laid: Laid, solved: Axial, listed: tuple[Place, ...]) -> tuple[Array,
     for place in listed:
         if place.station in supports:
             values = place.values
-            contents = values["liquid.min" if "liquid.min" in values else "contents.min"].value
+            contents = values[coldest_contents(values)].value
             rows.append(
                 tuple(np.array([v]) for v in (place.at["wall.min"], values["wall.min"].value, contents))
             )

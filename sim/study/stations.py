@@ -20,6 +20,7 @@ from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
 from sim.solve.elbow import bend_of, of_elbow, solve_elbow
 from sim.solve.lift import Lift, solve_lift
+from sim.solve.paths import coldest_contents
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
 from sim.solve.states import may_have_several
@@ -148,7 +149,7 @@ def _section(case: Case, result: SectionResult) -> Facts:
     flows = case.contents.state == "flowing"
     values = {path: banded.value for path, banded in result.quantities.items()}
     bands = {path: banded.band for path, banded in result.quantities.items()}
-    coldest = "liquid.min" if "liquid.min" in values else "contents.min"
+    coldest = coldest_contents(values)
     level = float(case.contents.temperature or nan) if flows else values["wall.mean"]
     powered = float(balance.heat.sum()) > 0.0
     changed, shift = _changed(case, flows, powered)

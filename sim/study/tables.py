@@ -19,15 +19,8 @@ from .words import band_unit, displayed, unit
 Column = tuple[str, list[Any]]
 ALLOWANCE = ".allowance"
 PLACE_PATHS = (  # of the table of places
-    "allowance",
-    "chi",
-    "heat_sink",
-    "equivalent_tracer_length",
-    "dip",
-    "with_allowance.dip",
-    "wall_min",
-    "with_allowance.wall_min",
-    "allowance_enough",
+    *("allowance", "chi", "heat_sink", "equivalent_tracer_length", "dip", "with_allowance.dip"),
+    *("wall_min", "with_allowance.wall_min", "allowance_enough"),
 )
 
 

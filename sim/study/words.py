@@ -11,21 +11,10 @@ from sim.solve.measures import EPISODE_LIMITS, EVERY_LIMIT, LIMITS
 from sim.solve.paths import BODY, NAME, OVER_TIME, OVER_TRACERS, SECTION, declared, quantity
 
 DEFAULT_KEEP = (
-    "contents.min",
-    "liquid.min",
-    "wall.min",
-    "wall.max",
-    "tracers.sheath_max",
-    "barrier.max",
-    "heat_out",
-    "supports.*.chi",
-    "supports.*.with_allowance.wall_min",
-    "fittings.*.chi",
-    "fittings.*.with_allowance.wall_min",
-    "elbow.wall.min",
-    "hold",
-    "warm_up",
-    "frozen_max",
+    *("contents.min", "liquid.min", "wall.min", "wall.max", "tracers.sheath_max", "barrier.max", "heat_out"),
+    *("supports.*.chi", "supports.*.with_allowance.wall_min"),
+    *("fittings.*.chi", "fittings.*.with_allowance.wall_min"),
+    *("elbow.wall.min", "hold", "warm_up", "frozen_max"),
 )
 SUPPORTS, FITTINGS = "supports.", "fittings."
 LIMIT_WORDS = {limit.name: limit.extreme for limit in LIMITS.values()} | {
