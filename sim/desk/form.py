@@ -52,7 +52,7 @@ def _rows(
         table, steps, place = table_in(field.annotation), (*path, label), join_key(key, label)
         if table is not None and (get_origin(field.annotation) is tuple or isinstance(written, list)):
             inner += _entries(table, written, now, steps, place, condition)
-        elif table is not None and (isinstance(written, dict) or (written is None and _always(field))):
+        elif table is not None and (isinstance(written, dict) or (written is None and field.default_factory)):
             inner.append((table, written or {}, now, steps, place, []))
         else:
             rows.append(_row(field, label, written, now, steps, place))
@@ -69,11 +69,6 @@ def _rows(
         copy = written_text(_another(written)) if entry else ""
         listed.append({"name": place, "path": list(entry), "copy": copy, "rows": []})
         _rows(table, written, now, steps, place, listed, condition)
-
-
-def _always(field: FieldInfo) -> bool:
-    """Whether a table is there though the file does not give it."""
-    return field.default_factory is not None
 
 
 def _entries(

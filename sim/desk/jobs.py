@@ -99,7 +99,7 @@ def moved(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
     narrowed = still = case_for(case, condition)
     notes = []
     if narrowed.contents.state == "buoyant":
-        still = _standing(narrowed)
+        still = case_for(with_overrides(narrowed, {"contents": {"state": "still"}}), condition)
         notes.append(MOVING)
     if narrowed.elbow is not None:
         notes.append(STRAIGHT)
@@ -111,12 +111,6 @@ def moved(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:
         "handles": handles(raw, case, condition, mesh.layout),
         "note": "; ".join(notes),
     }
-
-
-def _standing(case: Case) -> Case:
-    """A narrowed case with its contents at rest."""
-    name = case.conditions[0].name
-    return case_for(with_overrides(case, {"contents": {"state": "still"}}), name)
 
 
 def answered(bench: Bench, ask: Ask, tell: Tell) -> dict[str, Any]:

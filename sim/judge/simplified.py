@@ -94,13 +94,10 @@ def simplified(case: "Case") -> Simplified:
         notes.append(f"no pipe temperature below ambient + {HOTTEST:.0f} K balances the tracers' output")
     temperature, origin, inside = _pipe_temperature(case)
     if temperature is None:
-        if balanced is None:
-            temperature, origin = condition.ambient + HOTTEST, "the end of the search"
-        else:
-            temperature, origin = (
-                balanced,
-                "the balance of loss and tracer output, so that the loss is the output",
-            )
+        temperature, origin = condition.ambient + HOTTEST, "the end of the search"
+        if balanced is not None:
+            temperature = balanced
+            origin = "the balance of loss and tracer output, so that the loss is the output"
     notes.append(f"pipe temperature from {origin}")
     loss = _loss(case, temperature, _shells(case, inside=inside))
     settled = balanced is None or _loss(case, balanced, _shells(case, inside=False)).converged
@@ -140,11 +137,8 @@ def _pipe_temperature(case: "Case") -> tuple[float | None, str, bool]:
     if case.design.maintain is not None:
         return case.design.maintain, "design.maintain", False
     if case.contents.state == "flowing" and case.contents.temperature is not None:
-        return (
-            case.contents.temperature,
-            "the flowing contents, through the film in the bore and the wall",
-            True,
-        )
+        origin = "the flowing contents, through the film in the bore and the wall"
+        return case.contents.temperature, origin, True
     limits = case.limits
     if limits.contents_min is not None:
         return limits.contents_min, "limits.contents_min", False
@@ -171,19 +165,12 @@ def _shells(case: "Case", *, inside: bool) -> list[_Shell]:
     return shells
 
 
-def _surface(case: "Case", shells: list[_Shell]) -> tuple[float, float]:
-    """Diameter in m and emissivity of the outside surface."""
-    diameter = shells[-1].outer if shells else case.pipe.outer_diameter
-    if case.barrier is not None:
-        return diameter, case.barrier.emissivity
-    return diameter, case.outside.emissivity
-
-
 def _loss(case: "Case", temperature: float, shells: list[_Shell]) -> _Balance:
     """Heat loss of the network at one inside temperature, by iteration on the temperatures between."""
     condition = case.conditions[0]
     fall = temperature - condition.ambient
-    diameter, emissivity = _surface(case, shells)
+    diameter = shells[-1].outer if shells else case.pipe.outer_diameter
+    emissivity = (case.barrier or case.outside).emissivity
     terms: dict[str, float] = {}
     if shells and shells[0].label == "pipe wall":
         coefficient, _ = bore_coefficient(case.contents, shells[0].inner, "liquid")

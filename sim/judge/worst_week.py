@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,9 +16,6 @@ from sim.solve.at_rest import FINENESS, MeshStore, carried, levels_of
 from sim.solve.over_time import Start, solve_episode
 from sim.solve.stiff import State
 
-if TYPE_CHECKING:
-    from sim.case.episode import Episode
-
 WEEK, LEAD = 7 * 86400.0, 5 * 86400.0  # s; how much of it lies before the coldest hour
 NAME = "worst week"
 
@@ -27,10 +23,8 @@ NAME = "worst week"
 def worst_week(answer: SeasonAnswer) -> tuple[float, float]:
     """Begin and end of the week of the coldest hour, which stands in its sixth day, s from the file's first moment."""
     season = answer.season
-    coldest, last = (
-        float(season.time[int(np.argmin(season.extreme(season.lowest)))]),
-        float(season.time[-1]),
-    )
+    coldest = float(season.time[int(np.argmin(season.extreme(season.lowest)))])
+    last = float(season.time[-1])
     begin = min(max(coldest - LEAD, 0.0), max(last - WEEK, 0.0))
     begin = float(season.time[int(np.searchsorted(season.time, begin))])
     return begin, min(begin + WEEK, last)
@@ -57,14 +51,11 @@ def in_full(
     result = solve_episode(
         narrowed, episode, case.controls, meshes, fineness, start, progress, moments=moments
     )
-    return replace(judge(result), notes=(*judge(result).notes, _of_start(answer, episode, start)))
-
-
-def _of_start(answer: SeasonAnswer, episode: Episode, start: Start | None) -> str:
-    stamp = f"{episode.weather_from} of {answer.file.name}"
+    judged, stamp = judge(result), f"{episode.weather_from} of {answer.file.name}"
+    note = f"it starts at {stamp} from the reduced model's field of that hour"
     if start is None:
-        return f"it starts at {stamp} from the steady field of that hour, tracers at full output"
-    return f"it starts at {stamp} from the reduced model's field of that hour"
+        note = f"it starts at {stamp} from the steady field of that hour, tracers at full output"
+    return replace(judged, notes=(*judged.notes, note))
 
 
 def _start(narrowed: Case, answer: SeasonAnswer, begin: float, meshes: MeshStore, fineness: float) -> Start:

@@ -10,13 +10,12 @@ from sim.report.clock_words import remarks
 from sim.report.method import CAUTIONS
 from sim.report.results import as_json
 from sim.report.terminal import console_for, plain_table, put
-from sim.report.tree import finite, limit_row, shown_value
+from sim.report.tree import NO_CERTIFICATE, finite, head, limit_row, shown_value
 from sim.report.words import celsius
 from sim.solve.at_rest import ESTIMATES
 from sim.solve.paths import quantity
 from sim.study.cells import csv_text
 from sim.study.positions import ClockRow, ClockStudy, Placed
-from sim.version import __version__
 
 
 def show_clock(study: ClockStudy) -> None:
@@ -100,17 +99,13 @@ def clock_results(study: ClockStudy) -> dict[str, Any]:
                 "notes": list(row.notes),
             }
         )
-    return {
-        "program": "coldspot",
-        "version": __version__,
-        "title": study.case.title,
-        "study": "clock",
+    return head(study.case.title, study="clock") | {
         "condition": study.condition,
         "moved": study.tracer or [t.name for t in study.case.tracers],
         "positions": [_position(at) for at in study.placed],
         "rows": rows,
         "remarks": remarks(study),
-        "caution": "Evidence for an engineer, not a certificate.",
+        "caution": NO_CERTIFICATE,
     }
 
 

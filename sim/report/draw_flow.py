@@ -76,10 +76,5 @@ def _disk(
     axes.add_patch(Circle((0, 0), radius, fill=False, ec=INK, lw=0.9))
     for angle, half in scene.tracers:
         at = np.linspace(angle - half, angle + half, 9)
-        axes.plot(
-            1.02 * radius * np.sin(at),
-            1.02 * radius * np.cos(at),
-            color="#b3261e",
-            lw=2.5,
-            solid_capstyle="butt",
-        )
+        x, y = 1.02 * radius * np.sin(at), 1.02 * radius * np.cos(at)
+        axes.plot(x, y, color="#b3261e", lw=2.5, solid_capstyle="butt")

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from sim.report.glyphs import drawable
 from sim.report.line import nearest
-from sim.report.style import COLOURS, FAINT, INK, PALE, figure, save
+from sim.report.style import COLOURS, FAINT, INK, PALE, figure, heading, save
 from sim.report.words import ZERO
 from sim.study.line import LineAnswer
 from sim.study.line_file import arc_of
@@ -23,17 +23,8 @@ def draw_line(study: LineStudy, path: Path | None) -> Figure:
     count = len(study.answers)
     fig = figure(10.4, 0.6 + HEAD + PANEL * count + 0.45)
     size = fig.get_figheight()
-    fig.text(
-        0.012, 1 - 0.2 / size, drawable(study.line.file.title), fontsize=11, fontweight="bold", va="center"
-    )
-    fig.text(
-        0.012,
-        1 - 0.42 / size,
-        "coldest wall and contents along the line; supports marked, elbows shaded",
-        fontsize=8,
-        color=FAINT,
-        va="center",
-    )
+    below = "coldest wall and contents along the line; supports marked, elbows shaded"
+    heading(fig, drawable(study.line.file.title), below)
     for k, one in enumerate(study.answers):
         bottom = (0.45 + PANEL * (count - 1 - k)) / size
         axes = fig.add_axes((0.075, bottom, 0.905, (PANEL - 0.2) / size))

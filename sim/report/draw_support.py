@@ -157,14 +157,9 @@ def draw_along(axes: Axes, result: SupportResult) -> None:
         if np.isfinite(field.contents).all():
             curves.append(("contents", field.contents - ZERO, "#4f7d3a", "o"))
         for k, (name, values, colour, mark) in enumerate(curves):
-            look: dict[str, Any] = {
-                "color": colour,
-                "lw": 1.3,
-                "marker": mark,
-                "ms": 4,
-                "markevery": (2 * k, 7),
-            }
-            axes.plot(field.wall.z, values, style, label=f"{name}, {label}", **look)
+            look: dict[str, Any] = {"color": colour, "lw": 1.3, "marker": mark, "ms": 4}
+            look |= {"label": f"{name}, {label}", "markevery": (2 * k, 7)}
+            axes.plot(field.wall.z, values, style, **look)
     axes.axhline(result.section_wall[0] - ZERO, color=FAINT, lw=0.8, ls=":", label="section's coldest wall")
     for name, dash in (
         ("wall_min", (0, (5, 3))),

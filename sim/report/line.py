@@ -5,7 +5,7 @@ from math import isfinite
 from typing import Any
 
 from sim.report.method import CAUTIONS
-from sim.report.tree import finite, limit_row
+from sim.report.tree import NO_CERTIFICATE, finite, head, limit_row
 from sim.report.words import ZERO, celsius, number, with_band
 from sim.report.worst import PlacedCheck, decisive, tally
 from sim.solve.lift import Lift
@@ -17,7 +17,6 @@ from sim.study.line_episodes import OverTime, coldest_over_time
 from sim.study.line_file import Line, arc_of
 from sim.study.line_run import LineStudy
 from sim.study.stations import BEND
-from sim.version import __version__
 
 MOST = 12  # stations that the terminal shows
 HOUR = 3600.0
@@ -238,18 +237,14 @@ def allowance_words(study: LineStudy, one: LineAnswer) -> list[str]:
 def results(study: LineStudy) -> dict[str, Any]:
     """The whole of results.json but for its list of files: temperatures in degC, lengths in m, heat in W."""
     line, items = study.line, bill(study)
-    return {
-        "program": "coldspot",
-        "version": __version__,
-        "title": line.file.title,
-        "study": "line",
+    return head(line.file.title, study="line") | {
         "length": line.starts[-1],
         "tracer_length": sum(item.total for item in items),
         "bill": [item.__dict__ for item in items],
         "conditions": {one.condition: _condition(line, one) for one in study.answers},
         "over_time": [_over_time(one) for one in study.episodes],
         "fields": {"computed": study.computed, "from_store": study.kept},
-        "caution": "Evidence for an engineer, not a certificate.",
+        "caution": NO_CERTIFICATE,
     }
 
 

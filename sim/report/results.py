@@ -7,13 +7,12 @@ from typing import Any
 from sim.judge.check import Answer, ConditionAnswer
 from sim.report.episode_results import episode_results
 from sim.report.signoff import case_hash, today
-from sim.report.tree import finite, limit_row, put, shown_value
+from sim.report.tree import NO_CERTIFICATE, finite, head, limit_row, put, shown_value
 from sim.report.words import ZERO
 from sim.solve.convergence import Banded
 from sim.solve.elbow import of_elbow as of_bend
 from sim.solve.fitting_measures import measure_rows
 from sim.solve.paths import Quantity, declared, of_elbow, of_support, quantity
-from sim.version import __version__
 
 UNITS = {
     "temperature": "degC",
@@ -191,10 +190,7 @@ def elbow_results(answer: Answer) -> dict[str, Any] | None:
 def results(answer: Answer) -> dict[str, Any]:
     """The whole of results.json but for its list of files."""
     design = answer.case.design
-    return {
-        "program": "coldspot",
-        "version": __version__,
-        "title": answer.case.title,
+    return head(answer.case.title) | {
         "tag": answer.case.tag,
         "revision": answer.case.revision,
         "date": today(),
@@ -217,7 +213,7 @@ def results(answer: Answer) -> dict[str, Any]:
             "margin": design.margin,
         },
         "seconds": {k: finite(v) for k, v in answer.seconds.items()},
-        "caution": "Evidence for an engineer, not a certificate.",
+        "caution": NO_CERTIFICATE,
     }
 
 

@@ -7,6 +7,14 @@ from typing import Any
 from sim.judge.limits import LimitCheck
 from sim.solve.measures import EVERY_LIMIT
 from sim.solve.paths import Quantity
+from sim.version import __version__
+
+NO_CERTIFICATE = "Evidence for an engineer, not a certificate."
+
+
+def head(title: str, **more: Any) -> dict[str, Any]:
+    """The keys that every results.json begins with."""
+    return {"program": "coldspot", "version": __version__, "title": title, **more}
 
 
 def shown_value(row: Quantity, value: float) -> float | None:

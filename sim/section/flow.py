@@ -56,15 +56,17 @@ class FlowMesh:
 
     def incidence(self) -> csr_matrix:
         """Faces by cells (m, n): 1 at the second site, -1 at the first."""
-        m = len(self.face)
-        rows = np.repeat(np.arange(m), 2)
-        return csr_matrix((np.tile([-1.0, 1.0], m), (rows, self.face.ravel())), (m, self.cells))
+        return _by_face(self.face, (-1.0, 1.0), self.cells)
 
     def mean(self) -> csr_matrix:
         """Faces by cells (m, n): the mean of both sites, which is the value where their line meets the face."""
-        m = len(self.face)
-        rows = np.repeat(np.arange(m), 2)
-        return csr_matrix((np.full(2 * m, 0.5), (rows, self.face.ravel())), (m, self.cells))
+        return _by_face(self.face, (0.5, 0.5), self.cells)
+
+
+def _by_face(face: IntArray, weights: tuple[float, float], cells: int) -> csr_matrix:
+    """Faces by cells (m, n), with a weight at the first and at the second site."""
+    rows = np.repeat(np.arange(len(face)), 2)
+    return csr_matrix((np.tile(weights, len(face)), (rows, face.ravel())), (len(face), cells))
 
 
 def _merged(vertex: Array, used: IntArray, reach: float) -> tuple[IntArray, Array]:
@@ -118,8 +120,7 @@ def _slopes(value: csr_matrix, step: Array, length: Array, face: IntArray) -> tu
     """Both parts of a gradient at faces: across from the sites (step (m, 2)), along from the ends' values (m, n)."""
     gap = np.hypot(*step.T)
     normal = step / gap[:, None]
-    m = len(face)
-    across = csr_matrix((np.tile([-1.0, 1.0], m), (np.repeat(np.arange(m), 2), face.ravel())), value.shape)
+    across = _by_face(face, (-1.0, 1.0), value.shape[1])
     along = diags_array(1.0 / np.maximum(length, SHORT * gap)) @ value
     x = diags_array(normal[:, 0] / gap) @ across - diags_array(normal[:, 1]) @ along
     y = diags_array(normal[:, 1] / gap) @ across + diags_array(normal[:, 0]) @ along

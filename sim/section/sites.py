@@ -38,6 +38,12 @@ class Samples:
     start: Array
     stop: Array
 
+    @property
+    def pairs(self) -> Array:
+        """The sites (2 n, 2): those to the left of each interface, then those to its right."""
+        off = self.normal * self.height[:, None]
+        return np.concatenate([self.middle + off, self.middle - off])
+
 
 def _circle_of(piece: Piece, grid: Grid) -> int | None:
     """Which of the grid's circles a piece lies on."""
@@ -179,10 +185,8 @@ def sample(pieces: tuple[Piece, ...], grid: Grid) -> Samples:
         length = np.diff(t) * piece.curve.length
         height = _pair_height(piece, grid, middle, length)
         if isinstance(piece.curve, Arc):  # the tangent polygon with the arc's own area
-            middle = (
-                middle
-                + normal * (length**2 / (24 * piece.curve.radius) * np.sign(piece.curve.sweep))[:, None]
-            )
+            rise = length**2 / (24 * piece.curve.radius) * np.sign(piece.curve.sweep)
+            middle = middle + normal * rise[:, None]
         rows.append((middle, normal, length, height, np.full(len(length), i), t[:-1], t[1:]))
     middle, normal, length, height, piece_of, start, stop = (
         np.concatenate(c) for c in zip(*rows, strict=True)
@@ -190,21 +194,12 @@ def sample(pieces: tuple[Piece, ...], grid: Grid) -> Samples:
     nearest, above = _clearances(middle, length, piece_of, pieces)
     height = np.minimum(height, CLEARANCE * nearest)
     keep = above > CUSP * length
-    samples = Samples(middle, normal, length, height, piece_of, start, stop)
-    samples = _select(samples, keep)
+    samples = _select(Samples(middle, normal, length, height, piece_of, start, stop), keep)
     return _without_conflicts(samples, np.array([p.rank for p in pieces]))
 
 
 def _select(s: Samples, keep: NDArray[np.bool_]) -> Samples:
-    return Samples(
-        s.middle[keep],
-        s.normal[keep],
-        s.length[keep],
-        s.height[keep],
-        s.piece[keep],
-        s.start[keep],
-        s.stop[keep],
-    )
+    return Samples(*(values[keep] for values in vars(s).values()))
 
 
 def _guards(s: Samples) -> tuple[Array, Array]:
@@ -233,8 +228,7 @@ def _without_conflicts(s: Samples, rank: NDArray[np.int64]) -> Samples:
     count = len(s.length)
     junction = np.concatenate([s.start == 0, s.stop == 1, np.zeros(count, bool)])
     reach = np.where(junction, 0.0, reach)  # where interfaces meet, their sites share the corner
-    both = np.concatenate([s.middle + s.normal * s.height[:, None], s.middle - s.normal * s.height[:, None]])
-    site, disc = _within(both, centre, 0.97 * reach)
+    site, disc = _within(s.pairs, centre, 0.97 * reach)
     pair, guard = site % count, disc % count
     pair_rank, guard_rank = rank[s.piece[pair]], rank[s.piece[guard]]
     keep = np.ones(count, bool)
@@ -250,16 +244,12 @@ def sites(layout: Layout, pieces: tuple[Piece, ...], grid: Grid) -> Array:
     Raises ValueError if the cover could not be sampled.
     """
     s = sample(pieces, grid)
-    pairs = np.concatenate([s.middle + s.normal * s.height[:, None], s.middle - s.normal * s.height[:, None]])
-    pair_height = np.tile(s.height, 2)
     inner, smaller = filling(grid)
-    seed_tree = cKDTree(pairs)
-    gap, _ = seed_tree.query(inner)
-    keep = gap > NEAR * smaller
-    inner = inner[keep]
+    gap, _ = cKDTree(s.pairs).query(inner)
+    inner = inner[gap > NEAR * smaller]
     centre, reach = _guards(s)
     clear = np.ones(len(inner), bool)
     clear[_within(inner, centre, 1.01 * reach)[0]] = False
     inner = inner[clear]
-    inside = np.hypot(inner[:, 0], inner[:, 1] + layout.drop) < layout.cover_radius - pair_height.min()
-    return np.concatenate([pairs, inner[inside]])
+    inside = np.hypot(inner[:, 0], inner[:, 1] + layout.drop) < layout.cover_radius - s.height.min()
+    return np.concatenate([s.pairs, inner[inside]])
