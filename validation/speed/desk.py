@@ -21,6 +21,8 @@ from typing import Any
 
 import numpy as np
 
+from validation.pages import rendered
+
 ROOT = Path(__file__).parents[2]
 CASE = ROOT / "cases" / "winter-brine.toml"
 BARS = {"median": 120.0, "95th percentile": 250.0}
@@ -144,27 +146,17 @@ def _resident(pid: int) -> float:
 def page_of(measured: Measured, minutes: float) -> str:
     """The measured numbers beside their bars, as Markdown."""
     times = np.array(measured.pictures)
-    load = os.getloadavg()[0]
-    ahead = ", run ahead of the machine's other work" if os.sched_getscheduler(0) != os.SCHED_OTHER else ""
-    numbers = {"median": float(np.median(times)), "95th percentile": float(np.percentile(times, 95))}
-    rows = [
-        f"| from the hand to the picture, {name} | {numbers[name]:.0f} ms | {bar:.0f} ms |"
-        for name, bar in BARS.items()
-    ]
-    rows.append(f"| processor time of the desk's answer, a picture | {measured.processor:.0f} ms | |")
-    rows.append(f"| processor time of the browser, a picture | {measured.browser:.0f} ms | |")
-    rows.append(f"| from the address to the first field | {measured.first:.1f} s | {FIRST_FIELD:.0f} s |")
-    first, last = measured.memory[min(1, len(measured.memory) - 1)], measured.memory[-1]
-    when = f"after {first[0]:.1f} and {last[0]:.1f} min"
-    rows.append(f"| memory of server and workers, {when} | {first[1]:.0f}, {last[1]:.0f} MB | flat |")
-    rows.append(f"| memory of the page, {when} | {first[2]:.0f}, {last[2]:.0f} MB | flat |")
-    made = (
-        f"Made by `python -m validation.speed.desk`: the tracer of `cases/{CASE.name}` dragged around the clock in a"
-        f" browser for {minutes:g} min, {len(times)} pictures, {os.cpu_count()} cores, load {load:.1f}{ahead}. The bars"
-        " are for a quiet machine: the load says what the first two numbers are worth."
-    )
-    return "\n".join(
-        ["# The desk under the hand", "", made, "", "| | measured | bar |", "|---|---|---|", *rows, ""]
+    return rendered(
+        Path(__file__).with_name("desk.md.jinja"),
+        case=CASE.name,
+        minutes=minutes,
+        m=measured,
+        numbers={"median": np.median(times), "95th percentile": np.percentile(times, 95)},
+        bars=BARS,
+        first_field=FIRST_FIELD,
+        cores=os.cpu_count(),
+        load=os.getloadavg()[0],
+        ahead=os.sched_getscheduler(0) != os.SCHED_OTHER,
     )
 
 

@@ -27,6 +27,7 @@ from sim.section.mesh import plan_mesh
 from sim.solve.balance import evaluate, step_matrix
 from sim.solve.episode import Track, follow
 from sim.solve.steady import solve
+from validation.pages import rendered
 from validation.peers.process import Job, ask
 from validation.sketches.invented import SECTIONS
 from validation.speed.curves import Point, reached, timed
@@ -151,43 +152,16 @@ def page(problem: Cut, points: list[Point], load: float) -> str:
             bound = "<= " if times[who].bound else ""
             cells.append(f"{bound}{1e3 * times[who].seconds:,.0f} ms: **{ratio:.1f}** (bar {bar:g}{short})")
         rows.append(f"| {error:g} K | " + " | ".join(cells) + " |")
-    every = [
-        f"| {p.who} | {p.series} | {p.setting:g} | {p.unknowns:.0f} | {1e3 * p.seconds:,.0f} | {p.error:.2g} |"
-        for p in points
-    ]
-    return "\n".join(
-        [
-            "# Time beside peers, at equal error",
-            "",
-            "Made by `python -m validation.speed.over_time` in one run; not written by hand. A power cut of"
-            f" {LASTS / 3600:.0f} h on an invented linear section with still contents"
-            f" (`{SECTION}` of `validation/sketches/invented.toml`), {problem.network.mesh.cells} cells,"
-            f" {problem.network.nodes} nodes. Processor seconds of one core, mesh and steady start not included;"
-            f" {os.cpu_count()} cores, load {load:.1f}. Bold: how many times longer than coldspot.",
-            "",
-            "| largest error of a cell | coldspot | FiPy | scipy's BDF, our matrices |",
-            "|---|---:|---:|---:|",
-            *rows,
-            "",
-            f"The error is the largest of any cell at {len(SHOWN)} moments between {SHOWN[0] / 3600:.2g} and"
-            f" {SHOWN[-1] / 3600:.0f} h, against the exact answer in time on the same cells (all eigenvectors of the"
-            " matrix). It must hold at that setting and every finer one; between two settings the time is interpolated"
-            " on logarithms.",
-            "",
-            "- **coldspot** evaluates films and conductivities anew in every iteration, as it does for any line, though"
-            " here nothing changes them.",
-            "- **scipy's BDF** is given the constant matrix, as Jacobian and as right side; nodes that store nothing"
-            " are eliminated before its time begins. It evaluates nothing anew: on a line whose films and"
-            " conductivities follow the temperature it would.",
-            "- **FiPy** takes backward Euler on the same cells, its own transient and diffusion terms, steps that"
-            " lengthen evenly, sweeps until no node moves by 1e-7 K, two a step here where one would do: half of its"
-            " time at best. The better counts of its plain steps and of those extrapolated from whole and half steps.",
-            "",
-            "| solver | series | setting | steps (BDF: evaluations) | processor ms | error K |",
-            "|---|---|---:|---:|---:|---:|",
-            *every,
-            "",
-        ]
+    return rendered(
+        Path(__file__).with_name("over-time.md.jinja"),
+        hours=LASTS / 3600,
+        section=SECTION,
+        network=problem.network,
+        cores=os.cpu_count(),
+        load=load,
+        rows=rows,
+        shown=SHOWN,
+        points=points,
     )
 
 
