@@ -21,8 +21,8 @@ import numpy as np
 from scipy.optimize import fsolve
 
 from validation.checks.conduction.fourier import TwoLayerAnnulus
-from validation.published.rows import Row
-from validation.sketches.lines import plain_pipe
+from validation.published.rows import Row, Table
+from validation.sketches.lines import flowing, plain_pipe
 from validation.sketches.sketch import (
     COVER,
     DEFINED,
@@ -51,10 +51,6 @@ GREY = "@siegelhowell, inside of a long cylinder (from memory); Fourier series o
 SURFACE_EMISSIVITY, GAS_FILM = 0.95, 5.0  # assumed by the program: a liquid's surface; gas at rest
 
 
-def _fluid(viscosity: float) -> dict[str, str]:
-    return LIQUID | {"viscosity": f"{viscosity} Pa*s"}
-
-
 def _film(**contents: Any) -> float:
     """Coefficient between contents and wall, from the loss of a line whose insulation is no better than the film."""
     state = {"state": "flowing", "temperature": "100 degC", "fluid": LIQUID, "gas": GAS} | contents
@@ -65,26 +61,21 @@ def _film(**contents: Any) -> float:
 
 def flowing_films() -> list[Row]:
     """A given film, and those of laminar, turbulent and partly filled flow: D 100 mm, k 0.6, Pr 7 or as given."""
+    table = Table("film in the bore", TUBE, unit="W/m2/K", why="one mesh")
     # Re 1e4, Pr 7: f = (1.8 lg Re - 1.5)^-2 = 0.030779, Nu = (f/8)(Re - 1000) Pr/(1 + 12.7 sqrt(f/8)(Pr^2/3 - 1))
-    eighth = (1.8 * log10(1e4) - 1.5) ** -2 / 8
-    turbulent = eighth * 9000 * 7 / (1 + 12.7 * sqrt(eighth) * (7 ** (2 / 3) - 1))
     between = 3.66 + (3000 - 2300) / (4000 - 2300) * (_gnielinski(4000.0, 7.0) - 3.66)
-    cases = {
-        "given": (200.0, {"film_coefficient": "200 W/m2/K"}),
-        "laminar, Re 1000": (3.66 * 0.6 / 0.1, {"velocity": "0.01 m/s"}),
-        "turbulent, Re 1e4, Pr 7": (turbulent * 6.0, {"velocity": "0.1 m/s"}),
-        "between, Re 3000, Pr 7": (between * 6.0, {"velocity": "0.03 m/s"}),
-    }
-    rows = []
-    for name, (exact, contents) in cases.items():
-        computed = _film(**contents)
-        why = "1 %: one mesh"
-        rows.append(Row("film in the bore", TUBE, name, exact, computed, 0.01 * exact, why, "W/m2/K"))
+    table.row("given", 200.0, _film(film_coefficient="200 W/m2/K"), 0.01)
+    for name, nusselt, velocity in (
+        ("laminar, Re 1000", 3.66, 0.01),
+        ("turbulent, Re 1e4, Pr 7", _gnielinski(1e4, 7.0), 0.1),
+        ("between, Re 3000, Pr 7", between, 0.03),
+    ):
+        table.row(name, nusselt * 0.6 / 0.1, _film(velocity=f"{velocity} m/s"), 0.01)
     dittus = 0.023 * 1e5**0.8 * 7.0**0.4 * 6.0
     source = "@incropera, equation 8.60, Nu = 0.023 Re^0.8 Pr^0.4 (from memory)"
-    why, name = "25 %: what the book allows this older correlation", "turbulent, Re 1e5, Pr 7"
-    ours = _film(velocity="1 m/s")
-    return [*rows, Row("film in the bore", source, name, dittus, ours, 0.25 * dittus, why, "W/m2/K")]
+    why, name = "what the book allows this older correlation", "turbulent, Re 1e5, Pr 7"
+    table.row(name, dittus, _film(velocity="1 m/s"), 0.25, why, source=source)
+    return table.rows
 
 
 def _gnielinski(reynolds: float, prandtl: float) -> float:
@@ -94,35 +85,23 @@ def _gnielinski(reynolds: float, prandtl: float) -> float:
 
 def fill_level() -> list[Row]:
     """Area of liquid and gas, and the hydraulic diameter that a laminar flow is taken at."""
-    rows = []
+    table = Table("fill level", CHOW_SOURCE, unit="W/m", why="one mesh")
     for fill, (area, _, radius, _) in CHOW.items():
-        raw = sketch(contents={"state": "still", "fluid": LIQUID, "gas": GAS, "fill": fill})
-        size = (2 * INNER) ** 2
+        full = {"fluid": LIQUID, "gas": GAS, "fill": fill}
+        raw = sketch(contents={"state": "still"} | full)
         for kind, exact in (("liquid", area), ("gas", pi / 4 - area)):
-            values = area_of(raw, kind) / size
-            name = f"level at {fill:g}: area of the {kind} over D2"
-            why = "0.5 %: straight cell faces"
-            rows.append(Row("fill level", CHOW_SOURCE, name, exact, values, 0.005 * exact, why, "-"))
+            name, ours = (
+                f"level at {fill:g}: area of the {kind} over D2",
+                area_of(raw, kind) / (2 * INNER) ** 2,
+            )
+            table.row(name, exact, ours, 0.005, "straight cell faces", "-")
         # the film acts on the wetted wall and on the surface above it, beyond which the gas takes next to nothing
-        state = {
-            "state": "flowing",
-            "temperature": "100 degC",
-            "fluid": _fluid(1e-3),
-            "gas": GAS,
-            "fill": fill,
-        }
-        film = 3.66 * 0.6 / (4 * radius * 2 * INNER)
-        values = numbers(
-            sketch(
-                contents=state | {"velocity": "0.004 m/s", "emissivity": 0.0},
-                layer__conductivity="1 W/m/K",
-            ),
-            1.5,
-        )["from_contents"]
-        exact = _three_nodes(fill, film, 0.0, 100.0, 1.0)
-        name = f"level at {fill:g}: heat from laminar flow at 4 A/P"
-        rows.append(Row("fill level", CHOW_SOURCE, name, exact, values, 0.01 * exact, "1 %: one mesh", "W/m"))
-    return rows
+        flow = flowing(100.0, 0.0) | full | {"velocity": "0.004 m/s", "emissivity": 0.0}
+        del flow["film_coefficient"]
+        taken = numbers(sketch(contents=flow, layer__conductivity="1 W/m/K"), 1.5)["from_contents"]
+        exact = _three_nodes(fill, 3.66 * 0.6 / (4 * radius * 2 * INNER), 0.0, 100.0, 1.0)
+        table.row(f"level at {fill:g}: heat from laminar flow at 4 A/P", exact, taken, 0.01)
+    return table.rows
 
 
 def _three_nodes(fill: float, film: float, emissivity: float, liquid: float, conductivity: float) -> float:
@@ -155,7 +134,8 @@ def _three_nodes(fill: float, film: float, emissivity: float, liquid: float, con
 
 def partly_filled() -> list[Row]:
     """Liquid at 300 degC, black wall above: behind a poor film, and behind a good one under poor insulation."""
-    rows = []
+    source = f"three unknown temperatures, {DEFINED}; Stefan and Boltzmann"
+    table = Table("partly filled bore", source, unit="W/m", why="one mesh")
     for fill, film, grey, insulation in (
         (0.2, 4.0, 1.0, 0.04),
         (0.6, 4.0, 1.0, 0.04),
@@ -166,39 +146,34 @@ def partly_filled() -> list[Row]:
     ):
         exact = _three_nodes(fill, film, grey, 300.0, insulation)
         without = _three_nodes(fill, film, 0.0, 300.0, insulation)
-        state = {"state": "flowing", "temperature": "300 degC", "film_coefficient": f"{film} W/m2/K"}
-        bore = state | {"fill": fill, "fluid": LIQUID, "gas": GAS, "emissivity": grey}
-        raw = sketch(contents=bore, layer__conductivity=f"{insulation} W/m/K")
-        values = numbers(raw, 1.5)
-        source = f"three unknown temperatures, {DEFINED}; Stefan and Boltzmann"
+        bore = flowing(300.0, film) | {"fill": fill, "fluid": LIQUID, "gas": GAS, "emissivity": grey}
+        heat = numbers(sketch(contents=bore, layer__conductivity=f"{insulation} W/m/K"), 1.5)["from_contents"]
         name = f"level at {fill:g}, film {film:g}, emissivity {grey:g} ({without:.3g} W/m without radiation)"
-        heat, why = values["from_contents"], "0.5 %: one mesh"
-        rows.append(Row("partly filled bore", source, name, exact, heat, 0.005 * exact, why, "W/m"))
-    return rows
+        table.row(name, exact, heat, 0.005)
+    return table.rows
 
 
 def free_surface() -> list[Row]:
     """What joins a liquid's free surface to stirred liquid below and to the gas above: film times Chow's top width."""
-    rows = []
+    table = Table("fill level", CHOW_SOURCE, unit="W/m/K", why="four digits are printed")
     for fill, (_, _, _, width) in CHOW.items():
         state = {"state": "mixed", "film_coefficient": "30 W/m2/K", "fill": fill, "fluid": LIQUID, "gas": GAS}
         solution = solved(sketch(contents=state), 1.0)
         bore, at = solution.network.bore, solution.balance
         assert bore is not None
         for name, node, film in (("liquid", bore.liquid, 30.0), ("gas", bore.gas, GAS_FILM)):
-            joint = (at.a == bore.surface) & (at.b == node)
-            exact, computed = film * width * 2 * INNER, float(at.conductance[joint].sum())
-            quantity = f"level at {fill:g}: free surface to {name}"
-            why = "four digits are printed"
-            rows.append(Row("fill level", CHOW_SOURCE, quantity, exact, computed, 5e-4 * exact, why, "W/m/K"))
-    return rows
+            joint, exact = (at.a == bore.surface) & (at.b == node), film * width * 2 * INNER
+            name = f"level at {fill:g}: free surface to {name}"
+            most, joined = 5e-4 * exact, float(at.conductance[joint].sum())
+            table.within(name, exact, joined, most)
+    return table.rows
 
 
 def grey_bore() -> list[Row]:
     """An empty plastic pipe heated on an arc: radiation and the gas's film carry heat across the bore."""
     r1, r2, r3, k1, ambient = 0.050, 0.053, 0.093, 0.3, 60.0
     heat, half = 1.0, 0.2
-    rows = []
+    rows: list[Row] = []
     for emissivity, given in ((1.0, 3.0), (0.5, 3.0), (0.0, None)):
         film = GAS_FILM if given is None else given
         n = np.arange(1, 2001)
@@ -213,13 +188,12 @@ def grey_bore() -> list[Row]:
             contents["film_coefficient"] = f"{given} W/m2/K"
         case = plain_pipe(2 * r2, r2 - r1, k1, [(r3 - r2, 0.04)], 10.0, contents=contents, ambient=ambient)
         ring = heated_ring(case, 2.0, heat, half)
+        name = f"grey bore of an empty pipe, emissivity {emissivity:g}, film {film:g}"
+        table = Table(name, GREY, rows, "K", "one mesh")
         for degrees in (0.0, 90.0, 180.0):
             angle = np.radians([degrees])
             published = float(exact.outside_of_pipe(angle, 2000)[0])
-            check = f"grey bore of an empty pipe, emissivity {emissivity:g}, film {film:g}"
-            place = f"pipe's outside at {degrees:.0f} deg"
-            pair, why = (published, float(ring.at(angle)[0])), "0.5 %: one mesh"
-            rows.append(Row(check, GREY, place, *pair, 0.005 * published, why, "K"))
+            table.row(f"pipe's outside at {degrees:.0f} deg", published, float(ring.at(angle)[0]), 0.005)
     return rows
 
 

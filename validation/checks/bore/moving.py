@@ -9,35 +9,26 @@ import numpy as np
 from sim.heat.convection import Convection, FlowLaw
 from sim.heat.fluid import Buoyancy
 from sim.solve.estimate import film
-from sim.solve.motion import Fluidity, State
 from sim.solve.section import solve_section
 from sim.solve.stability import growth
 from validation.checks.bore.enclosures import heated_side, square
-from validation.published.rows import Row
+from validation.checks.bore.unsteady import at_rest, fluid_of, heated_below
+from validation.published.rows import Row, Table
 from validation.sketches.lines import solid
 from validation.sketches.sketch import DEFINED, FLAT, LIQUID, ZERO, Array, case_of, sketch
 
 
 def onset() -> list[Row]:
     """A square heated from below: still contents lose their stability between two Rayleigh numbers."""
-    enclosure = square(
-        16, lambda p: np.where(p[:, 1] < 1e-9, 1.0, np.where(p[:, 1] > 1 - 1e-9, 0.0, np.nan)), 0.8
-    )
-    rest = np.zeros(enclosure.nodes)
-    still = State(enclosure.conducting(), rest, rest)
-    rows = []
+    enclosure = square(16, heated_below, 0.8)
+    still = at_rest(enclosure, enclosure.conducting())
+    source = "onset at Ra 2585: @luijkx1981 (from memory)"
+    table = Table("square heated from below", source, unit="-", why="exact")
     for rayleigh, grows in ((2450.0, 0.0), (2750.0, 1.0)):
-
-        def law(_: Array, rayleigh: float = rayleigh) -> FlowLaw:
-            return FlowLaw(1.0, rayleigh, 1.0)
-
-        fluid = Fluidity(law, lambda t: -t, lambda t: -np.ones_like(t))
-        mode = growth(enclosure, Convection(enclosure.flow), fluid, still)
-        source = "onset at Ra 2585: @luijkx1981 (from memory)"
-        quantity = f"disturbance at Ra {rayleigh:.0f} grows (1) or dies (0)"
-        growing = float(mode.real > 0)
-        rows.append(Row("square heated from below", source, quantity, grows, growing, 0.0, "exact", "-"))
-    return rows
+        mode = growth(enclosure, Convection(enclosure.flow), fluid_of(rayleigh, 1.0), still)
+        name = f"disturbance at Ra {rayleigh:.0f} grows (1) or dies (0)"
+        table.within(name, grows, float(mode.real > 0), 0.0)
+    return table.rows
 
 
 def friction() -> list[Row]:
@@ -112,27 +103,22 @@ def laws() -> list[Row]:
     thick = LIQUID | {"viscosity": [["0 degC", "0.003 Pa*s"], ["100 degC", "0.001 Pa*s"]]}
     thinning = Buoyancy(case_of(sketch(contents={"state": "still", "fluid": thick})).contents.fluid, 0.1)
     warm = np.array([75.0 + ZERO])
-    numbers = {
-        "film of Evans and Stefany, Nu = 0.55 Ra^1/4, W/m2/K": (
-            0.55 * rayleigh**0.25 * 0.6 / 0.1,
-            film(case, 10.0, middle),
-        ),
-        "Prandtl number": (7.0, buoyancy.law(middle).prandtl),
-        "Rayleigh number of 10 K over 0.1 m": (
-            rayleigh,
-            buoyancy.rayleigh(np.array([295.0, 305.0]), middle),
-        ),
-        "density 5 K above the mean": (999.0, float(buoyancy.density(np.array([305.0]), middle)[0])),
-        "its slope, kg/m3/K": (-0.2, float(buoyancy.slope(np.array([305.0]), middle)[0])),
-        "diffusivity, m2/s": (0.6 / 4.2e6, buoyancy.diffusivity(middle)),
-        "viscosity at 75 over that at 50 degC": (0.75, float(thinning.thickness(warm, 50.0 + ZERO)[0])),
-        "its slope, 1/K": (-0.01, float(thinning.thickness_slope(warm, 50.0 + ZERO)[0])),
-        "conductivity that carries, W/m/K": (0.6, buoyancy.law(middle).carries),
-    }
-    return [
-        Row("fluid that moves", DEFINED, name, exact, computed, 1e-6 * abs(exact), "rounding", "-")
-        for name, (exact, computed) in numbers.items()
-    ]
+    table = Table("fluid that moves", DEFINED, unit="-", why="rounding")
+    law, ends, warmer = buoyancy.law(middle), np.array([295.0, 305.0]), np.array([305.0])
+    film_number, thick_at = 0.55 * rayleigh**0.25 * 0.6 / 0.1, thinning.thickness(warm, 50.0 + ZERO)[0]
+    for name, exact, computed in (
+        ("film of Evans and Stefany, Nu = 0.55 Ra^1/4, W/m2/K", film_number, film(case, 10.0, middle)),
+        ("Prandtl number", 7.0, law.prandtl),
+        ("Rayleigh number of 10 K over 0.1 m", rayleigh, buoyancy.rayleigh(ends, middle)),
+        ("density 5 K above the mean", 999.0, buoyancy.density(warmer, middle)[0]),
+        ("its slope, kg/m3/K", -0.2, buoyancy.slope(warmer, middle)[0]),
+        ("diffusivity, m2/s", 0.6 / 4.2e6, buoyancy.diffusivity(middle)),
+        ("viscosity at 75 over that at 50 degC", 0.75, thick_at),
+        ("its slope, 1/K", -0.01, thinning.thickness_slope(warm, 50.0 + ZERO)[0]),
+        ("conductivity that carries, W/m/K", 0.6, law.carries),
+    ):
+        table.within(name, exact, computed, 1e-6 * abs(exact))
+    return table.rows
 
 
 def warm_above() -> list[Row]:

@@ -11,7 +11,7 @@ q' = 2 pi dT (s k_wet + (1 - s) k_dry) / ln(r_3 / r_2), s the sector's share of 
 from math import log, pi
 from typing import Any
 
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.lines import flowing
 from validation.sketches.sketch import (
     COVER,
@@ -26,12 +26,9 @@ from validation.sketches.sketch import (
 
 KIRCHHOFF = "Kirchhoff's transformation, @carslaw1959, section 1.6 (from memory)"
 PARALLEL = "two sectors in parallel between isothermal cylinders, " + DEFINED
+MESH = "one mesh, its own error about 0.2 %"
+EVEN = "half an hour: the outside is nearly even near the middle"
 WET = {"from_clock": 2.0, "to_clock": 4.0}
-
-
-def _row(check: str, source: str, quantity: str, exact: float, computed: float, part: float = 0.005) -> Row:
-    reason = f"{100 * part:g} %: one mesh, its own error about 0.2 %"
-    return Row(check, source, quantity, exact, computed, part * abs(exact), reason, "W/m")
 
 
 def over_temperature() -> list[Row]:
@@ -50,37 +47,37 @@ def over_temperature() -> list[Row]:
             0.035 * 50 + 0.07 * 150,
         ),
     }
-    rows = []
+    table = Table("conductivity over temperature", KIRCHHOFF, unit="W/m", why=MESH)
     for name, (law, integral) in laws.items():
-        values = numbers(sketch(contents=flowing(200.0, HELD), layer__conductivity=law))["heat_out"]
-        rows.append(_row("conductivity over temperature", KIRCHHOFF, name, span * integral, values))
-    return rows
+        loss = numbers(sketch(contents=flowing(200.0, HELD), layer__conductivity=law))["heat_out"]
+        table.row(name, span * integral, loss, 0.005)
+    return table.rows
 
 
 def wet_sector() -> list[Row]:
     """Two hours of the clock wet, by a factor and by a given conductivity; where the outside is then warmest."""
     shape = 2 * pi / log(COVER / OUTER)
     share = 2.0 / 12.0
-    rows = []
+    table = Table("wet sector", PARALLEL, unit="W/m", why=MESH)
     for name, wet, k_wet in (
         ("factor 5", WET | {"factor": 5.0}, 0.2),
         ("given 0.3 W/m/K", WET | {"conductivity": "0.3 W/m/K"}, 0.3),
     ):
         exact = 100.0 * shape * (share * k_wet + (1 - share) * 0.04)
-        values = numbers(sketch(layer__wet=wet))["heat_out"]
-        rows.append(_row("wet sector", PARALLEL, f"loss, 2 to 4 o'clock wet, {name}", exact, values, 0.01))
-    table = [["0 degC", "0.02 W/m/K"], ["100 degC", "0.06 W/m/K"]]  # mean 0.04
-    values = numbers(sketch(layer__wet=WET | {"factor": 5.0}, layer__conductivity=table))["heat_out"]
+        loss = numbers(sketch(layer__wet=wet))["heat_out"]
+        table.row(f"loss, 2 to 4 o'clock wet, {name}", exact, loss, 0.01)
+    mean = [["0 degC", "0.02 W/m/K"], ["100 degC", "0.06 W/m/K"]]  # 0.04
+    loss = numbers(sketch(layer__wet=WET | {"factor": 5.0}, layer__conductivity=mean))["heat_out"]
     exact = 100.0 * shape * 0.04 * (5 * share + 1 - share)
     name = "loss, 2 to 4 o'clock wet, factor 5 on a law over temperature"
-    rows.append(_row("wet sector", PARALLEL + "; " + KIRCHHOFF, name, exact, values, 0.01))
+    table.row(name, exact, loss, 0.01, source=PARALLEL + "; " + KIRCHHOFF)
+    source = "symmetry, from the definition: warmest at the sector's middle; hours run clockwise from 12"
     for start, stop, middle in ((2.0, 4.0, 3.0), (11.0, 3.0, 1.0)):
         wet = {"from_clock": start, "to_clock": stop, "factor": 5.0}
         clock = numbers(sketch(layer__wet=wet, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
-        source = "symmetry, from the definition: warmest at the sector's middle; hours run clockwise from 12"
         name = f"warmest clock position, {start:g} to {stop:g} o'clock wet"
-        rows.append(_middle(source, name, middle, clock))
-    return rows
+        table.within(name, middle, middle + hours_apart(clock, middle), 0.5, EVEN, "h", source)
+    return table.rows
 
 
 def about_its_own_centre() -> list[Row]:
@@ -99,16 +96,12 @@ def about_its_own_centre() -> list[Row]:
     exact = 100.0 * 2 * pi / log(100 / 80) * 0.04 * 3.0
     loss = numbers(line(3.0, 9.0))["heat_out"]
     clock = numbers(line(2.0, 4.0, outside__coefficient="10 W/m2/K"))["barrier.max_clock"]
+    table = Table("wet sector", PARALLEL, unit="W/m", why=MESH)
+    table.row("loss, lower half of a hanging shell wet", exact, loss, 0.01)
     name = "warmest clock position of a hanging shell, 2 to 4 o'clock wet"
-    return [
-        _row("wet sector", PARALLEL, "loss, lower half of a hanging shell wet", exact, loss, 0.01),
-        _middle("symmetry about the layer's own centre, from the definition", name, 3.0, clock),
-    ]
-
-
-def _middle(source: str, name: str, middle: float, clock: float) -> Row:
-    why = "half an hour: the outside is nearly even near the middle"
-    return Row("wet sector", source, name, middle, middle + hours_apart(clock, middle), 0.5, why, "h")
+    source = "symmetry about the layer's own centre, from the definition"
+    table.within(name, 3.0, 3.0 + hours_apart(clock, 3.0), 0.5, EVEN, "h", source)
+    return table.rows
 
 
 GROUPS = (over_temperature, wet_sector, about_its_own_centre)
