@@ -33,10 +33,8 @@ def column() -> list[Row]:
     hot, middle = point[:, 1] < 1e-9, point[:, 0] > 0.5 - 1e-9
     field = solve_box(cells, np.where(middle, 0.0, np.inf), np.where(hot, 20.0, 0.0))
     check = "half a square column (ISO 10211, case 1)"
-    source, why = (
-        "@iso10211, Annex C, case 1 (table from memory; equals its series)",
-        "0.1 K, the standard's own",
-    )
+    source = "@iso10211, Annex C, case 1 (table from memory; equals its series)"
+    why = "0.1 K, the standard's own"
     rows = []
     for i, j in product(range(7), range(4)):
         name, ours = f"row {i + 1}, column {j + 1}", field.at(side * (j + 1) / 8, side * (i + 1) / 8)
@@ -92,11 +90,8 @@ def metal_and_concrete() -> list[Row]:
     rows = [Row(name, source, "heat flow", 9.5, flow, 0.1, "0.1 W/m, the standard's own", "W/m")]
     for letter, (px, py, published) in points.items():
         computed = field.at(px / 1e3, py / 1e3)
-        rows.append(
-            Row(
-                name, source, f"point {letter}", published, computed, 0.1, "0.1 K, the standard's own", "degC"
-            )
-        )
+        why = "0.1 K, the standard's own"
+        rows.append(Row(name, source, f"point {letter}", published, computed, 0.1, why, "degC"))
     return rows
 
 

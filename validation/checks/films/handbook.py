@@ -24,29 +24,23 @@ def examples() -> list[Row]:
 
 def bare_pipes() -> list[Row]:
     """A measured table of bare pipes in still air."""
-    rows = []
-    ambient = (70.0 + 459.67) / 1.8
+    source, why = "@ashve1941, table 6 (reprinted 1955)", "5 %: measured, emissivity 0.80 taken"
+    rows, ambient = [], (70.0 + 459.67) / 1.8
+    still = {
+        "ambient": ambient,
+        "wind": 0.0,
+        "wind_from_clock": None,
+        "emissivity": 0.80,
+        "coefficient": None,
+    }
     for difference, listed in BARE_PIPE.items():
         for (size, inches), published in zip(PIPE_INCHES.items(), listed, strict=True):
             diameter, surface = inches * 0.0254, ambient + difference / 1.8
-            h = film.outside_coefficient(
-                surface,
-                0.0,
-                ambient=ambient,
-                wind=0.0,
-                wind_from_clock=None,
-                diameter=diameter,
-                emissivity=0.80,
-                coefficient=None,
-            )
-            check, source = "bare steel pipe in still air", "@ashve1941, table 6 (reprinted 1955)"
-            name, ours = (
-                f"NPS {size}, {difference:g} degF above 70 degF",
-                float(h) * np.pi * diameter / 1.7307,
-            )
-            why, unit = "5 %: measured, emissivity 0.80 taken", "Btu/(h ft degF)"
-            most, at = 0.05 * published, 1e3 * diameter
-            rows.append(Row(check, source, name, published, ours, most, why, unit, at=at))
+            h = film.outside_coefficient(surface, 0.0, diameter=diameter, **still)  # type: ignore[arg-type]
+            name = f"NPS {size}, {difference:g} degF above 70 degF"
+            numbers = (published, float(h) * np.pi * diameter / 1.7307, 0.05 * published)
+            check, unit = "bare steel pipe in still air", "Btu/(h ft degF)"
+            rows.append(Row(check, source, name, *numbers, why, unit, at=1e3 * diameter))
     return rows
 
 

@@ -5,9 +5,10 @@ from typing import Any
 import numpy as np
 from scipy.special import i0, i1, k0, k1
 
-from sim.case import case_for, parse_case
 from sim.solve.support_level import solve_level
 from validation.published.rows import Row
+from validation.sketches.lines import flowing, solid
+from validation.sketches.stretch import only
 
 FIN = "@incropera, table 3.5 and section 3.6.4 (from memory)"
 COAXIAL = "@incropera, table 4.1 (from memory): coaxial cylinders, of two lengths"
@@ -20,20 +21,18 @@ WHY = "2 %, the bar for a heat sink; the pipe and its film are below 0.5 %"
 
 def _case(body: list[dict[str, Any]], thickness: float, wool: float, film: float = FILM) -> Any:
     """A line with a perfect wall and a fitting of some bodies, invented."""
-    raw = {
-        "pipe": {"outer_diameter": f"{2 * OUTER} m", "wall": f"{WALL} m", "material": _metal(PERFECT)},
-        "contents": {"state": "flowing", "temperature": f"{HOT} degC", "film_coefficient": "50000 W/m2/K"},
-        "insulation": {"layer": [{"conductivity": f"{wool} W/m/K", "thickness": f"{thickness} m"}]},
-        "outside": {"coefficient": f"{film} W/m2/K"},
-        "condition": [{"name": "a", "ambient": "0 degC"}],
-        "design": {"maintain": f"{HOT} degC"},
-        "fitting": [{"name": "F", "body": body}],
-    }
-    return case_for(parse_case(raw), "a")
-
-
-def _metal(conductivity: float) -> dict[str, str]:
-    return {"conductivity": f"{conductivity} W/m/K", "density": "7850 kg/m3", "specific_heat": "470 J/kg/K"}
+    wall = {"outer_diameter": f"{2 * OUTER} m", "wall": f"{WALL} m", "material": solid(PERFECT)}
+    return only(
+        {
+            "pipe": wall,
+            "contents": flowing(HOT, 50000.0),
+            "insulation": {"layer": [{"conductivity": f"{wool} W/m/K", "thickness": f"{thickness} m"}]},
+            "outside": {"coefficient": f"{film} W/m2/K"},
+            "condition": [{"name": "a", "ambient": "0 degC"}],
+            "design": {"maintain": f"{HOT} degC"},
+            "fitting": [{"name": "F", "body": body}],
+        }
+    )
 
 
 def _number(case: Any, path: str) -> float:
@@ -44,7 +43,7 @@ def annular_fin() -> list[Row]:
     """A thin flange whose rim stands out of insulation that conducts nothing: an annular fin on an annulus."""
     half, thick, radius, k = 0.004, 0.010, 0.115, 15.0
     body = {"axis": "along", "diameter": f"{2 * radius} m", "from": f"{-half} m", "to": f"{half} m"}
-    ours = _number(_case([body | {"material": _metal(k), "cover": "bare"}], thick, NONE), "bare_loss")
+    ours = _number(_case([body | {"material": solid(k), "cover": "bare"}], thick, NONE), "bare_loss")
     foot, tip = OUTER + thick, radius + half  # the fin's own, the rim's area as so much more of its faces
     m = np.sqrt(FILM / (k * half))
     below = k0(m * foot) * i1(m * tip) + i0(m * foot) * k1(m * tip)
@@ -60,7 +59,7 @@ def rod_fin() -> list[Row]:
     """A bare bonnet of solid metal out of insulation that conducts nothing: a rod with a free end."""
     radius, thick, end, k = 0.012, 0.030, 0.260, 50.0
     body = {"axis": "across", "clock": 12, "diameter": f"{2 * radius} m", "to": f"{end} m", "cover": "bare"}
-    ours = _number(_case([body | {"material": _metal(k)}], thick, NONE), "bare_loss")
+    ours = _number(_case([body | {"material": solid(k)}], thick, NONE), "bare_loss")
     area = np.pi * radius**2
     m, length = np.sqrt(2 * FILM / (k * radius)), end - OUTER - thick
     tip = FILM / (m * k)
@@ -76,7 +75,7 @@ def covered_stub() -> list[Row]:
     drained = []
     for end in ends:
         body = {"axis": "across", "clock": 12, "diameter": f"{2 * radius} m", "to": f"{end} m"}
-        body |= {"material": _metal(PERFECT), "cover": f"{cover} m"}
+        body |= {"material": solid(PERFECT), "cover": f"{cover} m"}
         drained.append(_number(_case([body], 0.050, wool, 1000.0), "chi"))
     ours = (drained[1] - drained[0]) / (ends[1] - ends[0])
     resistance = np.log((radius + cover) / radius) / wool + 1 / (1000.0 * (radius + cover))

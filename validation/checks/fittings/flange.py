@@ -6,20 +6,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.case import case_for, parse_case
 from sim.solve.support_meshes import solve_support
 from validation.published.rows import Row
+from validation.sketches.lines import flowing, solid
+from validation.sketches.stretch import only
 
 SOURCE = "axisymmetric quadratic elements by scikit-fem (@scikitfem2020), written out in flange.py"
-STEEL, WOOL, FILM, OUTSIDE, CONTENTS = (
-    52.0,
-    0.04,
-    200.0,
-    10.0,
-    60.0,
-)  # W/m/K, W/m2/K, degC; the ambient 0 degC
+STEEL, WOOL = 52.0, 0.04  # W/m/K
+FILM, OUTSIDE, CONTENTS = 200.0, 10.0, 60.0  # W/m2/K, degC; the ambient 0 degC
 INSULATION, HALF, STRETCH = 0.050, 0.045, 2.5  # m: thickness, half length of the pair and of the line
-METAL = {"conductivity": f"{STEEL} W/m/K", "density": "7850 kg/m3", "specific_heat": "470 J/kg/K"}
+METAL = solid(STEEL)
 FLANGES = {"bare flange": (0.115, 0.0), "covered flange": (0.115, 0.050)}  # m: radius, thickness of its cover
 SMALLEST, GROWTH, LARGEST = 0.0004, 1.25, 0.03  # m: elements beside an edge, their growth, the widest
 REFERENCE = 0.00002  # of a value: halving all elements moves less
@@ -56,18 +52,14 @@ def narrowed(*body: dict[str, Any]) -> tuple[Any, Any]:
     """A line with a fitting of some bodies, invented, narrowed to its condition; the fitting."""
     raw = {
         "pipe": {"size": "DN 100", "schedule": "40", "material": METAL},
-        "contents": {
-            "state": "flowing",
-            "temperature": f"{CONTENTS} degC",
-            "film_coefficient": f"{FILM} W/m2/K",
-        },
+        "contents": flowing(CONTENTS, FILM),
         "insulation": {"layer": [{"conductivity": f"{WOOL} W/m/K", "thickness": f"{INSULATION} m"}]},
         "outside": {"coefficient": f"{OUTSIDE} W/m2/K"},
         "condition": [{"name": "a", "ambient": "0 degC"}],
         "design": {"maintain": f"{CONTENTS} degC"},
         "fitting": [{"name": "F", "body": list(body)}],
     }
-    case = case_for(parse_case(raw), "a")
+    case = only(raw)
     return case, case.fittings[0]
 
 

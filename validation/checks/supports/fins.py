@@ -16,25 +16,15 @@ from sim.case import Case
 from sim.solve.support_level import Level
 from sim.solve.support_quantities import heat, wall_band
 from validation.published.rows import Row, Table
+from validation.sketches.sketch import LIQUID
 from validation.sketches.stretch import COLD, R_COVER, R_I, R_O, level, only, raw_line
 
 SOURCE = "@incropera, section 3.6 (from memory); closed form"
 K_WALL, K_CONTENTS, K_INSERT, OUTPUT = 400.0, 100.0, 0.4, 25.0
 LENGTH = 0.40
 AROUND = 2 * pi / log(R_COVER / R_O)  # W/m/K per W/m/K of what lies around the pipe
-FLUID = {
-    "density": "1000 kg/m3",
-    "specific_heat": "4000 J/kg/K",
-    "viscosity": "0.001 Pa s",
-    "expansion": "2e-4 1/K",
-}
-TINY = {
-    "shape": "flat",
-    "width": "6 mm",
-    "height": "0.6 mm",
-    "body_conductivity": "10 W/m/K",
-    "contact_conductance": "100000 W/m2/K",
-}
+TINY = {"shape": "flat", "width": "6 mm", "height": "0.6 mm"}
+TINY |= {"body_conductivity": "10 W/m/K", "contact_conductance": "100000 W/m2/K"}
 WHY = "the tracer's own heat goes not all through the pipe, the ring's edges, and the mesh"
 
 
@@ -86,7 +76,7 @@ def traced_raw(
     **changes: Any,
 ) -> dict[str, Any]:
     """The line: a good conductor full of a good conductor, one thin tracer, a ring of poorer insulation."""
-    fluid = FLUID | {"conductivity": f"{inside} W/m/K"}
+    fluid = LIQUID | {"conductivity": f"{inside} W/m/K"}
     mixed = {"state": "mixed", "film_coefficient": "100000 W/m2/K", "fluid": fluid}
     insert = {"arc": "360 deg", "length": f"{LENGTH} m", "conductivity": f"{K_INSERT} W/m/K"}
     tracer = [{"name": "T", "clock": 3, "output": output} | TINY]
@@ -167,7 +157,7 @@ def what_carries() -> list[Row]:
     """Conduction along the pipe by the wall alone, and by the contents almost alone: still, mixed."""
     table = Table("what carries heat along the pipe", SOURCE, [])
     empty = {"state": "empty", "film_coefficient": "0 W/m2/K"}
-    fluid = {"fluid": FLUID | {"conductivity": "300 W/m/K"}}
+    fluid = {"fluid": LIQUID | {"conductivity": "300 W/m/K"}}
     mixed = {"state": "mixed", "film_coefficient": "100000 W/m2/K"} | fluid
     trials = {
         "wall, adiabatic bore": (K_WALL, 0.0, empty),
@@ -211,14 +201,8 @@ def falling_output() -> list[Row]:
     times = 1 + 0.5 / LENGTH
     loss = (K_INSERT * AROUND + slope * times, fin.loss[1])
     more = Fin(fin.end, loss, (full * times, full), fin.strength)
-    table.row(
-        "dip with an allowance of 0.5 m",
-        fall(more, z)[0],
-        computed.values["with_allowance.dip"],
-        0.02,
-        WHY,
-        "K",
-    )
+    name, ours = "dip with an allowance of 0.5 m", computed.values["with_allowance.dip"]
+    table.row(name, fall(more, z)[0], ours, 0.02, WHY, "K")
     return table.rows
 
 

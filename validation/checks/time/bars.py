@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 from scipy.special import erf, erfc
 
 from validation.checks.time.parts import HOUR, bar, celsius, freezing_bar
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.sketch import ZERO, Array
 
 BAR = "@carslaw1959, from memory; closed form, written out in bars.py"
@@ -35,50 +35,45 @@ def _modes(x: float, t: float, length: float, diffusivity: float, omega: float) 
 def nafems_t3() -> list[Row]:
     """A bar whose end swings, NAFEMS benchmark T3."""
     omega, k, rho, c = np.pi / 40, 35.0, 7200.0, 440.5
-    row = bar(
-        0.1,
-        200,
-        k,
-        rho,
-        c,
-        1e-3,
-        first=(lambda t: ZERO + 100 * np.sin(omega * t), np.inf),
-        last=(lambda t: ZERO, np.inf),
-    )
-    rows, check = [], "NAFEMS T3"
+    swings, held = (lambda t: ZERO + 100 * np.sin(omega * t), np.inf), (lambda t: ZERO, np.inf)
+    row = bar(0.1, 200, k, rho, c, 1e-3, first=swings, last=held)
+    table = Table("NAFEMS T3", BAR, unit="degC", why=ONE)
     for stop, depth in ((32.0, 0.02), (16.0, 0.02), (40.0, 0.02), (36.0, 0.08)):
         state = row.marched(ZERO, stop, 0.1)
         computed = celsius(float(np.interp(depth, row.middle, state.temperature)))
-        exact = 100 * _modes(depth, stop, 0.1, k / rho / c, omega)
         where = f"{1e3 * (0.1 - depth):.0f} mm from the cold end at {stop:.0f} s"
         if (stop, depth) == (32.0, 0.02):
             tight = "half of the last digit printed, and what a row of cells leaves"
-            rows.append(Row(check, "@nafems1986, test T3", where, 36.60, computed, 0.01, tight, "degC"))
-        rows.append(Row(check, BAR, where, exact, computed, 0.01, ONE, "degC"))
-    return rows
+            table.within(where, 36.60, computed, 0.01, tight, source="@nafems1986, test T3")
+        table.within(where, 100 * _modes(depth, stop, 0.1, k / rho / c, omega), computed, 0.01)
+    return table.rows
 
 
 def semi_infinite() -> list[Row]:
     """A thick body under a flux, and one under a film, as if it had no other side."""
     k, rho, c, film, flux = 45.0, 8000.0, 401.79, 500.0, 3.2e5
     a = k / (rho * c)
-    rows = []
-    x = np.array([0.0, 0.025, 0.05])
+    x, why = np.array([0.0, 0.025, 0.05]), "a row of 1000 cells"
+    table = Table("flux on a thick body", BAR, unit="degC", why=why)
     pushed = bar(0.5, 1000, k, rho, c, 1e-3, heat=flux)
     t = 30.0
     z = x / np.sqrt(4 * a * t)
     rise = flux / k * (np.sqrt(4 * a * t / np.pi) * np.exp(-(z**2)) - x * erfc(z))
     computed = celsius(_at(x, pushed.middle, pushed.marched(ZERO + 35.0, t, 0.01).temperature))
-    rows += _rows("flux on a thick body", x, 35.0 + rise, computed, 0.05)
+    for depth, exact, ours in zip(x, 35.0 + rise, computed, strict=True):
+        table.within(f"{1e3 * depth:.0f} mm deep", exact, ours, 0.05)
     book = "@holman, example 4.2 (79.3 degC as printed)"
     last = "half of the last digit printed"
-    rows.append(Row("flux on a thick body", book, "25 mm deep", 79.3, float(computed[1]), 0.05, last, "degC"))
+    table.within("25 mm deep", 79.3, computed[1], 0.05, last, source=book)
     t, cold = 600.0, (lambda time: ZERO, film)
     filmed = bar(1.0, 1000, k, rho, c, 1e-3, first=cold)
     z = x / np.sqrt(4 * a * t)
     fall = erfc(z) - np.exp(film * x / k + film**2 * a * t / k**2) * erfc(z + film * np.sqrt(a * t) / k)
     computed = celsius(_at(x, filmed.middle, filmed.marched(ZERO + 100.0, t, 0.01).temperature))
-    return rows + _rows("film on a thick body", x, 100 * (1 - fall), computed, 0.05)
+    table = Table("film on a thick body", BAR, table.rows, "degC", why)
+    for depth, exact, ours in zip(x, 100 * (1 - fall), computed, strict=True):
+        table.within(f"{1e3 * depth:.0f} mm deep", exact, ours, 0.05)
+    return table.rows
 
 
 def _at(x: Array, middle: Array, temperature: Array) -> Array:
@@ -87,15 +82,6 @@ def _at(x: Array, middle: Array, temperature: Array) -> Array:
     return np.array(
         [np.polyval(np.polyfit(middle[i] - p, temperature[i], 2), 0.0) for i, p in zip(near, x, strict=True)]
     )
-
-
-def _rows(check: str, x: Array, exact: Array, computed: Array, tolerance: float) -> list[Row]:
-    return [
-        Row(
-            check, BAR, f"{1e3 * p:.0f} mm deep", float(e), float(f), tolerance, "a row of 1000 cells", "degC"
-        )
-        for p, e, f in zip(x, exact, computed, strict=True)
-    ]
 
 
 def neumann() -> list[Row]:
