@@ -48,28 +48,15 @@ def _line(rng: np.random.Generator, size: str) -> dict[str, Any]:
             break
     pipe = {"size": size, "schedule": METALS.get(material), "material": material}
     if material == PLASTIC:
-        pipe = {
-            "outer_diameter": f"{outer} mm",
-            "wall": f"{outer / STANDARD_RATIO:.2f} mm",
-            "material": PLASTIC,
-        }
+        wall = f"{outer / STANDARD_RATIO:.2f} mm"
+        pipe = {"outer_diameter": f"{outer} mm", "wall": wall, "material": PLASTIC}
+    tracer = {"name": "T1", "clock": round(clock, 2), "shape": "flat", "width": "12 mm", "height": "5 mm"}
+    layer = {"thickness": f"{thick:.0f} mm", "conductivity": f"{CONDUCTIVITY} W/m/K"}
     return {
         "pipe": pipe,
         "contents": {"fluid": fluid, "state": "buoyant"},
-        "tracer": [
-            {
-                "name": "T1",
-                "clock": round(clock, 2),
-                "shape": "flat",
-                "width": "12 mm",
-                "height": "5 mm",
-                "output": f"{loss:.1f} W/m",
-            }
-        ],
-        "insulation": {
-            "fit": "snug",
-            "layer": [{"thickness": f"{thick:.0f} mm", "conductivity": f"{CONDUCTIVITY} W/m/K"}],
-        },
+        "tracer": [tracer | {"output": f"{loss:.1f} W/m"}],
+        "insulation": {"fit": "snug", "layer": [layer]},
         "outside": {"coefficient": "15 W/m2/K"},
         "condition": [{"name": "frost", "ambient": f"{ambient:.1f} degC"}],
     }

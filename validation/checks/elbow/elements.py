@@ -4,7 +4,7 @@ from sim.case import case_for, parse_case
 from sim.solve.elbow import solve_elbow
 from validation.peers.elements.section import solve_section as by_elements
 from validation.peers.elements.values import value_of
-from validation.published.rows import Row
+from validation.published.rows import Row, Table
 from validation.sketches.invented import SECTIONS
 
 SOURCE = "finite elements with the weight 1 + x'/R_b, from the definition (docs/model.md, In a bend)"
@@ -53,17 +53,15 @@ def swept_sections() -> list[Row]:
             inside += off <= ours.band + REFERENCE_ERROR * span
             worst = max(worst, (off, ours.band))
         off, band = (100 * number / span for number in worst)
-        rows.append(
-            Row(name, SOURCE, "largest difference", 0.0, off, 0.5, "0.5 % of the span", "% of span", band)
-        )
+        table = Table(name, SOURCE, rows)
+        table.within("largest difference", 0.0, off, 0.5, "0.5 % of the span", "% of span", band=band)
         loss = reference["heat_out"]
         off = 100 * (result.value("heat_out") / loss - 1)
         band = 100 * result.quantities["heat_out"].band / loss
-        rows.append(Row(name, SOURCE, "heat loss", 0.0, off, 0.2, "0.2 % of the loss", "%", band))
+        table.within("heat loss", 0.0, off, 0.2, "0.2 % of the loss", "%", band=band)
     reason = "at least 9 of 10, the reference's own error of 0.03 % of the span allowed for"
-    rows.append(
-        Row("all bends", SOURCE, "quantities inside their band", 1.0, inside / total, 0.1, reason, "share")
-    )
+    table = Table("all bends", SOURCE, rows, "share", reason)
+    table.within("quantities inside their band", 1.0, inside / total, 0.1)
     return rows
 
 

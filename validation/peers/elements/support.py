@@ -25,37 +25,20 @@ BORE_FILM, OUTSIDE_FILM, HEAT = 200.0, 10.0, 25.0
 
 def case(half_spacing: float = HALF_SPACING) -> dict[str, Any]:
     """The same problem as a case for the program; `contents` is set by what is compared."""
-    steel = {"conductivity": f"{K['wall']} W/m/K", "density": "7850 kg/m3", "specific_heat": "500 J/kg/K"}
-    return {
-        "pipe": {"outer_diameter": "114.3 mm", "wall": "6.02 mm", "material": steel},
-        "contents": {"state": "mixed", "film_coefficient": f"{BORE_FILM} W/m2/K"},
-        "tracer": [
-            {
-                "name": "T1",
-                "clock": 3,
-                "output": f"{HEAT} W/m",
-                "shape": "flat",
-                "width": "12 mm",
-                "height": "5 mm",
-                "body_conductivity": "0.3 W/m/K",
-                "contact_conductance": "1e7 W/m2/K",
-            }
-        ],
-        "insulation": {"layer": [{"conductivity": "0.04 W/m/K", "thickness": "50 mm"}]},
-        "outside": {"coefficient": f"{OUTSIDE_FILM} W/m2/K"},
-        "condition": [{"name": "a", "ambient": "0 degC"}],
-        "design": {"maintain": "60 degC"},
-        "support": [
-            {
-                "name": "shoe",
-                "family": "shoe",
-                "material": {"conductivity": "50 W/m/K"},
-                "pad": {"contact_conductance": "1e7 W/m2/K"},
-                "leg": {"film_coefficient": f"{LEG['film']} W/m2/K"},
-                "spacing": f"{2 * half_spacing} m",
-            }
-        ],
+    from validation.sketches.stretch import raw_line
+
+    shoe = {
+        "name": "shoe",
+        "family": "shoe",
+        "material": {"conductivity": "50 W/m/K"},
+        "pad": {"contact_conductance": "1e7 W/m2/K"},
+        "leg": {"film_coefficient": f"{LEG['film']} W/m2/K"},
+        "spacing": f"{2 * half_spacing} m",
     }
+    tracer = {"name": "T1", "clock": 3, "output": f"{HEAT} W/m", "shape": "flat", "width": "12 mm"}
+    tracer |= {"height": "5 mm", "body_conductivity": "0.3 W/m/K", "contact_conductance": "1e7 W/m2/K"}
+    contents = {"state": "mixed", "film_coefficient": f"{BORE_FILM} W/m2/K"}
+    return raw_line(K["wall"], shoe, K["layer"], contents=contents, tracer=[tracer])
 
 
 def plan(size: float, around: float = 80) -> tuple[np.ndarray, np.ndarray]:
