@@ -1,24 +1,13 @@
 """Random valid cases over the whole schema, each from one seed. Every number is invented."""
 
+import re
 from typing import Any
 
 import numpy as np
 
 from sim.case import Case, CaseError, parse_case
 
-SIZES = (
-    "DN 15",
-    "DN 20",
-    "DN 25",
-    "DN 40",
-    "DN 50",
-    "DN 80",
-    "DN 100",
-    "DN 150",
-    "DN 200",
-    "DN 250",
-    "DN 300",
-)
+SIZES = tuple(f"DN {n}" for n in (15, 20, 25, 40, 50, 80, 100, 150, 200, 250, 300))
 SCHEDULES = ("5S", "10S", "40S", "80S", "160")
 METALS_AND_PLASTICS = ("carbon steel", "stainless steel", "copper", "aluminium", "PP", "PTFE", "GRP")
 LIQUIDS = ("water", "calcium chloride brine", "ethylene glycol", "light fuel oil", "caustic soda")
@@ -54,6 +43,25 @@ class _Draw:
 
     def clock(self) -> float:
         return float(self.rng.integers(0, 12)) if self.chance(0.4) else self.even(0.0, 12.0)
+
+    def law(self, text: str) -> Any:
+        """A value of a law: "1..6 m" even, "3~30 W/m2/K" log-uniform, "clock", "this or that", else the text itself."""
+        if text == "clock":
+            return self.clock()
+        span = re.fullmatch(r"(-?[\d.e+-]+?)(\.\.|~)(-?[\d.e+-]+) ?(.*)", text)
+        if span is None:
+            return self.one(text.split(" or "))
+        value = (self.even if span[2] == ".." else self.spread)(float(span[1]), float(span[3]))
+        return f"{value:g} {span[4]}" if span[4] else value
+
+    def some(self, share: float, laws: str, **more: Any) -> dict[str, Any]:
+        """Keys by their laws, "key: law; key: law", and more, each with a probability."""
+        pairs = (entry.split(": ") for entry in " ".join(laws.split()).split("; "))
+        every = {key: self.law(law) for key, law in pairs} | more
+        return {key: value for key, value in every.items() if self.chance(share)}
+
+    def all(self, laws: str, **more: Any) -> dict[str, Any]:
+        return self.some(1.0, laws, **more)
 
 
 def _pipe(d: _Draw) -> dict[str, Any]:
