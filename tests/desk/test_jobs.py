@@ -13,7 +13,6 @@ from sim.case import load_case
 from sim.case.keys import key_table
 from sim.cli import app
 from sim.desk.folder import Folder
-from sim.desk.form import written_text
 
 from .conftest import CASE, TOKEN, Ask, Browser
 
@@ -57,20 +56,6 @@ def test_another_tracer_like_it_is_added_on_the_other_side(ask: Ask) -> None:
         if h["kind"] == "tracer"
     }
     assert clocks == {"tracer T1": 5.0, "tracer T1b": 11.0}
-
-
-def test_what_a_form_shows_can_be_typed_back() -> None:
-    from sim.case.settings import value_of
-
-    for value in (
-        4,
-        0.25,
-        True,
-        ["a", 1.5],
-        {"at": [["0 degC", "31 W/m"]], "voltage_exponent": 1.3},
-        "5 degC",
-    ):
-        assert value_of(written_text(value)) == value
 
 
 def test_the_field_while_dragging_is_that_of_the_coarse_mesh_without_a_band(ask: Ask, folder: Folder) -> None:
@@ -265,19 +250,6 @@ def test_contents_that_stir_are_said_to_stand_still_while_dragging(ask: Ask) -> 
 def test_an_unknown_fineness_is_refused(ask: Ask) -> None:
     for fineness in (0, 100, "3", None, True):
         assert "fineness" in ask("answer", fineness=fineness)["faults"][0]["message"]
-
-
-def test_the_page_has_the_colours_of_the_report() -> None:
-    from importlib.resources import files
-
-    from matplotlib import colormaps
-
-    from sim.report.style import FIELD
-
-    text = files("sim.desk").joinpath("page/colours.js").read_text(encoding="utf-8")
-    for name in (FIELD, "PuOr_r"):
-        rows = np.round(255 * colormaps[name](np.linspace(0, 1, 256))[:, :3]).astype(int)
-        assert "".join("{:02x}{:02x}{:02x}".format(*row) for row in rows) in text
 
 
 def test_the_page_needs_nothing_from_elsewhere(browser: Browser) -> None:

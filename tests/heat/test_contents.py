@@ -93,16 +93,3 @@ def test_films_act_on_the_true_wetted_and_dry_lengths(fill: float, fineness: flo
     half = np.arccos(1 - 2 * fill)
     assert field.film[wet].sum() == pytest.approx(80.0 * 2 * RI * half, rel=1e-9)
     assert field.film[~wet].sum() == pytest.approx(5.0 * 2 * RI * (np.pi - half), rel=1e-9)
-
-
-def test_loss_of_a_part_full_flowing_bore_settles_with_the_mesh() -> None:
-    raw = line(
-        FLAT,
-        contents__state="flowing",
-        contents__fill=0.04,
-        contents__temperature="60 degC",
-        contents__film_coefficient="300 W/m2/K",
-        contents__emissivity=0.0,
-    )
-    loss = [numbers(raw, f)["heat_out"] for f in (1.0, 1.3, 1.5, 2.0)]
-    assert max(loss) - min(loss) < 5e-3 * loss[-1]

@@ -52,22 +52,6 @@ def test_clear_day_around_the_clock(date: str, expected: list[int]) -> None:
     assert irradiance(sun).at(HOURS) == pytest.approx(expected, abs=1.0)
 
 
-def test_noon_sun_of_the_southern_hemisphere_stands_in_the_north() -> None:
-    """A line bearing east has north at 9 o'clock; one bearing north has the noon sun along it and above, on no side."""
-    pytest.importorskip("pvlib")
-    given = {"hour": 12, "altitude": 100, "absorptivity": 0.5}
-    north, south = (
-        irradiance(Sun(date=date, latitude=latitude, bearing=90, **given))
-        for date, latitude in (("2023-06-21", 45), ("2023-12-21", -45))
-    )
-    assert north.right > 200
-    assert south.right == pytest.approx(
-        -north.right, rel=0.3
-    )  # the sun is nearer in December, the air clearer
-    along = irradiance(Sun(date="2023-12-21", latitude=-45, bearing=0, **given))
-    assert abs(along.right) < 0.05 * along.up
-
-
 def test_every_bearing_of_the_line_is_pvlibs_transposition() -> None:
     """`get_total_irradiance`, isotropic, of a plane tilted by the clock's angle to the line's right or left."""
     pvlib = pytest.importorskip("pvlib")

@@ -12,7 +12,6 @@ from sim.judge.confidence import SEVERAL, Sensitivity, sensitivity, support_with
 from sim.judge.limits import LimitCheck
 from sim.judge.support import SupportAnswer
 from sim.solve.allowance import Enough, Trials
-from sim.solve.at_rest import SectionResult
 from sim.solve.measures import LIMITS
 from sim.solve.quantities import quantities
 from sim.solve.section import solve_section
@@ -131,16 +130,6 @@ def test_an_output_margin_without_an_answer_is_no_pass() -> None:
     answer = check(parse_case(raw), fineness=1.0).conditions[0]
     assert [one.verdict for one in answer.limits] == ["not evaluated", "not evaluated"]
     assert all(SEVERAL in one.note for one in answer.limits)
-
-
-def test_no_limit_no_work(monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(*given: object) -> None:
-        raise AssertionError
-
-    monkeypatch.setattr("sim.judge.confidence.solve", refuse)
-    result = solve_section(only(line(FLAT)), STORE, 1.0)
-    assert isinstance(result, SectionResult)
-    assert sensitivity(only(line(FLAT)), STORE, result, 1.0).changes == ()
 
 
 @pytest.mark.parametrize("wrong", ["-1 K", "5 degC", 2])

@@ -7,7 +7,6 @@ from matplotlib.figure import Figure
 
 from sim.report import glyphs
 from sim.report.glyphs import drawable, drawn_name
-from sim.study.words import headed
 
 
 @pytest.mark.parametrize("text", ["冷盐水 A", "ठंडी रात", "🧊🔥", "Ж Ω é", "كابل", "a\u0351\u036b"])
@@ -34,7 +33,3 @@ def test_letters_that_change_with_their_neighbours_need_shaping(monkeypatch: pyt
     monkeypatch.setattr(glyphs, "_SHAPES", True)
     assert drawn_name("كابل", "tracer 1") == "كابل"
     assert drawn_name("كابل", "tracer 1", among_numbers=True) == "tracer 1"
-
-
-def test_a_chart_keeps_the_letters_of_a_supports_name() -> None:
-    assert headed("supports.S1.chi") == "Point thermal transmittance chi at S1"

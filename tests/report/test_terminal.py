@@ -11,6 +11,7 @@ from support_lines import line
 from sim.case import parse_case
 from sim.judge.check import Answer, check
 from sim.judge.limits import LimitCheck
+from sim.report.summary import beside, condition_row, stated_for
 from sim.report.terminal import _remarks, screen
 from sim.report.worst import all_checks, condition_verdict, decisive
 from sim.solve.convergence import rounded_margin
@@ -21,13 +22,8 @@ CONDITIONS = [
     {"name": "summer-day", "ambient": "30 degC"},
     {"name": "standby", "ambient": "-10 degC", "supply": 0.9},
 ]
-LIMITS = {
-    "contents_min": "5 degC",
-    "wall_min": "5 degC",
-    "wall_max": "90 degC",
-    "sheath_max": "150 degC",
-    "barrier_max": "60 degC",
-}
+LIMITS = {"contents_min": "5 degC", "wall_min": "5 degC", "wall_max": "90 degC"}
+LIMITS |= {"sheath_max": "150 degC", "barrier_max": "60 degC"}
 
 
 def text(answer: Answer, width: int, *, verbose: bool = False) -> str:
@@ -91,8 +87,6 @@ def test_the_worst_place_is_named_with_its_support(missed_at_a_support: Answer) 
 def test_design_numbers_stand_beside_the_condition_they_are_for(small: Small) -> None:
     design = {"maintain": "5 degC", "heat_loss": "6 W/m", "margin": 0.2, "sheath": "60 degC"}
     answer = check(parse_case(small(condition=CONDITIONS, design=design)), fineness=1.0)
-    from sim.report.summary import beside, stated_for
-
     stated = stated_for(answer)
     assert stated["winter-night"] >= {"heat_loss", "margin", "output"}
     assert stated["summer-day"] == {"sheath"}
@@ -108,8 +102,6 @@ def test_design_numbers_stand_beside_the_condition_they_are_for(small: Small) ->
 
 def test_a_pipe_below_ambient_has_no_loss_beside_it(small: Small) -> None:
     answer = check(parse_case(small(condition=CONDITIONS[:2])), fineness=1.0)
-    from sim.report.summary import condition_row
-
     cold, hot = (condition_row(c, "pass") for c in answer.conditions)
     assert cold.design_loss[0] != "–"
     assert hot.design_loss == ("–", "none: pipe at 5.0, ambient above")
@@ -118,8 +110,6 @@ def test_a_pipe_below_ambient_has_no_loss_beside_it(small: Small) -> None:
 def test_a_number_given_in_a_condition_is_for_that_condition(small: Small) -> None:
     conditions = [CONDITIONS[0], CONDITIONS[1] | {"design": {"heat_loss": "2 W/m"}}]
     answer = check(parse_case(small(condition=conditions)), fineness=1.0)
-    from sim.report.summary import stated_for
-
     assert stated_for(answer)["summer-day"] >= {"heat_loss"}
     assert stated_for(answer)["winter-night"] >= {"heat_loss", "margin"}
 

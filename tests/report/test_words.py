@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.report.words import coldest_at, counted, file_names, number, with_band
+from sim.report.words import coldest_at, file_names, number, with_band
 from sim.solve.convergence import Banded
 
 
@@ -53,7 +53,3 @@ def test_an_even_part_has_no_coldest_place(band: float) -> None:
     wall = {"min": 300.0, "max": 300.05, "min_clock": 0.1}
     by_name = {f"wall.{k}": Banded(v, band, (v, v, v), 2.0, v, True) for k, v in wall.items()}
     assert coldest_at(by_name, "wall") == ("at 12.1 o'clock" if band < 0.05 else "no place stands out")
-
-
-def test_one_is_counted_as_one() -> None:
-    assert [counted(n, "note") for n in (1, 2)] == ["1 note", "2 notes"]

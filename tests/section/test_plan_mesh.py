@@ -101,11 +101,6 @@ def test_joined_pairs_are_all_different_and_the_mesh_is_one(raw: dict) -> None:
     graph = coo_matrix((np.ones(len(pairs)), pairs.T), (plan.cells, plan.cells))
     assert connected_components(graph, directed=False)[0] == 1
     assert len(np.unique(plan.cover_cell)) == len(plan.cover_cell)
-
-
-@everywhere
-def test_a_cell_has_the_region_of_its_site(raw: dict) -> None:
-    plan = mesh(raw)
     assert (plan.layout.region_of(*plan.site.T) == plan.cell_region).all()
 
 

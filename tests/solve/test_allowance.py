@@ -6,14 +6,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from support_lines import narrowed
+from support_lines import line, narrowed
 
 from sim.case.operation import Limits
 from sim.solve.allowance import LONGEST, Trials
 from sim.solve.section import solve_section
 from sim.solve.steady import NotConverged
 from sim.solve.support_level import Level, solve_level
-from sim.solve.support_meshes import solve_support
+from sim.solve.support_meshes import SupportResult, solve_support
 
 COARSE = 0.5
 SUPPORTS: tuple[dict[str, Any], ...] = (
@@ -21,13 +21,7 @@ SUPPORTS: tuple[dict[str, Any], ...] = (
     {"family": "trunnion"},
     {"pad": {"length": "49 mm"}},
 )
-TRACER: dict[str, Any] = {
-    "name": "T1",
-    "shape": "flat",
-    "width": "12 mm",
-    "height": "5 mm",
-    "output": "25 W/m",
-}
+TRACER: dict[str, Any] = line()["tracer"][0]
 RESIN = {"conductivity": "0.3 W/m/K", "density": "950 kg/m3", "specific_heat": "2000 J/kg/K"}
 
 
@@ -109,13 +103,13 @@ def test_what_is_just_enough_restores_the_wall(support: dict[str, Any]) -> None:
 
 def test_it_restores_the_wall_where_the_output_falls_and_laws_bend() -> None:
     falling = {"at": [["-20 degC", "40 W/m"], ["120 degC", "5 W/m"]]}
-    line: dict[str, Any] = {
+    given: dict[str, Any] = {
         "tracer": [TRACER | {"clock": 3, "output": falling}],
         "outside": {},
         "insulation": {"layer": [{"material": "rock wool", "thickness": "50 mm"}]},
     }
-    enough = solved({}, **line).values["allowance_enough"]
-    values = solved({"allowance": f"{enough} m"}, **line).values
+    enough = solved({}, **given).values["allowance_enough"]
+    values = solved({"allowance": f"{enough} m"}, **given).values
     assert abs(values["with_allowance.dip"]) < 0.01 * values["dip"]
 
 
@@ -149,22 +143,27 @@ OUT_OF_REACH: list[tuple[str, dict[str, Any], dict[str, Any], str]] = [
 
 
 @pytest.mark.parametrize(
-    ("support", "line", "reason"), [o[1:] for o in OUT_OF_REACH], ids=[o[0] for o in OUT_OF_REACH]
+    ("support", "changes", "reason"), [o[1:] for o in OUT_OF_REACH], ids=[o[0] for o in OUT_OF_REACH]
 )
 def test_out_of_reach_is_an_outcome_of_its_own(
-    support: dict[str, Any], line: dict[str, Any], reason: str
+    support: dict[str, Any], changes: dict[str, Any], reason: str
 ) -> None:
-    fields = solved(support, **line)
+    fields = solved(support, **changes)
     assert fields.values["dip"] > 0.1
     assert isinf(fields.values["allowance_enough"])
     assert reason in fields.enough["allowance_enough"].reason
 
 
-def test_a_line_that_misses_the_limit_itself_is_beyond_any_allowance() -> None:
-    plain = narrowed({"family": "cradle"})
+def limited(family: str, beyond: float, fineness: float) -> SupportResult:
+    """A support whose limit on the wall lies so many kelvin above what the line has."""
+    plain = narrowed({"family": family})
     section = solve_section(plain, fineness=1.0)
-    case = plain.model_copy(update={"limits": Limits(wall_min=f"{section.value('wall.min') + 2.0} K")})
-    answer = solve_support(case, case.supports[0], 0.5, section=replace(section, case=case))
+    case = plain.model_copy(update={"limits": Limits(wall_min=f"{section.value('wall.min') + beyond} K")})
+    return solve_support(case, case.supports[0], fineness, section=replace(section, case=case))
+
+
+def test_a_line_that_misses_the_limit_itself_is_beyond_any_allowance() -> None:
+    answer = limited("cradle", 2.0, 0.5)
     q = answer.quantities["allowance_for_wall_min"]
     assert (q.value, q.band) == (inf, 0.0)
     assert "2 K short itself" in answer.unreachable["allowance_for_wall_min"]
@@ -172,10 +171,7 @@ def test_a_line_that_misses_the_limit_itself_is_beyond_any_allowance() -> None:
 
 @pytest.mark.slow
 def test_bands_on_three_meshes() -> None:
-    plain = narrowed({"family": "clamp"})
-    section = solve_section(plain, fineness=1.0)
-    case = plain.model_copy(update={"limits": Limits(wall_min=f"{section.value('wall.min') - 2.0} K")})
-    answer = solve_support(case, case.supports[0], 0.7, section=replace(section, case=case))
+    answer = limited("clamp", -2.0, 0.7)
     for path in ("allowance_enough", "allowance_for_wall_min"):
         q = answer.quantities[path]
         assert len(set(q.values)) == 3  # each mesh from scratch

@@ -6,11 +6,11 @@ from plain_lines import FLAT, ROUND, line, mesh, numbers, only, solution
 
 from sim.heat.network import network
 from sim.solve import steady
-from sim.solve.at_rest import MeshStore, transfer
+from sim.solve.at_rest import MeshStore
 from sim.solve.balance import evaluate, residual
 from sim.solve.direct import TOLERANCE
 from sim.solve.section import solve_section
-from sim.solve.steady import FIRST_RISE, NO_HEAT, NotConverged, solve
+from sim.solve.steady import NO_HEAT, NotConverged, solve
 
 WINDY = line(
     ROUND,
@@ -92,17 +92,3 @@ def test_an_idle_line_is_at_ambient_and_closes() -> None:
     assert values["barrier.min"] == pytest.approx(263.15, abs=1e-9)
     assert abs(values["heat_out"]) < 1e-9 * NO_HEAT * 2
     assert values["closure"] < 1e-8
-
-
-def test_transfer_starts_close() -> None:
-    coarse = solution(WINDY, 1.0)
-    case = only(WINDY)
-    fine = network(case, mesh(WINDY, 1.5))
-    start = transfer(coarse, fine)
-    from_coarse = solve(fine, start)
-    from_scratch = solve(fine)
-    from_ambient = np.full(fine.nodes, case.conditions[0].ambient + FIRST_RISE)
-    apart = [np.abs(guess - from_scratch.temperature).mean() for guess in (start, from_ambient)]
-    assert apart[0] < 0.1 * apart[1]
-    assert from_coarse.steps <= from_scratch.steps
-    assert from_coarse.temperature == pytest.approx(from_scratch.temperature, abs=1e-6)

@@ -25,11 +25,6 @@ def test_shared_band_is_the_worst_reference_and_a_difference_takes_both_meshes()
     assert np.isnan(shared.of("c", "wall.max", 0))
 
 
-def test_own_bands_of_two_variants_add_up() -> None:
-    own = Bands({"c": {"wall.min": np.array([0.1, 0.3])}}, {}, {}, 0)
-    assert own.difference("c", "wall.min", 0, 1) == pytest.approx(0.4)
-
-
 def test_the_variant_of_least_margin_is_a_reference() -> None:
     n = 9
     margin = np.full(n, 8.0)
@@ -42,12 +37,6 @@ def test_the_variant_of_least_margin_is_a_reference() -> None:
     )
     assert made.least_margin() == pytest.approx(np.minimum(margin, other))
     assert choose_references(made, ["wall.min"], 3)[0] == 5
-
-
-def test_no_margin_where_there_is_none() -> None:
-    made = frame(values={"c": {"wall.min": [1.0, 2.0]}}, margins={"c": {"wall_min": [NAN, 3.0]}})
-    assert np.isnan(made.least_margin()[0])
-    assert made.least_margin()[1] == 3.0
 
 
 def test_a_limit_missed_or_held_inside_its_band_is_too_close_to_call() -> None:

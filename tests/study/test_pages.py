@@ -61,21 +61,11 @@ def test_the_pairs_that_hold_are_a_table(ask) -> None:
 
 def test_a_result_inside_its_band_has_no_histogram_and_no_driver(ask) -> None:
     """The density of the insulation does nothing in a steady state: whatever it seems to do is inside the band."""
-    body = """
-[[uncertain]]
-name = "density"
-key = "insulation.layer.1.density"
-distribution = "uniform"
-low = "50 kg/m3"
-high = "150 kg/m3"
-[[uncertain]]
-name = "ambient"
-key = "condition.cold.ambient"
-distribution = "normal"
-mean = "-20 degC"
-spread = "2 K"
-[sampling]
-samples = 12
+    body = """uncertain = [
+{ name = "density", key = "insulation.layer.1.density", distribution = "uniform", low = "50 kg/m3", \
+high = "150 kg/m3" },
+{ name = "ambient", key = "condition.cold.ambient", distribution = "normal", mean = "-20 degC", spread = "2 K" }]
+sampling = { samples = 12 }
 """
     (group,) = ask(body).groups
     assert {s.condition for s in group.spreads} == {"cold"}
@@ -121,15 +111,6 @@ def test_a_band_that_is_not_known_is_a_cross_and_no_endless_bar(ask) -> None:
     figure.canvas.draw()
     low, high = figure.axes[0].get_ylim()
     assert high - low < 1000  # the contents themselves lie within 130 K
-
-
-def test_an_axis_that_would_take_too_many_panels_is_left_to_the_other(ask) -> None:
-    """Ten lines of two points are one line of ten points, twice: the chart along the longer axis shows both."""
-    axes = '[[axis]]\nkey = "condition.cold.ambient"\nname = "ambient"\nfrom = "-30 degC"\nto = "0 degC"\ncount = 10\n'
-    axes += '[[axis]]\nkey = "tracer.T1.output"\nname = "output"\nvalues = ["10 W/m", "20 W/m"]\n'
-    answers = ask('keep = ["contents.min"]\nconditions = ["cold"]\n' + axes)
-    drawn = [name for name, _, _ in charts._figures(answers)]
-    assert drawn == ["ambient-contents-min"]
 
 
 def test_what_does_not_move_is_neither_drawn_nor_listed_with_noughts(ask, tmp_path) -> None:

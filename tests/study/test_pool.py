@@ -14,17 +14,14 @@ from sim.study.store import Store
 from sim.study.variants import load_study, variants
 
 STUDY = """
-[[axis]]
-key = "tracer.T1.clock"
-values = [2, 6]
+axis = [{ key = "tracer.T1.clock", values = [2, 6] }]
+sampling = { samples = 4 }
 [[uncertain]]
 key = "insulation.layer.1.conductivity"
 as = "factor"
 distribution = "normal"
 mean = 1
 spread = 0.1
-[sampling]
-samples = 4
 """
 
 

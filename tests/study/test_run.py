@@ -41,17 +41,6 @@ def test_three_meshes_give_what_the_check_gives(write) -> None:
         assert row.results["cold"]["bands"][path] == whole.quantities[path].band
 
 
-def test_margin_is_the_distance_to_the_limit(write) -> None:
-    study = load_study(write(CLOCKS))
-    result = run_variant(study.base, next(variants(study))).results["hot"]
-    assert result["margins"]["contents_min"] == pytest.approx(
-        result["values"]["contents.min"] - 278.15, abs=1e-9
-    )
-    assert result["margins"]["sheath_max"] == pytest.approx(
-        393.15 - result["values"]["tracers.sheath_max"], abs=1e-9
-    )
-
-
 def test_a_variant_that_cannot_be_says_why(write) -> None:
     study = load_study(write('[[axis]]\nkey = "tracer.count"\nclocks = [[6.0], [6.0, 6.05]]\n'))
     good, bad = (run_variant(study.base, v) for v in variants(study))

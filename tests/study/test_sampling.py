@@ -7,27 +7,13 @@ from scipy import stats
 from sim.study.variants import load_study, variants
 
 INPUTS = """
-[[uncertain]]
-name = "conductivity"
-key = "insulation.layer.1.conductivity"
-as = "factor"
-distribution = "lognormal"
-median = 1.1
-spread = 0.2
-[[uncertain]]
-name = "ambient"
-key = "condition.cold.ambient"
-distribution = "normal"
-mean = "-20 degC"
-spread = "3 K"
-high = "-14 degC"
-[[uncertain]]
-name = "wind"
-key = "condition.cold.wind"
-distribution = "triangular"
-low = "1 m/s"
-mode = "3 m/s"
-high = "9 m/s"
+uncertain = [
+{ name = "conductivity", key = "insulation.layer.1.conductivity", as = "factor", distribution = "lognormal", \
+median = 1.1, spread = 0.2 },
+{ name = "ambient", key = "condition.cold.ambient", distribution = "normal", mean = "-20 degC", spread = "3 K", \
+high = "-14 degC" },
+{ name = "wind", key = "condition.cold.wind", distribution = "triangular", low = "1 m/s", mode = "3 m/s", \
+high = "9 m/s" }]
 """
 
 

@@ -125,15 +125,10 @@ def test_a_peer_without_an_answer_is_said_and_is_no_agreement(result: SectionRes
     assert both.exit_code == 1
 
 
-def test_a_table_of_a_hundred_columns_and_a_folder_that_lists_itself(
-    result: SectionResult, tmp_path: Path
-) -> None:
+def test_a_folder_that_lists_itself_and_text_that_is_text(result: SectionResult, tmp_path: Path) -> None:
     second = opinion(result, Reply(fipy_reply(result)), Reply(elements_reply(result, 0.5)))
     out = io.StringIO()
     show_opinion(second, out)
-    table = [text for text in out.getvalue().splitlines() if " degC " in text or "span" in text]
-    assert len(table) > 12
-    assert max(len(text.rstrip()) for text in table if "bands" not in text and "beyond" not in text) <= 100
     assert "not a certificate" in out.getvalue()
     write_opinion(second, tmp_path)
     shown = json.loads((tmp_path / "opinion.json").read_text())
