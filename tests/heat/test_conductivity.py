@@ -28,10 +28,3 @@ def test_each_region_has_its_own_law() -> None:
         ("void", 0): 0.2, ("layer", 0): 0.05, ("wet", 0): 0.25,
     }  # fmt: skip
     assert {key: float(value.item()) for key, value in by_name.items()} == pytest.approx(expected)
-
-
-def test_wet_conductivity_may_be_given() -> None:
-    raw = line(layer__wet={"from_clock": 1.0, "to_clock": 2.0, "conductivity": "0.33 W/m/K"})
-    field = solution(raw, 1.0)
-    wet = field.network.mesh.cell_region == field.network.mesh.layout.number("wet")
-    assert field.conductivity[wet] == pytest.approx(0.33)

@@ -84,18 +84,6 @@ def test_foil_of_no_conductance_over_a_stack_is_no_foil() -> None:
         assert nothing[path] == pytest.approx(bare[path], abs=0.3), path
 
 
-def test_a_run_goes_along_the_foil_without_a_jump() -> None:
-    """Neighbours in the chain are about a face apart: their links add up to the foil's own resistance."""
-    for raw in (STACKED, BESIDE, APART):
-        net = network(only(raw), mesh(raw, 2.0))
-        length = sum(p.curve.length for p in net.mesh.pieces if p.foil)
-        wall = net.cell_node[net.mesh.cell_region == net.mesh.layout.number("wall")]
-        links = net.links
-        along = ~(np.isin(links.a, wall) | np.isin(links.b, wall))
-        sheet = net.case.foil.conductivity * net.case.foil.thickness
-        assert (sheet / links.strength[along]).sum() == pytest.approx(length, rel=0.05)
-
-
 @pytest.mark.parametrize("contact", [20.0, 400.0, 1e4])
 @pytest.mark.parametrize("beneath", [0.01, 0.5])
 def test_end_of_a_foil_against_its_differential_equation(beneath: float, contact: float) -> None:
@@ -123,18 +111,6 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float, contact
         rtol=1e-8,
     )
     assert computed == pytest.approx(sheet * ode.y[1, -1] / ode.y[0, -1], rel=0.1)
-
-
-def test_a_bonded_foil_ends_on_the_pipe() -> None:
-    plan = mesh(APART, 2.0)
-    faces, resistance, runs = foil_faces(plan, Foot(0.04, np.inf))
-    for run, (_, _, feet) in zip(runs, foil_spans(plan.layout), strict=True):
-        for end, foot in zip(run.faces[[0, -1]], feet, strict=True):
-            assert np.hypot(*(plan.face_point[faces[end]] - foot)) < plan.face_length[faces[end]]
-            assert 0.0 < resistance[end] < 1e-4
-    strip = strip_links(plan, runs[0], np.arange(len(faces)), faces, 0.016, Foot(0.04, np.inf))
-    assert len(strip.a) == 2
-    assert (strip.strength > 0.016 / plan.face_length[faces[runs[0].faces[[0, -1]]]]).all()
 
 
 def test_the_band_of_a_foil_on_plastic_holds_a_finer_mesh() -> None:

@@ -38,16 +38,9 @@ def made_up(values: dict[str, float], limits: dict[str, str], installed: bool) -
 
 def test_as_built_decides_and_the_tracer_alone_is_shown(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without its allowance the wall is too cold, with it too warm: the second is what is built."""
-    result = made_up(
-        {
-            "wall_min": 280.0,
-            "with_allowance.wall_min": 290.0,
-            "wall_max": 300.0,
-            "with_allowance.wall_max": 341.0,
-        },
-        {"wall_min": "12 degC", "wall_max": "63 degC"},
-        True,
-    )
+    alone = {"wall_min": 280.0, "wall_max": 300.0}
+    built = {"with_allowance.wall_min": 290.0, "with_allowance.wall_max": 341.0}
+    result = made_up(alone | built, {"wall_min": "12 degC", "wall_max": "63 degC"}, True)
     result.quantities["allowance_enough"] = banded(0.2)
     monkeypatch.setattr(module, "solve_support", lambda *rest, **named: result)
     judged = judge_support(result.case, result.support, None)
@@ -57,9 +50,8 @@ def test_as_built_decides_and_the_tracer_alone_is_shown(monkeypatch: pytest.Monk
 
 
 def test_no_pass_is_built_on_a_bracket() -> None:
-    result = made_up(
-        {"wall_min": 300.0, "wall_max": 400.0}, {"wall_min": "0 degC", "wall_max": "60 degC"}, False
-    )
+    limits = {"wall_min": "0 degC", "wall_max": "60 degC"}
+    result = made_up({"wall_min": 300.0, "wall_max": 400.0}, limits, False)
     result.bracketed = True
     verdicts = [c.verdict for c in check_support(result, False)]  # type: ignore[arg-type]
     assert verdicts == ["too close to call", "fail"]
@@ -69,9 +61,8 @@ def test_no_pass_is_built_on_a_bracket() -> None:
 def test_allowance_against_what_is_just_enough(
     monkeypatch: pytest.MonkeyPatch, enough: float, verdict: str
 ) -> None:
-    result = made_up(
-        {"wall_min": 300.0, "with_allowance.wall_min": 300.0, "allowance_enough": enough}, {}, True
-    )
+    values = {"wall_min": 300.0, "with_allowance.wall_min": 300.0, "allowance_enough": enough}
+    result = made_up(values, {}, True)
     monkeypatch.setattr(module, "solve_support", lambda *rest, **named: result)
     assert judge_support(result.case, result.support, None).allowance_verdict == verdict
 

@@ -8,25 +8,8 @@ from fitting_lines import across, along, narrowed
 from typer.testing import CliRunner
 
 from sim.cli import app
-from sim.report.draw_fitting import NAMES, _index, dimensions, draw_fitting, sources
+from sim.report.draw_fitting import dimensions, draw_fitting, sources
 from sim.section.bodies import bodies_of
-
-
-def test_points_are_drawn_as_what_they_are() -> None:
-    case = narrowed(along(180, 90, cover="40 mm"), across(90, 250))
-    bodies = bodies_of(case, case.fittings[0])
-    x, z = np.zeros(6), np.array([0.0, 0.08, 0.08, 0.3, 0.3, 0.3])
-    y = np.array([0.2, 0.07, 0.11, 0.054, 0.08, 0.3])
-    body1, body2 = len(NAMES), len(NAMES) + 1
-    wanted = [
-        body2,
-        body1,
-        NAMES.index("cover"),
-        NAMES.index("pipe wall"),
-        NAMES.index("line's insulation"),
-        0,
-    ]
-    assert _index(bodies, x, y, z).tolist() == wanted
 
 
 def test_each_body_has_its_lengths(tmp_path: Path) -> None:

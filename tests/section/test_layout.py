@@ -73,33 +73,12 @@ def test_stack_written_upside_down_is_placed_the_same() -> None:
     }
 
 
-def oversize(*tracers: dict, bore: str = "141.3 mm") -> Layout:
-    return layout(line(*tracers, insulation__fit="oversize", insulation__bore=bore))
-
-
-def test_shell_touches_what_holds_it_and_nothing_sinks_in() -> None:
-    """A tracer at 1 o'clock under a bore hardly wider: pipe and tracer within the bore, one of them touching."""
-    geometry = oversize(ROUND | {"clock": 1.0}, bore="126 mm")
-    reach = [abs(geometry.drop) + RO] + [b.farthest(0.0, -geometry.drop) for b in geometry.bodies]
-    assert max(reach) == pytest.approx(63e-3, abs=1e-9)
-    assert geometry.drop < 63e-3 - RO
-
-
 def test_wet_sector_is_clockwise_and_may_pass_twelve() -> None:
     geometry = layout(line(layer__wet={"from_clock": 11.0, "to_clock": 1.0, "factor": 3.0}))
     middle = RO + 25e-3
     assert [kind_at(geometry, c, middle) for c in (10.9, 11.1, 12.0, 0.9, 1.1, 6.0)] == [
         "layer", "wet", "wet", "wet", "layer", "layer",
     ]  # fmt: skip
-
-
-def test_fill_is_a_share_of_the_bores_height() -> None:
-    geometry = layout(line(contents__fill=0.25))
-    assert geometry.level == pytest.approx(-RI / 2)
-    assert kind_at(geometry, 6.0, 0.51 * RI) == "liquid"
-    assert kind_at(geometry, 6.0, 0.49 * RI) == "gas"
-    assert kind_at(layout(line(contents__fill=0.0)), 6.0, 0.9 * RI) == "gas"
-    assert kind_at(layout(line(contents__fill=1.0)), 12.0, 0.99 * RI) == "liquid"
 
 
 def test_a_region_that_is_not_there_is_named() -> None:

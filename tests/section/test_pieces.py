@@ -94,18 +94,6 @@ def test_void_beside_a_flat_tracer_that_reaches_far_around_a_small_tube(width: i
         assert len(span[2]) == (2 if half + turn < math.pi else 0)
 
 
-def test_foil_covers_the_tracer_from_foot_to_foot() -> None:
-    """Two tangents and the arc of the tracer's face between them; none on the pipe or beneath the tracer."""
-    geometry, pieces = pieces_of(line(ROUND, foil={"thickness": "0.1 mm"}))
-    body = geometry.bodies[0]
-    reach = math.hypot(body.cx, body.cy)
-    turn = math.acos((RO - 5e-3) / reach)
-    length = sum(p.curve.length for p in pieces if p.foil)
-    assert length == pytest.approx(2 * math.sqrt(reach**2 - (RO - 5e-3) ** 2) + 2 * 5e-3 * turn, rel=1e-6)
-    wall = geometry.number("wall")
-    assert not any(p.foil and wall in (p.left, p.right) for p in pieces)
-
-
 def test_nothing_parts_equal_regions_but_foil() -> None:
     for raw in CASES.values():
         assert all(p.left != p.right or p.foil for p in pieces_of(raw)[1])
