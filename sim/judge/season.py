@@ -14,6 +14,7 @@ from sim.heat.network import network
 from sim.judge.episode_answers import weather_notes
 from sim.section.shapes import Array
 from sim.solve.at_rest import MeshStore
+from sim.solve.bounds import with_contents
 from sim.solve.drive import Drive
 from sim.solve.episode import Track, follow, thermostats
 from sim.solve.reduced import Reduced, reduced
@@ -74,8 +75,7 @@ def season(
     state = narrowed.contents.state
     iceless = dict.fromkeys(("latent_heat", "freezes_at", "frozen", "frozen_share"))
     frost = narrowed.contents.fluid.model_copy(update=iceless)
-    liquid = narrowed.contents.model_copy(update={"fluid": frost})
-    dry = narrowed.model_copy(update={"contents": liquid})
+    dry = with_contents(narrowed, fluid=frost)
     net = network(dry, MeshStore().get(dry, fineness))
     air = file.values["dry_bulb_degC"] + ZERO
     model = reduced(net, float(air.min()), float(air.max()) + 1.0)

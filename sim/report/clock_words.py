@@ -114,28 +114,23 @@ def _words(one: CheckAt) -> str:
 
 def _range(study: ClockStudy) -> list[str]:
     moving = [r for r in study.rows if r.state == "buoyant"]
-    brackets = sum(r.bracketed for r in moving)
-    estimates = sum(r.basis in ESTIMATES for r in moving)
+    bracketed, estimated = sum(r.bracketed for r in moving), sum(r.basis in ESTIMATES for r in moving)
     resolved = [
-        r
+        r.quantities
         for r in moving
         if "contents.rayleigh" in r.quantities and not r.bracketed and r.basis not in ESTIMATES
     ]
-    what = [f"{brackets} of {len(moving)} buoyant fields are brackets: their flow was not resolved."] * bool(
-        brackets
-    )
-    what += [
-        f"{estimates} of {len(moving)} buoyant fields are estimates: no steady flow lasts there."
-    ] * bool(estimates)
-    others = " ".join(what)
-    if not resolved:
-        return [others] if others else []
-    ra, pr = ([r.quantities[f"contents.{what}"].value for r in resolved] for what in ("rayleigh", "prandtl"))
-    return [
-        f"Rayleigh number {_reach(ra, 2)}, Prandtl number {_reach(pr, 3)} in the"
-        f" {len(resolved)} of {len(moving)} buoyant fields that were resolved."
-        + (f" {others}" if others else "")
-    ]
+    words = []
+    if resolved:
+        ra, pr = ([q[f"contents.{of}"].value for q in resolved] for of in ("rayleigh", "prandtl"))
+        words.append(f"Rayleigh number {_reach(ra, 2)}, Prandtl number {_reach(pr, 3)} in the")
+        words.append(f"{len(resolved)} of {len(moving)} buoyant fields that were resolved.")
+    for count, what in (
+        (bracketed, "brackets: their flow was not resolved."),
+        (estimated, "estimates: no steady flow lasts there."),
+    ):
+        words += [f"{count} of {len(moving)} buoyant fields are {what}"] * bool(count)
+    return [" ".join(words)] if words else []
 
 
 def _reach(values: list[float], digits: int) -> str:

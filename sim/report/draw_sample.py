@@ -17,20 +17,14 @@ from sim.study.words import displayed, spoken, unit
 def uncertain_figures(answers: Answers) -> Iterator[tuple[str, str, Any]]:
     """(stem, caption, figure) of every chart of a study with uncertain inputs."""
     if len(answers.groups) > 1 and len(answers.study.lines) == 1:
-        yield (
-            "chance",
-            "Probability that each limit holds (bars: its confidence interval)",
-            _chance_along(answers),
-        )
+        caption = "Probability that each limit holds (bars: its confidence interval)"
+        yield "chance", caption, _chance_along(answers)
     for n, group in enumerate(answers.groups[:MOST_PANELS], start=1):
         mark = f"-{n}" if len(answers.groups) > 1 else ""
         tail = f" ({group.label})" if group.label else ""
         for path in dict.fromkeys(s.path for s in group.spreads):
-            yield (
-                stem(f"spread {path}{mark}"),
-                f"Spread of the {spoken(path)}{tail}",
-                _spread(answers, group, path),
-            )
+            caption = f"Spread of the {spoken(path)}{tail}"
+            yield stem(f"spread {path}{mark}"), caption, _spread(answers, group, path)
         if group.drivers:
             yield stem(f"drivers{mark}"), f"What drives the results{tail}", _drivers(answers, group)
 

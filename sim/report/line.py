@@ -149,12 +149,9 @@ def over_time_words(study: LineStudy) -> list[str]:
 
 def placed_over_time(one: OverTime) -> list[PlacedCheck]:
     """Every limit at a place of a line in an episode."""
-    where = f"{one.label} in episode {one.episode}"
-    return [
-        PlacedCheck(one.condition, where, f"{one.place:.4g} m", check)
-        for check in one.checks
-        if check.verdict != "nothing to hold"
-    ]
+    where, at = f"{one.label} in episode {one.episode}", f"{one.place:.4g} m"
+    every = [check for check in one.checks if check.verdict != "nothing to hold"]
+    return [PlacedCheck(one.condition, where, at, check) for check in every]
 
 
 def coldest_words(one: LineAnswer) -> list[str]:

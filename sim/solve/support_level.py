@@ -14,6 +14,7 @@ from sim.section.fitting_cells import Cells
 from sim.section.mesh import plan_mesh
 from sim.section.shapes import Array
 from sim.solve.allowance import SMALLEST, Enough, Trials
+from sim.solve.bounds import with_contents
 from sim.solve.fitting_measures import OnMesh, on_mesh
 from sim.solve.fitting_quantities import bare_loss, covered
 from sim.solve.interruption import Around, Interruption, around, laid_out, layers_around, unknowns
@@ -70,9 +71,8 @@ def maintained(case: Case, section: Solution) -> tuple[float, str]:
         return case.design.maintain, "design.maintain"
     if case.contents.state == "flowing" and case.contents.temperature is not None:
         return case.contents.temperature, "temperature of the flowing contents"
-    return quantities(section)[
-        "wall.mean"
-    ], "mean of the section's wall in this condition (no design.maintain)"
+    mean = quantities(section)["wall.mean"]
+    return mean, "mean of the section's wall in this condition (no design.maintain)"
 
 
 def maintained_case(case: Case, temperature: float) -> Case:
@@ -85,7 +85,7 @@ def maintained_case(case: Case, temperature: float) -> Case:
     if case.contents.state == "flowing" or film is None:
         given["film_coefficient"] = bore_coefficient(case.contents, 2 * case.pipe.inner_radius, "liquid")[0]
     dead = case.conditions[0].model_copy(update={"supply": 0.0})
-    return case.model_copy(update={"contents": case.contents.model_copy(update=given), "conditions": (dead,)})
+    return with_contents(case, **given).model_copy(update={"conditions": (dead,)})
 
 
 def reach(section: Solution) -> float:

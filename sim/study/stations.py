@@ -18,6 +18,7 @@ from sim.judge.limits import BRACKET, STATES
 from sim.judge.support import doubt_of, fineness_of, hollow_metal
 from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore, SectionResult
+from sim.solve.bounds import with_contents
 from sim.solve.elbow import bend_of, of_elbow, solve_elbow
 from sim.solve.lift import Lift, solve_lift
 from sim.solve.paths import coldest_contents
@@ -220,7 +221,7 @@ def _less_output(case: Case, net: Network, coldest: str) -> Facts:
         return {f"less_{part}": 0.0 for part in LESS_OUTPUT}
     still = case
     if case.contents.state == "buoyant":  # as the section's own margins take it
-        still = case.model_copy(update={"contents": case.contents.model_copy(update={"state": "still"})})
+        still = with_contents(case, state="still")
 
     def at(share: float) -> dict[str, float]:
         return dict(quantities(solve(network(scaled_outputs(still, lambda _: 1 - share), net.mesh))))
@@ -243,7 +244,7 @@ def _changed(case: Case, flows: bool, powered: bool) -> tuple[Case, float]:
     """A case near this one, and the temperature that is given in it, K."""
     if flows:
         at = float(case.contents.temperature or nan) - KELVIN
-        return case.model_copy(update={"contents": case.contents.model_copy(update={"temperature": at})}), at
+        return with_contents(case, temperature=at), at
     if powered:
         return scaled_outputs(case, lambda _: 1 - LESS), nan
     at = case.conditions[0].ambient + RISE
