@@ -147,7 +147,8 @@ def _holdings(kind: Any) -> dict[str, str]:
     return {name: hint.__metadata__[0] for name, hint in hints.items() if hasattr(hint, "__metadata__")}
 
 
-def _arrays(group: Any) -> dict[str, str]:
+def arrays_of(group: Any) -> dict[str, str]:
+    """What each array of a group of joints holds: node, cell, per metre, same."""
     kind: Any = type(group)
     return _holdings(kind)
 
@@ -158,7 +159,7 @@ def repeated(group: Group, thickness: Array, nodes: int, cells: int) -> Group:
     shift = {"node": nodes * layer, "cell": cells * layer}
     made: dict[tuple[int, str], Array] = {}  # one array that has two names stays one
     changed = {}
-    for name, what in _arrays(group).items():
+    for name, what in arrays_of(group).items():
         value = getattr(group, name)
         if (id(value), what) not in made:
             if what == "per metre":
@@ -174,12 +175,12 @@ def repeated(group: Group, thickness: Array, nodes: int, cells: int) -> Group:
 
 def chosen(group: Group, which: NDArray[np.bool_]) -> Group:
     """The joints of a group of which `which` (k,) is true."""
-    return replace(group, **{name: getattr(group, name)[which] for name in _arrays(group)})
+    return replace(group, **{name: getattr(group, name)[which] for name in arrays_of(group)})
 
 
 def together(parts: list[Group]) -> Group:
     """Groups of one kind (at least one) as one group."""
-    names = _arrays(parts[0])
+    names = arrays_of(parts[0])
     return replace(parts[0], **{n: np.concatenate([getattr(p, n) for p in parts]) for n in names})
 
 

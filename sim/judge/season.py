@@ -18,13 +18,23 @@ from sim.solve.bounds import with_contents
 from sim.solve.drive import Drive
 from sim.solve.episode import Track, follow, thermostats
 from sim.solve.reduced import Reduced, reduced
-from sim.solve.season_course import Season, node_groups
-from sim.solve.year import through
+from sim.solve.season_course import COLDEST, HOTTEST, Season, node_groups
+from sim.solve.stiff import State
+from sim.solve.transient import Line
+from sim.solve.year import slowest_time, through
 
 BEFORE, AFTER = 8 * 86400.0, 2 * 86400.0  # s of the full field before and after the coldest hour
 DAY = 86400.0
 FORGOTTEN = DAY  # s at the start of that stretch which are not compared
-LOW = "low"
+HOT_BEFORE, HOT_AFTER = 2 * 86400.0, 86400.0  # s, likewise about the hottest hour of an upper limit
+FORGETS = 3.0  # slowest time constants after which a start is forgotten
+COURSE_OF = {
+    "contents_min": "contents",
+    "wall_min": "wall",
+    "wall_max": "wall_max",
+    "sheath_max": "tracer",
+    "barrier_max": "barrier",
+}
 STEP_ERROR = 0.05  # K: error of a step of the full field
 ONE_MESH = (
     "both models have one mesh: what that mesh itself is wrong by is not in their difference; an episode of the worst"
@@ -40,7 +50,8 @@ class SeasonAnswer:
     season: hour by hour, by the reduced model; hours_beyond: by limit; coldest, coldest_full: K, in
     the season, and of the worst stretch by the full field; at: its moment on the file's clock; stretch: begin and end
     (s) of what was run in full; error: largest difference of the two there, K, each hour, or of each day's
-    coldest where a thermostat's switching drifts apart (daily); energy J/m; duty; notes.
+    coldest where a thermostat's switching drifts apart (daily); errors: likewise of the course of each limit, of an
+    upper one at its own hottest hour too; energy J/m; duty; notes.
     """
 
     file: Weather
@@ -55,6 +66,7 @@ class SeasonAnswer:
     at: str
     stretch: tuple[float, float]
     error: float
+    errors: dict[str, float]
     daily: bool
     energy: float
     duty: float
@@ -83,18 +95,21 @@ def season(
     passed = through(model, drive, thermostats(dry, case.controls, episode), file.time)
     lowest = passed.extreme(passed.lowest)
     coldest = int(np.argmin(lowest))
-    begin = max(0.0, file.time[coldest] - BEFORE)
-    begin = float(file.time[int(begin / file.spacing)])
-    end = min(float(file.time[-1]), float(file.time[coldest]) + AFTER)
-    full = _in_full(case, narrowed, model, passed, file, condition, controls, begin, end)
+    in_full = _InFull(case, narrowed, model, passed, file, condition, controls)
+    begin, end = in_full.stretch(coldest, BEFORE, AFTER)
+    full = in_full.run(begin, end)
     daily = any(full.switchings.values())
-    error = _apart(passed, full, file.time, begin, daily)
-    notes = [ONE_MESH, *weather_notes(narrowed, episode), *([NOT_BUOYANT] if state == "buoyant" else [])]
-    freezes = narrowed.contents.fluid.freezes_at
-    if freezes is not None and lowest.min() < freezes:
-        notes.append(
-            "the contents reach their freezing point: the reduced model holds no ice, the full field does"
-        )
+    error = apart(passed, full, file.time, begin, daily, passed.lowest)
+    beyond = _beyond(narrowed, passed)
+    errors = {name: apart(passed, full, file.time, begin, daily, COURSE_OF[name]) for name in beyond}
+    errors |= _of_the_hottest(in_full, errors, daily)
+    notes = [
+        ONE_MESH,
+        *weather_notes(narrowed, episode),
+        *([NOT_BUOYANT] if state == "buoyant" else []),
+        *_notes_of_ice(narrowed, float(lowest[coldest]), error),
+        *_notes_of_time(model, end - begin),
+    ]
     gave = float(passed.output[1:].sum() * file.spacing)
     return SeasonAnswer(
         file,
@@ -103,12 +118,13 @@ def season(
         narrowed.limits,
         passed,
         model,
-        _beyond(narrowed, passed),
+        beyond,
         float(lowest[coldest]),
-        float(min(full.values[LOW])),
+        float(min(full.values[passed.lowest])),
         file.stamp(float(file.time[coldest])),
         (begin, end),
         error,
+        errors,
         daily,
         gave,
         float(passed.duty[1:].mean()),
@@ -127,65 +143,113 @@ def weather_episode(
     return episode
 
 
-def _in_full(
-    case: Case,
-    narrowed: Case,
-    model: Reduced,
-    season: Season,
-    file: Weather,
-    condition: str,
-    controls: tuple[str, ...],
-    begin: float,
-    end: float,
-) -> Track:
-    """The full field over a stretch, its coldest contents (or wall) at `LOW`, K."""
-    full = network(narrowed, model.network.mesh)
-    groups = node_groups(full)
-    rows = groups[season.lowest]
-    episode = weather_episode("season", file, condition, controls, begin, end - begin)
-    start = model.reference + model.basis @ season.state[round(begin / file.spacing)]
-    return follow(
-        full,
-        episode,
-        case.controls,
-        start,
-        STEP_ERROR,
-        lambda _, state: {LOW: float(state.temperature[rows].min())},
-    )
+@dataclass(frozen=True)
+class _InFull:
+    """What the full field needs to be run over a stretch of a season."""
+
+    case: Case
+    narrowed: Case
+    model: Reduced
+    season: Season
+    file: Weather
+    condition: str
+    controls: tuple[str, ...]
+
+    def stretch(self, at: int, before: float, after: float) -> tuple[float, float]:
+        """Begin and end about a moment of the file, s."""
+        time = self.file.time
+        begin = max(0.0, float(time[at]) - before)
+        return float(time[int(begin / self.file.spacing)]), min(float(time[-1]), float(time[at]) + after)
+
+    def run(self, begin: float, end: float) -> Track:
+        """The full field over a stretch, from the reduced model's field of its beginning; every extreme by its name, K,
+        a step ending at every moment of the file."""
+        full = network(self.narrowed, self.model.network.mesh)
+        groups, courses = node_groups(full), self.season.courses
+        rows = {
+            name: groups[name.removesuffix("_max")] for name in courses if np.isfinite(courses[name]).all()
+        }
+        episode = weather_episode("season", self.file, self.condition, self.controls, begin, end - begin)
+        start = self.model.field(self.season.state[round(begin / self.file.spacing)])
+
+        def record(line: Line, state: State) -> dict[str, float]:
+            each = {name: state.temperature[row] for name, row in rows.items()}
+            return {name: float(t.min() if name in COLDEST else t.max()) for name, t in each.items()}
+
+        moments = tuple(float(t) - begin for t in self.file.time if begin < t <= end)
+        return follow(full, episode, self.case.controls, start, STEP_ERROR, record, moments)
 
 
-def _apart(season: Season, full: Track, times: Array, begin: float, daily: bool) -> float:
-    """Largest difference of the two models, K, over what the full field was run for but its first day."""
-    at, low = np.array(full.time) + begin, np.array(full.values[LOW])
-    reduced, last = season.courses[season.lowest], at[-1]
+def _of_the_hottest(in_full: _InFull, errors: dict[str, float], daily: bool) -> dict[str, float]:
+    """Errors of the upper limits, in the days of the hottest hour too of the one that comes nearest to its limit."""
+    limits, season, time = in_full.narrowed.limits, in_full.season, in_full.file.time
+    upper = [name for name in errors if COURSE_OF[name] in HOTTEST]
+    if not upper:
+        return {}
+    margin = {name: getattr(limits, name) - season.courses[COURSE_OF[name]].max() for name in upper}
+    nearest = COURSE_OF[min(margin, key=lambda name: margin[name])]
+    hottest = int(np.argmax(season.extreme(nearest)))
+    begin, end = in_full.stretch(hottest, HOT_BEFORE, HOT_AFTER)
+    full = in_full.run(begin, end)
+    daily = daily or any(full.switchings.values())
+    return {
+        name: max(errors[name], apart(season, full, time, begin, daily, COURSE_OF[name])) for name in upper
+    }
+
+
+def apart(season: Season, full: Track, times: Array, begin: float, daily: bool, name: str) -> float:
+    """Largest difference of the two models in a course, K, over what the full field was run for but its first day."""
+    at, of_full = np.array(full.time) + begin, np.array(full.values[name])
+    by_model, last = season.courses[name], at[-1]
     skip = begin + min(FORGOTTEN, 0.5 * (last - begin))
     if not daily:
         moments = times[(times >= skip) & (times <= last)]
-        reduced = np.interp(moments, season.moment, reduced)
-        return float(np.abs(reduced - np.interp(moments, at, low)).max())
+        by_model = np.interp(moments, season.moment, by_model)
+        return float(np.abs(by_model - np.interp(moments, at, of_full)).max())
+    sign = 1.0 if name in COLDEST else -1.0
 
     def least(moment: Array, values: Array, day: float) -> float:
         ends = np.interp([day, day + DAY], moment, values)  # it may fall across midnight, between two records
         return float(min(values[(moment >= day) & (moment <= day + DAY)].min(initial=np.inf), *ends))
 
     days = np.arange(skip, max(last - 0.5 * DAY, skip + 1.0), DAY)
-    return max(abs(least(season.moment, reduced, day) - least(at, low, day)) for day in days)
+    return max(
+        abs(least(season.moment, sign * by_model, day) - least(at, sign * of_full, day)) for day in days
+    )
+
+
+def _notes_of_ice(narrowed: Case, coldest: float, error: float) -> list[str]:
+    """That the reduced model holds no ice, where the contents come within its error of freezing; K."""
+    freezes = narrowed.contents.fluid.freezes_at
+    if narrowed.contents.state == "empty" or freezes is None or coldest - error >= freezes:
+        return []
+    reach = "reach their freezing point" if coldest < freezes else "come within that difference of freezing"
+    return [
+        f"the contents {reach}: the reduced model holds no ice, the full field does; ice that must thaw keeps a line"
+        " cold for longer than the hours counted here"
+    ]
+
+
+def _notes_of_time(model: Reduced, lasts: float) -> list[str]:
+    """That the full field forgets its start too slowly for the difference to show all of the error; lasts: s of it."""
+    slowest = slowest_time(model)
+    if lasts > FORGETS * slowest:
+        return []
+    forgotten = 100 * (1 - np.exp(-lasts / slowest))
+    return [
+        f"the line's slowest time constant is about {slowest / DAY:.1f} days: the full field began from the reduced"
+        f" model's field and has forgotten {forgotten:.0f} % of it by the end, so that the difference shows about"
+        " that part of the error"
+    ]
 
 
 def _beyond(case: Case, season: Season) -> dict[str, float]:
     """Hours beyond each limit of the case; the tracer's body stands for its sheath, which is no hotter."""
-    limits = case.limits
-    beyond = {
-        "contents_min": ("contents", limits.contents_min),
-        "wall_min": ("wall", limits.wall_min),
-        "wall_max": ("wall_max", limits.wall_max),
-        "sheath_max": ("tracer", limits.sheath_max),
-        "barrier_max": ("barrier", limits.barrier_max),
-    }
+    limits = {name: getattr(case.limits, name) for name in COURSE_OF}
     return {
-        name: season.hours_beyond(course, limit)
-        for name, (course, limit) in beyond.items()
-        if limit is not None and np.isfinite(season.courses[course]).all()
+        name: season.hours_beyond(COURSE_OF[name], limit)
+        for name, limit in limits.items()
+        if limit is not None and np.isfinite(season.courses[COURSE_OF[name]]).all()
     }
 
 

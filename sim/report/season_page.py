@@ -38,7 +38,8 @@ def season_rows(answer: SeasonAnswer) -> list[tuple[str, str]]:
         limit = EVERY_LIMIT[name]
         allowed = f"{number(limit.measure.shown(getattr(answer.limits, name)), 1)} {limit.measure.unit}"
         share = 100 * beyond / (hours * (answer.file.count - 1))
-        rows.append((f"beyond {limit.words()} {allowed}", f"{beyond:.0f} h ({share:.1f} %)"))
+        apart = f"reduced model {answer.errors[name]:.2f} K from the full field"
+        rows.append((f"beyond {limit.words()} {allowed}", f"{beyond:.0f} h ({share:.1f} %); {apart}"))
     return rows
 
 

@@ -59,6 +59,7 @@ def season_results(answer: SeasonAnswer, week: EpisodeAnswer | None = None) -> d
             "coldest": finite(answer.coldest_full - ZERO_CELSIUS),
             "difference": finite(answer.error),
             "of_each_days_coldest": answer.daily,
+            "differences": {name: finite(value) for name, value in answer.errors.items()},
         },
         "worst_week": {"weather_from": answer.file.stamp(begin), "lasts": end - begin},
         "episodes": {} if week is None else {week.name: episode_results(week)},

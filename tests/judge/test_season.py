@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from sim.case import Case, case_for, parse_case
 from sim.cli import app
 from sim.heat.network import network
-from sim.judge.season import LOW, _apart, season
+from sim.judge.season import apart, season
 from sim.judge.worst_week import in_full, worst_week
 from sim.report.season_results import season_csv, season_results
 from sim.solve.quantities import quantities
@@ -92,6 +92,42 @@ def test_a_share_of_power_over_the_ambient_follows_the_hour_and_not_the_one_befo
     assert not answer.daily
 
 
+def test_a_tracer_turned_down_by_the_ambient_is_as_hot_as_in_the_full_field(tmp_path: Path) -> None:
+    """An ambient that falls and rises by 3 K an hour past both ends of the control: an output that stood still for an
+    hour would leave the tracer, which follows within minutes, half of an hour's change of it too cold or too hot."""
+    share = {"name": "C1", "sensor": "ambient", "full_below": "-10 degC", "off_above": "5 degC"}
+    line_ = case(control=[share], limits={"sheath_max": "80 degC", "contents_min": "2 degC"})
+    air = weather(tmp_path, 60, lambda k: float(-3 + 12 * np.sin(k / 4)))
+    answer = season(line_, air, "now", ("C1",), 0.6)
+    assert not answer.daily
+    assert answer.errors["sheath_max"] < 0.1
+    assert answer.errors["contents_min"] == answer.error < 0.05
+
+
+def test_strongly_self_regulating_tracers_settle_to_the_full_fields_steady_state(tmp_path: Path) -> None:
+    """An output that falls by 1 W/m a kelvin: what a step of plain iteration would overshoot."""
+    output = {"at": [["-20 degC", "60 W/m"], ["40 degC", "0 W/m"]]}
+    line_ = case(
+        tracer=[
+            {"name": "T1", "clock": 6, "shape": "flat", "width": "10 mm", "height": "4 mm", "output": output}
+        ],
+        contents={"state": "empty", "film_coefficient": "0 W/m2/K"},
+    )
+    answer = season(line_, weather(tmp_path, 30, lambda k: -12.0), "now", (), 0.6)
+    narrowed = case_for(line_, "now")
+    exact = quantities(solve(network(narrowed, STORE.get(narrowed, 0.6))))
+    assert answer.season.courses["wall"] == pytest.approx(exact["wall.min"], abs=0.05)
+    assert answer.error < 0.05
+
+
+def test_a_line_that_forgets_slowly_is_said_to_hide_a_part_of_the_error(tmp_path: Path) -> None:
+    air = weather(tmp_path, 30, lambda k: -12.0)
+    quick = season(case(contents={"state": "empty", "film_coefficient": "0 W/m2/K"}), air, "now", (), 0.6)
+    slow = season(case(contents={"state": "mixed", "fluid": "water"}), air, "now", (), 0.6)
+    assert not any("time constant" in note for note in quick.notes)
+    assert any("time constant" in note for note in slow.notes)
+
+
 @pytest.mark.parametrize("state", ["still", "mixed"])
 def test_water_that_may_freeze_is_said_to_hold_no_ice_in_the_reduced_model(
     tmp_path: Path, state: str
@@ -143,9 +179,9 @@ def test_thermostat_of_a_season_switches_as_in_the_full_field(tmp_path: Path) ->
 def test_a_days_coldest_is_that_of_all_of_it() -> None:
     """One course that falls across midnight, recorded every hour and at a step's ends, differs by nothing."""
     hours, steps = np.arange(0.0, 97.0), np.array([0.0, 5.3, 23.4, 26.1, 47.6, 50.2, 71.9, 73.0, 95.0, 96.0])
-    season_ = SimpleNamespace(courses={"wall": 290.0 - 0.1 * hours}, lowest="wall", moment=3600 * hours)
-    full = SimpleNamespace(time=(3600 * steps).tolist(), values={LOW: (290.0 - 0.1 * steps).tolist()})
-    assert _apart(season_, full, 3600 * hours, 0.0, daily=True) < 1e-9  # type: ignore[arg-type]
+    season_ = SimpleNamespace(courses={"wall": 290.0 - 0.1 * hours}, moment=3600 * hours)
+    full = SimpleNamespace(time=(3600 * steps).tolist(), values={"wall": (290.0 - 0.1 * steps).tolist()})
+    assert apart(season_, full, 3600 * hours, 0.0, True, "wall") < 1e-9  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
