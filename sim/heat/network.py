@@ -222,26 +222,24 @@ def network(case: Case, mesh: PlanMesh) -> Network:
     active = ~in_bore if lumped else np.ones(mesh.cells, bool)
     cell_node = np.where(active, np.cumsum(active) - 1, NO_CELL)
     bore_face = np.flatnonzero(in_bore[mesh.face_cells].sum(axis=1) == 1)
-    on_surfaces = surfaces.Surfaces(int(active.sum()))
+    added = surfaces.Surfaces(int(active.sum()))
     conductivity = CellConductivity(case, mesh)(np.full(mesh.cells, case.conditions[0].ambient))
     thin = thin_layers(case, mesh, conductivity)
-    cover_node, cover_angle = surfaces.cover(case, mesh, on_surfaces, conductivity)
-    foil_face, foil_node = surfaces.foil(case, mesh, on_surfaces, cell_node)
+    cover_node, cover_angle = surfaces.cover(case, mesh, added, conductivity)
+    foil_face, foil_node = surfaces.foil(case, mesh, added, cell_node)
     first, second = mesh.face_cells.T
     plain = np.asarray(active[first] & active[second])
     plain[foil_face] = False
-    plain[surfaces.thin_sheets(mesh, on_surfaces, thin)] = False
-    void_face, void_node, void_radiation = surfaces.voids(
-        case, mesh, on_surfaces, plain, foil_face, foil_node
-    )
+    plain[surfaces.thin_sheets(mesh, added, thin)] = False
+    void_face, void_node, void_radiation = surfaces.voids(case, mesh, added, plain, foil_face, foil_node)
     plain[void_face] = False
-    bore = surfaces.bore(case, mesh, on_surfaces, bore_face) if lumped else None
+    bore = surfaces.bore(case, mesh, added, bore_face) if lumped else None
     face = np.flatnonzero(plain)
     faces = _faces(case, mesh, face, thin)
     joints: dict[str, Any] = {
         "faces": faces,
-        "halves": together(on_surfaces.halves),
-        "links": together(on_surfaces.links),
+        "halves": together(added.halves),
+        "links": together(added.links),
         "wedges": wedges(mesh),
         "void radiation": void_radiation[0],
     }
@@ -258,7 +256,7 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         case=case,
         mesh=mesh,
         layers=ONE_METRE,
-        nodes=on_surfaces.nodes,
+        nodes=added.nodes,
         cell_node=cell_node,
         face=face,
         joints=joined(joints, cell_node),
@@ -272,8 +270,8 @@ def network(case: Case, mesh: PlanMesh) -> Network:
         void_face=void_face,
         void_node=void_node,
         void_radiation=void_radiation,
-        tracing=tracing(case, mesh, cell_node, on_face, conductivity, on_surfaces.nodes),
-        along=together(on_surfaces.along),
+        tracing=tracing(case, mesh, cell_node, on_face, conductivity, added.nodes),
+        along=together(added.along),
         part=np.zeros((1, mesh.cells), np.int64),
         notes=(*(bore.source if bore else ()), *put_back(case, mesh)),
     )

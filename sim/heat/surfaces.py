@@ -44,20 +44,20 @@ class Surfaces:
         self.along.append(Along(node, strength))
 
 
-def cover(case: Case, mesh: PlanMesh, on_surfaces: Surfaces, conductivity: Array) -> tuple[IntArray, Array]:
+def cover(case: Case, mesh: PlanMesh, added: Surfaces, conductivity: Array) -> tuple[IntArray, Array]:
     """The outside: a node on each cover face, and its angle about the cover's centre; the weather barrier in them."""
-    node = on_surfaces.new(len(mesh.cover_cell))
+    node = added.new(len(mesh.cover_cell))
     gap, outermost = thin_cover(case, mesh, conductivity)
     bare = np.zeros(len(node))
-    on_surfaces.halves.append(Halves(mesh.cover_cell, node, mesh.cover_area, gap, mesh.cover_point, bare))
+    added.halves.append(Halves(mesh.cover_cell, node, mesh.cover_area, gap, mesh.cover_point, bare))
     angle = np.arctan2(*(mesh.cover_point - np.array([0.0, -mesh.layout.drop])).T)
     sheet = outermost
     if case.barrier is not None:
         assert case.barrier.conductivity is not None
         sheet += case.barrier.conductivity * case.barrier.thickness
     if sheet:
-        on_surfaces.links.append(ring(mesh, node, angle, mesh.cover_point, sheet))
-        on_surfaces.conducts_along(node, sheet * mesh.cover_length)
+        added.links.append(ring(mesh, node, angle, mesh.cover_point, sheet))
+        added.conducts_along(node, sheet * mesh.cover_length)
     return node, angle
 
 
@@ -68,7 +68,7 @@ def _on_side(mesh: PlanMesh, faces: IntArray, side: int | IntArray, node: IntArr
     return Halves(cell, node, mesh.face_area[faces], half, point, np.zeros(len(faces)))
 
 
-def foil(case: Case, mesh: PlanMesh, on_surfaces: Surfaces, cell_node: IntArray) -> tuple[IntArray, IntArray]:
+def foil(case: Case, mesh: PlanMesh, added: Surfaces, cell_node: IntArray) -> tuple[IntArray, IntArray]:
     """The foil: a node on each face on which it lies, joined to the cells on both sides. Returns faces and nodes.
 
     Where its contact has a resistance, the surface beneath has nodes of its own, joined to the foil's.
@@ -77,32 +77,32 @@ def foil(case: Case, mesh: PlanMesh, on_surfaces: Surfaces, cell_node: IntArray)
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
     foot = foot_of(case)
     faces, resistance, runs = foil_faces(mesh, foot)
-    node = on_surfaces.new(len(faces))
+    node = added.new(len(faces))
     point, area, half = mesh.face_point[faces], mesh.face_area[faces], 0.5 * mesh.face_distance[faces]
     under, over = sides_of_foil(mesh, faces)
     beneath, touched = node.copy(), touches_foil(case, mesh, under)
-    beneath[touched] = on_surfaces.new(int(touched.sum()))
+    beneath[touched] = added.new(int(touched.sum()))
     strength = case.foil.contact_conductance * area[touched]
-    on_surfaces.links.append(Links(node[touched], beneath[touched], strength))
+    added.links.append(Links(node[touched], beneath[touched], strength))
     bare = np.zeros(len(faces))
-    on_surfaces.halves += [
+    added.halves += [
         Halves(under, beneath, area, half, point, resistance),
         Halves(over, node, area, half, point, bare),
     ]
     sheet = case.foil.conductivity * case.foil.thickness
     for run in runs:
         if len(run.faces) > 1:
-            on_surfaces.links.append(chain(mesh, node[run.faces], point[run.faces], sheet))
+            added.links.append(chain(mesh, node[run.faces], point[run.faces], sheet))
             strip = strip_links(mesh, run, node, faces, sheet, foot)
-            on_surfaces.links.append(Links(strip.a, cell_node[strip.b], strip.strength))
-    on_surfaces.conducts_along(node, sheet * area)
+            added.links.append(Links(strip.a, cell_node[strip.b], strip.strength))
+    added.conducts_along(node, sheet * area)
     return faces, node
 
 
 def voids(
     case: Case,
     mesh: PlanMesh,
-    on_surfaces: Surfaces,
+    added: Surfaces,
     plain: NDArray[np.bool_],
     foil_face: IntArray,
     foil_node: IntArray,
@@ -117,11 +117,11 @@ def voids(
     for rim in rims.values():
         bounding |= rim & plain
     face = np.flatnonzero(bounding)
-    node = on_surfaces.new(len(face))
+    node = added.new(len(face))
     for side in (0, 1):
-        on_surfaces.halves.append(_on_side(mesh, face, side, node))
+        added.halves.append(_on_side(mesh, face, side, node))
     every, number = np.concatenate([face, foil_face]), np.concatenate([node, foil_node])
-    joints, counts, free = {0: no_radiation()}, [0], on_surfaces.nodes
+    joints, counts, free = {0: no_radiation()}, [0], added.nodes
     for bits, state in void_states.items():
         here = state.sides(mesh, every).any(axis=1) & (
             rims[bits][every] | (np.arange(len(every)) >= len(face))
@@ -129,7 +129,7 @@ def voids(
         if here.any():
             joints[bits], count = across(case, mesh, void_states[bits], every[here], number[here], free)
             counts.append(count)
-    on_surfaces.new(max(counts))
+    added.new(max(counts))
     for bits in void_states:  # a node without a part in it rests on a surface
         idle = np.setdiff1d(free + np.arange(max(counts)), joints.get(bits, joints[0]).b)
         rest = Radiation(np.full(len(idle), number[0] if len(number) else 0), idle, np.full(len(idle), IDLE))
@@ -137,41 +137,38 @@ def voids(
     return face, node, joints
 
 
-def thin_sheets(mesh: PlanMesh, on_surfaces: Surfaces, thin: list[ThinLayer]) -> IntArray:
+def thin_sheets(mesh: PlanMesh, added: Surfaces, thin: list[ThinLayer]) -> IntArray:
     """Layers thinner than the mesh that conduct well: a node on each face, joined along the layer; the faces."""
     for layer in thin:
         if not layer.sheet:
             continue
         node, area, point = (
-            on_surfaces.new(len(layer.face)),
+            added.new(len(layer.face)),
             mesh.face_area[layer.face],
             mesh.face_point[layer.face],
         )
         for cell, gap in zip((layer.inside, layer.outside), layer.gaps, strict=True):
-            on_surfaces.halves.append(Halves(cell, node, area, gap, point, np.zeros(len(node))))
-        on_surfaces.links.append(ring(mesh, node, layer.angle, point, layer.sheet))
-        on_surfaces.conducts_along(node, layer.sheet * area)
+            added.halves.append(Halves(cell, node, area, gap, point, np.zeros(len(node))))
+        added.links.append(ring(mesh, node, layer.angle, point, layer.sheet))
+        added.conducts_along(node, layer.sheet * area)
     return np.concatenate([np.zeros(0, np.int64), *(layer.face for layer in thin if layer.sheet)])
 
 
-def bore(case: Case, mesh: PlanMesh, on_surfaces: Surfaces, faces: IntArray) -> Bore:
+def bore(case: Case, mesh: PlanMesh, added: Surfaces, faces: IntArray) -> Bore:
     """Lumped contents: a node on each face of the bore, and those of the lumps."""
     cells = mesh.face_cells[faces]
     side = np.where(mesh.of_kind("liquid", "gas")[cells[:, 0]], 1, 0)
-    node = on_surfaces.new(len(faces))
-    on_surfaces.halves.append(_on_side(mesh, faces, side, node))
-    bore = lumped_contents(case, mesh, faces, node, on_surfaces.nodes)
-    on_surfaces.nodes = max(on_surfaces.nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
+    node = added.new(len(faces))
+    added.halves.append(_on_side(mesh, faces, side, node))
+    bore = lumped_contents(case, mesh, faces, node, added.nodes)
+    added.nodes = max(added.nodes - 1, bore.liquid, bore.gas, bore.surface) + 1
     at = case.contents.temperature or case.conditions[0].ambient + 20.0
     dry = mesh.of_kind("gas")
     if case.contents.state == "empty":
         dry = mesh.of_kind("liquid", "gas")
     wet = mesh.of_kind("liquid") & ~dry
-    for lump, fluid, inside in (
-        (bore.liquid, case.contents.fluid, wet),
-        (bore.gas, case.contents.gas, dry),
-    ):
+    for lump, fluid, inside in ((bore.liquid, case.contents.fluid, wet), (bore.gas, case.contents.gas, dry)):
         if lump >= 0:
             section = float(fluid.conductivity(at)) * float(mesh.cell_area[inside].sum())
-            on_surfaces.conducts_along(np.array([lump]), np.array([section]))
+            added.conducts_along(np.array([lump]), np.array([section]))
     return bore

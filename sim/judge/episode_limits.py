@@ -48,13 +48,13 @@ def checks_over_time(
 
     soonest: before what it does not cease to hold, and is not warm; doubt: why no pass is built on it, or "".
     """
-    case, of_episode_limits = result.case, result.episode.limits
+    case, own_limits = result.case, result.episode.limits
     doubt = BRACKET if result.bracketed else doubt
     thin = left_out(case, result.fine.network.mesh)
     if thin:
         doubt = f"too thin to mesh and left out: {thin}; no pass is built on this"
-    until = lost if of_episode_limits is not None and of_episode_limits.hold is not None else None
-    warming = of_episode_limits is not None and of_episode_limits.warm_up is not None
+    until = lost if own_limits is not None and own_limits.hold is not None else None
+    warming = own_limits is not None and own_limits.warm_up is not None
 
     def worst_value(run: Run, path: str, sign: int) -> float | None:
         curve, begin, end = run.course(path), 0.0, None
@@ -79,15 +79,13 @@ def checks_over_time(
         checks = [of_fitting(check, case, fitting, coldest) for check in checks]
     window, never = _window(until, warming), warming and np.isnan(warm_up.value)
     checks = [_within(check, window, never) for check in checks]
-    if of_episode_limits is not None:
-        if of_episode_limits.hold is not None:
-            checks.append(_hold_check(of_episode_limits.hold, lasted, soonest[0], lost, result, doubt))
-        if of_episode_limits.warm_up is not None:
-            checks.append(_warm_check(of_episode_limits.warm_up, warm_up, soonest[1], warm_to, result, doubt))
-        if of_episode_limits.frozen_share is not None:
-            checks.append(
-                _frozen_check(of_episode_limits.frozen_share, result, doubt, freezing_of(result)[0])
-            )
+    if own_limits is not None:
+        if own_limits.hold is not None:
+            checks.append(_hold_check(own_limits.hold, lasted, soonest[0], lost, result, doubt))
+        if own_limits.warm_up is not None:
+            checks.append(_warm_check(own_limits.warm_up, warm_up, soonest[1], warm_to, result, doubt))
+        if own_limits.frozen_share is not None:
+            checks.append(_frozen_check(own_limits.frozen_share, result, doubt, freezing_of(result)[0]))
     notes: list[str] = []
     if checks:
         notes.append(NO_INPUTS)
