@@ -15,7 +15,7 @@ from sim.judge.episode_answers import weather_notes
 from sim.section.shapes import Array
 from sim.solve.at_rest import MeshStore
 from sim.solve.bounds import with_contents
-from sim.solve.drive import Drive
+from sim.solve.drive import AMBIENT, Drive
 from sim.solve.episode import Track, follow, thermostats
 from sim.solve.reduced import Reduced, reduced
 from sim.solve.season_course import COLDEST, HOTTEST, Season, node_groups
@@ -47,11 +47,11 @@ NOT_BUOYANT = "contents that would move are taken at rest"
 class SeasonAnswer:
     """What a file of weather does to a line in one condition, with controls in force.
 
-    season: hour by hour, by the reduced model; hours_beyond: by limit; coldest, coldest_full: K, in
-    the season, and of the worst stretch by the full field; at: its moment on the file's clock; stretch: begin and end
-    (s) of what was run in full; error: largest difference of the two there, K, each hour, or of each day's
-    coldest where a thermostat's switching drifts apart (daily); errors: likewise of the course of each limit, of an
-    upper one at its own hottest hour too; energy J/m; duty; notes.
+    season: hour by hour, by the reduced model; hours_beyond: by limit; coldest, coldest_full: K, in the season, and of
+    the worst stretch by the full field; at: its moment on the file's clock; stretch: begin and end (s) of what was run
+    in full; error: largest difference of the two there, K, at any hour, or of the coldest of any so many days where a
+    thermostat's switching drifts apart (days, 0 without); errors: likewise of the course of each limit, of an upper
+    one near its own hottest hour too; energy J/m; duty; notes.
     """
 
     file: Weather
@@ -67,7 +67,7 @@ class SeasonAnswer:
     stretch: tuple[float, float]
     error: float
     errors: dict[str, float]
-    daily: bool
+    days: int
     energy: float
     duty: float
     notes: tuple[str, ...]
@@ -98,11 +98,11 @@ def season(
     in_full = _InFull(case, narrowed, model, passed, file, condition, controls)
     begin, end = in_full.stretch(coldest, BEFORE, AFTER)
     full = in_full.run(begin, end)
-    daily = any(full.switchings.values())
-    error = apart(passed, full, file.time, begin, daily, passed.lowest)
+    days = in_full.days_of_cycles(full, end - begin)
+    error = apart(passed, full, file.time, begin, days, passed.lowest)
     beyond = _beyond(narrowed, passed)
-    errors = {name: apart(passed, full, file.time, begin, daily, COURSE_OF[name]) for name in beyond}
-    errors |= _of_the_hottest(in_full, errors, daily)
+    errors = {name: apart(passed, full, file.time, begin, days, COURSE_OF[name]) for name in beyond}
+    errors |= _of_the_hottest(in_full, errors, days)
     notes = [
         ONE_MESH,
         *weather_notes(narrowed, episode),
@@ -125,7 +125,7 @@ def season(
         (begin, end),
         error,
         errors,
-        daily,
+        days,
         gave,
         float(passed.duty[1:].mean()),
         tuple(notes),
@@ -161,6 +161,12 @@ class _InFull:
         begin = max(0.0, float(time[at]) - before)
         return float(time[int(begin / self.file.spacing)]), min(float(time[-1]), float(time[at]) + after)
 
+    def days_of_cycles(self, full: Track, lasts: float) -> int:
+        """Days that hold two cycles of every control that the line itself switches; lasts: of the stretch, s."""
+        by_line = [c.name for c in self.case.controls if c.sensor != AMBIENT]
+        rounds = [sum(on for _, on in full.switchings[n]) for n in by_line if full.switchings.get(n)]
+        return int(np.ceil(2 * lasts / max(1, min(rounds)) / DAY)) if rounds else 0
+
     def run(self, begin: float, end: float) -> Track:
         """The full field over a stretch, from the reduced model's field of its beginning; every extreme by its name, K,
         a step ending at every moment of the file."""
@@ -180,7 +186,7 @@ class _InFull:
         return follow(full, episode, self.case.controls, start, STEP_ERROR, record, moments)
 
 
-def _of_the_hottest(in_full: _InFull, errors: dict[str, float], daily: bool) -> dict[str, float]:
+def _of_the_hottest(in_full: _InFull, errors: dict[str, float], days: int) -> dict[str, float]:
     """Errors of the upper limits, in the days of the hottest hour too of the one that comes nearest to its limit."""
     limits, season, time = in_full.narrowed.limits, in_full.season, in_full.file.time
     upper = [name for name in errors if COURSE_OF[name] in HOTTEST]
@@ -191,30 +197,34 @@ def _of_the_hottest(in_full: _InFull, errors: dict[str, float], daily: bool) -> 
     hottest = int(np.argmax(season.extreme(nearest)))
     begin, end = in_full.stretch(hottest, HOT_BEFORE, HOT_AFTER)
     full = in_full.run(begin, end)
-    daily = daily or any(full.switchings.values())
+    days = max(days, in_full.days_of_cycles(full, end - begin))
     return {
-        name: max(errors[name], apart(season, full, time, begin, daily, COURSE_OF[name])) for name in upper
+        name: max(errors[name], apart(season, full, time, begin, days, COURSE_OF[name])) for name in upper
     }
 
 
-def apart(season: Season, full: Track, times: Array, begin: float, daily: bool, name: str) -> float:
-    """Largest difference of the two models in a course, K, over what the full field was run for but its first day."""
+def apart(season: Season, full: Track, times: Array, begin: float, days: int, name: str) -> float:
+    """Largest difference of the two models in a course, K, over what the full field was run for but its first day: at
+    any of the moments `times`, or of the extremes of any so many days."""
     at, of_full = np.array(full.time) + begin, np.array(full.values[name])
     by_model, last = season.courses[name], at[-1]
     skip = begin + min(FORGOTTEN, 0.5 * (last - begin))
-    if not daily:
+    if not days:
         moments = times[(times >= skip) & (times <= last)]
         by_model = np.interp(moments, season.moment, by_model)
         return float(np.abs(by_model - np.interp(moments, at, of_full)).max())
     sign = 1.0 if name in COLDEST else -1.0
 
-    def least(moment: Array, values: Array, day: float) -> float:
-        ends = np.interp([day, day + DAY], moment, values)  # it may fall across midnight, between two records
-        return float(min(values[(moment >= day) & (moment <= day + DAY)].min(initial=np.inf), *ends))
+    window = min(days * DAY, last - skip)
 
-    days = np.arange(skip, max(last - 0.5 * DAY, skip + 1.0), DAY)
+    def least(moment: Array, values: Array, day: float) -> float:
+        end = day + window
+        ends = np.interp([day, end], moment, values)  # it may fall across midnight, between two records
+        return float(min(values[(moment >= day) & (moment <= end)].min(initial=np.inf), *ends))
+
+    firsts = np.arange(skip, last - window + 1.0, DAY)
     return max(
-        abs(least(season.moment, sign * by_model, day) - least(at, sign * of_full, day)) for day in days
+        abs(least(season.moment, sign * by_model, day) - least(at, sign * of_full, day)) for day in firsts
     )
 
 

@@ -23,7 +23,8 @@ def season_rows(answer: SeasonAnswer) -> list[tuple[str, str]]:
     """(what, value) of everything a season answers, as text."""
     season, hours = answer.season, answer.file.spacing / 3600
     begin, end = worst_week(answer)
-    how = "of each day's coldest" if answer.daily else "at any hour"
+    several = "of each day's coldest" if answer.days == 1 else f"of the coldest of any {answer.days} days"
+    how = several if answer.days else "at any hour"
     full = (answer.stretch[1] - answer.stretch[0]) / 86400
     rows = [
         ("energy", f"{answer.energy / 3.6e6:.2f} kWh/m"),

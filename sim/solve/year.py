@@ -20,10 +20,10 @@ from sim.solve.season_hour import Hour, hour, loss_at, sun_between
 from sim.solve.season_outputs import Outputs, outputs_of, settled
 
 PIECE = 3600.0  # s, over which the outside is linear
-SAMPLES = 16  # of a control's reading in a piece; a switching lies between two on a straight line
+SAMPLES = 48  # of a control's reading in a piece; a switching lies between two on a straight line
 MOST_STEPS = 60  # to the steady state of the first hour
 DAMPED = 10  # steps to it, after which half of each is taken
-LOOK = 2  # every so many of these is a moment of the answer
+LOOK = 6  # every so many of these is a moment of the answer
 SOON = 1e-3  # s: a control that is past its threshold already switches after this
 SHORT = 300.0  # s after a switching, to which an output that follows the temperature is linear first
 PARTS = 4  # of a piece, over each of which a share of power by a sensor is linear

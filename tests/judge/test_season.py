@@ -76,7 +76,7 @@ def test_reduced_model_follows_a_cold_spell_as_the_full_field_does(tmp_path: Pat
         return float(np.interp(k, [0, 24, 40, 70], [0, 0, -20, -5]) + 4 * np.cos(2 * np.pi * (k - 14) / 24))
 
     answer = season(case(), weather(tmp_path, 72, air), "now", (), 1.0)
-    assert not answer.daily
+    assert answer.days == 0
     assert answer.error < 0.05
     assert answer.coldest_full == pytest.approx(answer.coldest, abs=0.05)
     assert answer.stretch == (0.0, 71 * 3600.0)
@@ -89,7 +89,7 @@ def test_a_share_of_power_over_the_ambient_follows_the_hour_and_not_the_one_befo
     answer = season(line_, weather(tmp_path, 40, lambda k: float(-min(k, 18))), "now", ("C1",), 0.6)
     hours = np.arange(1, 19)
     assert answer.season.output[1:19] == pytest.approx((hours - 0.5), abs=1e-6)  # of 20 W/m, 1 W/m a kelvin
-    assert not answer.daily
+    assert answer.days == 0
 
 
 def test_a_tracer_turned_down_by_the_ambient_is_as_hot_as_in_the_full_field(tmp_path: Path) -> None:
@@ -99,7 +99,7 @@ def test_a_tracer_turned_down_by_the_ambient_is_as_hot_as_in_the_full_field(tmp_
     line_ = case(control=[share], limits={"sheath_max": "80 degC", "contents_min": "2 degC"})
     air = weather(tmp_path, 60, lambda k: float(-3 + 12 * np.sin(k / 4)))
     answer = season(line_, air, "now", ("C1",), 0.6)
-    assert not answer.daily
+    assert answer.days == 0
     assert answer.errors["sheath_max"] < 0.1
     assert answer.errors["contents_min"] == answer.error < 0.05
 
@@ -170,7 +170,7 @@ def test_thermostat_of_a_season_switches_as_in_the_full_field(tmp_path: Path) ->
     """Days of frost on a line that its thermostat keeps between 8 and 12 degC: the coldest of each day agrees."""
     line_ = case(control=[CONTROL], contents={"state": "empty", "film_coefficient": "0 W/m2/K"})
     answer = season(line_, weather(tmp_path, 40, lambda k: -15.0 - 3 * np.cos(k / 4)), "now", ("C1",), 1.0)
-    assert answer.daily
+    assert answer.days == 1
     assert answer.error < 0.2
     assert answer.season.switchings > 10
     assert 0.2 < answer.duty < 0.9
@@ -181,7 +181,7 @@ def test_a_days_coldest_is_that_of_all_of_it() -> None:
     hours, steps = np.arange(0.0, 97.0), np.array([0.0, 5.3, 23.4, 26.1, 47.6, 50.2, 71.9, 73.0, 95.0, 96.0])
     season_ = SimpleNamespace(courses={"wall": 290.0 - 0.1 * hours}, moment=3600 * hours)
     full = SimpleNamespace(time=(3600 * steps).tolist(), values={"wall": (290.0 - 0.1 * steps).tolist()})
-    assert apart(season_, full, 3600 * hours, 0.0, True, "wall") < 1e-9  # type: ignore[arg-type]
+    assert apart(season_, full, 3600 * hours, 0.0, 1, "wall") < 1e-9  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
