@@ -18,7 +18,6 @@ from sim.case.load import turned
 from sim.cli import app
 from sim.judge.check import check
 from sim.report.clock import clock_csv, remarks, write_clock
-from sim.report.draw_clock import runs
 from sim.solve.section import solve_section
 from sim.study import clock as clock_study
 from sim.study.clock import clock
@@ -191,24 +190,6 @@ def test_a_fault_at_one_position_keeps_the_others(tmp_path: Path, monkeypatch: p
     assert outcome.exit_code == 70
     assert "4 o'clock: not computed: internal fault (KeyError)" in outcome.stdout
     assert len(json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))["rows"]) == 3
-
-
-@pytest.mark.parametrize(
-    ("clocks", "lines"),
-    [
-        ((0.0, 1.0, 2.0), [[0, 1, 2], [12, 13]]),
-        ((1.0, 2.0, 4.0), [[1, 2], [4]]),
-        ((0.5, 10.5, 11.5), [[-0.5, 0.5], [10.5, 11.5, 12.5]]),
-        (tuple(map(float, range(12))), [list(range(-1, 14))]),
-    ],
-)
-def test_a_line_joins_neighbours_an_hour_apart_and_nothing_else(
-    clocks: tuple[float, ...], lines: list[list[float]]
-) -> None:
-    values = [[place for place, _ in run] for run in runs(list(clocks))]
-    assert [[x for x in run if -1 <= x <= 13] for run in values] == lines
-    for run in runs(list(clocks)):
-        assert all(place % 12 == clocks[n] for place, n in run)
 
 
 def test_a_stopped_study_goes_on_with_its_finished_positions(

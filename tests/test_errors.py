@@ -10,11 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 from plain_lines import FLAT, LIQUID
-from typer.testing import CliRunner
 
 from sim.basics import NotMeshed
 from sim.case import CaseError, case_for, load_case, parse_case
-from sim.cli import app
 from sim.judge.check import check
 from sim.report.folder import OutputError, written_folder
 from sim.section.bend import Bend
@@ -153,25 +151,3 @@ def test_it_is_raised_with_one_clear_line(error: type[BaseException], tmp_path: 
     message = str(caught.value)
     assert words in message
     assert message.isprintable()
-
-
-def command(folder: Path, case: str, *more: str) -> tuple[int, str, str]:
-    (folder / "case.toml").write_text(case)
-    done = CliRunner().invoke(app, ["check", str(folder / "case.toml"), "--fineness", "1", *more])
-    assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
-    return done.exit_code, done.stdout, done.stderr
-
-
-@pytest.mark.slow
-def test_the_command_makes_exit_codes_of_them(tmp_path: Path) -> None:
-    from sim.case import to_toml
-
-    closed = to_toml(parse_case(line(**CLOSED)))
-    code, out, err = command(tmp_path, closed)
-    assert (code, err.splitlines()) == (3, ["coldspot: cold: section"])  # its progress, a line a stage
-    assert "did not converge" in out
-    checks = to_toml(parse_case(line(support=[{"name": "S1"}])))
-    code, out, err = command(tmp_path, checks, "--memory", "0.05")
-    assert (code, out) == (2, "")
-    assert err.count("\n") == 1
-    assert "memory" in err

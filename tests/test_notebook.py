@@ -74,13 +74,6 @@ def test_html_is_escaped_and_carries_the_caution(answer: sim.Answer) -> None:
     assert "never a certificate" in text
 
 
-def test_a_case_with_changes_is_another_case(answer: sim.Answer) -> None:
-    moved = sim.with_overrides(answer.case, {"tracer": {"T1": {"clock": 4}}})
-    assert (moved.tracers[0].clock, answer.case.tracers[0].clock) == (4.0, 5.0)
-    with pytest.raises(sim.CaseError, match="T9"):
-        sim.with_overrides(answer.case, {"tracer": {"T9": {"clock": 4}}})
-
-
 def test_clock_and_study(answer: sim.Answer, tmp_path: Path) -> None:
     pandas = pytest.importorskip("pandas")
     turned = sim.clock(answer.case, positions=(4, 12), states=("still",), fineness=1.0)

@@ -82,11 +82,7 @@ SPOILT: list[tuple[dict[str, Any], str, str]] = [
     (episode(rain={"at": [["1 h", 0.5]]}), f"{E}.rain.at", "true or false"),
     (episode(sun={"absorptivity": 0.5, "irradiance": "9 W/m2"}), f"{E}.sun.clock", "missing"),
     (episode(sky={}), f"{E}.sky.temperature", "exactly one of"),
-    (
-        episode(sky={"temperature": "-40 degC", "cloud": 0.5}),
-        f"{E}.sky.cloud",
-        "does not belong beside temperature",
-    ),
+    (episode(sky={"temperature": "-40 degC", "cloud": 0.5}), f"{E}.sky.cloud", "does not belong beside temperature"),
     (episode(sky={"dew_point": "-5 degC"}), f"{E}.sky.dew_point", "above the ambient at 0"),
     (
         episode(sky={"dew_point": "-15 degC"}, ambient={"at": [["0 h", "0 degC"], ["4 h", "-20 degC"]]}),
@@ -109,7 +105,7 @@ SPOILT: list[tuple[dict[str, Any], str, str]] = [
         "two shares at one temperature",
     ),
     ({"contents": {"fluid": BRINE | {"latent_heat": "-1 kJ/kg"}}}, "contents.fluid.latent_heat", "outside"),
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("changes", "key", "words"), SPOILT)

@@ -8,7 +8,7 @@ import tomlkit
 from plain_lines import FLAT
 
 from sim.case import CaseError, parse_case
-from sim.case.settings import Setting, is_text, lay, value_of
+from sim.case.settings import Setting, lay, value_of
 
 LINE: dict[str, Any] = {
     "pipe": {"size": "DN 50", "schedule": "40", "material": "carbon steel"},
@@ -89,15 +89,6 @@ def test_a_key_that_leads_nowhere_is_told(path: tuple[str, ...], text: str, key:
     with pytest.raises(CaseError) as told:
         laid((path, text))
     assert told.value.key == key
-
-
-def test_only_keys_of_text_take_a_number_as_text() -> None:
-    assert is_text(("pipe", "schedule"))
-    assert is_text(("tracer", "T1", "name"))
-    assert is_text(("condition", "cold", "pipe", "schedule"))
-    assert not is_text(("tracer", "T1", "clock"))
-    assert not is_text(("tracer", "T1"))
-    assert not is_text(("nothing", "there"))
 
 
 def test_a_document_keeps_its_comments_and_says_the_same() -> None:

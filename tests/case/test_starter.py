@@ -29,10 +29,6 @@ def test_it_is_written_once_and_passes(tmp_path: Path) -> None:
     assert check(case, fineness=1.2).verdict == "pass"
 
 
-def test_it_is_printed_without_a_file() -> None:
-    assert runner.invoke(app, ["new"]).stdout == starter()
-
-
 def test_its_further_keys_are_keys() -> None:
     full = re.sub(r"^#: ?", "", starter(), flags=re.MULTILINE)
     assert full.count("\n") == starter().count("\n")

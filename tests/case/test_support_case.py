@@ -69,7 +69,3 @@ def test_a_condition_may_change_a_support() -> None:
     from sim.case import case_for
 
     assert case_for(parse_case(raw), "a").supports[0].allowance == pytest.approx(0.5)
-
-
-def test_supports_may_stand_30_m_apart() -> None:
-    assert parse_case(line({"spacing": "30 m"})).supports[0].spacing == 30.0

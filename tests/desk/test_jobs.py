@@ -27,6 +27,12 @@ def unpack(text: str, kind: str = "<f4") -> np.ndarray:
     return np.frombuffer(base64.b64decode(text), kind)
 
 
+def at_three(folder: Folder, fineness: float) -> sim.Answer:
+    """The library's answer with the tracer moved to 3 o'clock."""
+    case = sim.with_overrides(load_case(folder.path / "case.toml"), {"tracer": {"T1": {"clock": 3}}})
+    return sim.check(case, fineness=fineness)
+
+
 def test_a_case_is_opened_with_every_key_that_it_may_have(ask: Ask) -> None:
     reply = ask("open")["done"]
     assert reply["conditions"] == ["cold", "warm"]
@@ -50,18 +56,14 @@ def test_a_case_is_opened_with_every_key_that_it_may_have(ask: Ask) -> None:
 def test_another_tracer_like_it_is_added_on_the_other_side(ask: Ask) -> None:
     group = next(g for g in ask("open")["done"]["groups"] if g["path"] == ["tracer", "T1"])
     text = '{ name = "T1b", ' + group["copy"][1:]
-    clocks = {
-        h["name"]: h["value"]
-        for h in ask("open", (["tracer", "T1b"], text))["done"]["handles"]
-        if h["kind"] == "tracer"
-    }
+    handles = ask("open", (["tracer", "T1b"], text))["done"]["handles"]
+    clocks = {h["name"]: h["value"] for h in handles if h["kind"] == "tracer"}
     assert clocks == {"tracer T1": 5.0, "tracer T1b": 11.0}
 
 
 def test_the_field_while_dragging_is_that_of_the_coarse_mesh_without_a_band(ask: Ask, folder: Folder) -> None:
     reply = ask("move", (CLOCK, "3"))["done"]
-    case = sim.with_overrides(load_case(folder.path / "case.toml"), {"tracer": {"T1": {"clock": 3}}})
-    answer = sim.check(case, fineness=1.0)
+    answer = at_three(folder, 1.0)
     wanted = answer["cold"]
     for path in ("contents.min", "tracers.T1.sheath_max", "sensors.S1.reading", "heat_out"):
         row = of(reply["numbers"], path)
@@ -77,10 +79,7 @@ def test_the_field_while_dragging_is_that_of_the_coarse_mesh_without_a_band(ask:
 
 def test_on_release_the_verdict_is_that_of_the_command(ask: Ask, folder: Folder) -> None:
     reply = ask("answer", (CLOCK, "3"), fineness=1.5)
-    answer = sim.check(
-        sim.with_overrides(load_case(folder.path / "case.toml"), {"tracer": {"T1": {"clock": 3}}}),
-        fineness=1.5,
-    )
+    answer = at_three(folder, 1.5)
     done = reply["done"]
     assert done["verdict"] == answer.verdict
     assert [row["condition"] for row in done["limits"]] == ["cold", "warm"]
@@ -108,9 +107,8 @@ def test_what_is_not_solved_is_named(ask: Ask) -> None:
 
 @pytest.mark.slow
 def test_supports_and_fittings_have_numbers_and_a_picture_on_request(ask: Ask) -> None:
-    edits = [
-        (["support", "S1"], "{ family = 'clamp' }"),
-        (["fitting", "V1"], "{ family = 'globe_valve' }"),
+    edits = [(["support", "S1"], "{ family = 'clamp' }"), (["fitting", "V1"], "{ family = 'globe_valve' }")]
+    edits += [
         (["pipe", "size"], "DN 100"),
         (["design"], "{ maintain = '5 degC' }"),
         (["condition", "warm"], ""),
@@ -185,9 +183,7 @@ def test_a_file_that_cannot_be_read_has_a_form_to_mend_it(ask: Ask, folder: Fold
     assert ask("open", case="broken.toml")["faults"]  # the last good field stays, elsewhere
     reply = ask("open", **wrong)["done"]
     rows = {row["key"]: row for group in reply["groups"] for row in group["rows"]}
-    paths = {
-        fault["key"]: rows[fault["key"]]["path"] for fault in reply["faults"]
-    }  # each stands beside a row
+    paths = {fault["key"]: rows[fault["key"]]["path"] for fault in reply["faults"]}  # each beside a row
     assert len(paths) == 4
     mended = {CLOCK[-1]: "4:45", "thickness": "30 mm", "ambient": "-10 degC", "wal": ""}
     edits = [(path, mended[path[-1]]) for path in paths.values()]
@@ -230,11 +226,8 @@ def test_the_state_is_the_page_s_own(ask: Ask) -> None:
 
 
 def test_two_states_are_compared_key_by_key(ask: Ask) -> None:
-    edits = (
-        (CLOCK, "4"),
-        (["condition", "cold", "ambient"], "-20 degC"),
-        (["sensor", "S2"], "{ clock = 3 }"),
-    )
+    ambient = (["condition", "cold", "ambient"], "-20 degC")
+    edits = ((CLOCK, "4"), ambient, (["sensor", "S2"], "{ clock = 3 }"))
     reply = ask("compare", *edits, pinned=[])["done"]["inputs"]
     assert 'tracer "T1".clock: 5 -> 4' in reply
     assert 'condition "cold".ambient: -10 degC -> -20 degC' in reply

@@ -2,24 +2,8 @@
 
 import numpy as np
 import pytest
-from fluids.atmosphere import ATMOSPHERE_1976
 
 from sim.heat import air
-
-
-def test_closed_forms_are_the_library_ones():
-    temperature = np.linspace(160.0, 700.0, 28)
-    library = ATMOSPHERE_1976
-    for t, k, mu, rho in zip(
-        temperature,
-        air.conductivity(temperature),
-        air.viscosity(temperature),
-        air.density(temperature),
-        strict=True,
-    ):
-        assert k == pytest.approx(library.thermal_conductivity(t), rel=1e-12)
-        assert mu == pytest.approx(library.viscosity(t), rel=1e-12)
-        assert rho == pytest.approx(library.density(t, 101325.0), rel=1e-8)
 
 
 @pytest.mark.slow

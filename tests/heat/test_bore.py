@@ -89,16 +89,6 @@ class TestRadiation:
         assert view[0, 2] == pytest.approx(np.sqrt(2.0) - 1.0, rel=1e-12)
         assert view[0, 1] == pytest.approx(1.0 - np.sqrt(0.5), rel=1e-12)
 
-    def test_order_and_direction_of_the_faces_do_not_matter(self):
-        start, end = ring(24, fill=0.4)
-        whole = bore.exchange_factors(start, end, 0.8)
-        order = np.random.default_rng(3).permutation(len(start))
-        turned = (order % 2 == 0)[:, None]
-        mixed = bore.exchange_factors(
-            np.where(turned, end[order], start[order]), np.where(turned, start[order], end[order]), 0.8
-        )
-        np.testing.assert_allclose(mixed, whole[np.ix_(order, order)], atol=1e-14)
-
     def test_emissivity_limits(self):
         start, end = ring(40)
         view, length = bore.view_factors(start, end)

@@ -40,21 +40,6 @@ def test_slope_is_the_derivative_of_the_flux(wind, wind_from):
     np.testing.assert_allclose(film.coefficient_and_slope(surface, angle, **kw)[1], coarse, rtol=1e-3)
 
 
-def test_wind_from_a_clock_hour():
-    """Stagnation at the hour the wind comes from, mirror symmetry about it, the mean film all round kept."""
-    angle = np.linspace(0.0, 2.0 * np.pi, 720, endpoint=False)
-    surface = np.full(720, SIDE["ambient"] + 3.0)
-    kw = SIDE | {"emissivity": 0.0, "wind": 8.0, "coefficient": None}
-    h = film.outside_coefficient(surface, angle, **kw)
-    three = np.argmin(np.abs(angle - 0.5 * np.pi))
-    np.testing.assert_allclose(h[three - 100], h[three + 100], rtol=1e-9)
-    assert h[three] > h[three + 60]
-    mean = film.outside_coefficient(surface, angle, **(kw | {"wind_from_clock": None}))
-    assert h.mean() == pytest.approx(mean.mean(), rel=1e-3)
-    turned = film.outside_coefficient(surface, angle + 0.5 * np.pi, **(kw | {"wind_from_clock": 6.0}))
-    np.testing.assert_allclose(h, turned, rtol=1e-9)
-
-
 def test_range_notes():
     assert film.range_notes([260.0], ambient=250.0, wind=5.0, diameter=0.2, wind_from_clock=3.0) == ()
     assert film.range_notes([260.0], ambient=250.0, wind=0.0, diameter=0.2) == ()

@@ -1,18 +1,15 @@
 """A section in layers along the pipe: what is written of one layer holds in all of them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, line, mesh, only
 
-from sim.heat.joints import Nodes, PerMetre, Same, joined, repeated
 from sim.heat.layers import layered
 from sim.heat.network import Network, network
 from sim.heat.outlets import Given
 from sim.section.extrude import Layers
-from sim.section.mesh import IntArray
-from sim.section.shapes import Array
 from sim.solve.balance import evaluate
 from sim.solve.steady import solve
 
@@ -26,15 +23,11 @@ LINES = {
         condition__wind="5 m/s",
         condition__wind_from=4.0,
     ),
-    "self-regulating, foil": line(
-        FLAT | {"output": FALLING}, insulation__fit="bridged", foil={"thickness": "0.1 mm"}
-    ),
+    "self-regulating, foil": line(FLAT | {"output": FALLING}, insulation__fit="bridged", foil={"thickness": "0.1 mm"}),
     "half full, mixed": line(FLAT, contents__state="mixed", contents__fill=0.5),
     "empty": line(ROUND, contents__state="empty"),
-    "flowing": line(
-        FLAT, contents__state="flowing", contents__temperature="40 degC", contents__velocity="1 m/s"
-    ),
-}
+    "flowing": line(FLAT, contents__state="flowing", contents__temperature="40 degC", contents__velocity="1 m/s"),
+}  # fmt: skip
 
 
 def section(raw: dict) -> Network:
@@ -67,37 +60,6 @@ def test_along_the_pipe_cells_are_in_series_over_half_their_layers() -> None:
     sheet = balance.conductance[balance.parts["sheets along"]].reshape(3, -1)
     strength = plan.case.barrier.conductivity * 0.6e-3 * plan.mesh.cover_length
     assert sheet == pytest.approx(strength / apart[:, None])
-
-
-@dataclass(frozen=True)
-class Bridge:
-    """A kind of joint that the program does not know: conductance by the hotter end."""
-
-    a: Nodes
-    b: Nodes
-    area: PerMetre
-    power: Same
-
-    def ends(self, cell_node: IntArray) -> tuple[IntArray, IntArray]:
-        return self.a, self.b
-
-    def conductance(self, conductivity: Array, temperature: Array) -> Array:
-        return self.area * np.maximum(temperature[self.a], temperature[self.b]) ** self.power
-
-
-def test_a_new_kind_of_joint_is_repeated_by_what_its_arrays_hold() -> None:
-    bridge = Bridge(np.array([3]), np.array([8]), np.array([2.0]), np.array([0.5]))
-    computed = repeated(bridge, np.array([0.1, 0.4]), 10, 7)
-    assert computed.a.tolist() == [3, 13]
-    assert computed.b.tolist() == [8, 18]
-    assert computed.area.tolist() == [0.2, 0.8]
-    assert computed.power.tolist() == [0.5, 0.5]
-    plan = section(LINES["empty"])
-    more = replace(plan, joints=joined({**plan.joints.groups, "bridge": bridge}, plan.cell_node))
-    net = layered(more, Layers(EDGE, np.zeros(4, np.int64)))
-    own, computed = solve(more), solve(net)
-    assert np.abs(computed.temperature.reshape(4, -1) - own.temperature).max() < 1e-4
-    assert np.abs(own.temperature - solve(plan).temperature).max() > 0.01
 
 
 @pytest.mark.parametrize("layers", [1, 4])

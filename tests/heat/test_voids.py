@@ -58,14 +58,6 @@ def test_mirrors_leave_conduction_alone(fit: dict) -> None:
     assert got == pytest.approx(expected, abs=0.02 * (got - 263.15))
 
 
-def test_a_compound_takes_no_nodes() -> None:
-    net = solution(
-        line(ROUND, insulation__fit="bridged", insulation__void={"conductivity": "1 W/m/K"})
-    ).network
-    assert len(net.void_face) == 0
-    assert len(net.joints.groups["void radiation"].a) == 0
-
-
 @pytest.mark.parametrize(
     "raw",
     [

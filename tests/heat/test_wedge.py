@@ -59,12 +59,6 @@ def test_flat_and_lifted_tracers_have_no_corners() -> None:
         assert corners.conductance(np.zeros(0), np.zeros(0)).shape == (0,)
 
 
-def test_a_stacked_round_tracer_has_its_own_corners() -> None:
-    upper = ROUND | {"name": "T2", "diameter": "6 mm", "over": "T1"}
-    assert len(solution(line(FLAT, upper)).network.wedges.angle) == 2
-    assert len(solution(line(ROUND, upper)).network.wedges.angle) == 4
-
-
 def test_closed_form_makes_up_for_cells_that_are_not_there() -> None:
     """The heat the tracer loses into the pipe must hardly depend on how far down the mesh resolves its corners."""
     raw = line(ROUND | {"contact_conductance": "1 W/m2/K"})  # so that the corners carry much of it

@@ -46,15 +46,6 @@ def test_too_close_to_call_is_not_a_pass() -> None:
     assert judged.exit_code == 1
 
 
-def test_conditions_override_and_keep_apart() -> None:
-    cold, mild = answer().conditions
-    assert cold.case.contents.state == "still"
-    assert mild.case.contents.state == "mixed"
-    assert cold.result is not None
-    assert mild.result is not None
-    assert mild.result.value("wall.min") > cold.result.value("wall.min") + 20
-
-
 def test_one_condition_that_does_not_settle_fails_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     real = module.solve_section
 

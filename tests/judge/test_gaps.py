@@ -8,7 +8,7 @@ from plain_lines import line as plain
 
 from sim.case import Case
 from sim.judge.field_notes import gap_note
-from sim.judge.reasons import asymmetries, reasons
+from sim.judge.reasons import asymmetries
 
 OVERSIZE = {
     "fit": "oversize",
@@ -51,8 +51,3 @@ def test_asymmetries(changes: dict[str, Any], word: str | None) -> None:
     computed = asymmetries(line(**changes))
     assert (computed == ()) if word is None else any(word in f for f in computed)
     assert asymmetries(line()) == ()
-
-
-def test_reasons_name_what_the_simple_method_leaves_out() -> None:
-    assert any("contact" in r for r in reasons(line()))
-    assert any("hangs" in r for r in reasons(line(insulation=OVERSIZE)))

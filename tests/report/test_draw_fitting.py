@@ -8,7 +8,7 @@ from fitting_lines import across, along, narrowed
 from typer.testing import CliRunner
 
 from sim.cli import app
-from sim.report.draw_fitting import dimensions, draw_fitting, sources
+from sim.report.draw_fitting import dimensions, draw_fitting
 from sim.section.bodies import bodies_of
 
 
@@ -32,17 +32,6 @@ def test_the_command_draws_and_refuses_a_case_without_fittings(tmp_path: Path) -
     assert (tmp_path / "fitting_V1.png").exists()
     path.write_text(to_toml(fitted.model_copy(update={"fittings": ()})), encoding="utf-8")
     assert CliRunner().invoke(app, ["draw", str(path)]).exit_code == 2
-
-
-@pytest.mark.parametrize(
-    "family", ["flange_pair", "gate_valve", "ball_valve", "strainer", "pump", "branch", "stub"]
-)
-def test_each_default_length_has_its_source(family: str) -> None:
-    fitting = narrowed(fitting={"family": family}).fittings[0]
-    rows = sources(fitting)
-    assert len(rows) == len(fitting.body)
-    assert all("from memory" in row or "as tabled" in row for row in rows)
-    assert sources(narrowed(along(180, 90)).fittings[0]) == ["lengths as the case gives them"]
 
 
 @pytest.mark.slow

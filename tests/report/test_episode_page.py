@@ -24,16 +24,9 @@ def _raw(small: Callable[..., dict[str, Any]]) -> dict[str, Any]:
     raw = copy.deepcopy(small())
     raw["contents"] = {"state": "mixed", "fluid": "water"}
     raw["limits"] = {"contents_min": "0.2 degC"}
-    raw["episode"] = [
-        {
-            "name": "cut",
-            "condition": raw["condition"][0]["name"],
-            "start": "0.5 degC",
-            "lasts": "3 h",
-            "limits": {"frozen_share": 0.9, "hold": "12 h"},
-            "change": [{"at": "30 min", "supply": 0}],
-        }
-    ]
+    limits, cut = {"frozen_share": 0.9, "hold": "12 h"}, [{"at": "30 min", "supply": 0}]
+    episode = {"name": "cut", "condition": raw["condition"][0]["name"], "start": "0.5 degC", "lasts": "3 h"}
+    raw["episode"] = [episode | {"limits": limits, "change": cut}]
     return raw
 
 

@@ -12,9 +12,8 @@ from matplotlib.patches import Polygon
 
 import sim.report.draw_around as draw_around
 import sim.report.draw_section as draw_section
-import sim.report.draw_support as draw_support
 from sim.case import parse_case
-from sim.judge.check import Answer, check
+from sim.judge.check import check
 from sim.report.scene import scene
 
 Small = Callable[..., dict[str, Any]]
@@ -61,24 +60,3 @@ def test_wet_sector_is_hatched_and_named(small: Small, monkeypatch: pytest.Monke
     dry = scene(check(parse_case(small()), fineness=1.0).conditions[0].result)
     made = drawn(draw_section, monkeypatch, lambda: draw_section.draw_section(dry, Path("x.png")))
     assert "wet" not in words(made)
-
-
-def test_support_has_scales_its_exposed_leg_and_lines_that_need_no_colour(
-    shoe: Answer, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    answer = shoe.supports[0]
-    made = drawn(draw_support, monkeypatch, lambda: draw_support.draw_support(answer, Path("x.png")))
-    assert bars(made) == ["degC", "degC"]
-    assert "exposed leg" in words(made)
-    assert "60 mm" in words(made)
-    assert answer.result is not None
-    cover = 1e3 * answer.result.mesh.layout.cover_radius
-    legs = [p for axes in made.axes for p in axes.patches if isinstance(p, Polygon) and p.get_hatch()]
-    assert len(legs) == 1
-    reach = np.hypot(*legs[0].get_xy().T)
-    assert reach.min() == pytest.approx(cover, rel=0.02)
-    assert reach.max() == pytest.approx(cover + 60.0, rel=0.02)
-    along = next(axes for axes in made.axes if axes.get_title(loc="left") == "along the pipe")
-    looks = [(str(c.get_linestyle()), str(c.get_marker()), str(c._dash_pattern)) for c in along.lines]
-    assert len(set(looks)) == len(looks)
-    assert "limit: wall not below 5" in words(made)

@@ -2,22 +2,15 @@
 
 import json
 import re
-import shutil
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from sim.case import load_case, parse_case, resolved
-from sim.judge.check import check
-from sim.report import write_report
 from sim.report.signoff import case_hash, css_string, page_foot
 from sim.version import __version__
 
 Small = Callable[..., dict[str, Any]]
-TOOLS = ("chromium", "pdftotext")
 
 
 def test_the_hash_is_of_what_is_computed_and_nothing_else(small: Small, tmp_path: Path) -> None:
@@ -55,29 +48,3 @@ def test_foot_of_a_page_cannot_leave_its_style_sheet(small: Small) -> None:
     assert set(css_string("</style>\n\\")) <= set('"\\0123456789abcdef styl')
     assert page_foot(parse_case(small())).startswith("case ")
     assert page_foot(parse_case(small(tag="L-1", revision="2"))).startswith("L-1, revision 2, case ")
-
-
-@pytest.mark.slow
-@pytest.mark.skipif(not all(shutil.which(tool) for tool in TOOLS), reason="needs chromium and poppler")
-def test_a_condition_is_one_page_of_a4_and_every_page_has_its_number(small: Small, tmp_path: Path) -> None:
-    limits = {"contents_min": "5 degC", "wall_min": "5 degC", "wall_max": "90 degC"}
-    limits |= {"sheath_max": "150 degC", "barrier_max": "60 degC"}
-    conditions = [{"name": name, "ambient": "-10 degC"} for name in ("alpha", "beta", "gamma")]
-    raw = small(limits=limits, condition=conditions, tag="L-1")
-    write_report(check(parse_case(raw), fineness=1.0), tmp_path / "out")
-    pdf, page = tmp_path / "report.pdf", tmp_path / "out" / "report.html"
-    command = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
-    subprocess.run(
-        [*command, f"--print-to-pdf={pdf}", str(page)], check=True, capture_output=True, timeout=120
-    )
-    text = subprocess.run(
-        ["pdftotext", "-layout", str(pdf), "-"], check=True, capture_output=True, text=True
-    ).stdout
-    pages = text.split("\f")[:-1]
-    for n, words in enumerate(pages, start=1):
-        assert f"page {n} of {len(pages)}" in words
-        assert "L-1, case " in words
-    for n, name in enumerate(("alpha", "beta", "gamma"), start=1):
-        assert name in pages[n]
-        assert "Sensors" in pages[n]
-    assert "Conditions in detail" in pages[4]

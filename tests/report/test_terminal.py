@@ -107,13 +107,6 @@ def test_a_pipe_below_ambient_has_no_loss_beside_it(small: Small) -> None:
     assert hot.design_loss == ("–", "none: pipe at 5.0, ambient above")
 
 
-def test_a_number_given_in_a_condition_is_for_that_condition(small: Small) -> None:
-    conditions = [CONDITIONS[0], CONDITIONS[1] | {"design": {"heat_loss": "2 W/m"}}]
-    answer = check(parse_case(small(condition=conditions)), fineness=1.0)
-    assert stated_for(answer)["summer-day"] >= {"heat_loss"}
-    assert stated_for(answer)["winter-night"] >= {"heat_loss", "margin"}
-
-
 @pytest.mark.parametrize(("note", "told"), [("it is not warm at the end of the episode", True), ("", False)])
 def test_a_time_that_is_the_end_of_the_episode_is_said_to_be(note: str, told: bool) -> None:
     never = LimitCheck("warm_up", "", 21600.0, 0.0, 18000.0, -3600.0, "fail", note)

@@ -16,22 +16,6 @@ def test_band_is_never_shown_smaller_than_it_is(value: float, band: float) -> No
     assert float(band_shown) <= max(0.01, 1.11 * band) + 0.01 * (band < 0.1)
 
 
-@pytest.mark.parametrize(
-    ("band", "text"),
-    [
-        (0.5004, "0.51"),
-        (0.0231, "0.03"),
-        (1e-9, "0.01"),
-        (2.34, "2.4"),
-        (9.99, "10.0"),
-        (23.4, "24"),
-        (0.5, "0.50"),
-    ],
-)
-def test_a_band_has_two_digits_and_is_rounded_up(band: float, text: str) -> None:
-    assert with_band(20.0, band).split(" ± ")[1] == text
-
-
 def test_no_negative_zero_and_no_nan() -> None:
     assert number(-0.001) == "0.00"
     assert number(float("nan")) == "–"

@@ -11,7 +11,7 @@ from scipy.sparse.linalg import spsolve
 from sim.case import case_for
 from sim.section.gaps import void_width
 from sim.section.layout import place
-from sim.section.mesh import PlanMesh, plan_mesh, voronoi
+from sim.section.mesh import PlanMesh, plan_mesh
 from sim.section.pieces import exact_areas
 
 RO, RI = 57.15e-3, 51.15e-3
@@ -117,14 +117,6 @@ def test_faces_between_wall_and_outside_lie_on_the_pipe(raw: dict) -> None:
     assert plan.face_length[edge].sum() == pytest.approx(2 * np.pi * (RO + RI), rel=0.01)
 
 
-def test_contact_faces_are_as_long_as_the_contact() -> None:
-    for tracer, width in ((ROUND | {"contact_width": "3 mm"}, 3e-3), (FLAT, 12e-3)):
-        plan = mesh(line(tracer))
-        kind = plan.kind[plan.face_cells]
-        touching = (kind == "tracer").any(1) & (kind == "wall").any(1)
-        assert plan.face_length[touching].sum() == pytest.approx(width, rel=0.02)
-
-
 def ring_conductance(plan: PlanMesh) -> float:
     """Conduction once around the meshed wall over its exact value, from the potential that gains 2 pi a turn.
 
@@ -174,19 +166,6 @@ def test_a_layer_too_thin_to_mesh_is_left_out_quickly() -> None:
         line(insulation={"fit": "snug", "layer": [{"thickness": "0.001 mm", "conductivity": "0.04 W/m/K"}]})
     )
     assert plan.cells < 10_000
-
-
-def test_voronoi_of_a_lattice_is_squares() -> None:
-    x, y = np.meshgrid(np.arange(8.0), np.arange(8.0))
-    points = np.stack([x.ravel(), y.ravel()], -1)
-    points += 1e-9 * np.random.default_rng(0).random(points.shape)  # no four on one circle
-    vertex, pair, ends = voronoi(points)
-    length = np.hypot(*(vertex[ends[:, 0]] - vertex[ends[:, 1]]).T)
-    gap = np.hypot(*(points[pair[:, 0]] - points[pair[:, 1]]).T)
-    inner = (points[pair] > 0.5).all((1, 2)) & (points[pair] < 6.5).all((1, 2))
-    straight = inner & (gap < 1.1)
-    assert length[straight] == pytest.approx(1.0, abs=1e-6)
-    assert length[inner & (gap > 1.1)] == pytest.approx(0.0, abs=1e-6)
 
 
 def test_same_layout_same_mesh_and_turned_layout_as_many_cells() -> None:

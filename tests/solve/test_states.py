@@ -112,16 +112,6 @@ def test_every_limit_holds_in_every_stable_state(limits: dict, verdict: str) -> 
     assert mean[0] < judged.result.unstable[0] < mean[1]
 
 
-def test_a_study_takes_the_worst_state() -> None:
-    """Each margin is the least over the states, and the value is that state's."""
-    case = only(TWO | {"limits": {"wall_min": "5 degC", "sheath_max": "40 degC"}})
-    result = solve_section(case, STORE, 1.0)
-    row = condition_row(result, {}, banded=True)
-    assert row["margins"]["wall_min"] == pytest.approx(result.value("wall.min") - 278.15)
-    assert row["margins"]["sheath_max"] < -10
-    assert row["values"]["tracers.sheath_max"] == pytest.approx(313.15 - row["margins"]["sheath_max"])
-
-
 def test_no_pass_where_states_may_be_missing(monkeypatch: pytest.MonkeyPatch) -> None:
     """Too many combinations to try: said, and nothing passes, in a study's row neither."""
     monkeypatch.setattr("sim.solve.states.MOST_PIECES", 1)

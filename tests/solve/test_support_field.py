@@ -20,7 +20,6 @@ from sim.solve.section import solve_section
 from sim.solve.steady import solve
 from sim.solve.support_level import maintained_case, solve_level
 from sim.solve.support_meshes import solve_support
-from sim.solve.support_quantities import at_middle
 
 COARSE = 0.8
 TRACER: dict[str, Any] = line()["tracer"][0]
@@ -110,12 +109,6 @@ def test_foil_conducts_along_the_pipe_over_its_own_width() -> None:
     assert along.strength[foil].sum() == pytest.approx(
         160 * 0.3e-3 * width, rel=0.06
     )  # its ends lie in cusps
-
-
-def test_value_at_the_middle_is_that_of_an_even_parabola() -> None:
-    z = np.array([0.003, 0.011, 0.02])
-    value = 300.0 - 4.0 * z[:, None] ** 2 * np.array([1e3, 2e3])
-    assert at_middle(z, value)[0] == pytest.approx([300.0, 300.0], abs=1e-9)
 
 
 def test_equivalent_length_of_a_self_regulating_tracer_is_at_the_maintain_temperature() -> None:

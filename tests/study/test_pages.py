@@ -113,23 +113,6 @@ def test_a_band_that_is_not_known_is_a_cross_and_no_endless_bar(ask) -> None:
     assert high - low < 1000  # the contents themselves lie within 130 K
 
 
-def test_what_does_not_move_is_neither_drawn_nor_listed_with_noughts(ask, tmp_path) -> None:
-    """The section knows nothing of an axis that is another's alone; here the density, which no steady field takes."""
-    answers = ask(
-        'keep = ["contents.min", "heat_out"]\n[[axis]]\nkey = "insulation.layer.1.density"\nname = "density"\n'
-        'values = ["80 kg/m3", "120 kg/m3"]\n' + TWO[TWO.index("[[axis]]") : TWO.rindex("[[axis]]")]
-    )
-    drawn = [name for name, _, _ in charts._figures(answers)]
-    assert drawn
-    assert all(name.startswith("output-") for name in drawn)
-    values = [s.text for s in answers.statements if s.kind == "none" and "along density" in s.text]
-    assert values
-    assert all(
-        "Not moved, to three decimals: coldest contents and " in text and "0.000" not in text
-        for text in values
-    )
-
-
 def test_the_page_says_what_its_margins_are_less(ask) -> None:
     line = LINE.replace("[limits]\n", '[limits]\nmargin = "1.5 K"\n')
     page = unescape(render(ask(TWO, line=line), [], []))

@@ -1,7 +1,5 @@
 """One variant to one row: the same bit for bit whatever ran before, and failures with their reasons."""
 
-import math
-
 import pytest
 from study_line import HEAD, LINE
 
@@ -10,7 +8,7 @@ from sim.solve.at_rest import MeshStore
 from sim.solve.section import solve_section
 from sim.study import run
 from sim.study.run import RecentMeshes, run_variant
-from sim.study.variants import load_study, refined, variants
+from sim.study.variants import load_study, variants
 
 CLOCKS = '[[axis]]\nkey = "tracer.T1.clock"\nvalues = [2, 5, 8]\n'
 
@@ -59,27 +57,6 @@ def test_whatever_happens_in_a_variant_is_a_row(write, monkeypatch: pytest.Monke
     monkeypatch.setattr(run, "network", broken)
     row = run_variant(study.base, next(variants(study)))
     assert (row.status, row.reason) == ("failed", "could not be computed: ZeroDivisionError: by nought")
-
-
-def test_meshes_kept_do_not_grow(write) -> None:
-    study = load_study(write('[[axis]]\nkey = "tracer.T1.clock"\nfrom = 0\nto = 6\ncount = 25\n'))
-    run._own.meshes = RecentMeshes(cells=3000)
-    for variant in variants(study):
-        run_variant(study.base, variant)
-    stored = run._own.meshes._recent.values()
-    assert sum(mesh.cells for mesh in stored) <= 3000
-    run._own.meshes = RecentMeshes()
-
-
-def test_the_reference_is_never_coarser_than_the_mesh_it_judges(write) -> None:
-    study = load_study(write(CLOCKS, line=LINE.replace("20 W/m2/K", "10 W/m2/K")))
-    first = next(variants(study))
-    one = run_variant(study.base, first).results["cold"]
-    three = run_variant(study.base, refined(study, first)).results["cold"]
-    assert three["mesh"]["cells"] > one["mesh"]["cells"]
-    error = abs(one["values"]["contents.min"] - three["values"]["contents.min"])
-    assert math.isfinite(error)
-    assert error < 1.0
 
 
 def test_a_bracket_keeps_its_own_band_and_passes_nothing(write, tmp_path, monkeypatch) -> None:

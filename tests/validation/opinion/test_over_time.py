@@ -1,6 +1,5 @@
 """A second opinion of an episode: what agrees, what differs and when, what is not covered; closed forms."""
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +14,6 @@ from validation.opinion.compare import ELEMENTS, Opinion
 from validation.opinion.over_time import compared_over_time
 from validation.opinion.words import line as shown
 from validation.opinion.words import remarks, state
-from validation.peers.elements.drive import Thermostat, condition_at, stops
 from validation.peers.process import Reply
 
 
@@ -58,31 +56,6 @@ def test_equal_courses_agree_and_shifted_ones_differ_with_their_moment(result: E
     missing = compared_over_time("episode cut", result, Reply(failure="ended"))
     assert missing.missing == {ELEMENTS: "ended"}
     assert any("FiPy" in notes for notes in remarks(missing))
-
-
-def test_a_condition_over_time_and_from_a_jump_on() -> None:
-    case = parse_case(
-        raw(
-            ambient={"at": [["0 h", "0 degC"], ["2 h", "-20 degC"]]},
-            change=[{"at": "1 h", "supply": 0, "wind": "3 m/s"}],
-        )
-    )
-    narrowed, episode = case_for(case, case.episodes[0].condition), case.episodes[0]
-    before, _ = condition_at(narrowed, episode, 3600.0, 0.0)
-    after, _ = condition_at(narrowed, episode, 3600.0, 3600.0)
-    assert (before.ambient, before.supply) == (pytest.approx(263.15), 1.0)
-    assert (after.ambient, after.supply, after.wind) == (pytest.approx(263.15), 0.0, 3.0)
-    assert stops(episode) == [0.0, 3600.0, 7200.0]
-
-
-def test_a_thermostat_of_the_elements_switches_at_its_thresholds() -> None:
-    keys = {"sensor": "S1", "on_below": "8 degC", "off_above": "12 degC"}
-    case = parse_case(raw(control=["C1"]) | {"control": [{"name": "C1", **keys}]})
-    on = Thermostat(case.controls[0], [0], 9.0, 0.0, 283.15, True)
-    assert (on.passed(286.15), on.passed(280.15)) == (pytest.approx(1.0), pytest.approx(-5.0))
-    off = replace(on, on=False)
-    assert (off.passed(286.15), off.passed(280.15)) == (pytest.approx(-5.0), pytest.approx(1.0))
-    assert (on.share(0.0), off.share(0.0)) == (1.0, 0.0)
 
 
 def test_what_the_elements_do_not_cover_is_said() -> None:
