@@ -1,4 +1,4 @@
-"""One thread for linear algebra in every test, and the checkout's own modules first."""
+"""One thread for linear algebra and no second process in every test, and the checkout's own modules first."""
 
 import os
 import sys
@@ -6,6 +6,7 @@ from pathlib import Path
 
 for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(threads, "1")
+os.environ.setdefault("COLDSPOT_ONE_PROCESS", "1")
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 

@@ -220,6 +220,7 @@ class Storage:
                 result[group.node] = group.curve.frozen_of(enthalpy[group.node] / group.amount)
         return result
 
+    @cached_property
     def freezing(self) -> NDArray[np.bool_]:
         """Nodes that can freeze (nodes,)."""
         result = np.zeros(self.nodes, bool)

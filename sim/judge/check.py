@@ -9,6 +9,7 @@ from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
+from sim.beside import start as start_beside
 from sim.case import Case, case_for
 from sim.case.changes import changes
 from sim.case.notes import remarks
@@ -136,6 +137,8 @@ def check(
     Raises ValueError if the section cannot be meshed.
     """
     begin = perf_counter()
+    if case.episodes and episodes != ():
+        start_beside("sim.solve.over_time", "sim.solve.around")  # warms up while the conditions are solved
     if around:
         refuse_large(case, fineness / FINENESS, memory)
     store = MeshStore(kept)

@@ -19,7 +19,7 @@ from sim.section.mesh import IntArray, plan_mesh
 from sim.section.shapes import Array
 from sim.solve.at_rest import RATIO
 from sim.solve.drive import at_start
-from sim.solve.episode import TOLERANCE, Record, follow
+from sim.solve.episode import TOLERANCE, Record
 from sim.solve.episode_result import EpisodeResult, Run, Series, courses_of, notes_of_switchings, series_of
 from sim.solve.fitting_quantities import hottest_outside, on_bodies
 from sim.solve.interruption import Interruption, around, laid_out, layers_around, unknowns, with_extra
@@ -27,6 +27,7 @@ from sim.solve.multigrid import MEMORY_LIMIT, Multigrid, refuse_too_large
 from sim.solve.over_time import TIGHTER, Start
 from sim.solve.passage import passage
 from sim.solve.quantities import at_clock, wall_surface
+from sim.solve.runs import Task, follow_all
 from sim.solve.steady import Solution, cell_temperature, solve
 from sim.solve.stiff import State
 from sim.solve.support_level import half_length, reach
@@ -72,7 +73,7 @@ def solve_around(
     fineness: of the finest of the three meshes of that, the coarsest of which is the finer one here; limit: of memory,
     bytes. Raises NotConverged or TooLarge, or ValueError if it cannot be meshed.
     """
-    runs, least = [], {}
+    tasks, least = [], {}
     for i, (coarser, shorter) in enumerate(((RATIO, 1.0), (1.0, 1.0), (RATIO, TIGHTER))):
         net, line = stretch(case, what, fineness / RATIO**2 / coarser, limit, known)
         own = solve(net, net.spread(line.temperature), Multigrid())
@@ -85,10 +86,11 @@ def solve_around(
             begin = _at_start(net, episode, own).temperature
         else:
             begin = np.full(net.nodes, float(episode.start))
-        tell = _teller(progress, net, what, shorter, episode.lasts)
-        track = follow(net, episode, controls, begin, shorter * TOLERANCE, recorder(net), (), tell)
+        tasks.append(Task(net, episode, controls, begin, shorter * TOLERANCE, (), recorder))
+    runs = []
+    for task, track in zip(tasks, follow_all(tasks, progress), strict=True):
         track.fields.clear()  # pictures are of sections
-        runs.append(Run(net, track, courses_of(case, episode, track)))
+        runs.append(Run(task.network, track, courses_of(case, episode, track)))
     coarse, fine, tight = runs
     time = np.unique(np.append(np.arange(0.0, episode.lasts, episode.every), episode.lasts))
     active = tuple(c for c in controls if c.name in episode.control)
@@ -123,18 +125,6 @@ def _moved_ice(result: EpisodeResult, series: dict[str, Series]) -> dict[str, Se
         band = np.maximum(one.band, apart)
         moved[name] = Series(one.value, band, float(np.nan_to_num(band).max()))
     return moved
-
-
-def _teller(
-    progress: Callable[[str], None] | None, net: Network, what: Interruption, shorter: float, lasts: float
-) -> Callable[[float], None] | None:
-    """A listener to a run."""
-    if progress is None:
-        return None
-    steps = "short steps, " if shorter < 1.0 else ""
-    return lambda time: progress(
-        f"{net.nodes} nodes around {what.name}, {steps}{time / 3600:.1f} of {lasts / 3600:.1f} h"
-    )
 
 
 def stretch(

@@ -211,6 +211,11 @@ def _closure(track: Track, start: State, end: State) -> float:
     return (added - gained) / max(track.passed, abs(gained), 1.0)
 
 
+def section_record(network: Network) -> Record:
+    """What is kept of a section: as of `standard_record`."""
+    return standard_record
+
+
 def standard_record(line: Line, state: State) -> dict[str, float]:
     """Every quantity of a section at a state, the ambient, the frozen share of the liquid and the free passage."""
     line.rate(state.time, state.temperature, state.enthalpy)

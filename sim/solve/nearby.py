@@ -19,6 +19,7 @@ Solve = Callable[[Array], Array]
 KEPT = 8  # factors
 FURTHEST = 0.5  # by which the diagonal outside the patch may differ from a factor's, as a part of it
 ACCURACY = 3e-3  # residual of a solution, as a part of the right side
+WORTH = 12  # solutions that cost as much as a factor does: a matrix that needed them is factored itself
 SLOW = 0.5  # a turn that shrinks the residual by less is the last: the matrix itself is factored
 OVERLAP = 2  # layers of nodes about the changing ones that belong to the patch
 
@@ -46,7 +47,12 @@ class Nearby:
         self.known: list[_Known] = []
 
     def factor(
-        self, from_a: Array, from_b: Array, diagonal: Array, whole: Callable[[], Solve], further: Solve
+        self,
+        from_a: Array,
+        from_b: Array,
+        diagonal: Array,
+        whole: Callable[[], Solve],
+        further: Callable[[Array], Array | float],
     ) -> Solve:
         """A function that solves with a matrix of right sides (n,); the matrix as in `JointMatrices`.
 
@@ -66,6 +72,7 @@ class Nearby:
         )
         within = self.within.factor(from_a[joint], from_b[joint], diagonal[patch])
         exact: list[Solve] = []
+        turns = 0
 
         def times(x: Array) -> Array:
             passed = np.bincount(b, from_a * x[a], nodes) + np.bincount(a, from_b * x[b], nodes)
@@ -73,12 +80,14 @@ class Nearby:
             return product
 
         def solve(right: Array) -> Array:
-            if not exact:
+            nonlocal turns
+            if not exact and turns < WORTH:
                 x = np.zeros(nodes)
                 x[patch] = within(right[patch])
                 left = right - times(x)
                 size = before = float(np.abs(right).sum())
                 while size > 0.0:
+                    turns += 1
                     x += known.solve(left)
                     x[patch] += within((right - times(x))[patch])
                     left = right - times(x)
@@ -88,6 +97,7 @@ class Nearby:
                     if size > SLOW * last:
                         break
                 self.known = [other for other in self.known if other is not known]
+            if not exact:
                 exact.append(self._anew(diagonal, whole))
             return exact[0](right)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from time import perf_counter
 
 import numpy as np
 
@@ -15,15 +14,15 @@ from sim.section.shapes import Array
 from sim.solve.at_rest import FINENESS, MeshStore, levels_of, transfer
 from sim.solve.bounds import with_contents
 from sim.solve.drive import at_start
-from sim.solve.episode import TOLERANCE, follow, standard_record
+from sim.solve.episode import TOLERANCE, section_record
 from sim.solve.episode_result import EpisodeResult, Run, Series, courses_of, notes_of_switchings, series_of
 from sim.solve.paths import of_episode
+from sim.solve.runs import Task, follow_all
 from sim.solve.states import same_state, steady_states
 from sim.solve.steady import Solution
 from sim.solve.stiff import State
 
 TIGHTER = 0.25  # of the tolerance, of the run that tells what the steps leave uncertain
-WORK = (0.14, 0.22, 0.26, 0.38)  # usual shares of the time: coarse, coarse with short steps, middle, fine
 
 
 @dataclass(frozen=True)
@@ -78,43 +77,30 @@ def solve_episode(
                 )
             )
         return _bracketed(case, *bounds)
-    active = tuple(c for c in controls if c.name in episode.control)
-    runs: list[Run] = []
-    tight: Run | None = None
+    begins: list[tuple[Network, Array | State]] = []
     known: Solution | None = None
-    clock = _Progress(progress, episode.lasts)
     for i, level in enumerate(levels_of(fineness)):
         net = network(case, store.get(case, level))
-        begin: Array | State
         if start is not None:
-            begin = start.ends[i]
+            begins.append((net, start.ends[i]))
         elif episode.start == STEADY:
             known = _steady(net, episode, known)
-            begin = known.temperature
+            begins.append((net, known.temperature))
         else:
-            begin = np.full(net.nodes, float(episode.start))
-        for finer in (1.0, TIGHTER) if i == 0 else (1.0,):
-            at = start.ends[3] if start is not None and finer < 1.0 else begin
-            tell = clock.of(net.mesh.cells)
-            track = follow(
-                net,
-                episode,
-                controls,
-                at,
-                finer * tolerance,
-                standard_record,
-                moments if i == 2 else (),
-                tell,
-            )
-            run = Run(net, track, courses_of(case, episode, track))
-            if finer < 1.0:
-                tight = run
-            else:
-                runs.append(run)
-    assert tight is not None
-    every = episode.every
-    time = np.unique(np.append(np.arange(0.0, episode.lasts, every), episode.lasts))
-    result = EpisodeResult(case, episode, active, tuple(runs), tight, time)
+            begins.append((net, np.full(net.nodes, float(episode.start))))
+    coarse, middle, fine = (
+        Task(net, episode, controls, begin, tolerance, shown, section_record)
+        for (net, begin), shown in zip(begins, ((), (), moments), strict=True)
+    )
+    again = coarse.begin if start is None else start.ends[3]
+    tasks = (coarse, replace(coarse, begin=again, tolerance=TIGHTER * tolerance), middle, fine)
+    every = [
+        Run(task.network, track, courses_of(case, episode, track))
+        for task, track in zip(tasks, follow_all(tasks, progress), strict=True)
+    ]
+    time = np.unique(np.append(np.arange(0.0, episode.lasts, episode.every), episode.lasts))
+    active = tuple(c for c in controls if c.name in episode.control)
+    result = EpisodeResult(case, episode, active, (every[0], *every[2:]), every[1], time)
     return replace(result, series=series_of(result), notes=notes_of_switchings(result))
 
 
@@ -146,24 +132,3 @@ def _bracketed(case: Case, still: EpisodeResult, mixed: EpisodeResult) -> Episod
         " reaches to contents of one temperature"
     )
     return replace(still, case=case, series=series, other=mixed, notes=(*still.notes, note))
-
-
-class _Progress:
-    """Says how far an episode is, and how long it will take."""
-
-    def __init__(self, tell: Callable[[str], None] | None, lasts: float) -> None:
-        self.tell, self.lasts, self.begin, self.run = tell, lasts, perf_counter(), -1
-
-    def of(self, cells: int) -> Callable[[float], None] | None:
-        """A listener for the next run."""
-        self.run += 1
-        if self.tell is None:
-            return None
-        done, share, tell = sum(WORK[: self.run]), WORK[self.run], self.tell
-
-        def reached(time: float) -> None:
-            part = done + share * time / self.lasts
-            left = (perf_counter() - self.begin) * (1 / max(part, 1e-6) - 1)
-            tell(f"{cells} cells, {time / 3600:.1f} of {self.lasts / 3600:.1f} h, about {left:.0f} s left")
-
-        return reached

@@ -10,9 +10,8 @@ from sim.heat.network import Network
 from sim.section.shapes import Array
 
 ICE, ANY_ICE = 0.5, 1e-3  # share from which a cell counts as ice: a pure fluid's, a brine's
-# centres tried across the bore, first; then about the best, each time a GRID_FINER-th of the spacing
-GRID = 61
-FINER, PASSES = 8.0, 4
+GRID = 61  # centres tried across the bore
+FINER, PASSES = 17, 5  # then across two of its spacings about the best, and again
 AROUND = 360  # points of a ring of ice
 
 
@@ -27,17 +26,16 @@ def passage(network: Network, share: Array) -> float:
     if network.bore is not None and network.mesh.layout.level >= radius:  # a ring all round
         return 2 * float(np.hypot(*front[0]))
     free, tree = _is_free(network, share), cKDTree(front)
-    best, spacing, middle = 0.0, 2 * radius / (GRID - 1), np.zeros(2)
-    reach = radius
-    for _ in range(PASSES):
-        line = np.linspace(-reach, reach, GRID)
+    best, reach, middle = 0.0, radius, np.zeros(2)
+    for count in (GRID, *(FINER,) * PASSES):
+        line = np.linspace(-reach, reach, count)
         centre = middle + np.stack(np.meshgrid(line, line), axis=-1).reshape(-1, 2)
         room = np.minimum(tree.query(centre)[0], radius - np.hypot(*centre.T))
         room[~free(centre)] = 0.0
         at = int(np.argmax(room))
         if room[at] > best:
             best, middle = float(room[at]), centre[at]
-        reach, spacing = 2 * spacing, spacing / FINER
+        reach *= 4.0 / (count - 1)
     return 2 * best
 
 

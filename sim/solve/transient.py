@@ -60,6 +60,7 @@ class Line:
             s.name: reading_at(network, s.clock) for s in network.case.sensors if s.name in wanted
         }
         self.fronts, self.freezing = self._fronts(), self._freezing()
+        self.cold = self._first_to_freeze()
         self.from_a = self.from_b = np.zeros(0)  # W/K: as of `JointMatrices`, of the last balance
         self.balance: Balance | None = None
         self.there = network  # in the condition of the moment that was last asked for
@@ -122,15 +123,31 @@ class Line:
     def rate(self, time: float, temperature: Array, enthalpy: Array) -> Array:
         """Heat arriving at each node less heat leaving it, W (of a section W/m)."""
         network = self._at(self.drive.at(time))
-        law = self.law if self.fluid is None else self._freezing_law(enthalpy)
-        balance = evaluate(network, temperature, law)
+        icy = self._icy(temperature)
+        balance = evaluate(network, temperature, self._freezing_law(enthalpy) if icy else self.law)
         self.from_a = self.from_b = balance.conductance
-        if self.fluid is not None:
+        if icy:
             balance = self._with_ice(balance, temperature, enthalpy)
         if self.thermostats:
             balance = self._switched(balance, time, temperature)
         self.balance, self.temperature = balance, temperature
         return residual(network, balance, temperature - self.reference, self.reference)
+
+    def _first_to_freeze(self) -> IntArray:
+        """Nodes of the liquid and of what is beside it: none of them colder than its freezing point, no ice."""
+        cells = [self.liquid]
+        for front in self.fronts:
+            group = self.network.joints.groups[front.group]
+            cells += [group.cell_a[front.at], group.cell_b[front.at]]
+        node = self.network.cell_node[np.unique(np.concatenate(cells))]
+        ring = self.store.ring
+        return np.concatenate([node[node >= 0], *([] if ring is None else [ring.node])])
+
+    def _icy(self, temperature: Array) -> bool:
+        """Whether there may be ice at these temperatures (nodes,)."""
+        if self.fluid is None or self.fluid.freezes_at is None:
+            return False
+        return bool((temperature[self.cold] <= self.fluid.freezes_at).any())
 
     def _at(self, case: Case) -> Network:
         """The network in the condition of a moment."""
@@ -238,9 +255,11 @@ class Line:
 
         if self.nearby is None:
             return whole()
-        return self.nearby.factor(
-            from_a, from_b, own, whole, lambda x: -tracing.heat_share.T @ (steep * (tracing.beneath @ x))
-        )
+
+        def regulated(x: Array) -> Array | float:
+            return -tracing.heat_share.T @ (steep * (tracing.beneath @ x)) if steep.any() else 0.0
+
+        return self.nearby.factor(from_a, from_b, own, whole, regulated)
 
     def _regulated(self, plain: Solve, steep: Array) -> Solve:
         """A solution of the joints' matrix with self-regulating outputs: a change of low rank (Woodbury)."""
@@ -286,7 +305,7 @@ class Line:
         mean = np.bincount(self.region, square) / np.bincount(self.region, self.weight)
         worst = float(np.sqrt(mean.max())) / self.allowed
         if self.latent > 0.0:
-            freezes = self.store.plain.freezing()
+            freezes = self.store.plain.freezing
             worst = max(
                 worst, abs(float(stored[freezes].sum())) / (LATENT_TOLERANCE * self.allowed * self.latent)
             )

@@ -14,7 +14,7 @@ from functools import partial
 from typing import Any, TypeVar
 
 from sim.case import CaseError
-from sim.child import ONE_THREAD, end_when
+from sim.child import ONE_PROCESS, ONE_THREAD, end_when
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -35,11 +35,11 @@ LOST = "the process that computed it was lost {n} times (killed, or out of memor
 
 
 def pin_threads() -> None:
-    """One thread for linear algebra, here and in processes started from here: parallelism is many variants.
+    """One thread, no second process for a run, here and in processes started from here: variants are parallel.
 
     Acts on libraries loaded later; on those already loaded where threadpoolctl is installed.
     """
-    for name in ONE_THREAD:
+    for name in (*ONE_THREAD, ONE_PROCESS):
         os.environ[name] = "1"
     try:
         import threadpoolctl
