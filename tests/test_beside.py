@@ -18,12 +18,13 @@ from sim.solve.over_time import solve_episode
 from sim.solve.steady import NotConverged
 
 
-@pytest.fixture(autouse=True)
-def second_process(monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.delenv(ONE_PROCESS, raising=False)
-    monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parent))
-    yield
+@pytest.fixture(autouse=True, scope="module")
+def second_process():
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv(ONE_PROCESS, raising=False)
+        patch.setattr(os, "cpu_count", lambda: 2)
+        patch.setenv("PYTHONPATH", str(Path(__file__).parent))
+        yield
     while beside._processes:
         beside._processes.pop().end()
 
