@@ -143,26 +143,29 @@ def written_folder(
         hint = "; accepted: a folder in it" if error.errno == errno.EBUSY and not late else ""
         raise OutputError(f"{out}: cannot be written: {error.strerror or error}{hint}", late) from error
     finally:
-        if target is not None and old is not None and old.exists() and not target.exists():
-            old.rename(target)
-        if lock is None and new is not None and new.exists():
-            lock = _locked(new)  # stopped before it was known to be ours
-        if lock is not None and new is not None and old is not None:
+        if target is not None and new is not None and old is not None:
             try:
-                _remove(new, old)
-            except BaseException:  # stopped while it was removing: what is begun is finished
-                _remove(new, old)
+                _clear(target, new, old, lock)
+            except BaseException:  # stopped while it was clearing: what is begun is finished
+                _clear(target, new, old, lock)
                 raise
-            if lock != NO_LOCK:
-                os.close(lock)
         with suppress(OSError):
             for folder in new_parents:
                 folder.rmdir()
 
 
-def _remove(*folders: Path) -> None:
-    for folder in folders:
-        shutil.rmtree(folder, ignore_errors=True)
+def _clear(target: Path, new: Path, old: Path, lock: int | None) -> None:
+    """Put the old folder back where no new one took its place, and remove what of them is left and is ours."""
+    if old.exists() and not target.exists():
+        old.rename(target)
+    if lock is None and new.exists():
+        lock = _locked(new)  # stopped before it was known to be ours
+    if lock is not None:
+        for folder in (new, old):
+            shutil.rmtree(folder, ignore_errors=True)
+        if lock != NO_LOCK:
+            with suppress(OSError):
+                os.close(lock)
 
 
 def _short(name: str) -> str:
