@@ -71,6 +71,7 @@ class _Process:
 
     def __init__(self, modules: tuple[str, ...]) -> None:
         self.call: Beside[Any] | None = None
+        self.lost = False  # it answers no more
         self.popen = subprocess.Popen(
             command("sim.beside", *modules),
             stdin=subprocess.PIPE,
@@ -82,7 +83,7 @@ class _Process:
 
     @property
     def free(self) -> bool:
-        return self.popen.poll() is None and (self.call is None or self.call.ended.is_set())
+        return self.call is None or self.call.ended.is_set()
 
     def take(self, call: Beside[Any]) -> bool:
         """Hand a call over; whether that could be done."""
@@ -95,11 +96,11 @@ class _Process:
         except (OSError, pickle.PicklingError, TypeError, AttributeError):
             self.call = None
             return False
-        return True
+        return not self.lost
 
     def _listen(self) -> None:
         assert self.popen.stdout is not None
-        with suppress(EOFError, OSError, ValueError, pickle.UnpicklingError):
+        try:
             while True:
                 what, value = pickle.load(self.popen.stdout)
                 call = self.call
@@ -109,11 +110,16 @@ class _Process:
                 else:
                     call.outcome = None if what == "lost" else (what == "done", value)
                     call.ended.set()
-        if self.call is not None:
-            self.call.ended.set()
+        except (EOFError, OSError, ValueError, pickle.UnpicklingError):
+            pass
+        finally:
+            self.lost = True
+            if self.call is not None:
+                self.call.ended.set()
 
     def end(self) -> None:
         """End it, whatever it is doing."""
+        self.lost = True
         self.popen.kill()
         for pipe in (self.popen.stdin, self.popen.stdout):
             with suppress(OSError):
@@ -135,7 +141,7 @@ def start(*modules: str) -> None:
 def _begun(modules: tuple[str, ...] = ()) -> _Process | None:
     if (os.cpu_count() or 1) < 2 or os.environ.get(ONE_PROCESS) or not sys.executable:
         return None
-    if _processes and _processes[0].popen.poll() is not None:
+    if _processes and _processes[0].lost:
         _processes.pop().end()
     if not _processes:
         _processes.append(_Process(modules))
