@@ -19,6 +19,7 @@ import threading
 from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
+from multiprocessing import parent_process
 from types import TracebackType
 from typing import Any, Generic, TypeVar
 
@@ -139,7 +140,8 @@ def start(*modules: str) -> None:
 
 
 def _begun(modules: tuple[str, ...] = ()) -> _Process | None:
-    if (os.cpu_count() or 1) < 2 or os.environ.get(ONE_PROCESS) or not sys.executable:
+    alone = (os.cpu_count() or 1) < 2 or os.environ.get(ONE_PROCESS) or not sys.executable
+    if alone or parent_process() is not None:  # one of many already
         return None
     if _processes and _processes[0].lost:
         _processes.pop().end()

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from sim.beside import Beside
+from sim.child import ONE_PROCESS
 from sim.study.execute import Watcher, execute
 from sim.study.pool import MOST_DEATHS, local, processes, serial
 from sim.study.run import run_variant
@@ -37,6 +39,16 @@ def test_serial_and_two_processes_bit_for_bit(write) -> None:
         gathered.append(sorted(bare(row) for row in rows))
     assert len(gathered[0]) == 8
     assert gathered[0] == gathered[1]
+
+
+def begins_a_second_process(_: int) -> bool:
+    os.environ.pop(ONE_PROCESS, None)
+    os.cpu_count = lambda: 2
+    return Beside(len, ()).process is not None
+
+
+def test_a_process_of_a_study_keeps_to_itself() -> None:
+    assert [begun for _, begun, _ in processes(begins_a_second_process, [0], count=1)] == [False]
 
 
 def double_or_die(folder: str, item: int) -> int:
