@@ -1,15 +1,18 @@
 """A section in layers along the pipe: what is written of one layer holds in all of them."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
 from plain_lines import FLAT, ROUND, line, mesh, only
 
+from sim.heat.joints import Nodes, PerMetre, Same, joined, repeated
 from sim.heat.layers import layered
 from sim.heat.network import Network, network
 from sim.heat.outlets import Given
 from sim.section.extrude import Layers
+from sim.section.mesh import IntArray
+from sim.section.shapes import Array
 from sim.solve.balance import evaluate
 from sim.solve.steady import solve
 
@@ -23,15 +26,33 @@ LINES = {
         condition__wind="5 m/s",
         condition__wind_from=4.0,
     ),
-    "self-regulating, foil": line(FLAT | {"output": FALLING}, insulation__fit="bridged", foil={"thickness": "0.1 mm"}),
+    "self-regulating, foil": line(
+        FLAT | {"output": FALLING}, insulation__fit="bridged", foil={"thickness": "0.1 mm"}
+    ),
     "half full, mixed": line(FLAT, contents__state="mixed", contents__fill=0.5),
     "empty": line(ROUND, contents__state="empty"),
-    "flowing": line(FLAT, contents__state="flowing", contents__temperature="40 degC", contents__velocity="1 m/s"),
-}  # fmt: skip
+    "flowing": line(
+        FLAT, contents__state="flowing", contents__temperature="40 degC", contents__velocity="1 m/s"
+    ),
+}
 
 
 def section(raw: dict) -> Network:
     return network(only(raw), mesh(raw, 0.7))
+
+
+@pytest.mark.parametrize("raw", LINES.values(), ids=LINES)
+def test_a_line_without_parts_has_the_sections_own_field_in_every_layer(raw: dict) -> None:
+    plan = section(raw)
+    own, net = solve(plan), layered(plan, Layers(EDGE, np.zeros(4, np.int64)))
+    field = solve(net, np.full(net.nodes, own.temperature.mean()))
+    each = field.temperature.reshape(4, plan.nodes)
+    assert np.abs(each - own.temperature).max() < 1e-4
+    for outlet in plan.outlets:
+        per_metre = own.balance.through(outlet, own.temperature)
+        assert field.balance.through(outlet, field.temperature) == pytest.approx(
+            EDGE[-1] * per_metre, rel=1e-5
+        )
 
 
 @pytest.mark.parametrize("raw", LINES.values(), ids=LINES)
@@ -60,6 +81,37 @@ def test_along_the_pipe_cells_are_in_series_over_half_their_layers() -> None:
     sheet = balance.conductance[balance.parts["sheets along"]].reshape(3, -1)
     strength = plan.case.barrier.conductivity * 0.6e-3 * plan.mesh.cover_length
     assert sheet == pytest.approx(strength / apart[:, None])
+
+
+@dataclass(frozen=True)
+class Bridge:
+    """A kind of joint that the program does not know: conductance by the hotter end."""
+
+    a: Nodes
+    b: Nodes
+    area: PerMetre
+    power: Same
+
+    def ends(self, cell_node: IntArray) -> tuple[IntArray, IntArray]:
+        return self.a, self.b
+
+    def conductance(self, conductivity: Array, temperature: Array) -> Array:
+        return self.area * np.maximum(temperature[self.a], temperature[self.b]) ** self.power
+
+
+def test_a_new_kind_of_joint_is_repeated_by_what_its_arrays_hold() -> None:
+    bridge = Bridge(np.array([3]), np.array([8]), np.array([2.0]), np.array([0.5]))
+    computed = repeated(bridge, np.array([0.1, 0.4]), 10, 7)
+    assert computed.a.tolist() == [3, 13]
+    assert computed.b.tolist() == [8, 18]
+    assert computed.area.tolist() == [0.2, 0.8]
+    assert computed.power.tolist() == [0.5, 0.5]
+    plan = section(LINES["empty"])
+    more = replace(plan, joints=joined({**plan.joints.groups, "bridge": bridge}, plan.cell_node))
+    net = layered(more, Layers(EDGE, np.zeros(4, np.int64)))
+    own, computed = solve(more), solve(net)
+    assert np.abs(computed.temperature.reshape(4, -1) - own.temperature).max() < 1e-4
+    assert np.abs(own.temperature - solve(plan).temperature).max() > 0.01
 
 
 @pytest.mark.parametrize("layers", [1, 4])

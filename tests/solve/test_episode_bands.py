@@ -1,15 +1,20 @@
 """Bands over time: at equal phase of switchings, a moment's by its value's; a lagging sensor; matrices from others."""
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.sparse import diags_array
 
 from sim.solve.course import course, times
+from sim.solve.direct import JointMatrices
 from sim.solve.drive import Thermostat
 from sim.solve.episode import Track
 from sim.solve.episode_result import EpisodeResult, Run, Series, at_phase
+from sim.solve.nearby import WORTH, Nearby
 
 
 def _switched(*moments: float) -> Track:
@@ -82,3 +87,35 @@ def test_a_lagging_reading_within_a_step() -> None:
     assert thermostat.reading_at(1000.0 + span, 283.0 + rate * span) == pytest.approx(exact)
     assert thermostat.reading_at(1000.0, 283.0) == 280.0
     assert replace(thermostat, time_constant=0.0).reading_at(1500.0, 281.0) == 281.0
+
+
+def test_matrices_solved_from_the_factor_of_another() -> None:
+    """A line of nodes some of which take in a million times more from one matrix to the next, with one-sided joints."""
+    nodes, rng = 200, np.random.default_rng(7)
+    matrices = JointMatrices(nodes, np.arange(nodes - 1), np.arange(1, nodes))
+    nearby = Nearby(matrices, np.arange(60, 90))
+    plain = rng.uniform(0.5, 2.0, nodes - 1)
+    whole: list[int] = []
+    for turn in range(6):
+        from_a, beyond = plain.copy(), np.full(nodes, 0.1)
+        from_a[60:89] *= rng.uniform(1.0, 4.0, 29)
+        beyond[rng.choice(np.arange(60, 90), 12)] = 1e5
+        own = matrices.own(from_a, plain, beyond)
+        exact = diags_array([-from_a, own, -plain], offsets=[-1, 0, 1]).toarray()
+        anew = partial(_factored, matrices, from_a, plain, own, whole)
+        right = rng.normal(size=nodes)
+        solve = nearby.factor(from_a, plain, own, anew, np.zeros_like)
+        assert np.abs(exact @ solve(right) - right).sum() <= 3e-3 * np.abs(right).sum(), turn
+    assert len(whole) < 6
+    before = len(whole)
+    for _ in range(2 * WORTH):  # one that serves often is factored itself, once, and is exact from then on
+        left = np.abs(exact @ solve(right) - right).sum()
+    assert left <= 1e-9 * np.abs(right).sum()
+    assert len(whole) <= before + 1
+
+
+def _factored(
+    matrices: JointMatrices, from_a: np.ndarray, from_b: np.ndarray, own: np.ndarray, whole: list[int]
+) -> Callable[[np.ndarray], np.ndarray]:
+    whole.append(1)
+    return matrices.factor(from_a, from_b, own)
