@@ -31,7 +31,7 @@ def kinds(net: Network) -> np.ndarray:
 
 
 @everywhere
-def test_joints_are_positive_between_nodes_that_are_and_symmetric(raw: dict) -> None:
+def test_joints_are_positive_and_between_nodes_that_are(raw: dict) -> None:
     net = built(raw)
     balance = evaluate(net, np.full(net.nodes, 290.0), net.law())
     assert (balance.conductivity > 0).all()
@@ -45,7 +45,13 @@ def test_joints_are_positive_between_nodes_that_are_and_symmetric(raw: dict) -> 
         assert end.max() < net.nodes
     touched = np.concatenate([balance.a, balance.b, balance.to_node])
     assert len(np.unique(touched)) == net.nodes
-    # the matrix is symmetric and an M-matrix, taken from the residual itself at frozen conductances
+
+
+@everywhere
+def test_matrix_is_symmetric_and_an_m_matrix(raw: dict) -> None:
+    """Taken from the residual itself: -dr/dT column by column at frozen conductances."""
+    net = built(raw)
+    balance = evaluate(net, np.full(net.nodes, 290.0), net.law())
     rng = np.random.default_rng(3)
     zero = residual(net, balance, np.zeros(net.nodes))
     u, v = rng.random(net.nodes), rng.random(net.nodes)
@@ -87,6 +93,28 @@ def test_the_wall_beneath_a_tracer_is_taken_at_its_surface(fit: str) -> None:
     assert abs(float(net.footprint[0] @ field.temperature) - surface) > 0.3
 
 
+def test_contact_resistance_only_between_a_tracer_and_its_seat() -> None:
+    raw = line(
+        FLAT | {"contact_conductance": "200 W/m2/K"},
+        ROUND | {"name": "T2", "diameter": "6 mm", "over": "T1", "contact_conductance": "500 W/m2/K"},
+        FLAT | {"name": "T3", "clock": 9.0, "contact_conductance": "1000 W/m2/K"},
+    )
+    net = built(raw)
+    pairs = np.sort(kinds(net)[net.mesh.face_cells[net.face]], axis=1)
+    region = net.mesh.cell_region[net.mesh.face_cells[net.face]]
+    pressed = np.isin(pairs, ("tracer", "wall")).all(1) & (region[:, 0] != region[:, 1])
+    assert (net.faces.resistance[~pressed] == 0).all()
+    number = net.mesh.layout.number
+    for upper, seat, conductance in (
+        (number("tracer", 0), number("wall"), 200.0),
+        (number("tracer", 1), number("tracer", 0), 500.0),
+        (number("tracer", 2), number("wall"), 1000.0),
+    ):
+        mine = (np.sort(region, axis=1) == sorted((upper, seat))).all(1)
+        assert mine.any()
+        assert net.faces.resistance[mine] == pytest.approx(1 / conductance)
+
+
 def test_face_conductance_is_a_series_of_two_halves_and_the_contact() -> None:
     net = built(LINES["round"])
     k = np.linspace(0.01, 50.0, net.mesh.cells)
@@ -95,6 +123,26 @@ def test_face_conductance_is_a_series_of_two_halves_and_the_contact() -> None:
     length, gap = net.mesh.face_length[net.face[i]], net.mesh.face_distance[net.face[i]]
     by_hand = length / (gap / 2 / k[a] + 1 / 400.0 + gap / 2 / k[b])
     assert net.faces.conductance(k, np.zeros(net.nodes))[i] == pytest.approx(by_hand)
+
+
+def test_barrier_is_a_closed_ring() -> None:
+    net = built(LINES["barrier"])
+    links = net.links
+    ring = np.isin(links.a, net.cover_node) & np.isin(links.b, net.cover_node)
+    assert ring.sum() == len(net.cover_node)
+    assert set(np.bincount(np.concatenate([links.a[ring], links.b[ring]]))[net.cover_node]) == {2}
+    # in series around: 1/G = length/(k t) of the polygon through the nodes
+    sheet = net.case.barrier.conductivity * 0.6e-3
+    assert (1 / links.strength[ring]).sum() == pytest.approx(2 * np.pi * 0.10715 / sheet, rel=2e-3)
+    assert len(built(LINES["round"]).links.a) == 0
+
+
+def test_foil_joins_the_pipe_at_its_two_feet() -> None:
+    net = built(LINES["two flat, bridged, foil"], 1.5)
+    kind = kinds(net)
+    wall_nodes = net.cell_node[kind == "wall"]
+    feet = np.isin(net.links.b, wall_nodes) | np.isin(net.links.a, wall_nodes)
+    assert feet.sum() == 4
 
 
 def test_a_lumped_bore_has_no_cells_inside() -> None:
@@ -114,3 +162,10 @@ def test_balance_of_a_uniform_field_at_ambient_is_the_tracers_heat() -> None:
     left = residual(net, balance, ambient)
     assert left.sum() == pytest.approx(20.0)
     assert set(np.flatnonzero(np.abs(left) > 1e-12)) == set(np.flatnonzero(net.heat_share[0]))
+
+
+def test_self_regulating_output_follows_the_wall_beneath() -> None:
+    table = {"at": [["-20 degC", "40 W/m"], ["80 degC", "0 W/m"]], "voltage_exponent": 1.0}
+    field = solution(line(FLAT | {"output": table}, condition__supply=0.9))
+    beneath = float(field.network.beneath[0] @ field.temperature) - 273.15
+    assert field.balance.heat[0] == pytest.approx(0.9 * (80 - beneath) * 0.4, rel=1e-6)

@@ -60,28 +60,35 @@ def test_foil_is_seen_once_from_the_axis_and_never_inside_a_tracer(raw: dict) ->
         assert crossed <= 1
 
 
-PRESSED_ON = [
-    line(tracer, foil=PRESSED, insulation__fit=fit)
-    for fit in ("snug", "bridged")
-    for tracer in (FLAT, ROUND | {"standoff": "1 mm"})
-]
-
-
-@pytest.mark.parametrize("raw", [STACKED, BESIDE, *PRESSED_ON])
+@pytest.mark.parametrize("raw", [STACKED, BESIDE])
 def test_the_answer_settles_with_the_mesh(raw: dict) -> None:
     coarse, fine = numbers(raw, 1.5), numbers(raw, 3.0)
-    sheaths = [path for path in fine if path.endswith("sheath_max")]
-    span = fine[sheaths[-1]] - 263.15
-    for path in (*sheaths, "wall.max", "wall.min"):
+    span = fine["tracers.T2.sheath_max"] - 263.15
+    for path in ("tracers.T1.sheath_max", "tracers.T2.sheath_max", "wall.max", "wall.min"):
         assert coarse[path] == pytest.approx(fine[path], abs=0.01 * span), path
 
 
 def test_foil_of_no_conductance_over_a_stack_is_no_foil() -> None:
-    thin = FOIL | {"thickness": "0.001 mm", "conductivity": "0.01 W/m/K"}
-    nothing = numbers(line(FLAT, SMALL | {"over": "T1"}, foil=thin))
+    nothing = numbers(
+        line(
+            FLAT, SMALL | {"over": "T1"}, foil=FOIL | {"thickness": "0.001 mm", "conductivity": "0.01 W/m/K"}
+        )
+    )
     bare = numbers(line(FLAT, SMALL | {"over": "T1"}))
     for path in ("tracers.T1.sheath_max", "tracers.T2.sheath_max", "wall.max", "wall.min"):
         assert nothing[path] == pytest.approx(bare[path], abs=0.3), path
+
+
+def test_a_run_goes_along_the_foil_without_a_jump() -> None:
+    """Neighbours in the chain are about a face apart: their links add up to the foil's own resistance."""
+    for raw in (STACKED, BESIDE, APART):
+        net = network(only(raw), mesh(raw, 2.0))
+        length = sum(p.curve.length for p in net.mesh.pieces if p.foil)
+        wall = net.cell_node[net.mesh.cell_region == net.mesh.layout.number("wall")]
+        links = net.links
+        along = ~(np.isin(links.a, wall) | np.isin(links.b, wall))
+        sheet = net.case.foil.conductivity * net.case.foil.thickness
+        assert (sheet / links.strength[along]).sum() == pytest.approx(length, rel=0.05)
 
 
 @pytest.mark.parametrize("contact", [20.0, 400.0, 1e4])
@@ -101,7 +108,10 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float, contact
     down[0] += strip_links(plan, runs[0], np.arange(len(faces)), faces, sheet, foot).strength[0]
     along = sheet / np.hypot(*np.diff(point, axis=0).T)
     matrix = (
-        np.diag(down + np.append(along, 0) + np.append(0, along)) - np.diag(along, 1) - np.diag(along, -1)
+        np.diag(down)
+        + np.diag(np.append(along, 0) + np.append(0, along))
+        - np.diag(along, 1)
+        - np.diag(along, -1)
     )
     computed = 1.0 / np.linalg.solve(matrix, np.eye(last)[-1])[-1]
     ode = solve_ivp(
@@ -113,9 +123,25 @@ def test_end_of_a_foil_against_its_differential_equation(beneath: float, contact
     assert computed == pytest.approx(sheet * ode.y[1, -1] / ode.y[0, -1], rel=0.1)
 
 
+def test_a_bonded_foil_ends_on_the_pipe() -> None:
+    plan = mesh(APART, 2.0)
+    faces, resistance, runs = foil_faces(plan, Foot(0.04, np.inf))
+    for run, (_, _, feet) in zip(runs, foil_spans(plan.layout), strict=True):
+        for end, foot in zip(run.faces[[0, -1]], feet, strict=True):
+            assert np.hypot(*(plan.face_point[faces[end]] - foot)) < plan.face_length[faces[end]]
+            assert 0.0 < resistance[end] < 1e-4
+    strip = strip_links(plan, runs[0], np.arange(len(faces)), faces, 0.016, Foot(0.04, np.inf))
+    assert len(strip.a) == 2
+    assert (strip.strength > 0.016 / plan.face_length[faces[runs[0].faces[[0, -1]]]]).all()
+
+
 def test_the_band_of_a_foil_on_plastic_holds_a_finer_mesh() -> None:
     """Where a foil's ends pass much heat into a poor conductor."""
-    raw = line(ROUND, foil=FOIL, pipe={"outer_diameter": "110 mm", "wall": "6 mm", "material": "PP"})
+    raw = line(
+        ROUND,
+        foil=FOIL | {"contact_conductance": "bonded"},
+        pipe={"outer_diameter": "110 mm", "wall": "6 mm", "material": "PP"},
+    )
     computed, finer = solve_section(only(raw)).quantities, numbers(raw, 6.0)
     for path in ("tracers.T1.sheath_max", "wall.max"):
         assert abs(computed[path].value - finer[path]) < computed[path].band, path
@@ -133,6 +159,16 @@ def test_a_foil_pressed_on_lies_between_a_bonded_one_and_none() -> None:
     assert all(np.diff(sheath) < -1e-3)
     assert sheath[3] - sheath[5] > 0.2
     assert all(n["closure"] < 1e-8 for n in values)
+
+
+def test_a_foils_contact_settles_with_the_mesh_in_every_fit() -> None:
+    for fit in ("snug", "bridged"):
+        for tracer in (FLAT, ROUND | {"standoff": "1 mm"}):
+            raw = line(tracer, foil=PRESSED, insulation__fit=fit)
+            coarse, fine = numbers(raw, 1.5), numbers(raw, 3.0)
+            span = fine["tracers.T1.sheath_max"] - 263.15
+            for path in ("tracers.T1.sheath_max", "wall.max", "wall.min"):
+                assert coarse[path] == pytest.approx(fine[path], abs=0.01 * span), (fit, path)
 
 
 def test_a_compound_wets_the_foil_and_leaves_no_contact_on_it() -> None:

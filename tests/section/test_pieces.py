@@ -7,7 +7,7 @@ import pytest
 from plain_lines import FLAT, ROUND, layout, line
 
 from sim.heat.sheets import foil_spans
-from sim.section.layout import Layout
+from sim.section.layout import OUTSIDE, Layout
 from sim.section.pieces import Piece, exact_areas, interfaces
 
 RO, RI, RC = 57.15e-3, 51.15e-3, 107.15e-3  # m, pipe and cover of the base line
@@ -21,6 +21,13 @@ def pieces_of(raw: dict) -> tuple[Layout, tuple[Piece, ...]]:
 def area(raw: dict, kind: str, index: int = 0) -> float:
     geometry, pieces = pieces_of(raw)
     return float(exact_areas(geometry, pieces)[geometry.number(kind, index)])
+
+
+def meeting(raw: dict, *kinds: str) -> list[Piece]:
+    """Pieces between two kinds of region."""
+    geometry, pieces = pieces_of(raw)
+    name = {n: r.kind for n, r in enumerate(geometry.regions)} | {OUTSIDE: "outside"}
+    return [p for p in pieces if sorted((name[p.left], name[p.right])) == sorted(kinds)]
 
 
 CASES = {
@@ -92,6 +99,37 @@ def test_void_beside_a_flat_tracer_that_reaches_far_around_a_small_tube(width: i
         (span,) = foil_spans(layout(raw))
         assert span[1] == pytest.approx(min(2 * (half + turn), 2 * math.pi))
         assert len(span[2]) == (2 if half + turn < math.pi else 0)
+
+
+def test_wet_sector_takes_its_share_of_the_layer() -> None:
+    raw = line(layer__wet={"from_clock": 10.0, "to_clock": 1.0, "factor": 2.0})
+    assert area(raw, "wet") == pytest.approx(0.25 * math.pi * (RC**2 - RO**2), rel=1e-9)
+    hanging = line(
+        insulation__fit="oversize",
+        insulation__bore="140 mm",
+        layer__wet={"from_clock": 4.0, "to_clock": 8.0, "factor": 2.0},
+    )
+    assert area(hanging, "wet") == pytest.approx(math.pi / 3 * (0.12**2 - 0.07**2), rel=1e-9)
+
+
+def test_contact_is_as_long_as_the_case_says() -> None:
+    chord = meeting(line(ROUND | {"contact_width": "3 mm"}), "tracer", "wall")
+    assert sum(p.curve.length for p in chord) == pytest.approx(2 * RO * math.asin(1.5e-3 / RO), rel=1e-9)
+    base = meeting(line(FLAT), "tracer", "wall")
+    assert sum(p.curve.length for p in base) == pytest.approx(12e-3, rel=1e-9)
+    assert meeting(line(FLAT | {"standoff": "1 mm"}), "tracer", "wall") == []
+
+
+def test_foil_covers_the_tracer_from_foot_to_foot() -> None:
+    """Two tangents and the arc of the tracer's face between them; none on the pipe or beneath the tracer."""
+    geometry, pieces = pieces_of(line(ROUND, foil={"thickness": "0.1 mm"}))
+    body = geometry.bodies[0]
+    reach = math.hypot(body.cx, body.cy)
+    turn = math.acos((RO - 5e-3) / reach)
+    length = sum(p.curve.length for p in pieces if p.foil)
+    assert length == pytest.approx(2 * math.sqrt(reach**2 - (RO - 5e-3) ** 2) + 2 * 5e-3 * turn, rel=1e-6)
+    wall = geometry.number("wall")
+    assert not any(p.foil and wall in (p.left, p.right) for p in pieces)
 
 
 def test_nothing_parts_equal_regions_but_foil() -> None:
