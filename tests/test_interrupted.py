@@ -197,6 +197,42 @@ def test_a_full_disk_is_a_message_and_the_old_folder(tmp_path: Path) -> None:
     assert set(os.listdir(tmp_path)) - {"out-unfinished"} == {"case.toml", "out"}
 
 
+def without_override() -> None:
+    """Permissions hold for the superuser too: the right to override them is dropped for what is started."""
+    import ctypes
+
+    for right in (1, 2):  # CAP_DAC_OVERRIDE, CAP_DAC_READ_SEARCH
+        ctypes.CDLL(None).prctl(24, right, 0, 0, 0)  # PR_CAPBSET_DROP
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="rights of Linux")
+def test_a_place_that_may_not_be_written_is_a_message(tmp_path: Path) -> None:
+    place = tmp_path / "place"
+    place.mkdir()
+    (tmp_path / "case.toml").write_text(CASE.replace("AMBIENT", "-20"))
+    place.chmod(0o555)
+    try:
+        probe = [sys.executable, "-c", f"import os; print(os.access({str(place)!r}, os.W_OK))"]
+        if (
+            "True"
+            in subprocess.run(probe, preexec_fn=without_override, capture_output=True, text=True).stdout
+        ):
+            pytest.skip("permissions do not hold here")
+        done = subprocess.run(
+            command(tmp_path / "case.toml", place / "out"),
+            env=environment(),
+            preexec_fn=without_override,
+            capture_output=True,
+            text=True,
+        )
+    finally:
+        place.chmod(0o755)
+    assert done.returncode == 2
+    assert done.stderr == f"coldspot: --out: {place / 'out'}: cannot be written: Permission denied\n"
+    assert os.listdir(place) == []
+
+
 def time_written(run: subprocess.Popen[str], parent: Path, had: set[str]) -> float:
     """Seconds from the moment a run's hidden folder appears until the run ends."""
     while run.poll() is None and not set(os.listdir(parent)) - had:
