@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from plain_lines import FLAT, LIQUID, OIL, ROUND, STORE, line, only
+from plain_lines import FLAT, LIQUID, ROUND, STORE, line, only
 from scipy.sparse.linalg import splu
 
 from sim.case import Case
@@ -31,6 +31,13 @@ PLASTIC = {
 }
 HALF = FLAT | {"output": "10 W/m"}
 FALLING = {"at": [["-10 degC", "40 W/m"], ["30 degC", "0 W/m"]]}
+OIL = LIQUID | {
+    "conductivity": "0.13 W/m/K",
+    "density": "950 kg/m3",
+    "specific_heat": "1900 J/kg/K",
+    "viscosity": "1 Pa s",
+    "expansion": "7e-4 1/K",
+}
 WET = {"from_clock": 5, "to_clock": 7, "factor": 8}
 
 
@@ -171,8 +178,10 @@ def test_heated_from_above_the_bracket_takes_in_what_is_colder_than_rest() -> No
     """A layered flow, found steady: its coldest contents are colder than contents that stand still."""
     case = only(line(FLAT | {"clock": 12.0}, pipe=PLASTIC, contents={"state": "buoyant", "fluid": OIL}))
     store = MeshStore()
-    flow = solve_section(case, store, 1.0)
-    still = solve_section(with_contents(case, state="still"), store, 1.0)
+    flow, still = (
+        solve_section(case, store, 1.0),
+        solve_section(with_contents(case, state="still"), store, 1.0),
+    )
     assert not flow.bracketed
     assert flow.value("contents.min") < still.value("contents.min") - 0.5
     bracketed = bracket(case, store, 1.0, "a test")
@@ -196,8 +205,10 @@ def test_the_layered_flow_of_a_large_plastic_line_is_inside(monkeypatch: pytest.
     still = solve_section(with_contents(case, state="still"), store, 1.0)
     assert flow["contents.min"] < still.value("contents.min")
     bracketed = bracket(case, store, 1.0, "a test")
-    apart = abs(bracketed.value("contents.min") - flow["contents.min"])
-    assert apart <= bracketed.quantities["contents.min"].band
+    assert (
+        abs(bracketed.value("contents.min") - flow["contents.min"])
+        <= bracketed.quantities["contents.min"].band
+    )
     assert bracketed.ends["contents.min"] < flow["contents.min"]
 
 
@@ -236,6 +247,18 @@ def test_a_pass_on_the_safe_end_says_so_and_clears_it() -> None:
         assert check.verdict == verdict
         assert "not resolved" in check.note
         assert f"no flow takes it past {end:.2f} degC" in check.note or verdict != "pass"
-    margin = {"contents_min": f"{end - 0.5:.4f} degC", "margin": "1 K"}
-    (check,) = check_limits(bracket(only(line(FLAT, contents=contents, limits=margin)), STORE, 1.0, "a test"))
+    by_name = {"contents_min": f"{end - 0.5:.4f} degC", "margin": "1 K"}
+    (check,) = check_limits(
+        bracket(only(line(FLAT, contents=contents, limits=by_name)), STORE, 1.0, "a test")
+    )
     assert check.verdict == "too close to call"
+
+
+def test_the_estimate_is_as_cold_as_the_wall_it_touches() -> None:
+    """Not as the bulk: 0.4 K too warm for a light oil."""
+    case = only(line(FLAT, contents={"state": "buoyant", "fluid": OIL}))
+    bracketed = bracket(case, STORE, 1.0, "a test")
+    assert bracketed.value("contents.min") < bracketed.value("contents.mean") - 0.05
+    assert bracketed.value("contents.min_clock") == pytest.approx(bracketed.value("wall.min_clock"), abs=0.3)
+    assert any("whatever the contents do" in note for note in bracketed.notes)
+    assert bracketed.value("contents.min") == pytest.approx(bracketed.value("wall.min"), abs=0.1)
